@@ -1,0 +1,515 @@
+"""`block.toml` to `Block`: what was planned, and the limits it must keep to."""
+
+from __future__ import annotations
+
+import datetime as dt
+import re
+import tomllib
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from typing import Any, Final, Literal
+
+from gripbook.logs.problem import Problem
+
+Exercise = Literal["hang", "repeater", "pull"]
+EXERCISES: Final = ("hang", "repeater", "pull")
+HANDS: Final = ("both", "left", "right")
+GOALS: Final = ("build", "hold", "return")
+#: Grips every log may use; a block file may name more.
+GRIPS: Final = (
+    "half_crimp",
+    "full_crimp",
+    "open_four",
+    "open_three",
+    "pinch",
+    "sloper",
+    "pocket_two",
+    "pocket_one",
+)
+
+#: Change (per cent) that matters, by capacity, where the block names none.
+#: Our own choice, no source.
+SMALLEST_CHANGE_PCT: Final[Mapping[str, float]] = {"hang": 3.0, "pull": 5.0, "repeater": 5.0}
+#: Rest between sets in seconds where no phase plans one (common practice, no source).
+SET_REST_S: Final[Mapping[str, tuple[float, float]]] = {
+    "hang": (120.0, 120.0),
+    "repeater": (120.0, 180.0),
+    "pull": (180.0, 240.0),
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Limits:
+    """
+    What a block must not exceed.
+
+    The defaults are a beginner's (two finger days a week; common practice, no source); the pain
+    level is a cautious line of our own, no source. `stated` names the limits a block file set.
+    """
+
+    fingers_per_week: int = 2
+    rest_days_between_finger_days: int = 1
+    finger_session_minutes: float = 60.0
+    pain_level: float = 3.0
+    stated: frozenset[str] = frozenset()
+
+
+@dataclass(frozen=True, slots=True)
+class Headline:
+    """The capacity named beforehand as the one that counts."""
+
+    capacity: Exercise
+    grip: str
+    hand: str
+
+
+@dataclass(frozen=True, slots=True)
+class Target:
+    """A load planned for one grip and hand in a phase; None where the plan leaves it open."""
+
+    grip: str
+    hand: str = "both"
+    edge_mm: float | None = None
+    added_kg: float | None = None
+    force_kg: float | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Phase:
+    """
+    A stretch of the block with one kind of finger work. Weeks count from 1.
+
+    `set_rest_s` is (shortest, longest) rest between sets in seconds.
+    `weekly` holds other work in days a week where this phase differs from the block.
+    """
+
+    name: str
+    weeks: int
+    from_week: int
+    exercise: Exercise | None = None
+    hang_s: float | None = None
+    rest_s: float | None = None
+    reps: int | None = None
+    sets_per_session: int | None = None
+    set_rest_s: tuple[float, float] | None = None
+    sessions_per_week: int | None = None
+    alternate_hands: bool = False
+    targets: tuple[Target, ...] = ()
+    weekly: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def to_week(self) -> int:
+        """The phase's last week, counted from 1."""
+        return self.from_week + self.weeks - 1
+
+    def holds_week(self, week: int) -> bool:
+        """Whether block week `week` lies in this phase."""
+        return self.from_week <= week <= self.to_week
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """
+    One training block. `planned` is False where no block file was given and the block was made
+    to span the log.
+    """
+
+    name: str
+    start: dt.date
+    weeks: int
+    goal: str = "build"
+    headline: Headline | None = None
+    reference_edge_mm: float = 20.0
+    reference_hang_s: float = 10.0
+    plates_kg: tuple[float, ...] = ()
+    edges_mm: tuple[float, ...] = ()
+    test_weeks: tuple[int, ...] = ()
+    easy_weeks: tuple[int, ...] = ()
+    smallest_change_pct: Mapping[str, float] = field(
+        default_factory=lambda: dict(SMALLEST_CHANGE_PCT)
+    )
+    limits: Limits = Limits()
+    phases: tuple[Phase, ...] = ()
+    weekly: Mapping[str, int] = field(default_factory=dict)
+    athletes: tuple[str, ...] = ()
+    grips: tuple[str, ...] = ()
+    planned: bool = True
+    file: str = ""
+    overrides: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
+    stated: frozenset[str] = frozenset()
+
+    @property
+    def end(self) -> dt.date:
+        """The block's last day."""
+        return self.start + dt.timedelta(days=7 * self.weeks - 1)
+
+    def holds_for(self, athlete: str) -> bool:
+        """Whether this block was planned for `athlete`."""
+        return not self.athletes or athlete in self.athletes
+
+    def for_athlete(self, athlete: str) -> Block:
+        """The block with what `[athlete.ID]` changes for one athlete."""
+        own = self.overrides.get(athlete)
+        return replace(self, **own, overrides={}) if own else replace(self, overrides={})
+
+    def week_of(self, day: dt.date) -> int:
+        """Block week of a day, from 1; 0 or less before the block, above `weeks` after it."""
+        return (day - self.start).days // 7 + 1
+
+    def phase_in(self, week: int, exercise: str | None = None) -> Phase | None:
+        """The phase of a week (the one with this exercise where phases overlap)."""
+        here = [p for p in self.phases if p.holds_week(week)]
+        for phase in here:
+            if exercise is None or phase.exercise == exercise:
+                return phase
+        return None
+
+    def weekly_in(self, week: int) -> dict[str, int]:
+        """Days a week planned for other work in a week; a phase's own figure wins."""
+        plan = dict(self.weekly)
+        for phase in self.phases:
+            if phase.holds_week(week):
+                plan.update(phase.weekly)
+        return plan
+
+
+# --- reading -------------------------------------------------------------------------------
+
+
+class _RefusedValueError(Exception):
+    """A value the block file may not hold; becomes a `Problem` with file and line."""
+
+    def __init__(self, key: str, value: object, reason: str, remedy: str) -> None:
+        super().__init__(reason)
+        self.key, self.value, self.reason, self.remedy = key, value, reason, remedy
+
+
+def _number(low: float, high: float) -> Callable[[str, Any], float]:
+    def convert(key: str, value: Any) -> float:
+        if isinstance(value, bool) or not isinstance(value, int | float):
+            raise _RefusedValueError(key, value, "is no number.", f"Write {key} = a number.")
+        if not low <= value <= high:
+            reason = f"is outside {low:g} to {high:g}."
+            raise _RefusedValueError(key, value, reason, "Correct the figure.")
+        return float(value)
+
+    return convert
+
+
+def _integer(low: int, high: int) -> Callable[[str, Any], int]:
+    def convert(key: str, value: Any) -> int:
+        number = _number(low, high)(key, value)
+        if number != int(number):
+            raise _RefusedValueError(
+                key, value, "is no whole number.", f"Write {key} without decimals."
+            )
+        return int(number)
+
+    return convert
+
+
+def _text(key: str, value: Any) -> str:
+    if not isinstance(value, str) or not value.strip():
+        raise _RefusedValueError(key, value, "is no text.", f'Write {key} = "..." in quotes.')
+    return value.strip()
+
+
+def _choice(*allowed: str) -> Callable[[str, Any], str]:
+    def convert(key: str, value: Any) -> str:
+        if value not in allowed:
+            reason = "is none of " + ", ".join(allowed) + "."
+            raise _RefusedValueError(key, value, reason, "Use one of these words.")
+        return str(value)
+
+    return convert
+
+
+def _flag(key: str, value: Any) -> bool:
+    if not isinstance(value, bool):
+        raise _RefusedValueError(key, value, "is neither true nor false.", "Write true or false.")
+    return value
+
+
+def _date(key: str, value: Any) -> dt.date:
+    if isinstance(value, dt.datetime):
+        return value.date()
+    if isinstance(value, dt.date):
+        return value
+    try:
+        return dt.date.fromisoformat(str(value))
+    except ValueError:
+        remedy = f"Write {key} = 2026-11-30 (year-month-day)."
+        raise _RefusedValueError(key, value, "is no date.", remedy) from None
+
+
+def _many(
+    item: Callable[[str, Any], Any], *, least: int = 0, most: int = 1000
+) -> Callable[[str, Any], tuple[Any, ...]]:
+    def convert(key: str, value: Any) -> tuple[Any, ...]:
+        if not isinstance(value, list):
+            raise _RefusedValueError(key, value, "is no list.", f"Write {key} = [ ..., ... ].")
+        if not least <= len(value) <= most:
+            reason = f"has {len(value)} entries, not {least} to {most}."
+            raise _RefusedValueError(key, value, reason, "Correct the list.")
+        return tuple(item(key, v) for v in value)
+
+    return convert
+
+
+def _rest_range(key: str, value: Any) -> tuple[float, float]:
+    seconds = _number(0, 3600)
+    if isinstance(value, list):
+        low, high = _many(seconds, least=2, most=2)(key, value)
+    else:
+        low = high = seconds(key, value)
+    if low > high:
+        raise _RefusedValueError(
+            key, value, "runs from long to short.", "Write [shortest, longest]."
+        )
+    return low, high
+
+
+def _table(
+    key: str,
+    value: Any,
+    converters: Mapping[str, Callable[[str, Any], Any]],
+    unknown: list[str],
+    needed: tuple[str, ...] = (),
+) -> dict[str, Any]:
+    """Convert a TOML table key by key; keys without a converter are collected in `unknown`."""
+    if not isinstance(value, dict):
+        raise _RefusedValueError(key, value, "is no table.", f"Write it as [{key}].")
+    for name in needed:
+        if name not in value:
+            raise _RefusedValueError(
+                name, "", f"is missing in [{key}].", f"Add {name} = ... there."
+            )
+    out: dict[str, Any] = {}
+    for name, entry in value.items():
+        if name in converters:
+            out[name] = converters[name](name, entry)
+        else:
+            unknown.append(name)
+    return out
+
+
+_WEEKLY_KINDS = ("fingers", "core", "antagonist", "mobility", "climbing", "other")
+_weekly_converters = {kind: _integer(0, 7) for kind in _WEEKLY_KINDS}
+_limit_converters: dict[str, Callable[[str, Any], Any]] = {
+    "fingers_per_week": _integer(0, 7),
+    "rest_days_between_finger_days": _integer(0, 6),
+    "finger_session_minutes": _number(1, 600),
+    # at most 5: above it no log should read as harmless (own cautious line, no source)
+    "pain_level": _number(0, 5),
+}
+_target_converters: dict[str, Callable[[str, Any], Any]] = {
+    "grip": _text,
+    "hand": _choice(*HANDS),
+    "edge_mm": _number(1, 200),
+    "added_kg": _number(-150, 200),
+    "force_kg": _number(0, 300),
+}
+
+
+def _headline(unknown: list[str]) -> Callable[[str, Any], Headline]:
+    def convert(key: str, value: Any) -> Headline:
+        converters: dict[str, Callable[[str, Any], Any]] = {
+            "capacity": _choice(*EXERCISES),
+            "grip": _text,
+            "hand": _choice(*HANDS),
+        }
+        return Headline(**_table(key, value, converters, unknown, ("capacity", "grip", "hand")))
+
+    return convert
+
+
+def _block_converters(unknown: list[str]) -> dict[str, Callable[[str, Any], Any]]:
+    def smallest(key: str, value: Any) -> dict[str, float]:
+        given = _table(key, value, {e: _number(0.1, 50) for e in EXERCISES}, unknown)
+        return {**SMALLEST_CHANGE_PCT, **given}
+
+    return {
+        "name": _text,
+        "start": _date,
+        "weeks": _integer(1, 104),
+        "goal": _choice(*GOALS),
+        "headline": _headline(unknown),
+        "reference_edge_mm": _number(6, 60),
+        "reference_hang_s": _number(3, 60),
+        "plates_kg": _many(_number(0.05, 100)),
+        "edges_mm": _many(_number(1, 200)),
+        "test_weeks": _many(_integer(1, 104)),
+        "easy_weeks": _many(_integer(1, 104)),
+        "smallest_change_pct": smallest,
+        "athletes": _many(_text),
+        "grips": _many(_text),
+    }
+
+
+def _phase(raw: Any, next_week: int, unknown: list[str]) -> Phase:
+    def targets(key: str, value: Any) -> tuple[Target, ...]:
+        if not isinstance(value, list):
+            raise _RefusedValueError(
+                key, value, "is no list of tables.", "Write it as [[phase.target]]."
+            )
+        return tuple(
+            Target(**_table("phase.target", v, _target_converters, unknown, ("grip",)))
+            for v in value
+        )
+
+    converters: dict[str, Callable[[str, Any], Any]] = {
+        "name": _text,
+        "weeks": _integer(1, 104),
+        "from_week": _integer(1, 104),
+        "exercise": _choice(*EXERCISES),
+        "hang_s": _number(1, 600),
+        "rest_s": _number(0, 600),
+        "reps": _integer(1, 500),
+        "sets_per_session": _integer(1, 200),
+        "set_rest_s": _rest_range,
+        "sessions_per_week": _integer(0, 14),
+        "alternate_hands": _flag,
+        "target": targets,
+        "weekly": lambda key, v: _table(key, v, _weekly_converters, unknown),
+    }
+    fields = _table("phase", raw, converters, unknown, ("name", "weeks"))
+    fields["targets"] = fields.pop("target", ())
+    fields.setdefault("from_week", next_week)
+    return Phase(**fields)
+
+
+def _line_of(text: str, key: str, value: object) -> int:
+    """The line a key stands on, from 1 (0: not found). tomllib itself tells no lines."""
+    named = [
+        number
+        for number, line in enumerate(text.splitlines(), 1)
+        if re.search(rf"(^|[\s{{,\[.]){re.escape(key)}\s*(=|\]|$)", line.split("#")[0])
+    ]
+    for number in named:
+        if str(value) and str(value) in text.splitlines()[number - 1]:
+            return number
+    return named[0] if named else 0
+
+
+def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
+    """
+    Read one block file.
+
+    Parameters
+    ----------
+    text : the file's content.
+    file : its name, for messages.
+
+    Returns
+    -------
+    The block, or None where the file holds an error (then the problems say which), and the
+    problems. A key that is not known is a warning and changes nothing.
+    """
+    try:
+        raw = tomllib.loads(text)
+    except tomllib.TOMLDecodeError as err:
+        found = re.search(r"at line (\d+)", str(err))
+        line = int(found.group(1)) if found else 0
+        reason = f"is not valid TOML: {err}."
+        return None, [
+            Problem("error", "block_toml", file, line, "", "", reason, "Correct this line.")
+        ]
+    unknown: list[str] = []
+    try:
+        block = _read_tables(raw, file, unknown)
+    except _RefusedValueError as refusal:
+        problem = Problem(
+            "error",
+            "block_value",
+            file,
+            _line_of(text, refusal.key, refusal.value),
+            refusal.key,
+            str(refusal.value),
+            refusal.reason,
+            refusal.remedy,
+        )
+        return None, [problem]
+    warnings = [
+        Problem(
+            "warning",
+            "block_unknown_key",
+            file,
+            _line_of(text, key, ""),
+            key,
+            "",
+            "is no key of a block file and changes nothing.",
+            "Check its spelling.",
+        )
+        for key in unknown
+    ]
+    return block, warnings
+
+
+def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
+    known_tables = ("block", "limits", "phase", "weekly", "athlete")
+    unknown.extend(key for key in raw if key not in known_tables)
+    needed = ("name", "start", "weeks")
+    fields = _table("block", raw.get("block", {}), _block_converters(unknown), unknown, needed)
+    stated = frozenset(fields)
+    limits = _table("limits", raw.get("limits", {}), _limit_converters, unknown)
+    weekly = _table("weekly", raw.get("weekly", {}), _weekly_converters, unknown)
+
+    phases: list[Phase] = []
+    next_week = 1
+    raw_phases = raw.get("phase", [])
+    if not isinstance(raw_phases, list):
+        raise _RefusedValueError(
+            "phase", "", "is no list of tables.", "Write each phase as [[phase]]."
+        )
+    for entry in raw_phases:
+        phase = _phase(entry, next_week, unknown)
+        if phase.to_week > fields["weeks"]:
+            reason = f"ends in week {phase.to_week}, after the block's {fields['weeks']} weeks."
+            remedy = "Shorten the phase or lengthen the block."
+            raise _RefusedValueError("name", phase.name, reason, remedy)
+        phases.append(phase)
+        next_week = phase.to_week + 1
+    for key in ("test_weeks", "easy_weeks"):
+        for week in fields.get(key, ()):
+            if week > fields["weeks"]:
+                raise _RefusedValueError(
+                    key, week, "is after the block's last week.", "Correct the week."
+                )
+
+    overrides: dict[str, dict[str, Any]] = {}
+    for athlete, own in raw.get("athlete", {}).items() if raw.get("athlete") else ():
+        overrides[str(athlete)] = _athlete_override(f"athlete.{athlete}", own, limits, unknown)
+
+    declared = {t.grip for p in phases for t in p.targets} | set(fields.pop("grips", ()))
+    if "headline" in fields:
+        declared.add(fields["headline"].grip)
+    declared |= {own["headline"].grip for own in overrides.values() if "headline" in own}
+    return Block(
+        **fields,
+        limits=Limits(**limits, stated=frozenset(limits)),
+        weekly=weekly,
+        phases=tuple(phases),
+        grips=tuple(sorted(declared - set(GRIPS))),
+        overrides=overrides,
+        file=file,
+        stated=stated,
+    )
+
+
+def _athlete_override(
+    key: str, own: Any, limits: dict[str, Any], unknown: list[str]
+) -> dict[str, Any]:
+    """What one `[athlete.ID]` table changes: keys of [block], and own limits and weekly tables."""
+    if not isinstance(own, dict):
+        raise _RefusedValueError(key, own, "is no table.", f"Write it as [{key}].")
+    converters = _block_converters(unknown)
+    for fixed in ("name", "athletes", "grips"):
+        del converters[fixed]
+    plain = {k: v for k, v in own.items() if k not in ("limits", "weekly")}
+    out = _table(key, plain, converters, unknown)
+    if "limits" in own:
+        merged = {**limits, **_table("limits", own["limits"], _limit_converters, unknown)}
+        out["limits"] = Limits(**merged, stated=frozenset(merged))
+    if "weekly" in own:
+        out["weekly"] = _table("weekly", own["weekly"], _weekly_converters, unknown)
+    return out

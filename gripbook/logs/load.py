@@ -1,0 +1,515 @@
+"""A log folder to `Logs`: all files, all blocks, all problems."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections import defaultdict
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+
+from gripbook.errors import LogFolderError, UnknownAthleteError, UnknownBlockError
+from gripbook.logs.block import Block, read_block
+from gripbook.logs.problem import Problem, problems_frame
+from gripbook.logs.reader import read_table
+from gripbook.logs.rules import Context, DateOrder, FileReport, empty_frame, judge_table
+from gripbook.logs.schema import FILES, LogFile, other_unit
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Logs:
+    """
+    Everything a log folder says, in canonical units (kg, mm, s).
+
+    The frames hold the usable rows with the columns of the log format, unknown columns as text,
+    and `file` and `line` of each row. Text that was not recorded is "", a number NaN, a day NaT.
+    `problems` lists refused rows (errors) and suspicious ones (warnings); `reports` says for each
+    file how many rows were read, used and refused.
+    """
+
+    folder: Path
+    hangs: pd.DataFrame
+    body: pd.DataFrame
+    sessions: pd.DataFrame
+    pain: pd.DataFrame
+    measures: pd.DataFrame
+    climbs: pd.DataFrame
+    athletes: pd.DataFrame
+    blocks: tuple[Block, ...]
+    problems: tuple[Problem, ...]
+    reports: tuple[FileReport, ...]
+
+    def frame(self, name: str) -> pd.DataFrame:
+        """The frame of one file of the format, for example `frame("hangs")`."""
+        found: pd.DataFrame = getattr(self, name)
+        return found
+
+    @property
+    def athlete_ids(self) -> tuple[str, ...]:
+        """Every athlete with a usable row in any file, in alphabetical order."""
+        return tuple(sorted({a for name in FILES for a in self.frame(name)["athlete"].unique()}))
+
+    @property
+    def errors(self) -> tuple[Problem, ...]:
+        """The problems that refuse rows."""
+        return tuple(p for p in self.problems if p.severity == "error")
+
+    @property
+    def warnings(self) -> tuple[Problem, ...]:
+        """The problems of rows that are used all the same."""
+        return tuple(p for p in self.problems if p.severity == "warning")
+
+    @property
+    def problem_table(self) -> pd.DataFrame:
+        """The problems as a frame, one row each."""
+        return problems_frame(self.problems)
+
+    def for_athlete(self, athlete: str) -> Logs:
+        """
+        One athlete's slice: own rows, own blocks, own problems, nothing of anybody else.
+
+        Raises
+        ------
+        UnknownAthleteError : names the athletes there are.
+        """
+        ids = self.athlete_ids
+        if athlete not in ids:
+            raise UnknownAthleteError(
+                f"No row for athlete {athlete!r} in {self.folder.name}. "
+                f"Athletes there: {', '.join(ids) or 'none'}."
+            )
+        frames = {
+            name: own[own["athlete"] == athlete].reset_index(drop=True)
+            for name in FILES
+            for own in (self.frame(name),)
+        }
+        blocks = tuple(b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete))
+        problems = tuple(p for p in self.problems if p.athlete == athlete)
+        return replace(self, **frames, blocks=blocks, problems=problems, reports=())
+
+    def block_for(self, athlete: str, name: str = "") -> Block:
+        """
+        An athlete's block: the one named, else the latest one begun, else the whole log.
+
+        Raises
+        ------
+        UnknownBlockError : `name` is given and no such block holds for the athlete.
+        """
+        own = [b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete)]
+        if name:
+            for block in own:
+                if block.name == name:
+                    return block
+            raise UnknownBlockError(
+                f"No block named {name!r} holds for {athlete}. "
+                f"Blocks there: {', '.join(b.name for b in own) or 'none'}."
+            )
+        first, last = self._span(athlete)
+        if own:
+            begun = [b for b in own if b.start <= last]
+            return max(begun or own, key=lambda b: b.start)
+        weeks = max(1, (last - first).days // 7 + 1)
+        return Block(name="Whole log", start=first, weeks=weeks, planned=False)
+
+    def _span(self, athlete: str) -> tuple[dt.date, dt.date]:
+        """First and last day with finger work (else with any entry) of an athlete."""
+        for names in (("hangs",), ("body", "sessions", "pain", "measures", "climbs")):
+            days = [
+                day
+                for name in names
+                for frame in (self.frame(name),)
+                for day in frame.loc[frame["athlete"] == athlete, "date"]
+            ]
+            if days:
+                return min(days).date(), max(days).date()
+        return dt.date(2000, 1, 3), dt.date(2000, 1, 3)
+
+
+Progress = Callable[[str], None]
+
+
+def load_logs(
+    folder: str | Path,
+    *,
+    dates: DateOrder | None = None,
+    today: dt.date | None = None,
+    progress: Progress | None = None,
+) -> Logs:
+    """
+    Read a log folder (log format 1).
+
+    Parameters
+    ----------
+    folder : holds `hangs.csv` at its top, or in sub-folders named after the athletes, and the
+        optional files beside it.
+    dates : "day-first" or "month-first" where dates are not written year-month-day. Without it
+        such a date refuses its row: 05.12.2026 may mean two days.
+    today : days after it are warned of; default: the computer's date.
+    progress : called with the name of each file before it is read.
+
+    Returns
+    -------
+    Logs. Every row is in a frame or among the problems.
+
+    Raises
+    ------
+    LogFolderError : the folder is missing or holds no `hangs.csv`.
+    """
+    root = Path(folder)
+    if not root.is_dir():
+        kind = "is a file, not a folder" if root.exists() else "does not exist"
+        raise LogFolderError(
+            f"{root} {kind}. Name the folder that holds hangs.csv; "
+            f"`gripbook new {root}` makes an empty one."
+        )
+    places = _places(root)
+    if not any(name == "hangs" for _, name, _ in places):
+        raise LogFolderError(
+            f"{root} holds no hangs.csv, neither at its top nor in a sub-folder. "
+            f"It is the one file that is needed; `gripbook new` makes an empty one."
+        )
+    problems = _stray_files(root, {path for path, _, _ in places})
+    blocks, block_problems = _read_blocks(root, {path.parent for path, _, _ in places})
+    problems += block_problems
+    context = Context(
+        date_order=dates,
+        today=today or dt.date.today(),
+        grips=tuple(sorted({g for b in blocks for g in b.grips})),
+    )
+    frames: dict[str, list[pd.DataFrame]] = defaultdict(list)
+    reports: list[FileReport] = []
+    for path, name, folder_athlete in places:
+        file = path.relative_to(root).as_posix()
+        if progress:
+            progress(file)
+        table = read_table(path.read_bytes(), file, _known_headers(FILES[name]))
+        own = replace(context, folder_athlete=folder_athlete)
+        frame, found, report = judge_table(table, FILES[name], own)
+        frames[name].append(frame)
+        problems += found
+        reports.append(report)
+    whole = {name: _joined(frames[name], kind) for name, kind in FILES.items()}
+    problems += _suspicions(whole, blocks)
+    return Logs(
+        folder=root,
+        **whole,
+        blocks=tuple(blocks),
+        problems=tuple(problems),
+        reports=tuple(reports),
+    )
+
+
+def _places(root: Path) -> list[tuple[Path, str, str]]:
+    """Log files: path, name in the format, and the athlete a sub-folder names ("" at the top)."""
+    found = [
+        (path, path.stem.lower(), "")
+        for path in sorted(root.iterdir())
+        if path.is_file() and path.suffix.lower() == ".csv" and path.stem.lower() in FILES
+    ]
+    for sub in sorted(p for p in root.iterdir() if p.is_dir() and not p.name.startswith(".")):
+        found += [
+            (path, path.stem.lower(), sub.name)
+            for path in sorted(sub.iterdir())
+            if path.is_file() and path.suffix.lower() == ".csv" and path.stem.lower() in FILES
+        ]
+    return found
+
+
+def _stray_files(root: Path, read: set[Path]) -> list[Problem]:
+    """CSV files beside the logs whose name the format does not know."""
+    folders = {root} | {p.parent for p in read}
+    return [
+        Problem(
+            "warning",
+            "unknown_file",
+            path.relative_to(root).as_posix(),
+            0,
+            "",
+            "",
+            "is no file of the log format and was not read.",
+            "Rename it if it was meant to be one: " + ", ".join(f"{n}.csv" for n in FILES) + ".",
+        )
+        for folder in sorted(folders)
+        for path in sorted(folder.iterdir())
+        if path.is_file()
+        and path.suffix.lower() == ".csv"
+        and path not in read
+        and path.stem.lower() != "results"  # our own result, often written beside the logs
+    ]
+
+
+def _known_headers(kind: LogFile) -> list[str]:
+    names = [c.name for c in kind.columns]
+    return names + [other[0] for c in kind.columns if (other := other_unit(c))]
+
+
+def _read_blocks(root: Path, folders: set[Path]) -> tuple[list[Block], list[Problem]]:
+    blocks: list[Block] = []
+    problems: list[Problem] = []
+    for folder in sorted({root} | folders):
+        paths = sorted({*folder.glob("block.toml"), *folder.glob("block-*.toml")})
+        for path in paths:
+            file = path.relative_to(root).as_posix()
+            try:
+                text = path.read_bytes().decode("utf-8-sig")
+            except UnicodeDecodeError:
+                reason = "is not UTF-8, which TOML asks for."
+                remedy = "Save the file as UTF-8."
+                problems.append(Problem("error", "block_toml", file, 0, "", "", reason, remedy))
+                continue
+            block, found = read_block(text, file)
+            problems += found
+            if block is None:
+                continue
+            if folder != root and not block.athletes:
+                block = replace(block, athletes=(folder.name,))
+            twin = next((b for b in blocks if _same_name(b, block)), None)
+            if twin is not None:
+                problems.append(
+                    Problem(
+                        "error",
+                        "block_name_twice",
+                        file,
+                        0,
+                        "name",
+                        block.name,
+                        f"names a block like {twin.file} does for the same athletes.",
+                        "Give each block a name of its own.",
+                    )
+                )
+                continue
+            blocks.append(block)
+    return blocks, problems
+
+
+def _same_name(one: Block, other: Block) -> bool:
+    shared = not one.athletes or not other.athletes or set(one.athletes) & set(other.athletes)
+    return one.name == other.name and bool(shared)
+
+
+def _joined(frames: list[pd.DataFrame], kind: LogFile) -> pd.DataFrame:
+    """All files of one kind as one frame; a column that only some have is "" elsewhere."""
+    filled = [f for f in frames if len(f)]
+    if not filled:
+        return frames[0] if frames else empty_frame(kind)
+    if len(filled) == 1:
+        return filled[0]
+    whole = pd.concat(filled, ignore_index=True)
+    for name in whole.columns:
+        if name not in kind.by_name and name != "line":
+            whole[name] = whole[name].fillna("")
+    return whole
+
+
+# --- suspicions that need more than one row ---------------------------------------------------
+
+
+def _warn(row: pd.Series, code: str, column: str, value: str, reason: str, remedy: str) -> Problem:
+    return Problem(
+        "warning",
+        code,
+        str(row["file"]),
+        int(row["line"]),
+        column,
+        value,
+        reason,
+        remedy,
+        athlete=str(row["athlete"]),
+    )
+
+
+def _suspicions(frames: Mapping[str, pd.DataFrame], blocks: list[Block]) -> list[Problem]:
+    return [
+        *_body_mass_jumps(frames["body"]),
+        *_loads_over_twice_body_mass(frames["hangs"], frames["body"]),
+        *_sessions_twice(frames["hangs"]),
+        *_rows_twice(frames["sessions"]),
+        *_athletes_in_one_file(frames),
+        *_unknown_block_athletes(frames, blocks),
+        *_load_unknown(frames["hangs"], frames["body"]),
+    ]
+
+
+#: A change between two weigh-ins above this share is warned of: within a day, and within two
+#: weeks, where it smells of another unit (own choice, no source).
+_JUMP_DAY, _JUMP_FORTNIGHT = 0.05, 0.10
+
+
+def _body_mass_jumps(body: pd.DataFrame) -> list[Problem]:
+    ordered = body.sort_values(["athlete", "date", "file", "line"], kind="stable")
+    before = ordered.groupby("athlete")[["date", "body_mass_kg"]].shift()
+    gap = (ordered["date"] - before["date"]).dt.days
+    change = ordered["body_mass_kg"] / before["body_mass_kg"] - 1
+    jump = ((gap <= 1) & (change.abs() > _JUMP_DAY)) | (
+        (gap <= 14) & (change.abs() > _JUMP_FORTNIGHT)
+    )
+    return [
+        _warn(
+            ordered.loc[i],
+            "body_mass_jump",
+            "body_mass_kg",
+            f"{ordered.at[i, 'body_mass_kg']:.1f}",
+            f"is {abs(change[i]) * 100:.0f} % {'above' if change[i] > 0 else 'below'} the "
+            f"weigh-in {'of the same day' if gap[i] == 0 else f'{gap[i]:.0f} day(s) before'}.",
+            "Check the figure and its unit.",
+        )
+        for i in ordered.index[jump]
+    ]
+
+
+def _mass_near(hangs: pd.DataFrame, body: pd.DataFrame) -> pd.Series:
+    """Body mass about the day of each set (NaN: none known); good enough to smell an error."""
+    out = pd.Series(np.nan, index=hangs.index)
+    weighed = body.sort_values("date", kind="stable").groupby("athlete")
+    known = {a: (g["date"].to_numpy(), g["body_mass_kg"].to_numpy()) for a, g in weighed}
+    for athlete, rows in hangs.groupby("athlete"):
+        if athlete in known:
+            days, masses = known[athlete]
+            out[rows.index] = np.interp(
+                rows["date"].to_numpy().astype("int64"), days.astype("int64"), masses
+            )
+    return out
+
+
+def _loads_over_twice_body_mass(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+    mass = _mass_near(hangs, body)
+    hung = mass + hangs["added_kg"] - hangs["scale_kg"].fillna(0.0)
+    load = hangs["force_kg"].fillna(hangs["stand_kg"] - hangs["scale_kg"]).fillna(hung)
+    return [
+        _warn(
+            hangs.loc[i],
+            "load_high",
+            "force_kg" if hangs.at[i, "force_kg"] > 0 else "added_kg",
+            # the load alone, never the body mass it is compared with: some pages hide that
+            f"{load[i]:.1f} kg on the fingers",
+            "is more than twice body mass.",
+            "Check the figure and its unit.",
+        )
+        for i in hangs.index[load > 2 * mass]
+    ]
+
+
+def _load_unknown(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+    """One warning for an athlete whose loads cannot be known for want of any weigh-in."""
+    weighed = set(body["athlete"])
+    direct = hangs["force_kg"].notna() | (hangs["stand_kg"].notna() & hangs["scale_kg"].notna())
+    lost = hangs[~direct & ~hangs["athlete"].isin(weighed)]
+    return [
+        _warn(
+            rows.iloc[0],
+            "body_mass_missing",
+            "",
+            "",
+            f"needs a body mass to know the load, as do {len(rows)} rows of this athlete in all; "
+            "they count as work only.",
+            "Add a weigh-in to body.csv.",
+        )
+        for _, rows in lost.groupby("athlete")
+    ]
+
+
+def _sessions_twice(hangs: pd.DataFrame) -> list[Problem]:
+    """
+    Days whose rows look entered twice.
+
+    Equal sets in a row are how people train, so equality alone proves nothing. Told are: rows
+    that repeat an `order`; a run of rows that stands again elsewhere (apart, or in another file);
+    and two equal halves that are long, varied, or twice as many rows as the athlete's usual day.
+    """
+    ignored = {"file", "line", "session", "order", "note"}
+    content = [c for c in hangs.columns if c not in ignored]
+    if hangs.empty:
+        return []
+    keys = pd.util.hash_pandas_object(hangs[content], index=False)
+    found: list[Problem] = []
+    days = hangs.assign(_key=keys.to_numpy(), _at=np.arange(len(hangs)))
+    usual = days.groupby(["athlete", "date"]).size().groupby("athlete").median()
+    several = days.groupby("athlete")["date"].nunique()
+    for (athlete, _), rows in days.groupby(["athlete", "date"], sort=True):
+        half, odd = divmod(len(rows), 2)
+        ordered = rows["order"].notna()
+        again = rows[ordered & rows.duplicated(["session", "order", "_key"])]
+        if len(again):
+            first = again.iloc[0]
+        elif odd or not half or list(rows["_key"][:half]) != list(rows["_key"][half:]):
+            continue
+        else:
+            first = rows.iloc[half]
+            before = rows.iloc[half - 1]
+            apart = first["file"] != before["file"] or first["_at"] != before["_at"] + 1
+            varied = rows["_key"][:half].nunique() >= 3
+            many = several[athlete] >= 3 and len(rows) >= 2 * usual[athlete] and half >= 2
+            if ordered.any() or not (apart or varied or many):
+                continue
+        found.append(
+            _warn(
+                first,
+                "session_twice",
+                "date",
+                f"{first['date']:%Y-%m-%d}",
+                "begins rows that repeat those already entered for this day; both were counted.",
+                "Delete one copy if the session was done once.",
+            )
+        )
+    return found
+
+
+def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:
+    content = [c for c in sessions.columns if c not in ("file", "line", "note")]
+    again = sessions[sessions.duplicated(content) & (sessions["minutes"] > 0)]
+    return [
+        _warn(
+            row,
+            "session_twice",
+            "date",
+            f"{row['date']:%Y-%m-%d}",
+            "repeats a row already entered for this day; both were counted.",
+            "Delete one copy, or write the start of each session.",
+        )
+        for _, row in again.iterrows()
+    ]
+
+
+def _athletes_in_one_file(frames: Mapping[str, pd.DataFrame]) -> list[Problem]:
+    filled = {name: set(f["athlete"]) for name, f in frames.items() if len(f)}
+    if len(filled) < 2:
+        return []
+    found: list[Problem] = []
+    for athlete in sorted(set().union(*filled.values())):
+        where = [name for name, ids in filled.items() if athlete in ids]
+        if len(where) == 1:
+            frame = frames[where[0]]
+            found.append(
+                _warn(
+                    frame[frame["athlete"] == athlete].iloc[0],
+                    "athlete_in_one_file",
+                    "athlete",
+                    athlete,
+                    f"stands in {where[0]}.csv only.",
+                    "Check that the id is written alike in every file.",
+                )
+            )
+    return found
+
+
+def _unknown_block_athletes(
+    frames: Mapping[str, pd.DataFrame], blocks: list[Block]
+) -> list[Problem]:
+    ids = {a for f in frames.values() for a in f["athlete"]}
+    return [
+        Problem(
+            "warning",
+            "block_unknown_athlete",
+            block.file,
+            0,
+            "athlete",
+            athlete,
+            "is named in the block file and stands in no log.",
+            "Check that the id is written alike in every file.",
+        )
+        for block in blocks
+        for athlete in sorted({*block.athletes, *block.overrides} - ids)
+    ]
