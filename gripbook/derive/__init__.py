@@ -1,0 +1,45 @@
+"""Derived measures: frame in, frame out, pure. Nothing here reads a file or draws a chart."""
+
+from __future__ import annotations
+
+from gripbook.derive.best import best_loads, best_of_week, completed_sets, test_day_changes
+from gripbook.derive.body import body_mass_on
+from gripbook.derive.loading import derive_sets, load_on_fingers_kg
+from gripbook.derive.weeks import (
+    LOAD_CONVENTION,
+    daily_load,
+    days_by_kind,
+    days_without,
+    finger_sessions,
+    last_logged_day,
+    loading_days,
+    monotony,
+    rest_between,
+    session_load,
+    set_counts,
+    weekly_finger_work,
+    weekly_load,
+)
+
+__all__ = [
+    "LOAD_CONVENTION",
+    "best_loads",
+    "best_of_week",
+    "body_mass_on",
+    "completed_sets",
+    "daily_load",
+    "days_by_kind",
+    "days_without",
+    "derive_sets",
+    "finger_sessions",
+    "last_logged_day",
+    "load_on_fingers_kg",
+    "loading_days",
+    "monotony",
+    "rest_between",
+    "session_load",
+    "set_counts",
+    "test_day_changes",
+    "weekly_finger_work",
+    "weekly_load",
+]

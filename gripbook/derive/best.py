@@ -1,0 +1,90 @@
+"""Best completed loads: per grip, hand and edge; per week; and on test days."""
+
+from __future__ import annotations
+
+import pandas as pd
+
+from gripbook.logs import Block
+
+#: What tells one series of loads from another.
+SERIES = ["exercise", "grip", "hand", "edge_mm", "board"]
+
+
+def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
+    """
+    Sets whose load was mastered and is known: finished, or an all-out pull that was not stopped.
+
+    Warm-ups and guessed loads are left out: they say nothing about strength.
+    """
+    mastered = sets["outcome"].isin(["finished", "pull"])
+    evidence = ~sets["warmup"] & (sets["load_kind"] != "guess") & sets["load_kg"].notna()
+    return sets[mastered & evidence]
+
+
+def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:
+    """The row of the highest load in each group (the earliest of equals)."""
+    ordered = sets.sort_values(["load_kg", "date"], ascending=[False, True], kind="stable")
+    best = ordered.drop_duplicates(by).sort_values(by, kind="stable").reset_index(drop=True)
+    return best
+
+
+def best_loads(sets: pd.DataFrame) -> pd.DataFrame:
+    """
+    Highest completed load per exercise, grip, hand, edge and board.
+
+    Returns
+    -------
+    Rows of `sets`, one per series, all their columns (so `date`, `file` and `line` lead to the
+    log). Edges are not converted into each other here.
+    """
+    return _best(completed_sets(sets), SERIES)
+
+
+def best_of_week(sets: pd.DataFrame) -> pd.DataFrame:
+    """Highest completed load per block week and series; rows of `sets` with all columns."""
+    return _best(completed_sets(sets), ["week", *SERIES])
+
+
+def test_day_sets(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Sets of test days: marked `test`, or, where a series has no such mark, done in a test week.
+    """
+    marked = sets["test"]
+    in_week = sets["week"].isin(block.test_weeks)
+    if not marked.any():
+        return sets[in_week]
+    series = sets[SERIES].astype("str").agg("|".join, axis=1)
+    with_mark = set(series[marked])
+    return sets[marked | (in_week & ~series.isin(with_mark))]
+
+
+def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Best completed load on the first and the last test day of each series.
+
+    Returns
+    -------
+    DataFrame, one row per (capacity, grip, hand, edge_mm): `start_kg`, `end_kg` (NaN where only
+    one test day has a completed set), `start_date`, `end_date`, `change_pct`. The pair says
+    nothing about noise: at a day-to-day error of 5 % a pair needs a change of 14 %.
+    """
+    tested = completed_sets(test_day_sets(sets[sets["in_block"]], block))
+    keys = ["exercise", "grip", "hand", "edge_mm"]
+    rows: list[dict[str, object]] = []
+    for key, own in tested.groupby(keys, sort=True, dropna=False):
+        days = own.groupby("date")["load_kg"].max().sort_index()
+        two = len(days) > 1
+        start, end = float(days.iloc[0]), float(days.iloc[-1]) if two else float("nan")
+        rows.append(
+            {
+                **dict(zip(("capacity", "grip", "hand", "edge_mm"), key, strict=True)),
+                "start_kg": start,
+                "end_kg": end,
+                "start_date": days.index[0],
+                "end_date": days.index[-1] if two else pd.NaT,
+                "change_pct": 100.0 * (end / start - 1.0),
+            }
+        )
+    columns = ["capacity", "grip", "hand", "edge_mm", "start_kg", "end_kg"]
+    columns += ["start_date", "end_date", "change_pct"]
+    return pd.DataFrame(rows, columns=columns)

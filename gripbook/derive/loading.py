@@ -1,0 +1,171 @@
+"""What each set was: load on the fingers, time under tension, impulse, and how it ended."""
+
+from __future__ import annotations
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from gripbook.derive.body import body_mass_on
+from gripbook.errors import MissingColumnError
+from gripbook.logs import Block
+from gripbook.units import STANDARD_GRAVITY
+
+#: SD of a bathroom scale read while pulling over it, in kg (own choice, no source).
+SCALE_ERROR_KG = 1.0
+#: Seconds an all-out pull counts for where none are logged: a steady pull is held 2 to 3 s
+#: (common practice, no source).
+PULL_S = 3.0
+
+Floats = npt.NDArray[np.float64]
+
+
+def load_on_fingers_kg(
+    *,
+    body_mass_kg: Floats,
+    added_kg: Floats,
+    scale_kg: Floats,
+    stand_kg: Floats,
+    force_kg: Floats,
+) -> Floats:
+    """
+    Load on the fingers in kilograms-force, arrays of shape (N,), NaN where not recorded.
+
+    The gauge's reading; else standing minus pulling on the same scale; else body mass plus added
+    weight minus what still stands on the scale. A counterweight is a negative added weight.
+
+    >>> one = np.array
+    >>> nan = one([np.nan])
+    >>> load_on_fingers_kg(body_mass_kg=one([72.0]), added_kg=one([0.0]), scale_kg=one([18.5]),
+    ...                    stand_kg=nan, force_kg=nan)
+    array([53.5])
+    """
+    hung = body_mass_kg + np.nan_to_num(added_kg) - np.nan_to_num(scale_kg)
+    stood = stand_kg - scale_kg
+    return np.where(np.isfinite(force_kg), force_kg, np.where(np.isfinite(stood), stood, hung))
+
+
+def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    One athlete's sets with everything that follows from a row.
+
+    Parameters
+    ----------
+    hangs, body : one athlete's rows of hangs.csv and body.csv as `load_logs` gives them.
+    block : gives the weeks and phases.
+
+    Returns
+    -------
+    DataFrame, one row per row of `hangs` in order of day and position, its columns and:
+
+    - `day` (int, days since the block's first day), `week` (int, block week from 1; below 1 or
+      above the block's weeks outside it), `in_block` (bool), `phase` (str, "" outside),
+      `planned` (bool: in the block, no warm-up, and of the exercise its phase asks for)
+    - `set_id` (int): rows of one set share it
+    - `body_mass_kg`, `body_mass_error_kg`, `body_mass_age_days` (see `body_mass_on`)
+    - `load_kg`, `load_error_kg` (SD from body mass and scale), `load_source` (`gauge`, `stand`,
+      `body`, "" unknown), `force_n`; NaN where no load can be known or none was on the fingers
+    - `outcome`: `finished`, `failed` (the fingers opened), `stopped` (slip, skin, pain, choice),
+      `pull`
+    - `tension_s` time under tension, `duration_s` from first to last hold with the rests between,
+      `density` their ratio, `impulse_kg_s` load times tension: all of one set of the row;
+      NaN where the log does not say. A row stands for `sets` of them.
+    - `ratio`: load over body mass
+    """
+    for column in ("athlete", "date", "exercise", "load_kind"):
+        if column not in hangs:
+            raise MissingColumnError(
+                f"derive_sets needs the column {column!r}; found: {', '.join(hangs.columns)}. "
+                "Pass the frame `load_logs(...).hangs`."
+            )
+    sets = hangs.sort_values(["date", "session", "file", "line"], kind="stable")
+    sets = sets.reset_index(drop=True)
+    _place(sets, block)
+    mass = body_mass_on(sets["date"], body)
+    for name in mass.columns:
+        sets[name] = mass[name]
+    _load(sets)
+    _work(sets)
+    sets["impulse_kg_s"] = sets["load_kg"] * sets["tension_s"]
+    sets["ratio"] = sets["load_kg"] / sets["body_mass_kg"]
+    return sets
+
+
+def _place(sets: pd.DataFrame, block: Block) -> None:
+    """Day, week, phase and set of each row."""
+    start = np.datetime64(block.start, "D")
+    days = (sets["date"].to_numpy().astype("datetime64[D]") - start).astype(np.int64)
+    sets["day"] = days
+    sets["week"] = days // 7 + 1
+    sets["in_block"] = (sets["week"] >= 1) & (sets["week"] <= block.weeks)
+    phases: list[str] = []
+    planned: list[bool] = []
+    for week, exercise, inside, warmup in zip(
+        sets["week"], sets["exercise"], sets["in_block"], sets["warmup"], strict=True
+    ):
+        phase = block.phase_in(week, exercise) if inside else None
+        planned.append(phase is not None and not warmup)
+        if phase is None and inside:
+            phase = block.phase_in(week)
+        phases.append(phase.name if phase else "")
+    sets["phase"] = pd.Series(phases, dtype="str", index=sets.index)
+    sets["planned"] = pd.Series(planned, dtype="bool", index=sets.index)
+    order = sets["order"].astype("str").where(sets["order"].notna(), "row" + sets.index.astype(str))
+    key = sets["date"].astype("str") + "|" + sets["session"] + "|" + order
+    sets["set_id"] = pd.factorize(key)[0]
+
+
+def _load(sets: pd.DataFrame) -> None:
+    columns = ("body_mass_kg", "added_kg", "scale_kg", "stand_kg", "force_kg")
+    known = {c: sets[c].to_numpy(dtype=np.float64) for c in columns}
+    load = load_on_fingers_kg(**known)
+    load = np.where(load > 0, load, np.nan)
+    gauge = np.isfinite(known["force_kg"])
+    stand = np.isfinite(known["stand_kg"] - known["scale_kg"]) & ~gauge
+    scale = np.where(np.isfinite(known["scale_kg"]), SCALE_ERROR_KG, 0.0)
+    from_body = np.hypot(sets["body_mass_error_kg"].to_numpy(dtype=np.float64), scale)
+    sets["load_kg"] = load
+    sets["load_error_kg"] = np.where(gauge, 0.0, np.where(stand, SCALE_ERROR_KG, from_body))
+    sets.loc[sets["load_kg"].isna(), "load_error_kg"] = np.nan
+    source = np.where(gauge, "gauge", np.where(stand, "stand", "body"))
+    sets["load_source"] = pd.Series(
+        np.where(np.isfinite(load), source, ""), dtype="str", index=sets.index
+    )
+    sets["force_n"] = load * STANDARD_GRAVITY
+
+
+def _work(sets: pd.DataFrame) -> None:
+    """Outcome, time under tension, duration and density of one set of each row."""
+    exercise = sets["exercise"].to_numpy(dtype=object)
+    repeater, pull = exercise == "repeater", exercise == "pull"
+    hold, rest, reps, done, failed = (
+        sets[c].to_numpy(dtype=np.float64)
+        for c in ("hang_s", "rest_s", "reps", "reps_done", "failed_s")
+    )
+    missed = np.isfinite(failed) | (repeater & (done < reps))
+    stopped = (sets["stopped"] != "").to_numpy()
+    outcome = np.select(
+        [stopped, pull, missed],
+        ["stopped", "pull", "failed"],
+        default="finished",
+    )
+    sets["outcome"] = pd.Series(outcome, dtype="str", index=sets.index)
+
+    # a hang that ended early without its seconds, and a repeater whose finished holds were not
+    # counted, have an unknown time under tension; it is not made up
+    one_hold = np.where(np.isfinite(failed), failed, np.where(stopped & ~pull, np.nan, hold))
+    finished = np.where(np.isfinite(done), done, np.where(missed | stopped, np.nan, reps))
+    of_repeater = np.where(finished == 0, 0.0, finished * hold) + np.nan_to_num(failed)
+    of_pull = np.where(np.isfinite(hold), hold, PULL_S)
+    tension = np.select([repeater, pull], [of_repeater, of_pull], default=one_hold)
+    # each hold of a set is followed by its rest: 6 x (7 s + 3 s) = 60 s
+    holds = np.where(np.isfinite(reps), reps, done + 1)
+    duration = np.select(
+        [repeater, pull],
+        [holds * (hold + rest), of_pull],
+        default=np.where(np.isfinite(hold), hold, one_hold),
+    )
+    sets["tension_s"] = tension
+    sets["duration_s"] = duration
+    with np.errstate(divide="ignore", invalid="ignore"):
+        sets["density"] = tension / duration

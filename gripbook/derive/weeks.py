@@ -1,0 +1,335 @@
+"""Days and weeks: session load, weekly sums, monotony, frequency, spacing, finger work."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from gripbook.logs import Block
+from gripbook.logs.block import SET_REST_S
+from gripbook.logs.schema import DAYS_WITHOUT, KINDS
+
+#: A climbing session rated at least this (0 to 10) loads the fingers like a finger day
+#: (common practice, no source).
+HARD_CLIMBING_EFFORT = 7.0
+
+#: How monotony and strain are computed; printed wherever they are shown.
+LOAD_CONVENTION = (
+    "Session load = session RPE (0 to 10) x minutes. Monotony = mean of the seven days' loads "
+    "divided by their population SD; weekly strain = weekly load x monotony (Foster 1998). "
+    "A day logged as rest, ill, away or injured counts 0. A week with a day neither logged nor "
+    "confirmed, or with a session without effort or minutes, is marked and not computed."
+)
+
+
+def session_load(sessions: pd.DataFrame) -> pd.Series:
+    """
+    Session RPE times minutes, in arbitrary units (NaN where either is not recorded).
+
+    Source: Foster et al. 2001, J Strength Cond Res 15(1):109-115.
+    """
+    load: pd.Series = sessions["effort"] * sessions["minutes"]
+    return load.rename("load_au")
+
+
+def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
+    """Each day logged as rest, ill, away or injured: `date` and `kind`, ranges written out."""
+    rows = sessions[sessions["kind"].isin(DAYS_WITHOUT)]
+    out: list[tuple[pd.Timestamp, str]] = []
+    for date, until, kind in zip(rows["date"], rows["until"], rows["kind"], strict=True):
+        last = date if pd.isna(until) else until
+        out += [(day, kind) for day in pd.date_range(date, last, freq="D")]
+    frame = pd.DataFrame(out, columns=["date", "kind"])
+    return frame.astype({"date": "datetime64[us]", "kind": "str"})
+
+
+def last_logged_day(*frames: pd.DataFrame) -> dt.date | None:
+    """The latest day that stands in any of the frames, None without any row."""
+    days = [frame["date"].max() for frame in frames if len(frame)]
+    return max(days).date() if days else None
+
+
+def daily_load(
+    sessions: pd.DataFrame, sets: pd.DataFrame, first: dt.date, last: dt.date
+) -> pd.DataFrame:
+    """
+    One athlete's load by day.
+
+    Parameters
+    ----------
+    sessions : rows of sessions.csv.
+    sets : derived sets; a finger day that stands only there has a load that is not known.
+    first, last : the days covered, both included.
+
+    Returns
+    -------
+    DataFrame, one row per day: `date`, `load_au` (sum of the known session loads), `sessions`
+    (int), `unknown` (int: sessions without effort or minutes), `logged` (bool: a session, or a day
+    said to be without), `without` (str: rest, ill, away, injured or "").
+    """
+    days = pd.DataFrame({"date": pd.date_range(first, last, freq="D").astype("datetime64[us]")})
+    trained = sessions[~sessions["kind"].isin(DAYS_WITHOUT)]
+    load = session_load(trained)
+    by_day = pd.DataFrame(
+        {
+            "load_au": load.groupby(trained["date"]).sum(),
+            "sessions": load.groupby(trained["date"]).size(),
+            "unknown": load.isna().groupby(trained["date"]).sum(),
+        }
+    )
+    days = days.merge(by_day, left_on="date", right_index=True, how="left")
+    days = days.fillna({"load_au": 0.0, "sessions": 0, "unknown": 0})
+    days = days.astype({"sessions": "int64", "unknown": "int64"})
+    fingers = set(sets["date"]) - set(trained.loc[trained["kind"] == "fingers", "date"])
+    only_sets = days["date"].isin(fingers)
+    days["sessions"] += only_sets
+    days["unknown"] += only_sets
+    without = days_without(sessions).drop_duplicates("date").set_index("date")["kind"]
+    days["without"] = days["date"].map(without).fillna("").astype("str")
+    days["logged"] = (days["sessions"] > 0) | (days["without"] != "")
+    return days
+
+
+def monotony(daily: npt.ArrayLike) -> float:
+    """
+    Mean over population SD of daily loads; NaN where all days are equal (undefined, not infinite).
+
+    Source: Foster 1998, Med Sci Sports Exerc 30(7):1164-1168, which leaves the kind of SD open;
+    with the sample SD the figure is 0.926 times as large for seven days.
+    """
+    loads = np.asarray(daily, dtype=np.float64)
+    spread = float(loads.std())
+    # equal loads leave a rounding residue in the SD
+    return float(loads.mean()) / spread if spread > 1e-9 * max(1.0, abs(loads.max())) else np.nan
+
+
+def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Daily loads to block weeks.
+
+    Parameters
+    ----------
+    days : from `daily_load`; its last day is the end of the log.
+    block : gives the weeks.
+
+    Returns
+    -------
+    DataFrame, one row per block week that has begun: `week`, `start` (date), `load_au` (sum of
+    the known loads), `sessions`, `unknown`, `open_days` (days neither logged nor confirmed),
+    `part` (bool: the log ends inside the week), `complete` (bool: seven known days), and, NaN
+    unless complete: `monotony`, `strain`, `change_pct` (on the week before, when that is complete
+    and above 0 too), `mean4_au` (mean of this and the three weeks before, all complete).
+    """
+    start = pd.Timestamp(block.start)
+    own = days[days["date"] >= start].copy()
+    own["week"] = (own["date"] - start).dt.days // 7 + 1
+    own = own[own["week"] <= block.weeks]
+    rows: list[dict[str, object]] = []
+    for week, seven in own.groupby("week"):
+        part = len(seven) < 7
+        open_days = int((~seven["logged"]).sum())
+        unknown = int(seven["unknown"].sum())
+        complete = not part and open_days == 0 and unknown == 0
+        load = float(seven["load_au"].sum())
+        mono = monotony(seven["load_au"]) if complete else np.nan
+        rows.append(
+            {
+                "week": int(week),
+                "start": start + pd.Timedelta(days=7 * (int(week) - 1)),
+                "load_au": load,
+                "sessions": int(seven["sessions"].sum()),
+                "unknown": unknown,
+                "open_days": open_days,
+                "part": part,
+                "complete": complete,
+                "monotony": mono,
+                "strain": load * mono,
+            }
+        )
+    columns = [
+        "week",
+        "start",
+        "load_au",
+        "sessions",
+        "unknown",
+        "open_days",
+        "part",
+        "complete",
+        "monotony",
+        "strain",
+    ]
+    weeks = pd.DataFrame(rows, columns=columns)
+    known = weeks["load_au"].astype("float64").where(weeks["complete"].astype("bool"))
+    before = known.shift()
+    weeks["change_pct"] = 100.0 * (known / before.where(before > 0) - 1.0)
+    weeks["mean4_au"] = known.rolling(4).mean()
+    return weeks
+
+
+def days_by_kind(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Days a week by kind of work, one row per block week, one column (int) per kind.
+
+    A finger day is a day with sets or with a session of kind `fingers`.
+    """
+    trained = sessions.loc[sessions["kind"].isin(KINDS), ["date", "kind"]]
+    fingers = pd.DataFrame({"date": sets["date"]}).assign(kind="fingers")
+    both = pd.concat([trained, fingers], ignore_index=True).drop_duplicates()
+    both["week"] = (both["date"] - pd.Timestamp(block.start)).dt.days // 7 + 1
+    counts = pd.crosstab(both["week"], both["kind"])
+    weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
+    return counts.reindex(index=weeks, columns=list(KINDS)).fillna(0).astype("int64")
+
+
+def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
+    """
+    Days that load the fingers: `date`, `cause` (`fingers`, or `climbing` for a climbing session
+    of effort 7 or more on a day without finger work), in order.
+    """
+    finger_dates = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
+    hard = sessions[(sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)]
+    causes = dict.fromkeys(hard["date"], "climbing") | dict.fromkeys(finger_dates, "fingers")
+    frame = pd.DataFrame(sorted(causes.items()), columns=["date", "cause"])
+    return frame.astype({"date": "datetime64[us]", "cause": "str"})
+
+
+def rest_between(loading: pd.DataFrame) -> pd.DataFrame:
+    """
+    Rest days before each loading day: `date`, `cause`, `before` (the loading day before),
+    `rest_days` (whole days between the two). The first day has none and is left out.
+    """
+    out = loading.assign(before=loading["date"].shift())
+    out["rest_days"] = (out["date"] - out["before"]).dt.days - 1
+    out = out.dropna(subset=["before"]).reset_index(drop=True)
+    return out.astype({"rest_days": "int64"})
+
+
+def set_counts(sets: pd.DataFrame, *, by: list[str], alternate: bool) -> pd.Series:
+    """
+    Number of sets in each group of `by`.
+
+    Rows that share a `set_id` are one set. With `alternate` (hands in turn) a set is the pair, so
+    one-handed sets count as the larger of left and right.
+    """
+    first = sets.groupby([*by, "set_id"], sort=True)
+    whole = pd.DataFrame(
+        {
+            "sets": first["sets"].max(),
+            "left": first["hand"].agg(lambda h: set(h) == {"left"}),
+            "right": first["hand"].agg(lambda h: set(h) == {"right"}),
+        }
+    )
+    groups = whole.groupby(level=list(range(len(by))))
+    total = groups["sets"].sum()
+    if alternate and len(whole):
+        left = (whole["sets"] * whole["left"]).groupby(level=list(range(len(by)))).sum()
+        right = (whole["sets"] * whole["right"]).groupby(level=list(range(len(by)))).sum()
+        total = total - np.minimum(left, right)
+    return total.astype("int64").rename("sets")
+
+
+def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    One athlete's finger sessions: what was done in each and how long it took.
+
+    Returns
+    -------
+    DataFrame, one row per (date, session): `date`, `session`, `week`, `phase`, `exercise` (the
+    most frequent), `sets` (int, without warm-ups), `tension_s`, `impulse_kg_s` (both NaN-free
+    sums, warm-ups included), `unknown_sets` (int: sets whose time or load is not known),
+    `minutes_estimated` (sets and planned rests between them), `minutes_logged` (NaN: not logged).
+    """
+    logged = sessions[sessions["kind"] == "fingers"]
+    rows: list[dict[str, object]] = []
+    for (date, label), own in sets.groupby(["date", "session"], sort=True):
+        week = int(own["week"].iloc[0])
+        work = own[~own["warmup"]]
+        main = (work if len(work) else own)["exercise"].mode().iloc[0]
+        phase = block.phase_in(week, main) or block.phase_in(week)
+        alternate = phase is not None and phase.alternate_hands and phase.exercise == main
+        count = set_counts(work, by=["date"], alternate=alternate)
+        same_day = logged[logged["date"] == date]
+        same = same_day[same_day["session"] == label]
+        minutes = (same if len(same) else same_day)["minutes"]
+        rows.append(
+            {
+                "date": date,
+                "session": label,
+                "week": week,
+                "phase": own["phase"].iloc[0],
+                "exercise": main,
+                "sets": int(count.sum()),
+                "tension_s": float((own["tension_s"] * own["sets"]).sum()),
+                "impulse_kg_s": float((own["impulse_kg_s"] * own["sets"]).sum()),
+                "unknown_sets": int(own.loc[own["impulse_kg_s"].isna(), "sets"].sum()),
+                "minutes_estimated": _estimated_minutes(own, block, alternate),
+                "minutes_logged": float(minutes.sum()) if minutes.notna().any() else np.nan,
+            }
+        )
+    columns = [
+        "date",
+        "session",
+        "week",
+        "phase",
+        "exercise",
+        "sets",
+        "tension_s",
+        "impulse_kg_s",
+        "unknown_sets",
+        "minutes_estimated",
+        "minutes_logged",
+    ]
+    return pd.DataFrame(rows, columns=columns)
+
+
+def _estimated_minutes(session: pd.DataFrame, block: Block, alternate: bool) -> float:
+    """Minutes of a session: its sets, and the planned rest after each but the last."""
+    seconds = 0.0
+    rest = 0.0
+    for exercise, own in session.groupby("exercise"):
+        phase = block.phase_in(int(own["week"].iloc[0]), str(exercise))
+        planned = phase.set_rest_s if phase and phase.exercise == exercise else None
+        rest = float(np.mean(planned or SET_REST_S[str(exercise)]))
+        count = int(set_counts(own, by=["date"], alternate=alternate).sum())
+        seconds += float((own["duration_s"] * own["sets"]).sum()) + count * rest
+    return max(0.0, seconds - rest) / 60.0
+
+
+def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Finger work by block week, warm-ups left out.
+
+    Returns
+    -------
+    DataFrame, one row per block week: `week`, `phase`, `sets` (int, rows times `sets`),
+    `tension_s`, `impulse_kg_s` (sums of what is known), `unknown_sets` (int), `load_per_hand_kg`
+    (mean over the time under tension of the load on one hand: a two-hand load counts half).
+    Impulse alone misleads: it falls when the hardest work begins, because that work is short.
+    """
+    own = sets[sets["in_block"] & ~sets["warmup"]].copy()
+    hands = np.where(own["hand"] == "both", 2.0, 1.0)
+    own["tension"] = own["tension_s"] * own["sets"]
+    own["impulse"] = own["impulse_kg_s"] * own["sets"]
+    own["per_hand"] = own["impulse"] / hands
+    own["known"] = own["tension"].where(own["impulse"].notna())
+    own["lost"] = own["sets"].where(own["impulse"].isna(), 0)
+    grouped = own.groupby("week")
+    weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
+    sums = grouped[["sets", "tension", "impulse", "per_hand", "known", "lost"]].sum()
+    sums = sums.reindex(weeks).fillna(0.0)
+    return pd.DataFrame(
+        {
+            "week": weeks,
+            "phase": [p.name if (p := block.phase_in(w)) else "" for w in weeks],
+            "sets": sums["sets"].astype("int64").to_numpy(),
+            "tension_s": sums["tension"].to_numpy(),
+            "impulse_kg_s": sums["impulse"].to_numpy(),
+            "unknown_sets": sums["lost"].astype("int64").to_numpy(),
+            "load_per_hand_kg": (
+                sums["per_hand"] / sums["known"].where(sums["known"] > 0)
+            ).to_numpy(),
+        }
+    )
