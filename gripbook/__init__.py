@@ -1,1 +1,70 @@
-"""gripbook."""
+"""
+gripbook: climbers' finger-strength blocks, from CSV logs to pages and notebooks.
+
+The way through the house, each step usable alone:
+
+- `load_logs(folder)` reads a log folder; every row is used or listed with its reason
+- `review(logs, athlete)` gives everything a page shows as data; `review_squad(logs)` the squad's
+- `charts` draws a review, `sections` puts words, charts and tables together as a page does
+- `show(...)` displays any of it in a notebook
+- `render_reports(logs, out)` makes the pages
+- `demo_folder()` is the log folder of an invented squad
+
+Names are loaded when first used, so that importing the package costs nothing.
+"""
+
+from __future__ import annotations
+
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+from gripbook.errors import GripbookError
+
+if TYPE_CHECKING:
+    from gripbook import charts
+    from gripbook.logs import load_logs
+    from gripbook.report import sections
+    from gripbook.report.batch import render_reports
+    from gripbook.report.notebook_view import demo_folder, open_review, open_squad, show
+    from gripbook.reviews import review, review_squad
+
+__version__ = "0.1.0"
+
+_HOMES = {
+    "charts": ("gripbook.charts", ""),
+    "demo_folder": ("gripbook.report.notebook_view", "demo_folder"),
+    "load_logs": ("gripbook.logs", "load_logs"),
+    "open_review": ("gripbook.report.notebook_view", "open_review"),
+    "open_squad": ("gripbook.report.notebook_view", "open_squad"),
+    "render_reports": ("gripbook.report.batch", "render_reports"),
+    "review": ("gripbook.reviews", "review"),
+    "review_squad": ("gripbook.reviews", "review_squad"),
+    "sections": ("gripbook.report.sections", ""),
+    "show": ("gripbook.report.notebook_view", "show"),
+}
+
+__all__ = [
+    "GripbookError",
+    "charts",
+    "demo_folder",
+    "load_logs",
+    "open_review",
+    "open_squad",
+    "render_reports",
+    "review",
+    "review_squad",
+    "sections",
+    "show",
+]
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'gripbook' has no attribute {name!r}")
+    module, attribute = _HOMES[name]
+    found = import_module(module)
+    return getattr(found, attribute) if attribute else found
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

@@ -1,0 +1,50 @@
+# Two commands matter: `make demo` and `make test`. Both set up .venv from the lock when needed.
+PYTHON ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+READY := $(VENV)/.ready
+SHELL := /bin/bash
+.SHELLFLAGS := -euo pipefail -c
+
+.PHONY: demo test lint typecheck bench calibrate lock clean help
+
+help:
+	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
+
+$(READY): requirements.lock pyproject.toml
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' \
+		|| { echo "gripbook needs Python 3.11 or newer; $(PYTHON) is older. Try: make PYTHON=python3.12 $(MAKECMDGOALS)"; exit 1; }
+	$(PYTHON) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --require-hashes -r requirements.lock
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check --no-deps --no-build-isolation -e .
+	@touch $(READY)
+
+demo: $(READY) ## render the invented squad into reports/demo
+	$(BIN)/gripbook report data_demo --out reports/demo
+	@echo "Open reports/demo/index.html in a browser; no network is needed."
+
+test: $(READY) ## all tests
+	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not wheel" tests
+	$(BIN)/python -m pytest -m wheel tests
+	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
+
+lint: $(READY) ## ruff: rules and format
+	$(BIN)/ruff check .
+	$(BIN)/ruff format --check .
+
+typecheck: $(READY) ## mypy, strict on the package
+	$(BIN)/mypy
+
+bench: $(READY) ## speed, as ratios within one run
+	$(BIN)/python -m tests.bench
+
+calibrate: $(READY) ## long checks of the strength model
+	$(BIN)/python -m tests.strength.calibrate
+
+lock: ## renew requirements.lock (needs uv)
+	uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \
+		--custom-compile-command "make lock" --quiet --output-file requirements.lock pyproject.toml
+
+clean: ## remove what the other targets made
+	rm -rf $(VENV) .mypy_cache .ruff_cache .pytest_cache .hypothesis dist build reports/demo
+	find . -name __pycache__ -type d -prune -exec rm -rf {} +

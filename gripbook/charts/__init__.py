@@ -1,0 +1,21 @@
+"""Review data to Altair charts, in one look."""
+
+from __future__ import annotations
+
+from gripbook.charts.block import (
+    finger_work,
+    load_by_day,
+    loads,
+    pain_and_load,
+    strength_to_weight,
+    weekly_load,
+)
+
+__all__ = [
+    "finger_work",
+    "load_by_day",
+    "loads",
+    "pain_and_load",
+    "strength_to_weight",
+    "weekly_load",
+]

@@ -1,0 +1,500 @@
+"""
+The charts of a block: review data in, Altair chart out. They draw; they compute nothing.
+
+Each function gives None where the review holds nothing to draw. Channels are written with classes,
+not string shorthands (a shorthand costs milliseconds), and each chart carries only what it shows.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from gripbook import fmt
+from gripbook.charts import style
+from gripbook.reviews import BlockReview
+from gripbook.reviews.pain import place_words
+from gripbook.reviews.shown import ADDED, DIFFERENCE
+
+_OUTCOME_WORDS = {
+    "finished": "finished",
+    "pull": "pull",
+    "failed": "not finished",
+    "stopped": "stopped early",
+}
+
+
+def loads(review: BlockReview) -> tuple[Any, ...]:
+    """One chart of loads for each kind of finger work in the block, in the block's order."""
+    order = [p.exercise for p in review.block.phases if p.exercise]
+    here = list(review.sets.loc[review.sets["in_block"], "exercise"].unique())
+    names = [e for e in dict.fromkeys([*order, "hang", "repeater", "pull"]) if e in here]
+    found = (load_by_day(review, str(name)) for name in names)
+    return tuple(chart for chart in found if chart is not None)
+
+
+def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str = "") -> Any:
+    """
+    Load of each set by day, in kilograms: the day's best joined by a line.
+
+    Parameters
+    ----------
+    exercise : `hang`, `repeater` or `pull`. grip, hand : show one only.
+
+    Notes
+    -----
+    Filled marks are finished sets and pulls, hollow ones ended early. Where body mass is hidden
+    the axis shows added weight, or the difference to the first pull.
+    """
+    rows = review.sets[
+        (review.sets["exercise"] == exercise)
+        & review.sets["in_block"]
+        & ~review.sets["warmup"]
+        & review.sets["shown_kg"].notna()
+    ]
+    if grip:
+        rows = rows[rows["grip"] == grip]
+    if hand:
+        rows = rows[rows["hand"] == hand]
+    if rows.empty:
+        return None
+    shown_as = rows["shown_as"].mode().iloc[0]
+    rows = rows[rows["shown_as"] == shown_as]
+    rows = rows.assign(
+        series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
+        edge_words=[
+            "" if math.isnan(e) else f"{fmt.number(e)} mm" + (f", {b}" if b else "")
+            for e, b in zip(rows["edge_mm"], rows["board"], strict=True)
+        ],
+        ended=[_OUTCOME_WORDS[o] for o in rows["outcome"]],
+        day_words=[fmt.day(d.date()) for d in rows["date"]],
+    )
+    axis_title = {ADDED: "added weight (kg)", DIFFERENCE: "difference to the first pull (kg)"}.get(
+        shown_as, "load on the fingers (kg)"
+    )
+    columns = {
+        "date": "day",
+        "shown_kg": "kg",
+        "series": "series",
+        "grip": "grip",
+        "edge_words": "edge",
+        "ended": "ended",
+        "sets": "sets",
+        "day_words": "date",
+    }
+    marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
+    pick = alt.selection_point(fields=["series"], bind="legend")
+    dim = alt.condition(pick, alt.value(1.0), alt.value(0.12))
+    x = alt.X(
+        field="day", type="temporal", title=None, scale=_block_span(review), axis=_days(review)
+    )
+    y = alt.Y(
+        field="kg",
+        type="quantitative",
+        title=axis_title,
+        scale=alt.Scale(zero=False, nice=True, padding=8),
+    )
+    best = (
+        rows.sort_values("shown_kg")
+        .drop_duplicates(["date", "grip", "hand", "edge_mm", "board"], keep="last")
+        .sort_values("date")
+    )
+    line = (
+        alt.Chart(style.values(best, columns))
+        .mark_line(strokeWidth=1.5)
+        .encode(
+            x,
+            y,
+            marks.color,
+            marks.dash,
+            alt.Detail(field="edge", type="nominal"),
+            opacity=dim,
+        )
+    )
+    points = alt.Chart(style.values(rows, columns)).encode(
+        x,
+        y,
+        marks.color,
+        marks.shape,
+        opacity=dim,
+        tooltip=[
+            alt.Tooltip(field="date", type="nominal", title="day"),
+            alt.Tooltip(field="kg", type="quantitative", title=axis_title, format=".1f"),
+            alt.Tooltip(field="series", type="nominal", title="grip, hand"),
+            alt.Tooltip(field="edge", type="nominal"),
+            alt.Tooltip(field="sets", type="quantitative"),
+            alt.Tooltip(field="ended", type="nominal"),
+        ],
+    )
+    whole = "datum.ended === 'finished' || datum.ended === 'pull'"
+    layers = [
+        line,
+        points.transform_filter(whole)
+        .mark_point(filled=True, size=55, strokeWidth=1.5)
+        .add_params(pick),
+    ]
+    if len(ends := _hand_ends(best)):
+        layers.append(_hand_words(ends, x, y, marks))
+    hollow = not rows["outcome"].isin(["finished", "pull"]).all()
+    if hollow:
+        layers.append(
+            points.transform_filter(f"!({whole})").mark_point(
+                filled=False, size=55, strokeWidth=1.5
+            )
+        )
+    ended = "; hollow marks ended early" if hollow else ""
+    words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
+    return style.finished(
+        alt.layer(*layers),
+        f"{words}: {shown_as}, each set by day; the line joins the day's best{ended}",
+        _describe_loads(rows, exercise, str(shown_as)),
+    )
+
+
+def _hand_ends(best: pd.DataFrame) -> pd.DataFrame:
+    """The last point of each one-handed series, which gets the hand's name beside it."""
+    one_handed = best[best["hand"] != "both"]
+    return one_handed.drop_duplicates(["grip", "hand"], keep="last")
+
+
+def _hand_words(ends: pd.DataFrame, x: alt.X, y: alt.Y, marks: style.SeriesMarks) -> Any:
+    """The word left or right at the end of each one-handed line."""
+    data = style.values(
+        ends, {"date": "day", "shown_kg": "kg", "series": "series", "grip": "grip", "hand": "hand"}
+    )
+    return (
+        alt.Chart(data)
+        .mark_text(align="left", dx=7, fontSize=12)
+        .encode(x, y, marks.color, alt.Text(field="hand", type="nominal"))
+    )
+
+
+def _describe_loads(rows: pd.DataFrame, exercise: str, shown_as: str) -> str:
+    told = []
+    for (grip, hand), own in rows.groupby(["grip", "hand"], sort=True):
+        days = own.groupby("date")["shown_kg"].max().sort_index()
+        told.append(f"{fmt.series(str(grip), str(hand))}: {_from_to(days, 'kg', 1)}")
+    words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
+    return f"{words}, {shown_as}, day's best. {'; '.join(told)}."
+
+
+def _from_to(days: pd.Series, unit: str, digits: int) -> str:
+    """The first and last of some values, in words."""
+    first = fmt.number(days.iloc[0], digits)
+    if len(days) == 1:
+        return f"{first} {unit} once".replace("  ", " ")
+    last = fmt.number(days.iloc[-1], digits)
+    return f"{first} {unit} at first, {last} {unit} last".replace("  ", " ").replace(" ,", ",")
+
+
+def _block_span(review: BlockReview) -> alt.Scale:
+    start, end = review.block.start, review.block.end
+    # days are written as ISO dates, which a browser reads as UTC: so the axis must be UTC too
+    return alt.Scale(type="utc", domain=[f"{start:%Y-%m-%d}", f"{end:%Y-%m-%d}"])
+
+
+def _days(review: BlockReview) -> alt.Axis:
+    """An axis with a tick at the first day of each block week."""
+    starts = [review.block.start + dt.timedelta(days=7 * w) for w in range(review.block.weeks)]
+    return alt.Axis(
+        values=[f"{day:%Y-%m-%d}" for day in starts], format="%-d %b", labelOverlap="parity"
+    )
+
+
+def _week_x(review: BlockReview) -> alt.X:
+    weeks = list(range(1, review.block.weeks + 1))
+    return alt.X(
+        field="week",
+        type="ordinal",
+        title="block week",
+        scale=alt.Scale(domain=weeks),
+        axis=alt.Axis(labelAngle=0, labelOverlap=True, grid=False),
+    )
+
+
+def _week_bars(review: BlockReview, frame: pd.DataFrame, column: str, title: str, text: str) -> Any:
+    """Bars of one figure by block week."""
+    shown = frame[frame[column].notna()]
+    if shown.empty or not (shown[column] > 0).any():
+        return None
+    data = style.values(shown, {"week": "week", column: "value", "phase": "phase"})
+    chart = (
+        alt.Chart(data)
+        .mark_bar(color=style.SOFT, opacity=0.85)
+        .encode(
+            _week_x(review),
+            alt.Y(field="value", type="quantitative", title=title),
+            tooltip=[
+                alt.Tooltip(field="week", type="ordinal", title="block week"),
+                alt.Tooltip(field="phase", type="nominal"),
+                alt.Tooltip(field="value", type="quantitative", title=title, format=".0f"),
+            ],
+        )
+    )
+    told = ", ".join(
+        f"{w}: {fmt.number(v, 0)}" for w, v in zip(shown["week"], shown[column], strict=True)
+    )
+    return style.finished(chart, text, f"{text}, week and figure: {told}.", height=130)
+
+
+def finger_work(review: BlockReview) -> tuple[Any, ...]:
+    """
+    Finger work by week, three charts one above the other: time under tension, impulse, and mean
+    load on one hand. They belong together: impulse falls when the hardest work begins.
+    """
+    frame = review.work.assign(minutes=review.work["tension_s"] / 60.0)
+    found = (
+        _week_bars(
+            review,
+            frame,
+            "minutes",
+            "minutes under load",
+            "Minutes under load by block week",
+        ),
+        _week_bars(
+            review,
+            frame,
+            "impulse_kg_s",
+            "impulse (kg\u00b7s)",
+            "Impulse in kg\u00b7s by block week",
+        ),
+        _load_per_hand(review, frame),
+    )
+    return tuple(chart for chart in found if chart is not None)
+
+
+def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
+    shown = frame[frame["load_per_hand_kg"].notna()]
+    if shown.empty:
+        return None
+    data = style.values(shown, {"week": "week", "load_per_hand_kg": "value", "phase": "phase"})
+    x = _week_x(review)
+    y = alt.Y(
+        field="value",
+        type="quantitative",
+        title="load per hand (kg)",
+        scale=alt.Scale(zero=False),
+    )
+    base = alt.Chart(data)
+    line = base.mark_line(color=style.INK, strokeWidth=1.5).encode(x, y)
+    points = base.mark_point(color=style.INK, filled=True, size=50).encode(
+        x,
+        y,
+        tooltip=[
+            alt.Tooltip(field="week", type="ordinal", title="block week"),
+            alt.Tooltip(field="phase", type="nominal"),
+            alt.Tooltip(
+                field="value", type="quantitative", title="load per hand (kg)", format=".1f"
+            ),
+        ],
+    )
+    told = ", ".join(
+        f"{w}: {fmt.number(v)}"
+        for w, v in zip(shown["week"], shown["load_per_hand_kg"], strict=True)
+    )
+    text = "Mean load on one hand by block week"
+    description = f"{text}, week and kg: {told}."
+    return style.finished(alt.layer(line, points), text, description, height=130)
+
+
+def strength_to_weight(review: BlockReview) -> tuple[Any, ...]:
+    """
+    Best load of the week over body mass, a chart for each kind of work.
+
+    None where body mass is hidden.
+    """
+    names = list(dict.fromkeys(review.ratio["exercise"]))
+    return tuple(
+        _ratio_of(review, str(name)) for name in ("hang", "repeater", "pull") if name in names
+    )
+
+
+def _ratio_of(review: BlockReview, exercise: str) -> Any:
+    rows = review.ratio[review.ratio["exercise"] == exercise]
+    rows = rows.assign(
+        series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
+        edge_words=["" if math.isnan(e) else f"{fmt.number(e)} mm" for e in rows["edge_mm"]],
+    )
+    marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
+    data = style.values(
+        rows,
+        {
+            "week": "week",
+            "ratio": "ratio",
+            "series": "series",
+            "grip": "grip",
+            "edge_words": "edge",
+        },
+    )
+    x = _week_x(review)
+    y = alt.Y(
+        field="ratio",
+        type="quantitative",
+        title="load / body mass",
+        scale=alt.Scale(zero=False, padding=8),
+    )
+    base = alt.Chart(data)
+    line = base.mark_line(strokeWidth=1.5).encode(
+        x, y, marks.color, marks.dash, alt.Detail(field="edge", type="nominal")
+    )
+    points = base.mark_point(filled=True, size=50).encode(
+        x,
+        y,
+        marks.color,
+        marks.shape,
+        tooltip=[
+            alt.Tooltip(field="week", type="ordinal", title="block week"),
+            alt.Tooltip(field="series", type="nominal", title="grip, hand"),
+            alt.Tooltip(field="edge", type="nominal"),
+            alt.Tooltip(field="ratio", type="quantitative", format=".2f"),
+        ],
+    )
+    told = [
+        f"{series}: {_from_to(own.sort_values('week')['ratio'], '', 2)}"
+        for series, own in rows.groupby("series", sort=True)
+    ]
+    words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
+    title = f"{words}: best load of the week over body mass"
+    return style.finished(
+        alt.layer(line, points), title, f"{title}. {'; '.join(told)}.", height=200
+    )
+
+
+def weekly_load(review: BlockReview) -> Any:
+    """Weekly session load as bars and the four-week mean as a line; no target band."""
+    weeks = review.dose.weeks
+    if weeks.empty or not (weeks["load_au"] > 0).any():
+        return None
+    rows = weeks.assign(
+        state=["all days known" if c else "some days not known" for c in weeks["complete"]]
+    )
+    data = style.values(
+        rows,
+        {"week": "week", "load_au": "load", "mean4_au": "mean", "state": "state"},
+    )
+    base = alt.Chart(data)
+    bars = base.mark_bar().encode(
+        _week_x(review),
+        alt.Y(field="load", type="quantitative", title="session load (effort \u00d7 min)"),
+        fillOpacity=alt.condition(
+            "datum.state === 'all days known'", alt.value(0.85), alt.value(0.15)
+        ),
+        tooltip=[
+            alt.Tooltip(field="week", type="ordinal", title="block week"),
+            alt.Tooltip(field="load", type="quantitative", title="session load", format=".0f"),
+            alt.Tooltip(field="mean", type="quantitative", title="four-week mean", format=".0f"),
+            alt.Tooltip(field="state", type="nominal"),
+        ],
+        color=alt.value(style.SOFT),
+        stroke=alt.value(style.SOFT),
+    )
+    layers = [bars]
+    if rows["mean4_au"].notna().any():  # a line of nothing would warn in the browser
+        layers.append(
+            base.transform_filter("isValid(datum.mean)")
+            .mark_line(color=style.ACCENT, strokeWidth=2, point={"color": style.ACCENT, "size": 30})
+            .encode(_week_x(review), alt.Y(field="mean", type="quantitative"))
+        )
+    told = ", ".join(
+        f"{w}: {fmt.number(v, 0)}{'' if c else ' or more'}"
+        for w, v, c in zip(weeks["week"], weeks["load_au"], weeks["complete"], strict=True)
+    )
+    title = "Session load by block week"
+    description = f"{title}, week and load: {told}."
+    return style.finished(alt.layer(*layers), title, description, height=200)
+
+
+def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
+    """Pain entries by day, and beneath them the days' time under load on the same axis."""
+    entries = review.pain.entries
+    if entries.empty:
+        return ()
+    x = alt.X(
+        field="day", type="temporal", title=None, scale=_block_span(review), axis=_days(review)
+    )
+    rows = entries.assign(
+        place=[place_words(s, d) for s, d in zip(entries["site"], entries["side"], strict=True)],
+        when_words=[w or "not recorded" for w in entries["when"]],
+        day_words=[fmt.day(d.date()) for d in entries["date"]],
+        level=entries["level"].fillna(0.0),
+    )
+    marks = (
+        alt.Chart(
+            style.values(
+                rows,
+                {
+                    "date": "day",
+                    "level": "level",
+                    "place": "place",
+                    "when_words": "when",
+                    "sign": "sign",
+                    "day_words": "date",
+                },
+            )
+        )
+        .mark_point(size=70, strokeWidth=1.5, color=style.ACCENT)
+        .encode(
+            x,
+            alt.Y(
+                field="level",
+                type="quantitative",
+                title="pain (0 to 10)",
+                scale=alt.Scale(domain=[0, 10]),
+            ),
+            alt.Shape(
+                field="when",
+                type="nominal",
+                title="when",
+                scale=alt.Scale(
+                    domain=["during", "after", "morning", "not recorded"],
+                    range=["circle", "square", "triangle-up", "diamond"],
+                ),
+            ),
+            tooltip=[
+                alt.Tooltip(field="date", type="nominal", title="day"),
+                alt.Tooltip(field="level", type="quantitative"),
+                alt.Tooltip(field="place", type="nominal"),
+                alt.Tooltip(field="when", type="nominal"),
+                alt.Tooltip(field="sign", type="nominal"),
+            ],
+        )
+    )
+    felt = review.pain.felt
+    told = "; ".join(
+        f"{fmt.day(d.date(), year=False)} {fmt.number(level)} of 10, {place_words(s, side)}"
+        for d, level, s, side in zip(
+            felt["date"], felt["level"], felt["site"], felt["side"], strict=True
+        )
+    )
+    none = len(entries) - len(felt)
+    said = (
+        f"Pain entries: {told or 'none felt'}; {fmt.count(none, 'entry', 'entries')} saying none."
+    )
+    work = review.sets[review.sets["in_block"]].copy()
+    charts = [style.finished(marks, "Pain as logged, by day", said, height=150)]
+    work["minutes"] = work["tension_s"] * work["sets"] / 60.0
+    by_day = work.groupby("date", as_index=False)["minutes"].sum()
+    by_day["day_words"] = [fmt.day(d.date()) for d in by_day["date"]]
+    if len(by_day):
+        bars = (
+            alt.Chart(
+                style.values(by_day, {"date": "day", "minutes": "minutes", "day_words": "date"})
+            )
+            .mark_bar(color=style.SOFT, width=6)
+            .encode(
+                x,
+                alt.Y(field="minutes", type="quantitative", title="minutes under load"),
+                tooltip=[
+                    alt.Tooltip(field="date", type="nominal", title="day"),
+                    alt.Tooltip(field="minutes", type="quantitative", format=".1f"),
+                ],
+            )
+        )
+        total = fmt.number(float(by_day["minutes"].sum()), 0)
+        text = f"Minutes under load on {fmt.count(len(by_day), 'finger day')}, {total} in all."
+        charts.append(style.finished(bars, "Minutes under load by day", text, height=110))
+    return tuple(charts)

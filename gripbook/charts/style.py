@@ -1,0 +1,144 @@
+"""One look for every chart: ink, quiet axes, the same colour for the same grip everywhere."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from gripbook import fmt
+
+INK, SOFT, RULE, ACCENT = "#22262e", "#5d6470", "#d8d9d4", "#8c3b2e"
+FONT = "Georgia, 'Iowan Old Style', 'Times New Roman', serif"
+
+#: Colours after Okabe and Ito's palette (2008), darkened where it falls below a contrast of 3 to
+#: 1 on white; told apart by marks too, so that grey print keeps them apart.
+GRIP_COLOURS = {
+    "half_crimp": "#0072b2",
+    "open_four": "#b8500a",
+    "full_crimp": "#00795a",
+    "open_three": "#a85a8a",
+    "pinch": "#8a6d00",
+    "sloper": "#3a87b5",
+    "pocket_two": "#4b4b4b",
+    "pocket_one": "#7a7a7a",
+}
+GRIP_SHAPES = {
+    "half_crimp": "circle",
+    "open_four": "square",
+    "full_crimp": "triangle-up",
+    "open_three": "diamond",
+    "pinch": "cross",
+    "sloper": "triangle-down",
+    "pocket_two": "triangle-left",
+    "pocket_one": "triangle-right",
+}
+_OTHER_COLOURS = ("#6a4fa0", "#a0522d", "#2f6f6f", "#7a3b69")
+_DASHES = {"both": [1, 0], "left": [1, 0], "right": [6, 4]}
+
+
+class SeriesMarks:
+    """
+    Channels that tell series of one chart apart: colour and shape by grip, line by hand.
+
+    Colour and line stand on the field `series` and share one legend, shape on the field `grip`.
+    The right hand's line is broken.
+    """
+
+    def __init__(self, pairs: Sequence[tuple[str, str]]) -> None:
+        own = sorted({g for g, _ in pairs} - set(GRIP_COLOURS))
+        grips = [*GRIP_COLOURS, *own]
+        found = sorted(set(pairs), key=lambda p: (grips.index(p[0]), list(_DASHES).index(p[1])))
+        colours = {g: _OTHER_COLOURS[i % len(_OTHER_COLOURS)] for i, g in enumerate(own)}
+        colours |= GRIP_COLOURS
+        words = [fmt.series(g, h) for g, h in found]
+
+        def scale(values: list[Any]) -> alt.Scale:
+            return alt.Scale(domain=words, range=values)
+
+        common: dict[str, Any] = {"field": "series", "type": "nominal", "title": None}
+        legend = alt.Legend(symbolType="stroke", symbolSize=300, symbolStrokeWidth=2)
+        self.color = alt.Color(**common, scale=scale([colours[g] for g, _ in found]), legend=legend)
+        # on a field of its own: a shared one would draw the legend's lines as dashed shapes
+        shapes = {g: GRIP_SHAPES.get(g, "circle") for g, _ in found}
+        self.shape = alt.Shape(
+            field="grip",
+            type="nominal",
+            scale=alt.Scale(domain=list(shapes), range=list(shapes.values())),
+            legend=None,
+        )
+        self.dash = alt.StrokeDash(
+            **common, scale=scale([_DASHES[h] for _, h in found]), legend=legend
+        )
+
+
+def finished(chart: Any, title: str, description: str, *, height: int = 240) -> Any:
+    """
+    A chart with the package's look, filling the page's width.
+
+    Parameters
+    ----------
+    chart : a single or layered Altair chart.
+    title : what it shows, with its unit; the page sets it as the caption.
+    description : what the numbers say, in words; read aloud by screen readers. Required.
+    """
+    if not description:
+        raise ValueError("A chart needs a description told from its numbers.")
+    return (
+        chart.properties(title=title, width="container", height=height, description=description)
+        .configure(
+            font=FONT,
+            background="transparent",
+            padding={"left": 4, "right": 12, "top": 8, "bottom": 4},
+        )
+        .configure_view(stroke=None)
+        .configure_axis(
+            labelColor=SOFT,
+            titleColor=SOFT,
+            labelFontSize=12,
+            titleFontSize=12,
+            titleFontWeight="normal",
+            gridColor=RULE,
+            gridOpacity=0.7,
+            domainColor=SOFT,
+            tickColor=SOFT,
+            labelFlush=False,
+        )
+        .configure_legend(
+            orient="top",
+            direction="horizontal",
+            labelColor=INK,
+            titleColor=SOFT,
+            labelFontSize=12,
+            titleFontSize=12,
+            titleFontWeight="normal",
+            symbolStrokeWidth=2,
+            columns=2,
+            labelLimit=260,
+        )
+        .configure_title(color=INK, fontSize=14, fontWeight="normal", anchor="start")
+    )
+
+
+def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:
+    """
+    The columns a chart shows, and no others, as inline data.
+
+    Parameters
+    ----------
+    frame : rows to draw. columns : name in the frame -> name in the chart. Dates become ISO days,
+    so that no time zone moves them; what is not known becomes null.
+    """
+    out: dict[str, list[Any]] = {}
+    for name, shown in columns.items():
+        series = frame[name]
+        if pd.api.types.is_datetime64_any_dtype(series):
+            out[shown] = [None if pd.isna(v) else f"{v:%Y-%m-%d}" for v in series]
+        elif pd.api.types.is_float_dtype(series):
+            out[shown] = [None if pd.isna(v) else round(float(v), 3) for v in series]
+        else:
+            out[shown] = [v.item() if hasattr(v, "item") else v for v in series]
+    rows = [dict(zip(out, row, strict=True)) for row in zip(*out.values(), strict=True)]
+    return alt.Data(values=rows)

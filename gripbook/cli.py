@@ -1,0 +1,283 @@
+"""The command line: parse, call one public function, print. Results go to standard output."""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, cast
+
+import click
+
+from gripbook import __version__
+from gripbook.errors import GripbookError
+
+if TYPE_CHECKING:
+    from gripbook.logs import DateOrder, Logs
+    from gripbook.report.batch import PageResult
+
+_CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+class _Command(click.Command):
+    """A command whose help keeps the layout of its examples, and whose errors are ours."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        try:
+            return super().invoke(ctx)
+        except GripbookError as err:
+            raise click.ClickException(str(err)) from err
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        if self.epilog:
+            formatter.write("\n")
+            with formatter.section("Examples"):
+                for line in self.epilog.strip().splitlines():
+                    formatter.write(f"  {line.strip()}\n")
+
+
+def _dates_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--dates",
+        type=click.Choice(["day-first", "month-first"]),
+        help="Order of dates such as 05.12.2026; without it they are refused, never guessed.",
+    )(function)
+
+
+def _logs_argument(function: Callable[..., Any]) -> Callable[..., Any]:
+    return click.argument("logs", type=click.Path(path_type=Path))(function)
+
+
+def _read(folder: Path, dates: str | None) -> Logs:
+    from gripbook.logs import load_logs
+
+    return load_logs(folder, dates=cast("DateOrder | None", dates))
+
+
+def _say(text: str) -> None:
+    click.echo(text, err=True)
+
+
+def _tell_refused(logs: Logs) -> None:
+    refused = sum(r.rows_refused for r in logs.reports)
+    read = sum(r.rows_read for r in logs.reports)
+    if refused or logs.errors:
+        _say(
+            f"{refused} of {read} rows could not be used; "
+            f"`gripbook check {logs.folder}` lists them with what to do."
+        )
+
+
+@click.group(context_settings=_CONTEXT)
+@click.version_option(__version__, prog_name="gripbook")
+def main() -> None:
+    """
+    Turn the CSV logs of climbers' finger-strength blocks into evidence: was the block done, did
+    each grip and hand get stronger, did the dose keep to its limits.
+    """
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook new winter
+    gripbook check winter
+    """,
+)
+@click.argument("folder", type=click.Path(path_type=Path))
+def new(folder: Path) -> None:
+    """
+    Make FOLDER, an empty log folder to fill.
+
+    It gets one CSV file of each kind with its header, and a commented block.toml with a careful
+    first block. Existing files are never touched.
+    """
+    from gripbook.logs.template import write_template
+
+    for path in write_template(folder):
+        click.echo(path)
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook check winter
+    gripbook check winter --dates day-first
+    """,
+)
+@_logs_argument
+@_dates_option
+def check(logs: Path, dates: str | None) -> None:
+    """
+    List every problem in the log folder LOGS: file and line, column, value, reason, remedy.
+
+    Errors are rows that cannot be used, warnings are rows that are used and look wrong. Exit
+    status 1 when a row (or a block file) was refused, else 0.
+    """
+    found = _read(logs, dates)
+    for problem in found.problems:
+        click.echo(str(problem))
+    for report in found.reports:
+        blank = f", {report.rows_blank} blank" if report.rows_blank else ""
+        _say(
+            f"{report.file}: {report.rows_read} rows read, {report.rows_used} used, "
+            f"{report.rows_refused} refused{blank}"
+        )
+    errors, warnings = len(found.errors), len(found.warnings)
+    _say(
+        f"{errors} {'error' if errors == 1 else 'errors'}, "
+        f"{warnings} {'warning' if warnings == 1 else 'warnings'}"
+    )
+    if errors:
+        sys.exit(1)
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook results winter
+    gripbook results winter --out results.csv
+    """,
+)
+@_logs_argument
+@click.option("--out", type=click.Path(path_type=Path), help="Write to this file.")
+@click.option("--block", default="", help="Only the block of this name.")
+@_dates_option
+def results(logs: Path, out: Path | None, block: str, dates: str | None) -> None:
+    """
+    Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
+    """
+    from gripbook.report.results import results_csv, results_table
+
+    found = _read(logs, dates)
+    table, failures = results_table(found, block=block)
+    text = results_csv(table)
+    if out is None:
+        click.echo(text, nl=False)
+    else:
+        out.write_text(text, encoding="utf-8", newline="\n")
+    _tell_refused(found)
+    for athlete, reason in failures.items():
+        _say(f"{athlete}: no results: {reason}")
+    if failures:
+        sys.exit(1)
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook report winter --out pages
+    gripbook report winter --out pages --athlete kim --athlete lou
+    gripbook report winter --block "Winter fingers" --workers 4
+    """,
+)
+@_logs_argument
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for the pages [default: reports/NAME OF LOGS].",
+)
+@click.option("--athlete", "athletes", multiple=True, help="Only this athlete; may be repeated.")
+@click.option("--block", default="", help="The block of this name [default: the latest begun].")
+@click.option("--workers", type=click.IntRange(1), help="Pages at a time [default: one per core].")
+@click.option(
+    "--timeout", type=click.FloatRange(1), default=300.0, show_default=True, help="Seconds a page."
+)
+@_dates_option
+def report(
+    logs: Path,
+    out: Path | None,
+    athletes: tuple[str, ...],
+    block: str,
+    workers: int | None,
+    timeout: float,
+    dates: str | None,
+) -> None:
+    """
+    Render one page per athlete and the squad page from the log folder LOGS.
+
+    Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Refused rows are
+    told and do not fail the run. Exit status 1 when a page failed, else 0.
+    """
+    found = _read(logs, dates)
+    _tell_refused(found)
+    target = out or Path("reports") / found.folder.resolve().name
+    if not _render(found, target, athletes, block, workers, timeout, dates):
+        sys.exit(1)
+
+
+def _render(
+    logs: Logs,
+    out: Path,
+    athletes: tuple[str, ...] = (),
+    block: str = "",
+    workers: int | None = None,
+    timeout: float = 300.0,
+    dates: str | None = None,
+) -> bool:
+    """Render with progress on standard error; whether every page was made."""
+    from gripbook.report.batch import render_reports
+
+    def render(progress: Callable[[PageResult, int, int], None]) -> Any:
+        return render_reports(
+            logs,
+            out,
+            athletes=athletes,
+            block=block,
+            dates=cast("DateOrder | None", dates),
+            workers=workers,
+            timeout_s=timeout,
+            progress=progress,
+        )
+
+    if sys.stderr.isatty():
+        with click.progressbar(length=1, label="Pages", file=sys.stderr, show_pos=True) as bar:
+
+            def advance(page: PageResult, done: int, total: int) -> None:
+                bar.length = total
+                bar.update(1)
+
+            run = render(advance)
+    else:
+        run = render(lambda page, done, total: _say(f"{page.page}: {page.status} ({done}/{total})"))
+    for page in run.pages:
+        if page.reason:
+            _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+    made = len(run.pages) - len(run.failed)
+    _say(f"{made} of {len(run.pages)} pages in {out}")
+    index = out / "index.html"
+    click.echo(index if index.exists() and not athletes else out)
+    return not run.failed
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook demo
+    gripbook demo try-it
+    """,
+)
+@click.argument("folder", type=click.Path(path_type=Path), default=Path("gripbook-demo"))
+def demo(folder: Path) -> None:
+    """
+    Write the logs of an invented squad to FOLDER/logs and their pages to FOLDER/pages.
+    """
+    from gripbook.simulate import write_demo
+
+    logs = folder / "logs"
+    if logs.exists() and any(logs.iterdir()):
+        raise GripbookError(f"{logs} exists and is not empty. Name another folder.")
+    write_demo(logs)
+    found = _read(logs, None)
+    _tell_refused(found)
+    if not _render(found, folder / "pages"):
+        sys.exit(1)
+
+
+if __name__ == "__main__":
+    main()

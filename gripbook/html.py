@@ -1,0 +1,243 @@
+"""
+Escaped text, tables and small page parts.
+
+A `str` is always text and is escaped; a `Fragment` is markup and is trusted. Only the functions
+here build fragments, so a name out of a log can't become markup on a page.
+"""
+
+from __future__ import annotations
+
+import datetime as dt
+import html as _html
+import numbers as _numbers
+import re
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from functools import partial
+from typing import TYPE_CHECKING, Any
+
+from gripbook import fmt
+
+if TYPE_CHECKING:
+    import pandas as pd
+
+#: Shown where nothing was recorded.
+NOT_RECORDED = "–"
+
+# C0 and C1 controls (but tab, newline, return) are forbidden or invisible in HTML; bidirectional
+# embeddings, overrides and isolates would let one name turn round the rest of its sentence; lone
+# surrogates can't be written as UTF-8. Right-to-left letters themselves are untouched.
+_UNSAFE_CHARACTERS = re.compile(
+    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
+)
+_RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff]")
+_TAG = re.compile(r"<[^>]*>")
+_BLOCK_END = re.compile(r"</(?:p|li|tr|h[1-6]|caption|summary|div)>")
+_CELL_END = re.compile(r"</t[hd]>")
+_SLUG_GAP = re.compile(r"[\W_]+")
+
+
+def escape(text: object) -> str:
+    """
+    Text as it may stand between tags or in a quoted attribute.
+
+    Control characters and bidirectional overrides become U+FFFD, so that they are seen, not obeyed.
+    """
+    return _html.escape(_UNSAFE_CHARACTERS.sub("\ufffd", str(text)), quote=True)
+
+
+@dataclass(frozen=True)
+class Fragment:
+    """Trusted markup. Build it with the functions of this module, never from text of a log."""
+
+    html: str
+
+    def _repr_html_(self) -> str:
+        return self.html
+
+    def __add__(self, other: Fragment) -> Fragment:
+        return Fragment(f"{self.html}\n{other.html}")
+
+    def __repr__(self) -> str:
+        """Show the words alone, for terminals and text-only readers."""
+        text = _BLOCK_END.sub("\n", _CELL_END.sub("\t", self.html))
+        lines = (line.strip() for line in _html.unescape(_TAG.sub("", text)).splitlines())
+        return "\n".join(line for line in lines if line)
+
+
+def _inner(part: str | Fragment) -> str:
+    if isinstance(part, Fragment):
+        return part.html
+    # A right-to-left name is set apart, so that it doesn't drag its neighbours' digits along.
+    escaped = escape(part)
+    return f"<bdi>{escaped}</bdi>" if _RIGHT_TO_LEFT.search(escaped) else escaped
+
+
+def join(parts: Iterable[str | Fragment]) -> Fragment:
+    """Parts one after the other, one a line; text among them is escaped."""
+    return Fragment("\n".join(_inner(part) for part in parts))
+
+
+def strong(text: str) -> Fragment:
+    """Weighty words within a paragraph."""
+    return Fragment(f"<strong>{_inner(text)}</strong>")
+
+
+def name(text: str) -> Fragment:
+    """A name or other foreign text, set apart so that its writing direction stays its own."""
+    return Fragment(f"<bdi>{escape(text)}</bdi>")
+
+
+def link(text: str, target: str) -> Fragment:
+    """
+    A link to a place on the page (`#loads`) or to a page beside it (`anna.html`).
+
+    Raises
+    ------
+    ValueError : the target names a scheme or a host; pages reach nothing outside their folder.
+    """
+    if ":" in target or target.startswith(("/", "\\")):
+        raise ValueError(f"link target {target!r} leaves the page's folder")
+    return Fragment(f'<a href="{escape(target)}">{_inner(text)}</a>')
+
+
+def paragraph(*parts: str | Fragment) -> Fragment:
+    """One paragraph; parts are set without a gap between them."""
+    return Fragment(f"<p>{''.join(_inner(part) for part in parts)}</p>")
+
+
+def slug(text: str) -> str:
+    """Give the id of a heading: its words in lower case with hyphens; `section` for none."""
+    return _SLUG_GAP.sub("-", text.lower()).strip("-") or "section"
+
+
+def heading(level: int, text: str, id: str | None = None) -> Fragment:
+    """
+    Heading of level 1 (the page's, once) to 4. Headings of level 2 make the contents list.
+
+    The id is taken from the text where none is given; the page makes ids unique.
+    """
+    if level not in (1, 2, 3, 4):
+        raise ValueError(f"heading level {level} is not 1 to 4")
+    return Fragment(f'<h{level} id="{escape(id or slug(text))}">{_inner(text)}</h{level}>')
+
+
+def bullets(items: Iterable[str | Fragment]) -> Fragment:
+    """Plain list; nothing at all for no items (an empty list confuses screen readers)."""
+    lines = [f"<li>{_inner(item)}</li>" for item in items]
+    return Fragment("<ul>\n" + "\n".join(lines) + "\n</ul>" if lines else "")
+
+
+def details(summary: str, *fragments: Fragment) -> Fragment:
+    """Give a disclosure that works without script: a summary line and what it opens."""
+    body = "\n".join(fragment.html for fragment in fragments)
+    return Fragment(f"<details>\n<summary>{_inner(summary)}</summary>\n{body}\n</details>")
+
+
+def _is_missing(value: object) -> bool:
+    try:
+        return value is None or value == "" or bool(value != value)  # NaN, NaT
+    except TypeError:  # pandas' NA refuses to be true or false
+        return True
+
+
+def _is_number(value: object) -> bool:
+    return isinstance(value, _numbers.Real) and not isinstance(value, bool)
+
+
+def cell_text(value: object) -> str:
+    """
+    Words of a table cell: numbers to one decimal at most, dates written out.
+
+    Nothing recorded (None, "", NaN, NaT, NA) is a dash. Pass a format to `table` for anything else.
+    """
+    if _is_missing(value):
+        return NOT_RECORDED
+    if isinstance(value, bool) or type(value).__name__ == "bool":  # numpy's own bool as well
+        return "yes" if value else "no"
+    if isinstance(value, dt.date):  # a pandas Timestamp is one too
+        return fmt.day(value)
+    if isinstance(value, _numbers.Real):
+        return fmt.number(float(value))
+    return str(value)
+
+
+def table(
+    rows: pd.DataFrame | Sequence[Mapping[str, Any]],
+    caption: str | Fragment,
+    *,
+    columns: Mapping[str, str] | None = None,
+    formats: Mapping[str, Callable[[Any], str]] | None = None,
+    row_header: str | None = None,
+    numbers: Iterable[str] = (),
+    empty: str = "Nothing was recorded.",
+) -> Fragment:
+    """
+    Make an accessible table: a caption, one header row, scoped headers, its own scroll box.
+
+    Parameters
+    ----------
+    rows : DataFrame (its index is left out) or a sequence of mappings with the same keys.
+    caption : what the table shows, with the units that all its numbers share.
+    columns : key -> words of the column's header, in the order shown; default: all, by their keys.
+    formats : key -> function that writes a recorded value; one not recorded stays a dash.
+        Default: `cell_text`, but a column of numbers has the same decimals in all its rows.
+    row_header : key of the column whose cells head their rows; default: the first one.
+    numbers : columns to set as figures (right aligned) though their values are text.
+    empty : sentence shown in place of a table without rows.
+
+    Raises
+    ------
+    KeyError : `columns`, `formats`, `row_header` or `numbers` names a column that the rows lack.
+    """
+    if isinstance(rows, Sequence):
+        records = [dict(row) for row in rows]
+        found = list(records[0]) if records else list(columns or ())
+    else:
+        found = [str(column) for column in rows.columns]
+        records = [
+            dict(zip(found, row, strict=True)) for row in rows.itertuples(index=False, name=None)
+        ]
+    shown = dict(columns) if columns is not None else {key: key for key in found}
+    formats = dict(formats or {})
+    header_key = row_header if row_header is not None else next(iter(shown), None)
+    figures = set(numbers)
+    wanted = [*shown, *formats, *sorted(figures), *([] if header_key is None else [header_key])]
+    for key in wanted:
+        if key not in found:
+            raise KeyError(f"table has no column {key!r}; it has {', '.join(found) or 'none'}")
+    if not records or not shown:
+        return paragraph(empty)
+
+    for key in shown:
+        values = [record[key] for record in records if not _is_missing(record[key])]
+        if values and all(_is_number(value) for value in values):
+            figures.add(key)
+            if key not in formats:
+                digits = 0 if all(float(value).is_integer() for value in values) else 1
+                formats[key] = partial(fmt.number, digits=digits, trim=False)
+    kinds = {key: ' class="number"' if key in figures else "" for key in shown}
+
+    def cell(key: str, value: object) -> str:
+        if _is_missing(value) or key not in formats:
+            words = cell_text(value)
+        else:
+            words = formats[key](value)
+        if key == header_key:
+            return f'<th scope="row"{kinds[key]}>{_inner(words)}</th>'
+        return f"<td{kinds[key]}>{_inner(words)}</td>"
+
+    head = "".join(
+        f'<th scope="col"{kinds[key]}>{_inner(words)}</th>' for key, words in shown.items()
+    )
+    body = "\n".join(
+        "<tr>" + "".join(cell(key, record[key]) for key in shown) + "</tr>" for record in records
+    )
+    # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
+    # and is named by the caption so that a screen reader says what took the focus.
+    label = escape(repr(caption) if isinstance(caption, Fragment) else caption)
+    return Fragment(
+        f'<div class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
+        f"<table>\n<caption>{_inner(caption)}</caption>\n"
+        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>\n</div>"
+    )

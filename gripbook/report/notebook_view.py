@@ -1,0 +1,75 @@
+"""What the notebooks call: open a review, show its parts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from pathlib import Path
+from tempfile import gettempdir
+from typing import Any, cast
+
+from gripbook.errors import GripbookError
+from gripbook.logs import DateOrder, Logs, load_logs
+from gripbook.report import render
+from gripbook.reviews import BlockReview, SquadReview, review, review_squad
+
+
+def demo_folder() -> Path:
+    """
+    The log folder of the invented demo squad.
+
+    In a checkout it is `data_demo`; an installed package writes it anew into the temporary folder.
+    """
+    checkout = Path(__file__).resolve().parents[2] / "data_demo"
+    if (checkout / "hangs.csv").is_file():
+        return checkout
+    from gripbook import __version__
+    from gripbook.simulate import write_demo
+
+    folder = Path(gettempdir()) / f"gripbook-demo-{__version__}"
+    if not (folder / "hangs.csv").is_file():
+        write_demo(folder)
+    return folder
+
+
+def open_review(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> BlockReview:
+    """
+    Read a log folder and review one athlete's block, ready to show.
+
+    Parameters
+    ----------
+    logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
+    dates : "", "day-first" or "month-first".
+    """
+    render.enable()
+    return review(_open(logs, dates), athlete, block)
+
+
+def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
+    """Read a log folder and review the whole squad, ready to show."""
+    render.enable()
+    return review_squad(_open(logs, dates), block)
+
+
+def _open(logs: str, dates: str) -> Logs:
+    if dates not in ("", "day-first", "month-first"):
+        raise GripbookError(
+            f"dates = {dates!r} is none of day-first, month-first. Leave it empty for dates "
+            "written year-month-day."
+        )
+    return load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
+
+
+def show(*parts: Any) -> None:
+    """Display charts and fragments one below the other; tuples of them too; None is passed over."""
+    from IPython.display import display
+
+    for part in _flat(parts):
+        display(part)
+
+
+def _flat(parts: Iterable[Any]) -> Iterable[Any]:
+    for part in parts:
+        if isinstance(part, tuple | list):
+            yield from _flat(part)
+        elif part is not None:
+            yield part

@@ -1,0 +1,43 @@
+"""results.csv: what the package gives back, without rendering a page."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import pandas as pd
+
+from gripbook.logs import Logs
+from gripbook.reviews import empty_results, review
+
+
+def results_table(
+    logs: Logs, *, athletes: Sequence[str] = (), block: str = ""
+) -> tuple[pd.DataFrame, dict[str, str]]:
+    """
+    All rows of results.csv, and for each athlete without one the reason of a failure.
+
+    Parameters
+    ----------
+    athletes : ids; empty: all. block : name; empty: every block of each athlete.
+    """
+    frames: list[pd.DataFrame] = []
+    failures: dict[str, str] = {}
+    for athlete in athletes or logs.athlete_ids:
+        own = [b for b in logs.blocks if b.holds_for(athlete)]
+        named = [b.name for b in own if not block or b.name == block]
+        if block and not named:
+            continue
+        for name in named or [""]:
+            try:
+                frames.append(review(logs, athlete, name).results)
+            except Exception as err:  # one athlete's odd log must not cost the others theirs
+                failures[athlete] = f"{type(err).__name__}: {err}"
+    filled = [f for f in frames if len(f)]
+    table = pd.concat(filled, ignore_index=True) if filled else empty_results()
+    return table, failures
+
+
+def results_csv(table: pd.DataFrame) -> str:
+    """The results as CSV text: kilograms and per cent to three decimals, empty where not known."""
+    text: str = table.to_csv(index=False, float_format="%.6g", lineterminator="\n")
+    return text

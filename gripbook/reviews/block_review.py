@@ -1,0 +1,145 @@
+"""`review(logs, athlete)`: everything one athlete's page shows, as data."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+import pandas as pd
+
+from gripbook.derive import (
+    best_of_week,
+    completed_sets,
+    derive_sets,
+    last_logged_day,
+    weekly_finger_work,
+)
+from gripbook.derive.best import test_day_sets
+from gripbook.logs import Block, Logs, Problem
+from gripbook.reviews.change import measure_change
+from gripbook.reviews.done import Done, compare_with_plan
+from gripbook.reviews.dose import Dose, check_dose
+from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.pain import Pain, read_pain
+from gripbook.reviews.people import Athlete, describe_athlete
+from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
+from gripbook.reviews.shown import shown_loads
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BlockReview:
+    """
+    One athlete's block as data: frames to plot, figures to tell, sentences to read.
+
+    `sets`: derived sets with `shown_kg` and `shown_as`; where body mass is hidden they hold
+    nothing it could be worked out from. `tests`: those mastered on test days. `weekly_best`: best
+    mastered load per block week and series. `work`: finger work by week (`impulse_kg_s` and
+    `load_per_hand_kg` NaN where body mass is hidden). `ratio`: `week`, `exercise`, `grip`, `hand`,
+    `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass is hidden. `results`: rows of
+    results.csv, which are the coach's and not all for the page. `problems`: refused and
+    suspicious rows of this athlete. `last`: the last logged day.
+    """
+
+    athlete: Athlete
+    block: Block
+    last: pd.Timestamp
+    sets: pd.DataFrame
+    tests: pd.DataFrame
+    weekly_best: pd.DataFrame
+    work: pd.DataFrame
+    ratio: pd.DataFrame
+    results: pd.DataFrame
+    done: Done
+    dose: Dose
+    pain: Pain
+    gaps: tuple[str, ...]
+    problems: tuple[Problem, ...]
+
+    @property
+    def lead(self) -> tuple[str, ...]:
+        """The page's first sentences, five at most."""
+        return lead(self)
+
+    @property
+    def cautions(self) -> tuple[str, ...]:
+        """What the page must say of safety."""
+        return (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
+
+
+def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
+    """
+    Review one athlete's block.
+
+    Parameters
+    ----------
+    logs : from `load_logs`.
+    athlete : id; empty: the first one.
+    block : name; empty: the latest block begun, or the whole log where none was planned.
+
+    Raises
+    ------
+    UnknownAthleteError, UnknownBlockError : name what there is.
+    """
+    athlete = athlete or (logs.athlete_ids[0] if logs.athlete_ids else "")
+    own = logs.for_athlete(athlete)
+    plan = logs.block_for(athlete, block)
+    found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
+    last = pd.Timestamp(found or plan.start)
+    who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
+    sets = derive_sets(own.hangs, own.body, plan)
+    done = compare_with_plan(sets, own.sessions, plan, last)
+    dose = check_dose(sets, own.sessions, plan, last)
+    pain = read_pain(own.pain, plan, who)
+    inside = sets[sets["in_block"]]
+    best = best_of_week(inside)
+    shown = shown_loads(sets, show_body_mass=who.show_body_mass)
+    mastered = set(completed_sets(inside).index)
+    tests = set(test_day_sets(inside, plan).index)
+    return BlockReview(
+        athlete=who,
+        block=plan,
+        last=last,
+        sets=shown,
+        tests=shown.loc[sorted(tests & mastered)],
+        weekly_best=_shown_best(best, shown),
+        work=_shown_work(weekly_finger_work(sets, plan), who),
+        ratio=_shown_ratio(best, who),
+        results=measure_change(sets, plan, who),
+        done=done,
+        dose=dose,
+        pain=pain,
+        gaps=find_gaps(sets, who, plan, done, dose, pain),
+        problems=_shown_problems(own.problems, who),
+    )
+
+
+def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
+    """The best sets as the page may show them, found again by their place in the log."""
+    keys = best[["week", "file", "line"]]
+    return keys.merge(shown, on=["week", "file", "line"], how="left")
+
+
+def _shown_work(work: pd.DataFrame, who: Athlete) -> pd.DataFrame:
+    if who.show_body_mass:
+        return work
+    # kilograms times seconds beside the seconds is kilograms
+    return work.assign(impulse_kg_s=np.nan, load_per_hand_kg=np.nan, unknown_sets=0)
+
+
+def _shown_ratio(best: pd.DataFrame, who: Athlete) -> pd.DataFrame:
+    columns = ["week", "exercise", "grip", "hand", "edge_mm", "ratio", "body_mass_kg"]
+    columns += ["date", "file", "line"]
+    known = best[best["ratio"].notna()] if who.show_body_mass else best.iloc[:0]
+    return known[columns].reset_index(drop=True)
+
+
+def _shown_problems(problems: tuple[Problem, ...], who: Athlete) -> tuple[Problem, ...]:
+    """Problems the page may tell: none of the future (it depends on the day of printing)."""
+    hidden = {"future_date"}
+    if not who.show_body_mass:
+        hidden |= {"load_high", "body_mass_jump"}
+    return tuple(
+        p
+        for p in problems
+        if p.code not in hidden and (who.show_body_mass or not p.file.endswith("body.csv"))
+    )

@@ -1,0 +1,133 @@
+"""Fixtures shared by all tests: small log folders written by hand, not by the simulator."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from pathlib import Path
+
+import pytest
+
+HANGS = """\
+athlete,date,sets,exercise,test,warmup,grip,hand,edge_mm,added_kg,scale_kg,hang_s,rest_s,reps,reps_done,failed_s,stopped,reserve_s,note
+ada,2026-01-05,2,hang,yes,,half_crimp,both,20,5,,10,,,,,,3,<b>first</b> day
+ada,2026-01-05,2,hang,,,open_four,both,20,0,,10,,,,,,,
+ada,2026-01-08,3,hang,,,half_crimp,both,20,7.5,,10,,,,,,,
+ada,2026-01-12,2,repeater,,,half_crimp,both,20,0,,7,3,6,,,,,
+ada,2026-01-12,1,repeater,,,half_crimp,both,20,2.5,,7,3,6,4,5,,,
+ada,2026-01-15,4,repeater,,,half_crimp,both,15,0,,7,3,6,,,,,
+ada,2026-01-19,1,pull,yes,,half_crimp,left,20,0,21.5,,,,,,,,
+ada,2026-01-19,1,pull,yes,,half_crimp,right,20,0,20.0,,,,,,,,
+ada,2026-01-22,1,hang,yes,,half_crimp,both,20,12.5,,10,,,,,,,
+ada,2026-01-23,1,hang,,,half_crimp,both,20,5,,10,,,,,,,
+bo,2026-01-06,4,hang,yes,,half_crimp,both,20,0,,10,,,,,,,
+bo,2026-01-13,4,hang,yes,,half_crimp,both,20,2.5,,10,,,,6,,,
+bo,2026-01-20,4,hang,,,half_crimp,both,25,0,,10,,,,4,slip,,
+cy,2026-01-06,4,hang,,,half_crimp,both,20,0,,8,,,,,,,
+"""
+BODY = """\
+athlete,date,body_mass_kg
+ada,2026-01-05,61.0
+ada,2026-01-19,61.6
+bo,2026-01-06,48.3
+"""
+SESSIONS = """\
+athlete,date,kind,until,minutes,effort,place,note
+ada,2026-01-05,fingers,,40,5,,
+ada,2026-01-06,rest,,,,,
+ada,2026-01-07,core,,20,4,,
+ada,2026-01-08,fingers,,45,6,,
+ada,2026-01-09,rest,2026-01-10,,,,
+ada,2026-01-11,climbing,,120,7,rock,
+ada,2026-01-12,fingers,,75,7,,
+ada,2026-01-15,fingers,,50,7,,
+bo,2026-01-13,fingers,,35,5,,
+bo,2026-01-14,ill,2026-01-18,,,,
+cy,2026-01-06,fingers,,30,4,,
+"""
+PAIN = """\
+athlete,date,when,site,side,level,sign,note
+ada,2026-01-08,after,ring,left,0,,asked
+bo,2026-01-13,during,ring,right,2,,
+"""
+ATHLETES = """\
+athlete,name,born,units,show_body_mass
+ada,Ada <i>A</i>,1998,kg,
+bo,Bo,2010,kg,
+cy,Cy,1990,kg,no
+"""
+BLOCK = """\
+[block]
+name = "Small block"
+start = 2026-01-05
+weeks = 3
+headline = { capacity = "hang", grip = "half_crimp", hand = "both" }
+test_weeks = [1, 3]
+
+[limits]
+fingers_per_week = 2
+rest_days_between_finger_days = 1
+finger_session_minutes = 60
+pain_level = 3
+
+[[phase]]
+name = "Hangs"
+weeks = 1
+exercise = "hang"
+hang_s = 10
+sets_per_session = 4
+set_rest_s = [120, 120]
+sessions_per_week = 2
+
+[[phase]]
+name = "Repeaters"
+weeks = 1
+exercise = "repeater"
+hang_s = 7
+rest_s = 3
+reps = 6
+sets_per_session = 4
+set_rest_s = [120, 180]
+sessions_per_week = 2
+
+[[phase]]
+name = "Pulls"
+weeks = 1
+exercise = "pull"
+sets_per_session = 4
+set_rest_s = [180, 240]
+alternate_hands = true
+sessions_per_week = 2
+
+[weekly]
+core = 2
+"""
+FILES = {
+    "hangs.csv": HANGS,
+    "body.csv": BODY,
+    "sessions.csv": SESSIONS,
+    "pain.csv": PAIN,
+    "athletes.csv": ATHLETES,
+    "block.toml": BLOCK,
+}
+
+
+@pytest.fixture
+def small_logs(tmp_path: Path) -> Path:
+    """A log folder of three athletes: an adult, a minor, and one who hides body mass."""
+    folder = tmp_path / "small"
+    folder.mkdir()
+    for name, text in FILES.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return folder
+
+
+@pytest.fixture(scope="session")
+def chromium() -> str:
+    """Path of an installed Chromium; without one browser tests are skipped, but never in CI."""
+    for name in ("chromium", "chromium-browser", "google-chrome", "chrome"):
+        if found := shutil.which(name):
+            return found
+    if os.environ.get("CI"):
+        pytest.fail("Browser tests need Chromium, and CI must not skip them.")
+    pytest.skip("No Chromium is installed (Debian: apt-get install chromium).")

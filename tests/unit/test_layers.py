@@ -1,0 +1,96 @@
+"""The way through the house: imports go one way only."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[2] / "gripbook"
+
+#: Layers from the ground up; each may import those before it and itself. A folder's files are of
+#: the folder's layer.
+LAYERS = [
+    {"errors", "units", "fmt"},
+    {"html"},
+    {"logs"},
+    {"derive"},
+    {"strength"},
+    {"reviews"},
+    {"charts"},
+    {"simulate"},
+    {"report"},
+    {"cli"},
+]
+#: Libraries kept out of the layers that compute, so that they can be used and tested alone.
+DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
+COMPUTING = {"errors", "units", "fmt", "html", "logs", "derive", "strength", "reviews"}
+
+
+def layer_of(module: str) -> int:
+    """Position of a module's layer."""
+    name = module.split(".")[1]
+    for position, names in enumerate(LAYERS):
+        if name in names:
+            return position
+    raise AssertionError(f"{module} stands in no layer; add it to LAYERS in {__file__}")
+
+
+def imports_of(path: Path) -> list[tuple[str, int]]:
+    """Every module that a file imports, at its top or inside a function, with the line."""
+    found = []
+    for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+        if isinstance(node, ast.Import):
+            found += [(alias.name, node.lineno) for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            assert node.level == 0, f"{path}:{node.lineno}: relative import"
+            if node.module == "gripbook":
+                found += [(f"gripbook.{alias.name}", node.lineno) for alias in node.names]
+            else:
+                found.append((node.module or "", node.lineno))
+    return found
+
+
+FILES = sorted(p for p in PACKAGE.rglob("*.py") if p != PACKAGE / "__init__.py")
+
+
+def module_of(path: Path) -> str:
+    """Dotted name of a file."""
+    return ".".join(("gripbook", *path.relative_to(PACKAGE).with_suffix("").parts))
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_imports_point_down(path: Path) -> None:
+    """A module imports no layer above its own."""
+    own = layer_of(module_of(path))
+    for name, line in imports_of(path):
+        if name.startswith("gripbook.") and name != "gripbook.__version__":
+            assert layer_of(name) <= own, f"{path}:{line} imports {name} from a layer above"
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_computing_layers_draw_nothing(path: Path) -> None:
+    """Logs, derived measures, model and review know no drawing, notebook or command library."""
+    if module_of(path).split(".")[1] not in COMPUTING:
+        return
+    for name, line in imports_of(path):
+        assert name.split(".")[0] not in DRAWING, f"{path}:{line} imports {name}"
+
+
+def test_a_wrong_import_would_be_found(tmp_path: Path) -> None:
+    """The walk sees an upward import, also inside a function."""
+    bad = tmp_path / "bad.py"
+    bad.write_text("def f():\n    from gripbook.report import page\n    return page\n")
+    assert layer_of(imports_of(bad)[0][0]) > layer_of("gripbook.logs.load")
+
+
+def test_public_names_resolve() -> None:
+    """Every name in gripbook.__all__ can be loaded, and an unknown one is an AttributeError."""
+    import gripbook
+
+    for name in gripbook.__all__:
+        assert getattr(gripbook, name) is not None
+    assert callable(gripbook.review)
+    with pytest.raises(AttributeError, match="has no attribute 'nonsense'"):
+        _ = gripbook.nonsense  # type: ignore[attr-defined]
