@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Collection, Iterator, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path as FilePath
 
@@ -17,6 +17,7 @@ from gripbook.simulate.files import (
     truth_text,
     write_file,
 )
+from gripbook.simulate.other import climbing_days, climbs_of, measures_of, other_work
 from gripbook.simulate.training import Habits, Row, Trainee
 from gripbook.simulate.truth import Draws, Endurance, Path, Person, Series
 
@@ -128,6 +129,11 @@ def write_truth(
     write_file(root / "truth" / "day_effects.csv", day_effects_text(people, trained))
 
 
+def in_order(rows: Sequence[Row]) -> list[Row]:
+    """Rows by day, those of one day in the order given."""
+    return sorted(rows, key=lambda row: int(str(row["day"])))
+
+
 def trained_days(hangs: Sequence[Row]) -> list[tuple[int, str]]:
     """Days and capacities that stand in rows of hangs.csv, in order."""
     return sorted({(int(str(row["day"])), str(row["exercise"])) for row in hangs})
@@ -237,10 +243,12 @@ def train_block(
     other_grip: str,
     missed: Collection[int] = (),
     board_on: Callable[[int], str] = lambda day: "",
-    notes: dict[int, str] | None = None,
+    notes: Mapping[int, str] | None = None,
+    exercise: str = "",
 ) -> list[Row]:
     """
-    Train through the finger days of a block, those `missed` left out.
+    Train through the finger days of a block, those `missed` left out; `exercise` in every week
+    where it is named, else as the weeks ask.
 
     Returns the finger sessions as rows of sessions.csv; the sets are in `trainee.rows`.
     """
@@ -249,17 +257,17 @@ def train_block(
     for day, test in days:
         if day in missed:
             continue
-        exercise = exercise_of(day // 7 + 1, weeks)
+        kind = exercise or exercise_of(day // 7 + 1, weeks)
         board, note = board_on(day), notes.get(day, "")
         if test:
             sets = trainee.test(day, "half_crimp", board=board, note=note)
             minutes, effort = 15.0 + 4.0 * sets, 8.0
         else:
-            first, second = SETS[exercise]
+            first, second = SETS[kind] if not trainee.habits.easy else (3, 2)
             work = [("half_crimp", first)] + ([(other_grip, second)] if second else [])
-            sets = trainee.session(day, exercise, work, board=board, note=note)
-            minutes = 12.0 + sets * {"hang": 2.2, "repeater": 3.6, "pull": 4.3}[exercise]
-            effort = {"hang": 6.0, "repeater": 7.0, "pull": 7.0}[exercise]
+            sets = trainee.session(day, kind, work, board=board, note=note)
+            minutes = 12.0 + sets * {"hang": 2.2, "repeater": 3.6, "pull": 4.3}[kind]
+            effort = {"hang": 6.0, "repeater": 7.0, "pull": 7.0}[kind]
         minutes = min(55.0, 5.0 * round((minutes + trainee.draws.uniform(-4, 4)) / 5.0))
         effort = min(max(effort + round(trainee.draws.normal(0, 0.8)), 4.0), 9.0)
         row: Row = {"day": day, "start": "18:30", "kind": "fingers"}
@@ -340,10 +348,9 @@ def _log_of(
     days = finger_days(weeks, per_week)
     missed = [d for d, test in days if draws.chance(scenario.missed_share) and not test]
     fingers = train_block(trainee, weeks, days, other_grip=_other_grip(person), missed=missed)
-    sessions = sorted(
-        [*fingers, *_other_work(weeks, {int(str(r["day"])) for r in fingers}, draws)],
-        key=lambda r: (int(str(r["day"])), str(r["kind"])),
-    )
+    climbs = climbing_days(draws, 0, weeks, 0.6)
+    worked = {int(str(r["day"])) for r in fingers}
+    sessions = in_order([*fingers, *other_work(weeks, worked, climbs, draws, kept=0.7)])
     pain: list[Row] = [
         {"day": row["day"], "when": "after", "site": "ring", "level": 0.0}
         for row in fingers
@@ -355,8 +362,8 @@ def _log_of(
         "body": [{"day": d, "body_mass_kg": m} for d, m in trainee.weigh_ins],
         "sessions": sessions,
         "pain": pain,
-        "measures": [],
-        "climbs": [],
+        "measures": measures_of(("front_split_gap",), (1, person.last_day - 2), draws),
+        "climbs": climbs_of("french", 8 + int(draws.uniform(0, 7)), climbs, draws),
         "athletes": [
             {
                 "name": person.id.upper(),
@@ -366,31 +373,4 @@ def _log_of(
                 "units": "kg",
             }
         ],
-    }
-
-
-def _other_work(weeks: int, fingers: set[int], draws: Draws) -> Iterator[Row]:
-    """Core, mobility, and climbing that stays easy beside a finger day."""
-    for week in range(weeks):
-        if draws.chance(0.7):
-            yield {"day": 7 * week, "kind": "core", "minutes": 20.0, "effort": 5.0}
-        if draws.chance(0.6):
-            yield {"day": 7 * week + 2, "kind": "mobility", "minutes": 15.0, "effort": 2.0}
-        if draws.chance(0.6):
-            day = 7 * week + 6
-            yield climbing(day, fingers, draws)
-
-
-def climbing(day: int, fingers: Collection[int], draws: Draws) -> Row:
-    """A climbing session; hard ones keep a day clear of finger work, as the limits ask."""
-    effort = float(min(max(round(draws.normal(6.5, 1.2)), 3), 9))
-    if {day - 1, day, day + 1} & set(fingers):
-        effort = min(effort, 6.0)
-    minutes = 15.0 * round(draws.uniform(5, 9))
-    return {
-        "day": day,
-        "kind": "climbing",
-        "minutes": minutes,
-        "effort": effort,
-        "place": "indoor",
     }

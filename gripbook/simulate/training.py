@@ -35,11 +35,11 @@ class Habits:
     """Progress on smaller edges, in this order, in place of weight."""
     pull_by: str = "scale"
     """How a pull is read: `scale`, `stand` (same scale before) or `gauge`."""
+    reading_step_kg: float = 0.5
+    """How finely a scale under the feet is read."""
     reserve_logged: float = 0.8
     """Chance that a reserve is written down."""
     warmup_logged: float = 0.0
-    counterweight: bool = True
-    """Whether less than body mass can be hung (a pulley is at hand)."""
 
 
 @dataclass(slots=True)
@@ -47,7 +47,7 @@ class Trainee:
     """
     One athlete's training, day by day, and the rows of `hangs.csv` it leaves.
 
-    Chosen loads rest on `_known_mass_kg` (the last weigh-in), past bests and the last session's
+    Chosen loads rest on the last weigh-in, past bests and the last session's
     outcome. The truth in `person` decides only how the sets end.
     """
 
@@ -116,11 +116,14 @@ class Trainee:
         """A test day: timed hangs upwards, one repeater set, pulls of both hands."""
         first = len(self.rows)
         self._set_number = 0
+        # tested on the edge the block began with, so that both tests stand on one edge
+        trained_on, self._edge_at = self._edge_at, {}
         self._test_hangs(day, Series("hang", grip, "both"), board)
         self._test_repeater(day, Series("repeater", grip, "both"), board)
         if Series("pull", grip, "left") in self.person.paths:
             for _ in range(pairs):
                 self._pulls(day, grip, 1, board, runs=1, test=True)
+        self._edge_at = trained_on
         if note:
             self.rows[first]["note"] = note
         return self._set_number
@@ -158,11 +161,8 @@ class Trainee:
         """The load the plan asks for: what the last session left, else a share of the best."""
         if series not in self._added_kg:
             start = self._best_kg[series] * self.habits.caution - self._known_mass_kg(day)
-            self._added_kg[series] = self._allowed(self._down(start))
+            self._added_kg[series] = self._down(start)
         return self._added_kg[series]
-
-    def _allowed(self, added_kg: float) -> float:
-        return added_kg if self.habits.counterweight else max(added_kg, 0.0)
 
     def _capable_kg(
         self, series: Series, day: int, edge_mm: float, board: str, before: int
@@ -203,7 +203,7 @@ class Trainee:
             self._set_number += 1
             held = self._hold(day, series, added, board, before)
             cut = ""
-            if before == 1 and day in self.slip_days:
+            if self._set_number == 2 and day in self.slip_days:
                 cut, held = "slip", min(held, whole_s) * 0.4
             if before == sets - 1 and day in self.pain_days:
                 cut, held = "pain", min(held, whole_s) * 0.5
@@ -229,7 +229,7 @@ class Trainee:
                 if outcomes.count(-1.0) == 2:
                     break
                 # after a miss the rest of the session is done one step lighter
-                lighter = self._allowed(added - 2 * self.habits.step_kg)
+                lighter = added - 2 * self.habits.step_kg
                 added = added if self.habits.edges_mm else lighter
         return outcomes
 
@@ -267,7 +267,7 @@ class Trainee:
             change = step
         else:
             change = step if self.draws.chance(0.3) else 0.0
-        self._added_kg[series] = self._allowed(self._added_kg[series] + change)
+        self._added_kg[series] += change
 
     def _pulls(
         self, day: int, grip: str, pairs: int, board: str, runs: int = 2, test: bool = False
@@ -289,29 +289,35 @@ class Trainee:
                 row |= {"order": first, "sets": size, **self._reading(day, middle)}
                 if test:
                     row["test"] = "yes"
+                if day in self.pain_days and first > done + 1 and hand == "right":
+                    # let go in the first pull of the later run
+                    row |= {"sets": 1, "stopped": "pain", **self._reading(day, 0.7 * middle)}
             self._set_number += size
 
     def _reading(self, day: int, pull_kg: float) -> Row:
-        """What the scale or the gauge shows for a pull, in half kilograms."""
-        mass = self.person.scale_mass_kg(day)
+        """What the scale or the gauge shows for a pull."""
+        mass, step = self.person.scale_mass_kg(day), self.habits.reading_step_kg
+
+        def read(kilograms: float) -> float:
+            return max(round(kilograms / step) * step, 0.0)
+
         if self.habits.pull_by == "gauge":
             return {"added_kg": 0.0, "force_kg": round(pull_kg, 1)}
         if self.habits.pull_by == "stand":
-            standing = round((mass + 1.3) * 2) / 2  # clothes and shoes
-            shown = max(round((mass + 1.3 - pull_kg) * 2) / 2, 0.0)
-            return {"added_kg": 0.0, "stand_kg": standing, "scale_kg": shown}
-        return {"added_kg": 0.0, "scale_kg": max(round((mass - pull_kg) * 2) / 2, 0.0)}
+            dressed = mass + 1.3  # clothes and shoes
+            return {
+                "added_kg": 0.0,
+                "stand_kg": read(dressed),
+                "scale_kg": read(dressed - pull_kg),
+            }
+        return {"added_kg": 0.0, "scale_kg": read(mass - pull_kg)}
 
     def _test_hangs(self, day: int, series: Series, board: str) -> None:
         """Upwards from below the past best until a hold is missed or was finished barely."""
         hold, step = self.habits.hang_s, self.habits.step_kg
         mass = self._known_mass_kg(day)
-        added = self._allowed(self._down(0.93 * self._best_kg[series] - mass))
+        added = self._down(0.93 * self._best_kg[series] - mass)
         best: float | None = None
-        at = self._edge_at.get(series)
-        if self.habits.edges_mm:
-            # tested where the block was begun, so that both tests stand on one edge
-            self._edge_at[series] = 0
         for before in range(4):
             self._set_number += 1
             held = self._hold(day, series, added, board, before)
@@ -326,9 +332,7 @@ class Trainee:
                 row["reserve_s"] = felt
             if felt < 1:
                 break
-            added += step * (4 if felt >= 6 else 2)
-        if self.habits.edges_mm and at is not None:
-            self._edge_at[series] = at
+            added += step * max(1, round((5.0 if felt >= 6 else 2.5) / step))
         if best is not None:
             self._best_kg[series] = mass + best
         else:
@@ -339,8 +343,9 @@ class Trainee:
         h = self.habits
         mass = self._known_mass_kg(day)
         planned = self._added_kg.get(series)
-        old = self._allowed(self._down(0.96 * self._best_kg[series] - mass))
-        added = old if planned is None else planned
+        old = self._down(0.96 * self._best_kg[series] - mass)
+        # on small edges the trained load says nothing about the edge of the test
+        added = old if planned is None or h.edges_mm else planned
         self._set_number += 1
         whole = h.reps * h.rep_s
         held = self._hold(day, series, added, board, 0)

@@ -76,7 +76,7 @@ class Path:
         """The load in kg on a day counted from the block's first (0) to its last."""
         share = min(max(day / last_day, 0.0), 1.0)
         wave = sum(a * math.sin(math.pi * j * share) for j, a in enumerate(self.waves, 1))
-        return self.start_kg * math.exp(self.change * share**self.bend + wave)
+        return self.start_kg * math.exp(self.change * math.pow(share, self.bend) + wave)
 
 
 @dataclass(frozen=True, slots=True)
@@ -176,7 +176,8 @@ class Person:
     def repeated_s(self, strength_kg: float, load_kg: float) -> float:
         """Seconds under load until the fingers open in a repeater set."""
         ratio = strength_kg / load_kg
-        return min(REFERENCE_REPEATER_S * ratio ** (1.0 / self.repeater_power), 900.0)
+        held = REFERENCE_REPEATER_S * math.pow(ratio, 1.0 / self.repeater_power)
+        return min(held, 900.0)
 
     def _draws(self, what: str, day: int) -> Draws:
         return Draws(f"{self.seed}/{self.id}/{what}/{day}")

@@ -1,0 +1,70 @@
+"""Pages opened from disk in a real Chromium. A request to any network or an error fails a test."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+FLAGS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"]
+
+Open = Callable[..., contextlib.AbstractContextManager[Any]]
+
+
+@pytest.fixture(scope="module")
+def browser(chromium: str) -> Iterator[Any]:
+    """A running Chromium."""
+    from playwright.sync_api import sync_playwright
+
+    with sync_playwright() as playwright:
+        running = playwright.chromium.launch(executable_path=chromium, args=FLAGS)
+        yield running
+        running.close()
+
+
+@pytest.fixture
+def open_page(browser: Any) -> Open:
+    """
+    Open a file as a reader would: `with open_page(path, width=390, color_scheme="dark") as page`.
+
+    On leaving, the page must have asked for nothing but its own file (`alone=False`: it may have
+    tried) and have said nothing on the console (`silent=False`: it may have complained).
+    """
+
+    @contextlib.contextmanager
+    def opened(
+        path: Path,
+        *,
+        width: int = 1100,
+        height: int = 850,
+        alone: bool = True,
+        silent: bool = True,
+        wait: bool = True,
+        before: str = "",
+        **options: Any,
+    ) -> Iterator[Any]:
+        context = browser.new_context(viewport={"width": width, "height": height}, **options)
+        asked: list[str] = []
+        said: list[str] = []
+        try:
+            if before:
+                context.add_init_script(before)
+            page = context.new_page()
+            page.on("request", lambda request: asked.append(request.url))
+            page.on("websocket", lambda socket: asked.append(socket.url))
+            page.on("console", lambda message: said.append(message.text))
+            page.on("pageerror", lambda error: said.append(str(error)))
+            page.goto(path.as_uri())
+            if wait:
+                page.wait_for_selector("html[data-charts]", timeout=30_000)
+            yield page
+            page.wait_for_timeout(50)
+            assert asked == [path.as_uri()] or not alone
+            assert said == [] or not silent
+        finally:
+            context.close()
+
+    return opened
