@@ -98,8 +98,10 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
         title=axis_title,
         scale=alt.Scale(zero=False, nice=True, padding=8),
     )
+    mastered = rows["outcome"].isin(["finished", "pull"])
     best = (
-        rows.sort_values("shown_kg")
+        rows[mastered]
+        .sort_values("shown_kg")
         .drop_duplicates(["date", "grip", "hand", "edge_mm", "board"], keep="last")
         .sort_values("date")
     )
@@ -139,7 +141,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     ]
     if len(ends := _hand_ends(best)):
         layers.append(_hand_words(ends, x, y, marks))
-    hollow = not rows["outcome"].isin(["finished", "pull"]).all()
+    hollow = not mastered.all()
     if hollow:
         layers.append(
             points.transform_filter(f"!({whole})").mark_point(
@@ -150,8 +152,8 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     return style.finished(
         alt.layer(*layers),
-        f"{words}: {shown_as}, each set by day; the line joins the day's best{ended}",
-        _describe_loads(rows, exercise, str(shown_as)),
+        f"{words}: {shown_as}, each set by day; the line joins the day's best finished{ended}",
+        _describe_loads(best),
     )
 
 
@@ -173,13 +175,12 @@ def _hand_words(ends: pd.DataFrame, x: alt.X, y: alt.Y, marks: style.SeriesMarks
     )
 
 
-def _describe_loads(rows: pd.DataFrame, exercise: str, shown_as: str) -> str:
+def _describe_loads(best: pd.DataFrame) -> str:
     told = []
-    for (grip, hand), own in rows.groupby(["grip", "hand"], sort=True):
+    for (grip, hand), own in best.groupby(["grip", "hand"], sort=True):
         days = own.groupby("date")["shown_kg"].max().sort_index()
         told.append(f"{fmt.series(str(grip), str(hand))}: {_from_to(days, 'kg', 1)}")
-    words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
-    return f"{words}, {shown_as}, day's best. {'; '.join(told)}."
+    return f"{fmt.sentence('; '.join(told))}." if told else "No set was finished."
 
 
 def _from_to(days: pd.Series, unit: str, digits: int) -> str:
@@ -238,7 +239,7 @@ def _week_bars(review: BlockReview, frame: pd.DataFrame, column: str, title: str
     told = ", ".join(
         f"{w}: {fmt.number(v, 0)}" for w, v in zip(shown["week"], shown[column], strict=True)
     )
-    return style.finished(chart, text, f"{text}, week and figure: {told}.", height=130)
+    return style.finished(chart, text, f"Week and figure: {told}.", height=130)
 
 
 def finger_work(review: BlockReview) -> tuple[Any, ...]:
@@ -297,8 +298,7 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
         for w, v in zip(shown["week"], shown["load_per_hand_kg"], strict=True)
     )
     text = "Mean load on one hand by block week"
-    description = f"{text}, week and kg: {told}."
-    return style.finished(alt.layer(line, points), text, description, height=130)
+    return style.finished(alt.layer(line, points), text, f"Week and kg: {told}.", height=130)
 
 
 def strength_to_weight(review: BlockReview) -> tuple[Any, ...]:
@@ -359,9 +359,8 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     ]
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     title = f"{words}: best load of the week over body mass"
-    return style.finished(
-        alt.layer(line, points), title, f"{title}. {'; '.join(told)}.", height=200
-    )
+    said = f"{fmt.sentence('; '.join(told))}."
+    return style.finished(alt.layer(line, points), title, said, height=200)
 
 
 def weekly_load(review: BlockReview) -> Any:
@@ -404,8 +403,7 @@ def weekly_load(review: BlockReview) -> Any:
         for w, v, c in zip(weeks["week"], weeks["load_au"], weeks["complete"], strict=True)
     )
     title = "Session load by block week"
-    description = f"{title}, week and load: {told}."
-    return style.finished(alt.layer(*layers), title, description, height=200)
+    return style.finished(alt.layer(*layers), title, f"Week and load: {told}.", height=200)
 
 
 def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
@@ -463,19 +461,18 @@ def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
             ],
         )
     )
-    felt = review.pain.felt
-    told = "; ".join(
-        f"{fmt.day(d.date(), year=False)} {fmt.number(level)} of 10, {place_words(s, side)}"
-        for d, level, s, side in zip(
-            felt["date"], felt["level"], felt["site"], felt["side"], strict=True
-        )
-    )
-    none = len(entries) - len(felt)
-    said = (
-        f"Pain entries: {told or 'none felt'}; {fmt.count(none, 'entry', 'entries')} saying none."
-    )
-    work = review.sets[review.sets["in_block"]].copy()
+    felt = rows.loc[review.pain.felt.index]
+    told = [
+        f"{place}: {fmt.count(len(own), 'entry', 'entries')} from "
+        f"{fmt.day(own['date'].min().date(), year=False)} to "
+        f"{fmt.day(own['date'].max().date(), year=False)}, "
+        f"{fmt.number(own['level'].min())} to {fmt.number(own['level'].max())} of 10"
+        for place, own in felt.groupby("place", sort=True)
+    ]
+    told.append(f"{fmt.count(len(rows) - len(felt), 'entry', 'entries')} saying none")
+    said = f"{fmt.sentence('; '.join(told))}."
     charts = [style.finished(marks, "Pain as logged, by day", said, height=150)]
+    work = review.sets[review.sets["in_block"]].copy()
     work["minutes"] = work["tension_s"] * work["sets"] / 60.0
     by_day = work.groupby("date", as_index=False)["minutes"].sum()
     by_day["day_words"] = [fmt.day(d.date()) for d in by_day["date"]]
@@ -495,6 +492,6 @@ def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
             )
         )
         total = fmt.number(float(by_day["minutes"].sum()), 0)
-        text = f"Minutes under load on {fmt.count(len(by_day), 'finger day')}, {total} in all."
+        text = f"{fmt.sentence(fmt.count(len(by_day), 'finger day'))}, {total} min in all."
         charts.append(style.finished(bars, "Minutes under load by day", text, height=110))
     return tuple(charts)

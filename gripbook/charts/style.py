@@ -74,7 +74,7 @@ class SeriesMarks:
         )
 
 
-def finished(chart: Any, title: str, description: str, *, height: int = 240) -> Any:
+def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
     """
     A chart with the package's look, filling the page's width.
 
@@ -82,10 +82,12 @@ def finished(chart: Any, title: str, description: str, *, height: int = 240) -> 
     ----------
     chart : a single or layered Altair chart.
     title : what it shows, with its unit; the page sets it as the caption.
-    description : what the numbers say, in words; read aloud by screen readers. Required.
+    told : what the numbers say, in words. Title and told together are read aloud by screen
+        readers and stand beneath the chart. Required.
     """
-    if not description:
-        raise ValueError("A chart needs a description told from its numbers.")
+    if not told:
+        raise ValueError("A chart needs words told from its numbers.")
+    description = f"{title}. {told}"
     return (
         chart.properties(title=title, width="container", height=height, description=description)
         .configure(

@@ -53,9 +53,8 @@ def test_day_sets(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     in_week = sets["week"].isin(block.test_weeks)
     if not marked.any():
         return sets[in_week]
-    series = sets[SERIES].astype("str").agg("|".join, axis=1)
-    with_mark = set(series[marked])
-    return sets[marked | (in_week & ~series.isin(with_mark))]
+    with_mark = marked.groupby([sets[k] for k in SERIES], dropna=False).transform("any")
+    return sets[marked | (in_week & ~with_mark)]
 
 
 def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:

@@ -60,7 +60,8 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
 
     - `day` (int, days since the block's first day), `week` (int, block week from 1; below 1 or
       above the block's weeks outside it), `in_block` (bool), `phase` (str, "" outside),
-      `planned` (bool: in the block, no warm-up, and of the exercise its phase asks for)
+      `planned` (bool: in the block, no warm-up, and of the exercise its phase asks for, or a test
+      in a test week)
     - `set_id` (int): rows of one set share it
     - `body_mass_kg`, `body_mass_error_kg`, `body_mass_age_days` (see `body_mass_on`)
     - `load_kg`, `load_error_kg` (SD from body mass and scale), `load_source` (`gauge`, `stand`,
@@ -98,18 +99,19 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     sets["day"] = days
     sets["week"] = days // 7 + 1
     sets["in_block"] = (sets["week"] >= 1) & (sets["week"] <= block.weeks)
-    phases: list[str] = []
-    planned: list[bool] = []
-    for week, exercise, inside, warmup in zip(
-        sets["week"], sets["exercise"], sets["in_block"], sets["warmup"], strict=True
-    ):
-        phase = block.phase_in(week, exercise) if inside else None
-        planned.append(phase is not None and not warmup)
-        if phase is None and inside:
-            phase = block.phase_in(week)
-        phases.append(phase.name if phase else "")
-    sets["phase"] = pd.Series(phases, dtype="str", index=sets.index)
-    sets["planned"] = pd.Series(planned, dtype="bool", index=sets.index)
+    names: dict[tuple[int, str], str] = {}
+    asked: dict[tuple[int, str], bool] = {}
+    keys = list(zip(sets["week"], sets["exercise"], strict=True))
+    for week, exercise in set(keys):
+        inside = 1 <= week <= block.weeks
+        own = block.phase_in(week, exercise) if inside else None
+        phase = own or (block.phase_in(week) if inside else None)
+        names[week, exercise] = phase.name if phase else ""
+        asked[week, exercise] = own is not None
+    sets["phase"] = pd.Series([names[k] for k in keys], dtype="str", index=sets.index)
+    of_phase = pd.Series([asked[k] for k in keys], dtype="bool", index=sets.index)
+    test = sets["test"] & sets["week"].isin(block.test_weeks)
+    sets["planned"] = sets["in_block"] & ~sets["warmup"] & (of_phase | test)
     order = sets["order"].astype("str").where(sets["order"].notna(), "row" + sets.index.astype(str))
     key = sets["date"].astype("str") + "|" + sets["session"] + "|" + order
     sets["set_id"] = pd.factorize(key)[0]

@@ -47,8 +47,9 @@ def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
 
 
 def last_logged_day(*frames: pd.DataFrame) -> dt.date | None:
-    """The latest day that stands in any of the frames, None without any row."""
+    """The latest day (`date`, or `until` where given) in any of the frames, None without rows."""
     days = [frame["date"].max() for frame in frames if len(frame)]
+    days += [d for f in frames if "until" in f for d in [f["until"].max()] if not pd.isna(d)]
     return max(days).date() if days else None
 
 
@@ -207,28 +208,67 @@ def rest_between(loading: pd.DataFrame) -> pd.DataFrame:
     return out.astype({"rest_days": "int64"})
 
 
-def set_counts(sets: pd.DataFrame, *, by: list[str], alternate: bool) -> pd.Series:
+def distinct_sets(sets: pd.DataFrame) -> pd.DataFrame:
     """
-    Number of sets in each group of `by`.
+    One row per set: rows that share a `set_id` (left and right in turn, two grips mixed) are one.
 
-    Rows that share a `set_id` are one set. With `alternate` (hands in turn) a set is the pair, so
-    one-handed sets count as the larger of left and right.
+    Returns
+    -------
+    The first row of each set with `sets` (how many it stands for: the largest of its rows) and
+    `hand` (`left`, `right`, or `both` where the set used both, at once or in turn).
     """
-    first = sets.groupby([*by, "set_id"], sort=True)
-    whole = pd.DataFrame(
-        {
-            "sets": first["sets"].max(),
-            "left": first["hand"].agg(lambda h: set(h) == {"left"}),
-            "right": first["hand"].agg(lambda h: set(h) == {"right"}),
-        }
+    first = sets.drop_duplicates("set_id").copy()
+    grouped = sets.groupby("set_id", sort=False)
+    first["sets"] = grouped["sets"].max().to_numpy()
+    mixed = grouped["hand"].nunique().to_numpy() > 1
+    first["hand"] = first["hand"].mask(mixed, "both")
+    return first
+
+
+def count_sets(sets: pd.DataFrame, block: Block) -> pd.Series:
+    """
+    Number of sets in each finger session.
+
+    Where the phase plans hands in turn (`alternate_hands`), a set is the pair, so one-handed sets
+    count as the larger of left and right.
+
+    Returns
+    -------
+    Series of int, indexed by (`date`, `session`, `exercise`).
+    """
+    one = distinct_sets(sets)
+    keys = ["date", "session", "exercise"]
+    alternate = {
+        (week, exercise): (p := block.phase_in(int(week), exercise)) is not None
+        and p.alternate_hands
+        and p.exercise == exercise
+        for week, exercise in set(zip(one["week"], one["exercise"], strict=True))
+    }
+    turns = np.array(
+        [alternate[key] for key in zip(one["week"], one["exercise"], strict=True)], dtype=bool
     )
-    groups = whole.groupby(level=list(range(len(by))))
-    total = groups["sets"].sum()
-    if alternate and len(whole):
-        left = (whole["sets"] * whole["left"]).groupby(level=list(range(len(by)))).sum()
-        right = (whole["sets"] * whole["right"]).groupby(level=list(range(len(by)))).sum()
-        total = total - np.minimum(left, right)
-    return total.astype("int64").rename("sets")
+    parts = pd.DataFrame({k: one[k] for k in keys})
+    parts["all"] = one["sets"]
+    parts["left"] = np.where(turns & (one["hand"] == "left"), one["sets"], 0)
+    parts["right"] = np.where(turns & (one["hand"] == "right"), one["sets"], 0)
+    sums = parts.groupby(keys)[["all", "left", "right"]].sum()
+    counts: pd.Series = sums["all"] - np.minimum(sums["left"], sums["right"])
+    return counts.astype("int64").rename("sets")
+
+
+_SESSION_COLUMNS = [
+    "date",
+    "session",
+    "week",
+    "phase",
+    "exercise",
+    "sets",
+    "tension_s",
+    "impulse_kg_s",
+    "unknown_sets",
+    "minutes_estimated",
+    "minutes_logged",
+]
 
 
 def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
@@ -238,64 +278,70 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     Returns
     -------
     DataFrame, one row per (date, session): `date`, `session`, `week`, `phase`, `exercise` (the
-    most frequent), `sets` (int, without warm-ups), `tension_s`, `impulse_kg_s` (both NaN-free
-    sums, warm-ups included), `unknown_sets` (int: sets whose time or load is not known),
-    `minutes_estimated` (sets and planned rests between them), `minutes_logged` (NaN: not logged).
+    most frequent, warm-ups only where there is nothing else), `sets` (int, without warm-ups),
+    `tension_s`, `impulse_kg_s` (sums of what is known, warm-ups included), `unknown_sets` (int:
+    sets whose time or load is not known), `minutes_estimated` (sets and the planned rests between
+    them), `minutes_logged` (NaN: not logged).
     """
-    logged = sessions[sessions["kind"] == "fingers"]
-    rows: list[dict[str, object]] = []
-    for (date, label), own in sets.groupby(["date", "session"], sort=True):
-        week = int(own["week"].iloc[0])
-        work = own[~own["warmup"]]
-        main = (work if len(work) else own)["exercise"].mode().iloc[0]
-        phase = block.phase_in(week, main) or block.phase_in(week)
-        alternate = phase is not None and phase.alternate_hands and phase.exercise == main
-        count = set_counts(work, by=["date"], alternate=alternate)
-        same_day = logged[logged["date"] == date]
-        same = same_day[same_day["session"] == label]
-        minutes = (same if len(same) else same_day)["minutes"]
-        rows.append(
-            {
-                "date": date,
-                "session": label,
-                "week": week,
-                "phase": own["phase"].iloc[0],
-                "exercise": main,
-                "sets": int(count.sum()),
-                "tension_s": float((own["tension_s"] * own["sets"]).sum()),
-                "impulse_kg_s": float((own["impulse_kg_s"] * own["sets"]).sum()),
-                "unknown_sets": int(own.loc[own["impulse_kg_s"].isna(), "sets"].sum()),
-                "minutes_estimated": _estimated_minutes(own, block, alternate),
-                "minutes_logged": float(minutes.sum()) if minutes.notna().any() else np.nan,
-            }
-        )
-    columns = [
-        "date",
-        "session",
-        "week",
-        "phase",
-        "exercise",
-        "sets",
-        "tension_s",
-        "impulse_kg_s",
-        "unknown_sets",
-        "minutes_estimated",
-        "minutes_logged",
+    if sets.empty:
+        return pd.DataFrame(columns=_SESSION_COLUMNS)
+    keys = ["date", "session"]
+    times = sets["sets"]
+    totals = pd.DataFrame(
+        {
+            "date": sets["date"],
+            "session": sets["session"],
+            "tension_s": sets["tension_s"] * times,
+            "impulse_kg_s": sets["impulse_kg_s"] * times,
+            "unknown_sets": times.where(sets["impulse_kg_s"].isna(), 0),
+            "seconds": sets["duration_s"] * times,
+        }
+    )
+    out = totals.groupby(keys).sum()
+    first = sets.groupby(keys)[["week", "phase"]].first()
+    out["week"], out["phase"] = first["week"], first["phase"]
+
+    work = sets[~sets["warmup"]]
+    done = count_sets(work, block).groupby(level=keys).sum()
+    out["sets"] = done.reindex(out.index).fillna(0)
+    main = work if len(work) else sets
+    rows = main.groupby([*keys, "exercise"])["sets"].sum().reset_index()
+    rows = rows.sort_values("sets", ascending=False, kind="stable").drop_duplicates(keys)
+    fallback = sets.groupby(keys)["exercise"].first()
+    out["exercise"] = rows.set_index(keys)["exercise"].reindex(out.index).fillna(fallback)
+
+    # a rest after every set but the last
+    counts = count_sets(sets, block).reset_index()
+    weeks = counts["date"].map(dict(zip(sets["date"], sets["week"], strict=True)))
+    counts["rest"] = [
+        _rest_after_set(block, int(week), exercise)
+        for week, exercise in zip(weeks, counts["exercise"], strict=True)
     ]
-    return pd.DataFrame(rows, columns=columns)
+    counts["total"] = counts["sets"] * counts["rest"]
+    rests = counts.groupby(keys).agg(total=("total", "sum"), last=("rest", "last"))
+    seconds = out["seconds"] + rests["total"] - rests["last"]
+    out["minutes_estimated"] = seconds.clip(lower=0.0) / 60.0
+
+    out = out.reset_index()
+    out["minutes_logged"] = _logged_minutes(out, sessions[sessions["kind"] == "fingers"])
+    return out[_SESSION_COLUMNS].astype({"sets": "int64", "unknown_sets": "int64"})
 
 
-def _estimated_minutes(session: pd.DataFrame, block: Block, alternate: bool) -> float:
-    """Minutes of a session: its sets, and the planned rest after each but the last."""
-    seconds = 0.0
-    rest = 0.0
-    for exercise, own in session.groupby("exercise"):
-        phase = block.phase_in(int(own["week"].iloc[0]), str(exercise))
-        planned = phase.set_rest_s if phase and phase.exercise == exercise else None
-        rest = float(np.mean(planned or SET_REST_S[str(exercise)]))
-        count = int(set_counts(own, by=["date"], alternate=alternate).sum())
-        seconds += float((own["duration_s"] * own["sets"]).sum()) + count * rest
-    return max(0.0, seconds - rest) / 60.0
+def _rest_after_set(block: Block, week: int, exercise: str) -> float:
+    """Planned rest between sets in seconds, the middle of its range."""
+    phase = block.phase_in(week, exercise)
+    planned = phase.set_rest_s if phase and phase.exercise == exercise else None
+    return float(np.mean(planned or SET_REST_S[exercise]))
+
+
+def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
+    """Minutes of each finger session: its own label's, else all of the day's."""
+    by_label = logged.groupby(["date", "session"])["minutes"].sum(min_count=1).to_dict()
+    by_day = logged.groupby("date")["minutes"].sum(min_count=1).to_dict()
+    return [
+        float(by_label.get((date, label), by_day.get(date, np.nan)))
+        for date, label in zip(done["date"], done["session"], strict=True)
+    ]
 
 
 def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:

@@ -207,7 +207,8 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
             output.data[CHART_TYPE] = {
                 "number": number,
                 "title": title.rstrip("."),
-                "description": spec.get("description", ""),
+                # the title is set apart from the words that follow it
+                "description": spec.get("description", "").removeprefix(f"{title}. "),
                 "height": height if isinstance(height, int | float) else None,
                 "json": _json(
                     {"spec": spec, "datasets": sorted(datasets.keys() - kept.keys()), "own": kept}

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from gripbook.reviews.change import RESULT_COLUMNS, empty_results
 from gripbook.reviews.block_review import BlockReview, review
+from gripbook.reviews.change import RESULT_COLUMNS, empty_results
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
 __all__ = [

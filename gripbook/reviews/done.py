@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from gripbook.derive import days_without, set_counts
+from gripbook.derive import count_sets, days_without
 from gripbook.logs import Block
 
 
@@ -59,20 +59,22 @@ def compare_with_plan(
     """
     work = sets[sets["in_block"] & ~sets["warmup"]]
     sessions_done = work.drop_duplicates(["date", "session"]).groupby("week").size()
+    counts = count_sets(work, block).reset_index()
+    week_of_day = dict(zip(work["date"], work["week"], strict=True))
+    counted = counts.groupby(counts["date"].map(week_of_day))["sets"].sum()
+    tension = (work["tension_s"] * work["sets"]).groupby(work["week"]).sum()
     away = days_without(sessions)
     away["week"] = (away["date"] - pd.Timestamp(block.start)).dt.days // 7 + 1
     rows: list[dict[str, object]] = []
     for week in range(1, block.weeks + 1):
         phases = [p for p in block.phases if p.holds_week(week) and p.exercise]
         start = pd.Timestamp(block.start) + pd.Timedelta(days=7 * (week - 1))
-        own = work[work["week"] == week]
         asked = [p.sessions_per_week for p in phases if p.sessions_per_week is not None]
         asked_sets = [
             p.sessions_per_week * p.sets_per_session
             for p in phases
             if p.sessions_per_week is not None and p.sets_per_session is not None
         ]
-        counted = _count_sets(own, block, week)
         here = away.loc[away["week"] == week].drop_duplicates("date")["kind"].value_counts()
         words = [f"{kind} {n} {'day' if n == 1 else 'days'}" for kind, n in here.items()]
         ends = start + pd.Timedelta(days=6)
@@ -86,8 +88,8 @@ def compare_with_plan(
                 "sessions_planned": float(sum(asked)) if asked else np.nan,
                 "sessions_done": int(sessions_done.get(week, 0)),
                 "sets_planned": float(sum(asked_sets)) if asked_sets else np.nan,
-                "sets_done": counted,
-                "tension_s": float((own["tension_s"] * own["sets"]).sum()),
+                "sets_done": int(counted.get(week, 0)),
+                "tension_s": float(tension.get(week, 0.0)),
                 "without": ", ".join(w for w in words if not w.startswith("rest")),
                 "state": "done" if last >= ends else "part" if last >= start else "ahead",
             }
@@ -98,13 +100,3 @@ def compare_with_plan(
     phases_frame = begun.groupby("phase", sort=False)[sums].sum(min_count=1).reset_index()
     outside = work[~work["planned"]] if block.phases else work.iloc[:0]
     return Done(weeks, phases_frame, outside.reset_index(drop=True))
-
-
-def _count_sets(own: pd.DataFrame, block: Block, week: int) -> int:
-    """Sets of a week; where hands alternate by plan, left and right together are one."""
-    total = 0
-    for exercise, part in own.groupby("exercise"):
-        phase = block.phase_in(week, str(exercise))
-        alternate = bool(phase and phase.alternate_hands and phase.exercise == exercise)
-        total += int(set_counts(part, by=["date", "session"], alternate=alternate).sum())
-    return total
