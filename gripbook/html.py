@@ -177,7 +177,8 @@ def table(
 
     Parameters
     ----------
-    rows : DataFrame (its index is left out) or a sequence of mappings with the same keys.
+    rows : DataFrame (its index is left out) or a sequence of mappings with the same keys. A cell
+        may hold a `Fragment`.
     caption : what the table shows, with the units that all its numbers share.
     columns : key -> words of the column's header, in the order shown; default: all, by their keys.
     formats : key -> function that writes a recorded value; one not recorded stays a dash.
@@ -219,7 +220,10 @@ def table(
     kinds = {key: ' class="number"' if key in figures else "" for key in shown}
 
     def cell(key: str, value: object) -> str:
-        if _is_missing(value) or key not in formats:
+        words: str | Fragment
+        if isinstance(value, Fragment):
+            words = value
+        elif _is_missing(value) or key not in formats:
             words = cell_text(value)
         else:
             words = formats[key](value)

@@ -202,7 +202,10 @@ def _days(review: BlockReview) -> alt.Axis:
     """An axis with a tick at the first day of each block week."""
     starts = [review.block.start + dt.timedelta(days=7 * w) for w in range(review.block.weeks)]
     return alt.Axis(
-        values=[f"{day:%Y-%m-%d}" for day in starts], format="%-d %b", labelOverlap="parity"
+        values=[f"{day:%Y-%m-%d}" for day in starts],
+        format="%-d %b",
+        labelOverlap="parity",
+        labelSeparation=8,
     )
 
 

@@ -110,14 +110,14 @@ def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
         )
         .configure_legend(
             orient="top",
-            direction="horizontal",
+            direction="vertical",
             labelColor=INK,
             titleColor=SOFT,
             labelFontSize=12,
             titleFontSize=12,
             titleFontWeight="normal",
             symbolStrokeWidth=2,
-            columns=2,
+            columns=1,
             labelLimit=260,
         )
         .configure_title(color=INK, fontSize=14, fontWeight="normal", anchor="start")

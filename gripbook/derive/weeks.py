@@ -89,7 +89,9 @@ def daily_load(
     days["sessions"] += only_sets
     days["unknown"] += only_sets
     without = days_without(sessions).drop_duplicates("date").set_index("date")["kind"]
-    days["without"] = days["date"].map(without).fillna("").astype("str")
+    without_on = without.to_dict()
+    words = [without_on.get(day, "") for day in days["date"]]
+    days["without"] = pd.Series(words, dtype="str", index=days.index)
     days["logged"] = (days["sessions"] > 0) | (days["without"] != "")
     return days
 

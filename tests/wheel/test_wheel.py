@@ -42,7 +42,7 @@ def test_wheel_renders_from_a_clean_environment(wheel: Path, tmp_path: Path) -> 
     Installed without the checkout, `gripbook demo` renders every page.
 
     The environment sees the locked libraries of this one (to need no download) through a path
-    file, but not the checkout: gripbook itself comes from the wheel.
+    file and a link to their data files, but not the checkout: gripbook comes from the wheel.
     """
     home = tmp_path / "env"
     venv.create(home, with_pip=True)
@@ -52,6 +52,8 @@ def test_wheel_renders_from_a_clean_environment(wheel: Path, tmp_path: Path) -> 
     site = next((home / "lib").glob("python*/site-packages"))
     libraries = [p for p in sys.path if p.endswith("site-packages")]
     (site / "locked.pth").write_text("\n".join(libraries) + "\n")
+    (home / "share").mkdir(exist_ok=True)
+    (home / "share" / "jupyter").symlink_to(Path(sys.prefix) / "share" / "jupyter")
 
     clean = {k: v for k, v in os.environ.items() if k not in ("PYTHONPATH", "VIRTUAL_ENV")}
     where = [python, "-c", "import gripbook; print(gripbook.__file__)"]
