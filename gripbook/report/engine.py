@@ -201,6 +201,18 @@ def _papermill() -> Any:
     return papermill
 
 
+def _close_event_loop() -> None:
+    """Close the event loop that a run opened in this thread; the next run opens its own."""
+    import asyncio
+
+    from jupyter_core.utils import ensure_event_loop
+
+    loop = ensure_event_loop()
+    if not loop.is_running():  # a running one is the caller's
+        loop.close()
+        asyncio.set_event_loop(None)
+
+
 def _run_in_kernel(
     notebook: NotebookNode, parameters: dict[str, Any], timeout_s: float | None
 ) -> NotebookNode:
@@ -256,6 +268,8 @@ def _run_in_kernel(
             ) from error
         except RuntimeError as error:  # what nbclient raises when the kernel doesn't come up
             raise GripbookError(f"The notebook's kernel did not start: {error}") from error
+        finally:
+            _close_event_loop()
     return _clean(done)
 
 

@@ -1,0 +1,257 @@
+"""The review as data, and its sentences whole."""
+
+from __future__ import annotations
+
+import dataclasses
+import re
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from gripbook.errors import UnknownAthleteError, UnknownBlockError
+from gripbook.fmt import NBSP
+from gripbook.logs import load_logs
+from gripbook.reviews import RESULT_COLUMNS, review, review_squad
+from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD, REVEALING
+
+
+def add_rows(folder: Path, file: str, *rows: str) -> None:
+    """Append rows to a log file."""
+    with (folder / file).open("a", encoding="utf-8") as out:
+        out.writelines(row + "\n" for row in rows)
+
+
+def test_lead_of_an_adult(small_logs: Path) -> None:
+    """Change with its noise, sessions as counts, limits, and the first gap: the words whole."""
+    lead = [s.replace(NBSP, " ") for s in review(load_logs(small_logs), "ada").lead]
+    assert lead == [
+        "Timed hangs, half crimp, both hands, 20 mm, best load mastered on a test day: "
+        "66 kg (week 1), then 74.1 kg (week 3). One pair of tests cannot tell a change below "
+        "about 14 % from day-to-day noise.",
+        "7 of 6 planned finger sessions were done.",
+        "Limits: a finger session over its time in week 2; too little rest between finger days in "
+        "weeks 2 and 3; more finger days than the limit in week 3.",
+        "Seven days of the block are neither logged nor confirmed as rest.",
+    ]
+
+
+def test_lead_puts_safety_first(small_logs: Path) -> None:
+    """Finger pain under 18 opens the page, whatever its level, and asks for a physician."""
+    first = review(load_logs(small_logs), "bo").lead[0]
+    assert first == (
+        "Stop loading: pain in the right ring finger under 18 must be looked at by a physician "
+        "promptly, whatever its level."
+    )
+
+
+@pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
+def test_lead_is_short(small_logs: Path, athlete: str) -> None:
+    """The first screen has five sentences' worth of parts at most."""
+    assert 1 <= len(review(load_logs(small_logs), athlete).lead) <= 5
+
+
+def test_pain_at_the_limit_holds_loading(small_logs: Path) -> None:
+    """A level at the block's limit asks to hold that side and names whom to see; below it not."""
+    add_rows(small_logs, "pain.csv", "ada,2026-01-12,morning,elbow_inner,right,2,,")
+    assert review(load_logs(small_logs), "ada").pain.flags == ()
+    add_rows(small_logs, "pain.csv", "ada,2026-01-15,during,elbow_inner,right,3,,")
+    flag = review(load_logs(small_logs), "ada").pain.flags[0]
+    assert flag.text.replace(NBSP, " ") == (
+        "Hold loading that side: right inner elbow, 3 of 10 on 15 January (the block's limit is "
+        "3). Have it looked at by a physician or physiotherapist."
+    )
+
+
+@pytest.mark.parametrize(
+    ("sign", "word"), [("pop", "a pop"), ("swelling", "swelling"), ("stiff", "stiffness")]
+)
+def test_signs_stop_loading(small_logs: Path, sign: str, word: str) -> None:
+    """A pop, swelling or stiffness stops loading and sends to a physician, without any level."""
+    add_rows(small_logs, "pain.csv", f"ada,2026-01-15,during,middle,left,,{sign},")
+    flag = review(load_logs(small_logs), "ada").pain.flags[0]
+    assert flag.text.replace(NBSP, " ") == (
+        f"Stop loading: {word} in the left middle finger on 15 January. See a physician before "
+        "loading again."
+    )
+
+
+def test_missing_pain_is_not_no_pain(small_logs: Path) -> None:
+    """Without entries the review says that pain was not recorded."""
+    found = review(load_logs(small_logs), "cy")
+    assert not found.pain.recorded
+    assert "Pain was not recorded, which is not the same as none." in found.gaps
+
+
+def test_breaches_with_date_and_figure(small_logs: Path) -> None:
+    """Each limit not kept is told with its week, day and figure; hard climbing counts for rest."""
+    texts = [b.text.replace(NBSP, " ") for b in review(load_logs(small_logs), "ada").dose.breaches]
+    assert texts == [
+        "Week 2, 12 January: 75 minutes of finger work, limit 60.",
+        "Week 2, 12 January: no rest day since the finger day before, at least 1.",
+        "Week 3: 3 finger days, limit 2.",
+        "Week 3, 23 January: no rest day since the finger day before, at least 1.",
+    ]
+
+
+def test_no_breach_is_never_called_safe(small_logs: Path) -> None:
+    """Where no limit is broken the words claim no more than the log holds."""
+    lead = review(load_logs(small_logs), "cy").lead
+    assert "No limit was broken by what is logged." in lead
+    assert not any("safe" in s for s in lead)
+
+
+@pytest.mark.parametrize(
+    ("born", "said", "shown"),
+    [
+        ("1998", "", True),
+        ("", "", True),
+        ("2008", "", False),  # turns 18 in the block's year: counts as under 18
+        ("2007", "", True),
+        ("2010", "yes", True),
+        ("1998", "no", False),
+    ],
+)
+def test_who_shows_body_mass(small_logs: Path, born: str, said: str, shown: bool) -> None:
+    """Body mass is hidden for minors, counted low, unless turned on, and for whoever says no."""
+    path = small_logs / "athletes.csv"
+    path.write_text(f"athlete,name,born,units,show_body_mass\nada,Ada,{born},kg,{said}\n")
+    found = review(load_logs(small_logs), "ada")
+    assert found.athlete.show_body_mass is shown
+    assert found.ratio.empty is not shown
+
+
+def test_hidden_review_holds_nothing_revealing(small_logs: Path) -> None:
+    """Where body mass is hidden, no frame a chart can see holds it or leads to it."""
+    (small_logs / "athletes.csv").write_text("athlete,show_body_mass\nada,no\n")
+    found = review(load_logs(small_logs), "ada")
+    assert set(REVEALING).isdisjoint(found.sets.columns)
+    assert set(REVEALING).isdisjoint(found.weekly_best.columns)
+    assert set(REVEALING).isdisjoint(found.tests.columns)
+    assert found.work["impulse_kg_s"].isna().all()
+    assert found.work["load_per_hand_kg"].isna().all()
+    assert set(found.sets["shown_as"]) == {ADDED, DIFFERENCE}
+    pulls = found.sets[found.sets["exercise"] == "pull"]
+    assert list(pulls["shown_kg"]) == [0.0, 0.0]  # each is the first of its series
+    for name in ("start_ratio", "end_ratio", "ratio_force_pct", "ratio_mass_pct"):
+        assert found.results[name].isna().all()
+
+
+def test_hidden_gauge_loads_are_told(small_logs: Path) -> None:
+    """A load read from a gauge says nothing of body mass and is shown as it is."""
+    (small_logs / "athletes.csv").write_text("athlete,show_body_mass\nada,no\n")
+    header = "athlete,date,exercise,grip,hand,edge_mm,force_kg\n"
+    sub = small_logs / "ada"
+    sub.mkdir()
+    (sub / "hangs.csv").write_text(header + "ada,2026-01-20,pull,half_crimp,left,20,41.25\n")
+    found = review(load_logs(small_logs), "ada")
+    gauge = found.sets[found.sets["shown_as"] == LOAD]
+    assert list(gauge["shown_kg"]) == [41.25]
+
+
+def test_results_follow_the_test_days(small_logs: Path) -> None:
+    """Start and end are the best mastered loads of the first and last test day, by hand here."""
+    rows = review(load_logs(small_logs), "ada").results
+    assert tuple(rows.columns) == RESULT_COLUMNS
+    row = rows[(rows["capacity"] == "hang") & (rows["grip"] == "half_crimp")].iloc[0]
+    # 61.0 + 5 kg on 5 January; 61.6 (last weigh-in) + 12.5 kg on 22 January
+    assert row["start_kg"] == pytest.approx(66.0)
+    assert row["end_kg"] == pytest.approx(74.1)
+    assert row["change_pct"] == pytest.approx(100 * (74.1 / 66.0 - 1))
+    assert row["start_ratio"] == pytest.approx(66.0 / 61.0)
+    assert row["ratio_force_pct"] == pytest.approx(100 * np.log(74.1 / 66.0))
+    assert row["ratio_mass_pct"] == pytest.approx(100 * np.log(61.6 / 61.0))
+    assert np.isnan(row["low_pct"])
+    assert row["verdict"] == ""
+
+
+def test_missed_and_reasoned_weeks(small_logs: Path) -> None:
+    """Illness is told with its days; a silent week is told as such once the log is past it."""
+    found = review(load_logs(small_logs), "bo")
+    assert list(found.done.weeks["without"]) == ["", "ill 5 days", ""]
+    add_rows(small_logs, "body.csv", "cy,2026-01-30,70")
+    gaps = review(load_logs(small_logs), "cy").gaps
+    assert "No finger session and no reason is logged for weeks 2 and 3." in gaps
+
+
+def test_review_without_any_plan(small_logs: Path) -> None:
+    """Without a block file the whole log is reviewed, and the page says that no plan was given."""
+    (small_logs / "block.toml").unlink()
+    found = review(load_logs(small_logs), "ada")
+    assert not found.block.planned
+    assert found.block.start.isoformat() == "2026-01-05"
+    assert found.block.weeks == 3
+    assert found.gaps[0].startswith("No plan was given")
+    assert found.done.sessions_planned is None
+
+
+def test_old_weigh_ins_are_told(small_logs: Path) -> None:
+    """Loads that lean on a weigh-in more than 14 days away are counted, with their error."""
+    add_rows(small_logs, "hangs.csv", "bo,2026-01-25,1,hang,,,half_crimp,both,20,0,,10,,,,,,,")
+    (small_logs / "athletes.csv").write_text("athlete,born\nbo,1990\n")
+    gaps = [g.replace(NBSP, " ") for g in review(load_logs(small_logs), "bo").gaps]
+    # 19 days: 0.5 + 1.5 * 19 / 56 kg
+    assert (
+        "On 1 of 4 finger days the nearest weigh-in was more than 14 days away, so those loads are "
+        "known to about 1 kg at best."
+    ) in gaps
+
+
+def test_unknown_names_are_answered_with_those_there(small_logs: Path) -> None:
+    """A wrong athlete or block is told with the right ones."""
+    logs = load_logs(small_logs)
+    with pytest.raises(UnknownAthleteError, match=re.escape("Athletes there: ada, bo, cy.")):
+        review(logs, "zed")
+    with pytest.raises(UnknownBlockError, match=re.escape("Blocks there: Small block.")):
+        review(logs, "ada", "Summer")
+
+
+def test_review_is_independent_of_the_others(small_logs: Path) -> None:
+    """Every figure of an athlete is the same with the others' rows taken away."""
+    whole = review(load_logs(small_logs), "ada")
+    for name in ("hangs", "body", "sessions", "pain", "athletes"):
+        path = small_logs / f"{name}.csv"
+        lines = path.read_text().splitlines(keepends=True)
+        path.write_text("".join(x if not x.startswith(("bo,", "cy,")) else "\n" for x in lines))
+    alone = review(load_logs(small_logs), "ada")
+    assert alone.lead == whole.lead
+    assert alone.gaps == whole.gaps
+    for field in ("sets", "work", "ratio", "results", "weekly_best"):
+        pd.testing.assert_frame_equal(getattr(alone, field), getattr(whole, field))
+
+
+def test_squad_order_and_reasons(small_logs: Path) -> None:
+    """Stop first, then broken limits, then names; an athlete that fails keeps a row."""
+    found = review_squad(load_logs(small_logs))
+    assert [r.athlete for r in found.by_need] == ["bo", "ada", "cy"]
+    reasons = {r.athlete: r.open_first for r in found.rows}
+    assert reasons == {
+        "bo": "Pain: right ring finger",
+        "ada": "Four limits broken",
+        "cy": "",
+    }
+
+
+def test_squad_survives_one_failure(small_logs: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """A review that raises is told in its row; the others are reviewed."""
+    from gripbook.reviews import squad
+
+    real = squad.review
+
+    def broken(logs: object, athlete: str, block: str = "") -> object:
+        if athlete == "bo":
+            raise ZeroDivisionError("odd log")
+        return real(logs, athlete, block)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(squad, "review", broken)
+    rows = {r.athlete: r for r in review_squad(load_logs(small_logs)).rows}
+    assert rows["bo"].failed == "ZeroDivisionError: odd log"
+    assert rows["ada"].sessions_done == 7
+
+
+def test_review_is_frozen(small_logs: Path) -> None:
+    """A review cannot be changed by what shows it."""
+    found = review(load_logs(small_logs), "ada")
+    with pytest.raises(dataclasses.FrozenInstanceError):
+        found.gaps = ()  # type: ignore[misc]
