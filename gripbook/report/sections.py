@@ -168,6 +168,7 @@ def loads(r: BlockReview) -> Parts:
     parts: list[Any] = []
     if not r.athlete.show_body_mass:
         parts.append(html.paragraph(_hidden_words(r)))
+    parts.append(_block_best_table(r))
     for chart, name in zip(drawn, _drawn_names(r), strict=True):
         parts.append(html.heading(3, fmt.sentence(fmt.EXERCISE_WORDS[name])))
         parts.append(chart)
@@ -194,6 +195,30 @@ def _hidden_words(r: BlockReview) -> str:
     return (
         "Body mass is not shown on this page, and neither is what would give it away: "
         f"{fmt.listing(told)}."
+    )
+
+
+def _block_best_table(r: BlockReview) -> Fragment:
+    """Best load of the block by kind, grip, hand and edge; no edge is converted into another."""
+    order = {name: i for i, name in enumerate(_drawn_names(r))}
+    best = r.best.assign(place=[order.get(e, len(order)) for e in r.best["exercise"]])
+    best = best.sort_values(["place", "grip", "hand", "edge_mm"], kind="stable")
+    rows = [
+        {
+            "kind": fmt.EXERCISE_WORDS[b.exercise],
+            "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
+            "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
+            "day": fmt.day(b.date.date(), year=False),
+        }
+        for b in best.itertuples()
+    ]
+    kinds = list(dict.fromkeys(best["shown_as"]))
+    return html.table(
+        rows,
+        f"Best set mastered in the block, {fmt.listing(kinds, 'or')} in kg",
+        columns={"kind": "kind of work", "series": "grip, hand, edge", "kg": "kg", "day": "day"},
+        numbers=["kg"],
+        empty="No set with a known load was mastered.",
     )
 
 
@@ -335,7 +360,7 @@ def dose(r: BlockReview) -> Parts:
             ),
             chart,
         ]
-    parts += [_week_table(r), _kind_table(r)]
+    parts += [_week_table(r), _session_table(r), _kind_table(r)]
     return tuple(parts)
 
 
@@ -383,6 +408,36 @@ def _week_table(r: BlockReview) -> Fragment:
             numbers=["load", "change", "mean", "monotony", "strain"],
         ),
         html.paragraph(LOAD_CONVENTION + " No figure here says anything about injury."),
+    )
+
+
+def _session_table(r: BlockReview) -> Fragment:
+    rows = [
+        {
+            "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),
+            "kind": fmt.EXERCISE_WORDS[s.exercise],
+            "sets": s.sets,
+            "logged": fmt.number(s.minutes_logged, 0),
+            "estimated": fmt.number(s.minutes_estimated, 0),
+        }
+        for s in r.dose.sessions.itertuples()
+    ]
+    return html.details(
+        "Finger sessions: minutes logged and estimated",
+        html.table(
+            rows,
+            "Minutes of each finger session: logged, and estimated from its sets and the planned "
+            "rests between them (warming up and chatting are not in the estimate)",
+            columns={
+                "day": "day",
+                "kind": "kind of work",
+                "sets": "sets",
+                "logged": "minutes logged",
+                "estimated": "estimated",
+            },
+            numbers=["logged", "estimated"],
+            empty="No finger session is logged in this block.",
+        ),
     )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pandas as pd
 
 from gripbook.derive import (
+    best_loads,
     best_of_week,
     completed_sets,
     derive_sets,
@@ -32,12 +33,12 @@ class BlockReview:
     One athlete's block as data: frames to plot, figures to tell, sentences to read.
 
     `sets`: derived sets with `shown_kg` and `shown_as`; where body mass is hidden they hold
-    nothing it could be worked out from. `tests`: those mastered on test days. `weekly_best`: best
-    mastered load per block week and series. `work`: finger work by week (`impulse_kg_s` and
-    `load_per_hand_kg` NaN where body mass is hidden). `ratio`: `week`, `exercise`, `grip`, `hand`,
-    `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass is hidden. `results`: rows of
-    results.csv, which are the coach's and not all for the page. `problems`: refused and
-    suspicious rows of this athlete. `last`: the last logged day.
+    nothing it could be worked out from. `tests`: those mastered on test days. `best`: best
+    mastered load per series in the block; `weekly_best`: the same per block week. `work`: finger
+    work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
+    `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
+    is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
+    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
     """
 
     athlete: Athlete
@@ -45,6 +46,7 @@ class BlockReview:
     last: pd.Timestamp
     sets: pd.DataFrame
     tests: pd.DataFrame
+    best: pd.DataFrame
     weekly_best: pd.DataFrame
     work: pd.DataFrame
     ratio: pd.DataFrame
@@ -101,6 +103,7 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         last=last,
         sets=shown,
         tests=shown.loc[sorted(tests & mastered)],
+        best=_shown_best(best_loads(inside), shown),
         weekly_best=_shown_best(best, shown),
         work=_shown_work(weekly_finger_work(sets, plan), who),
         ratio=_shown_ratio(best, who),
