@@ -83,9 +83,11 @@ def main() -> None:
     """Run all benchmarks."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--rows", type=int, default=1_000_000, help="rows of the long hangs.csv")
+    parser.add_argument("--reading", action="store_true", help="the first part alone")
     options = parser.parse_args()
     bench_reading(options.rows)
-    bench_pages()
+    if not options.reading:
+        bench_pages()
 
 
 if __name__ == "__main__":

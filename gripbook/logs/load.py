@@ -5,10 +5,11 @@ from __future__ import annotations
 import datetime as dt
 from collections import defaultdict
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 import numpy as np
+import numpy.typing as npt
 import pandas as pd
 
 from gripbook.errors import LogFolderError, UnknownAthleteError, UnknownBlockError
@@ -41,6 +42,13 @@ class Logs:
     blocks: tuple[Block, ...]
     problems: tuple[Problem, ...]
     reports: tuple[FileReport, ...]
+    _places: dict[str, Mapping[str, npt.NDArray[np.intp]]] = field(default_factory=dict, repr=False)
+
+    def _rows_of(self, name: str) -> Mapping[str, npt.NDArray[np.intp]]:
+        """Positions of each athlete's rows in one frame, found once: slices are cut often."""
+        if name not in self._places:
+            self._places[name] = self.frame(name).groupby("athlete", sort=False).indices
+        return self._places[name]
 
     def frame(self, name: str) -> pd.DataFrame:
         """The frame of one file of the format, for example `frame("hangs")`."""
@@ -50,7 +58,7 @@ class Logs:
     @property
     def athlete_ids(self) -> tuple[str, ...]:
         """Every athlete with a usable row in any file, in alphabetical order."""
-        return tuple(sorted({a for name in FILES for a in self.frame(name)["athlete"].unique()}))
+        return tuple(sorted({a for name in FILES for a in self._rows_of(name)}))
 
     @property
     def errors(self) -> tuple[Problem, ...]:
@@ -81,14 +89,16 @@ class Logs:
                 f"No row for athlete {athlete!r} in {self.folder.name}. "
                 f"Athletes there: {', '.join(ids) or 'none'}."
             )
+        nothing = np.array([], dtype=np.intp)
         frames = {
-            name: own[own["athlete"] == athlete].reset_index(drop=True)
+            name: self.frame(name)
+            .take(self._rows_of(name).get(athlete, nothing))
+            .reset_index(drop=True)
             for name in FILES
-            for own in (self.frame(name),)
         }
         blocks = tuple(b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete))
         problems = tuple(p for p in self.problems if p.athlete == athlete)
-        return replace(self, **frames, blocks=blocks, problems=problems, reports=())
+        return replace(self, **frames, blocks=blocks, problems=problems, reports=(), _places={})
 
     def block_for(self, athlete: str, name: str = "") -> Block:
         """
@@ -120,8 +130,9 @@ class Logs:
             days = [
                 day
                 for name in names
-                for frame in (self.frame(name),)
-                for day in frame.loc[frame["athlete"] == athlete, "date"]
+                if athlete in self._rows_of(name)
+                for dates in (self.frame(name)["date"].iloc[self._rows_of(name)[athlete]],)
+                for day in (dates.min(), dates.max())
             ]
             if days:
                 return min(days).date(), max(days).date()
@@ -423,38 +434,48 @@ def _sessions_twice(hangs: pd.DataFrame) -> list[Problem]:
     content = [c for c in hangs.columns if c not in ignored]
     if hangs.empty:
         return []
-    keys = pd.util.hash_pandas_object(hangs[content], index=False)
-    found: list[Problem] = []
-    days = hangs.assign(_key=keys.to_numpy(), _at=np.arange(len(hangs)))
-    usual = days.groupby(["athlete", "date"]).size().groupby("athlete").median()
-    several = days.groupby("athlete")["date"].nunique()
-    for (athlete, _), rows in days.groupby(["athlete", "date"], sort=True):
-        half, odd = divmod(len(rows), 2)
-        ordered = rows["order"].notna()
-        again = rows[ordered & rows.duplicated(["session", "order", "_key"])]
-        if len(again):
-            first = again.iloc[0]
-        elif odd or not half or list(rows["_key"][:half]) != list(rows["_key"][half:]):
+    keys = pd.util.hash_pandas_object(hangs[content], index=False).to_numpy()
+    days = pd.factorize(hangs["athlete"] + hangs["date"].astype("str"))[0]
+    athletes = pd.factorize(hangs["athlete"])[0]
+    size = np.bincount(days)
+    first_rows = np.unique(days, return_index=True)[1]
+    usual = pd.Series(size).groupby(athletes[first_rows]).agg(["median", "size"])
+    order = np.argsort(days, kind="stable")
+    files = hangs["file"].to_numpy()
+    numbered = hangs["order"].notna().to_numpy()
+    again = (
+        pd.DataFrame(
+            {"day": days, "session": hangs["session"], "order": hangs["order"], "key": keys}
+        ).duplicated()
+        & numbered
+    ).to_numpy()
+    told = np.unique(days[again], return_index=True)[1]
+    found: list[int] = list(np.flatnonzero(again)[told])
+    with_order = np.bincount(days, weights=numbered) > 0
+    for rows in np.split(order, np.cumsum(size)[:-1]):
+        if with_order[days[rows[0]]]:
             continue
-        else:
-            first = rows.iloc[half]
-            before = rows.iloc[half - 1]
-            apart = first["file"] != before["file"] or first["_at"] != before["_at"] + 1
-            varied = rows["_key"][:half].nunique() >= 3
-            many = several[athlete] >= 3 and len(rows) >= 2 * usual[athlete] and half >= 2
-            if ordered.any() or not (apart or varied or many):
-                continue
-        found.append(
-            _warn(
-                first,
-                "session_twice",
-                "date",
-                f"{first['date']:%Y-%m-%d}",
-                "begins rows that repeat those already entered for this day; both were counted.",
-                "Delete one copy if the session was done once.",
-            )
+        half, odd = divmod(len(rows), 2)
+        if odd or not half or (keys[rows[:half]] != keys[rows[half:]]).any():
+            continue
+        last, next_row = rows[half - 1], rows[half]
+        typical = usual.loc[athletes[next_row]]
+        apart = files[last] != files[next_row] or next_row != last + 1
+        varied = len(set(keys[rows[:half]])) >= 3
+        many = typical["size"] >= 3 and len(rows) >= 2 * typical["median"] and half >= 2
+        if apart or varied or many:
+            found.append(int(next_row))
+    return [
+        _warn(
+            hangs.iloc[i],
+            "session_twice",
+            "date",
+            f"{hangs.iloc[i]['date']:%Y-%m-%d}",
+            "begins rows that repeat those already entered for this day; both were counted.",
+            "Delete one copy if the session was done once.",
         )
-    return found
+        for i in sorted(found)
+    ]
 
 
 def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:

@@ -140,7 +140,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
             continue
         cells = row.cells
         extra = len(cells) - len(header)
-        if not any(cells) or not any(c.strip() for c in cells):
+        if not (cells and cells[0].strip()) and not "".join(cells).strip():
             blank += 1
         elif extra > 0 and any(c.strip() for c in cells[len(header) :]):
             if row.last_line > row.line:
