@@ -7,7 +7,9 @@ import pandas as pd
 from gripbook.logs import Block
 
 #: What tells one series of loads from another.
-SERIES = ["exercise", "grip", "hand", "edge_mm", "board"]
+SERIES = ["exercise", "grip", "hand", "edge_mm", "board", "load_kind"]
+#: What must be alike, within one grip, hand and edge, for two test days to make a pair.
+_ALIKE = ["board", "load_kind", "hang_s", "rest_s", "reps"]
 
 
 def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
@@ -30,7 +32,7 @@ def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:
 
 def best_loads(sets: pd.DataFrame) -> pd.DataFrame:
     """
-    Highest completed load per exercise, grip, hand, edge and board.
+    Highest completed load per exercise, grip, hand, edge, board and kind of reading.
 
     Returns
     -------
@@ -57,6 +59,22 @@ def test_day_sets(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     return sets[marked | (in_week & ~with_mark)]
 
 
+def _most_tested(sets: pd.DataFrame) -> pd.DataFrame:
+    """Of one grip, hand and edge the series that was tested on the most days."""
+    # an all-out pull ends by itself; its planned seconds tell nothing apart
+    alike = sets.assign(hang_s=sets["hang_s"].mask(sets["exercise"] == "pull"))
+    number = alike.groupby(_ALIKE, dropna=False).ngroup()
+    size = pd.DataFrame(
+        {
+            "days": sets.groupby(number)["date"].nunique(),
+            "steady": (sets["load_kind"] == "steady").groupby(number).all(),
+            "sets": sets.groupby(number)["sets"].sum(),
+        }
+    )
+    most = size.sort_values(list(size), ascending=False, kind="stable").index[0]
+    return sets[number == most]
+
+
 def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     Best completed load on the first and the last test day of each series.
@@ -66,11 +84,15 @@ def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     DataFrame, one row per (capacity, grip, hand, edge_mm): `start_kg`, `end_kg` (NaN where only
     one test day has a completed set), `start_date`, `end_date`, `change_pct`. The pair says
     nothing about noise: at a day-to-day error of 5 % a pair needs a change of 14 %.
+    A pair is never made across boards, steady and peak readings, or holds of other length: of
+    several such series the one with the most test days counts; of equals the steady one, then
+    the one with the most sets.
     """
     tested = completed_sets(test_day_sets(sets[sets["in_block"]], block))
     keys = ["exercise", "grip", "hand", "edge_mm"]
     rows: list[dict[str, object]] = []
-    for key, own in tested.groupby(keys, sort=True, dropna=False):
+    for key, every in tested.groupby(keys, sort=True, dropna=False):
+        own = _most_tested(every)
         days = own.groupby("date")["load_kg"].max().sort_index()
         two = len(days) > 1
         start, end = float(days.iloc[0]), float(days.iloc[-1]) if two else float("nan")

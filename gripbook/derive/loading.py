@@ -19,6 +19,30 @@ PULL_S = 3.0
 
 Floats = npt.NDArray[np.float64]
 
+_NEEDED = (
+    "athlete",
+    "date",
+    "session",
+    "order",
+    "sets",
+    "exercise",
+    "test",
+    "warmup",
+    "added_kg",
+    "scale_kg",
+    "stand_kg",
+    "force_kg",
+    "load_kind",
+    "hang_s",
+    "rest_s",
+    "reps",
+    "reps_done",
+    "failed_s",
+    "stopped",
+    "file",
+    "line",
+)
+
 
 def load_on_fingers_kg(
     *,
@@ -68,19 +92,22 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
       `body`, "" unknown), `force_n`; NaN where no load can be known or none was on the fingers
     - `outcome`: `finished`, `failed` (the fingers opened), `stopped` (slip, skin, pain, choice),
       `pull`
-    - `tension_s` time under tension, `duration_s` from first to last hold with the rests between,
+    - `tension_s` time under tension, `duration_s` planned length with a rest after each hold,
       `density` their ratio, `impulse_kg_s` load times tension: all of one set of the row;
       NaN where the log does not say. A row stands for `sets` of them.
     - `ratio`: load over body mass
+
+    Raises
+    ------
+    MissingColumnError : names the column of `hangs` that is not there.
     """
-    for column in ("athlete", "date", "exercise", "load_kind"):
+    for column in _NEEDED:
         if column not in hangs:
             raise MissingColumnError(
                 f"derive_sets needs the column {column!r}; found: {', '.join(hangs.columns)}. "
                 "Pass the frame `load_logs(...).hangs`."
             )
-    sets = hangs.sort_values(["date", "session", "file", "line"], kind="stable")
-    sets = sets.reset_index(drop=True)
+    sets = _in_order(hangs)
     _place(sets, block)
     mass = body_mass_on(sets["date"], body)
     for name in mass.columns:
@@ -92,6 +119,19 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
     return sets
 
 
+def _in_order(hangs: pd.DataFrame) -> pd.DataFrame:
+    """The rows by day, session and position: `order`, or the place among the session's rows."""
+    sets = hangs.sort_values(["date", "session", "file", "line"], kind="stable", ignore_index=True)
+    if sets["order"].isna().all():
+        return sets
+    place = sets.groupby(["date", "session"], sort=False).cumcount() + 1.0
+    return (
+        sets.assign(_place=sets["order"].fillna(place))
+        .sort_values(["date", "session", "_place"], kind="stable", ignore_index=True)
+        .drop(columns="_place")
+    )
+
+
 def _place(sets: pd.DataFrame, block: Block) -> None:
     """Day, week, phase and set of each row."""
     start = np.datetime64(block.start, "D")
@@ -99,22 +139,25 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     sets["day"] = days
     sets["week"] = days // 7 + 1
     sets["in_block"] = (sets["week"] >= 1) & (sets["week"] <= block.weeks)
-    names: dict[tuple[int, str], str] = {}
-    asked: dict[tuple[int, str], bool] = {}
-    keys = list(zip(sets["week"], sets["exercise"], strict=True))
-    for week, exercise in set(keys):
+    # the plan is asked once for each pair of week and exercise, not for each row
+    pair = ["week", "exercise"]
+    number = sets.groupby(pair, sort=False).ngroup().to_numpy()
+    names: list[str] = []
+    asked: list[bool] = []
+    for week, exercise in sets[pair].drop_duplicates().itertuples(index=False):
         inside = 1 <= week <= block.weeks
         own = block.phase_in(week, exercise) if inside else None
         phase = own or (block.phase_in(week) if inside else None)
-        names[week, exercise] = phase.name if phase else ""
-        asked[week, exercise] = own is not None
-    sets["phase"] = pd.Series([names[k] for k in keys], dtype="str", index=sets.index)
-    of_phase = pd.Series([asked[k] for k in keys], dtype="bool", index=sets.index)
+        names.append(phase.name if phase else "")
+        asked.append(own is not None)
+    sets["phase"] = pd.Series(names, dtype="str").take(number).set_axis(sets.index)
+    of_phase = np.array(asked, dtype=bool)[number]
     test = sets["test"] & sets["week"].isin(block.test_weeks)
     sets["planned"] = sets["in_block"] & ~sets["warmup"] & (of_phase | test)
-    order = sets["order"].astype("str").where(sets["order"].notna(), "row" + sets.index.astype(str))
-    key = sets["date"].astype("str") + "|" + sets["session"] + "|" + order
-    sets["set_id"] = pd.factorize(key)[0]
+    same = sets.groupby(["date", "session", "order"], sort=False, dropna=False).ngroup()
+    # a row without an order is a set of its own
+    alone = sets["order"].isna().to_numpy()
+    sets["set_id"] = pd.factorize(np.where(alone, -1 - np.arange(len(sets)), same))[0]
 
 
 def _load(sets: pd.DataFrame) -> None:
@@ -124,7 +167,8 @@ def _load(sets: pd.DataFrame) -> None:
     load = np.where(load > 0, load, np.nan)
     gauge = np.isfinite(known["force_kg"])
     stand = np.isfinite(known["stand_kg"] - known["scale_kg"]) & ~gauge
-    scale = np.where(np.isfinite(known["scale_kg"]), SCALE_ERROR_KG, 0.0)
+    # 0 says that the feet were in the air, and is no reading
+    scale = np.where(known["scale_kg"] > 0, SCALE_ERROR_KG, 0.0)
     from_body = np.hypot(sets["body_mass_error_kg"].to_numpy(dtype=np.float64), scale)
     sets["load_kg"] = load
     sets["load_error_kg"] = np.where(gauge, 0.0, np.where(stand, SCALE_ERROR_KG, from_body))
@@ -153,19 +197,17 @@ def _work(sets: pd.DataFrame) -> None:
     )
     sets["outcome"] = pd.Series(outcome, dtype="str", index=sets.index)
 
-    # a hang that ended early without its seconds, and a repeater whose finished holds were not
+    # a hold that ended early without its seconds, and a repeater whose finished holds were not
     # counted, have an unknown time under tension; it is not made up
-    one_hold = np.where(np.isfinite(failed), failed, np.where(stopped & ~pull, np.nan, hold))
+    planned = np.where(pull & ~np.isfinite(hold), PULL_S, hold)
+    one_hold = np.where(np.isfinite(failed), failed, np.where(stopped, np.nan, planned))
     finished = np.where(np.isfinite(done), done, np.where(missed | stopped, np.nan, reps))
     of_repeater = np.where(finished == 0, 0.0, finished * hold) + np.nan_to_num(failed)
-    of_pull = np.where(np.isfinite(hold), hold, PULL_S)
-    tension = np.select([repeater, pull], [of_repeater, of_pull], default=one_hold)
+    tension = np.where(repeater, of_repeater, one_hold)
     # each hold of a set is followed by its rest: 6 x (7 s + 3 s) = 60 s
     holds = np.where(np.isfinite(reps), reps, done + 1)
-    duration = np.select(
-        [repeater, pull],
-        [holds * (hold + rest), of_pull],
-        default=np.where(np.isfinite(hold), hold, one_hold),
+    duration = np.where(
+        repeater, holds * (hold + rest), np.where(np.isfinite(planned), planned, one_hold)
     )
     sets["tension_s"] = tension
     sets["duration_s"] = duration

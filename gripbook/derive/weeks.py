@@ -49,7 +49,9 @@ def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
 def last_logged_day(*frames: pd.DataFrame) -> dt.date | None:
     """The latest day (`date`, or `until` where given) in any of the frames, None without rows."""
     days = [frame["date"].max() for frame in frames if len(frame)]
-    days += [d for f in frames if "until" in f for d in [f["until"].max()] if not pd.isna(d)]
+    # `until` says something only on days without training
+    ends = [f.loc[f["kind"].isin(DAYS_WITHOUT), "until"].max() for f in frames if "until" in f]
+    days += [end for end in ends if not pd.isna(end)]
     return max(days).date() if days else None
 
 
@@ -62,7 +64,9 @@ def daily_load(
     Parameters
     ----------
     sessions : rows of sessions.csv.
-    sets : derived sets; a finger day that stands only there has a load that is not known.
+    sets : derived sets; a finger session that stands only there has a load that is not known.
+        Sessions are told apart by number: two in the sets and one of kind `fingers` on that day
+        leave one unknown, unless that one has no label and so may stand for both.
     first, last : the days covered, both included.
 
     Returns
@@ -84,8 +88,12 @@ def daily_load(
     days = days.merge(by_day, left_on="date", right_index=True, how="left")
     days = days.fillna({"load_au": 0.0, "sessions": 0, "unknown": 0})
     days = days.astype({"sessions": "int64", "unknown": "int64"})
-    fingers = set(sets["date"]) - set(trained.loc[trained["kind"] == "fingers", "date"])
-    only_sets = days["date"].isin(fingers)
+    rated = trained[trained["kind"] == "fingers"]
+    logged = rated.groupby("date").size().rename("logged")
+    done = sets.drop_duplicates(["date", "session"]).groupby("date").size().rename("done")
+    missing = done.sub(logged.reindex(done.index).fillna(0)).clip(lower=0)
+    missing = missing.mask(missing.index.isin(rated.loc[rated["session"] == "", "date"]), 0)
+    only_sets = missing.reindex(days["date"]).fillna(0).astype("int64").to_numpy()
     days["sessions"] += only_sets
     days["unknown"] += only_sets
     without = days_without(sessions).drop_duplicates("date").set_index("date")["kind"]
@@ -98,12 +106,15 @@ def daily_load(
 
 def monotony(daily: npt.ArrayLike) -> float:
     """
-    Mean over population SD of daily loads; NaN where all days are equal (undefined, not infinite).
+    Mean over population SD of daily loads; NaN where all days are equal (undefined, not infinite)
+    or there are none.
 
     Source: Foster 1998, Med Sci Sports Exerc 30(7):1164-1168, which leaves the kind of SD open;
     with the sample SD the figure is 0.926 times as large for seven days.
     """
     loads = np.asarray(daily, dtype=np.float64)
+    if not loads.size:
+        return np.nan
     spread = float(loads.std())
     # equal loads leave a rounding residue in the SD
     return float(loads.mean()) / spread if spread > 1e-9 * max(1.0, abs(loads.max())) else np.nan
@@ -192,7 +203,8 @@ def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
     Days that load the fingers: `date`, `cause` (`fingers`, or `climbing` for a climbing session
     of effort 7 or more on a day without finger work), in order.
     """
-    finger_dates = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
+    logged = sessions.loc[sessions["kind"] == "fingers", "date"]
+    finger_dates = set(sets["date"].unique()) | set(logged.unique())
     hard = sessions[(sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)]
     causes = dict.fromkeys(hard["date"], "climbing") | dict.fromkeys(finger_dates, "fingers")
     frame = pd.DataFrame(sorted(causes.items()), columns=["date", "cause"])
@@ -240,15 +252,13 @@ def count_sets(sets: pd.DataFrame, block: Block) -> pd.Series:
     """
     one = distinct_sets(sets)
     keys = ["date", "session", "exercise"]
-    alternate = {
-        (week, exercise): (p := block.phase_in(int(week), exercise)) is not None
-        and p.alternate_hands
-        and p.exercise == exercise
-        for week, exercise in set(zip(one["week"], one["exercise"], strict=True))
-    }
-    turns = np.array(
-        [alternate[key] for key in zip(one["week"], one["exercise"], strict=True)], dtype=bool
-    )
+    pair = ["week", "exercise"]
+    number = one.groupby(pair, sort=False).ngroup().to_numpy()
+    alternate = [
+        (p := block.phase_in(week, exercise)) is not None and p.alternate_hands
+        for week, exercise in one[pair].drop_duplicates().itertuples(index=False)
+    ]
+    turns = np.array(alternate, dtype=bool)[number]
     parts = pd.DataFrame({k: one[k] for k in keys})
     parts["all"] = one["sets"]
     parts["left"] = np.where(turns & (one["hand"] == "left"), one["sets"], 0)
@@ -314,14 +324,16 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
 
     # a rest after every set but the last
     counts = count_sets(sets, block).reset_index()
-    weeks = counts["date"].map(dict(zip(sets["date"], sets["week"], strict=True)))
+    weeks = counts["date"].map(sets.drop_duplicates("date").set_index("date")["week"])
     counts["rest"] = [
         _rest_after_set(block, int(week), exercise)
         for week, exercise in zip(weeks, counts["exercise"], strict=True)
     ]
     counts["total"] = counts["sets"] * counts["rest"]
-    rests = counts.groupby(keys).agg(total=("total", "sum"), last=("rest", "last"))
-    seconds = out["seconds"] + rests["total"] - rests["last"]
+    rest_of = counts.set_index([*keys, "exercise"])["rest"]
+    ended = sets.groupby(keys)["exercise"].last().to_frame().set_index("exercise", append=True)
+    after_last = rest_of.reindex(ended.index).droplevel("exercise")
+    seconds = out["seconds"] + counts.groupby(keys)["total"].sum() - after_last
     out["minutes_estimated"] = seconds.clip(lower=0.0) / 60.0
 
     out = out.reset_index()
@@ -337,13 +349,18 @@ def _rest_after_set(block: Block, week: int, exercise: str) -> float:
 
 
 def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
-    """Minutes of each finger session: its own label's, else all of the day's."""
+    """
+    Minutes of each finger session: its own label's, else those the day has without a label; sets
+    without a label take all of the day's. Another label's minutes are never taken.
+    """
     by_label = logged.groupby(["date", "session"])["minutes"].sum(min_count=1).to_dict()
     by_day = logged.groupby("date")["minutes"].sum(min_count=1).to_dict()
-    return [
-        float(by_label.get((date, label), by_day.get(date, np.nan)))
-        for date, label in zip(done["date"], done["session"], strict=True)
-    ]
+    minutes = []
+    for date, label in zip(done["date"], done["session"], strict=True):
+        rest = by_label.get((date, "")) if label else by_day.get(date)
+        found = by_label.get((date, label), rest)
+        minutes.append(np.nan if found is None else float(found))
+    return minutes
 
 
 def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:

@@ -179,9 +179,12 @@ class Block:
 class _RefusedValueError(Exception):
     """A value the block file may not hold; becomes a `Problem` with file and line."""
 
-    def __init__(self, key: str, value: object, reason: str, remedy: str) -> None:
+    def __init__(
+        self, key: str, value: object, reason: str, remedy: str, *, table: str = ""
+    ) -> None:
         super().__init__(reason)
         self.key, self.value, self.reason, self.remedy = key, value, reason, remedy
+        self.table = table  # where a key is missing: the table that lacks it
 
 
 def _number(low: float, high: float) -> Callable[[str, Any], float]:
@@ -282,7 +285,7 @@ def _table(
     for name in needed:
         if name not in value:
             raise _RefusedValueError(
-                name, "", f"is missing in [{key}].", f"Add {name} = ... there."
+                name, "", f"is missing in [{key}].", f"Add {name} = ... there.", table=key
             )
     out: dict[str, Any] = {}
     for name, entry in value.items():
@@ -422,7 +425,7 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
             "error",
             "block_value",
             file,
-            _line_of(text, refusal.key, refusal.value),
+            _line_of(text, refusal.table or refusal.key, refusal.value),
             refusal.key,
             str(refusal.value),
             refusal.reason,

@@ -335,7 +335,7 @@ def _warn(row: pd.Series, code: str, column: str, value: str, reason: str, remed
 def _suspicions(frames: Mapping[str, pd.DataFrame], blocks: list[Block]) -> list[Problem]:
     return [
         *_body_mass_jumps(frames["body"]),
-        *_loads_over_twice_body_mass(frames["hangs"], frames["body"]),
+        *_odd_loads(frames["hangs"], frames["body"]),
         *_sessions_twice(frames["hangs"]),
         *_rows_twice(frames["sessions"]),
         *_athletes_in_one_file(frames),
@@ -385,11 +385,12 @@ def _mass_near(hangs: pd.DataFrame, body: pd.DataFrame) -> pd.Series:
     return out
 
 
-def _loads_over_twice_body_mass(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+def _odd_loads(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+    """Loads above twice body mass, and loads of zero or less, which then are not known."""
     mass = _mass_near(hangs, body)
     hung = mass + hangs["added_kg"] - hangs["scale_kg"].fillna(0.0)
     load = hangs["force_kg"].fillna(hangs["stand_kg"] - hangs["scale_kg"]).fillna(hung)
-    return [
+    high = [
         _warn(
             hangs.loc[i],
             "load_high",
@@ -401,6 +402,18 @@ def _loads_over_twice_body_mass(hangs: pd.DataFrame, body: pd.DataFrame) -> list
         )
         for i in hangs.index[load > 2 * mass]
     ]
+    none = [
+        _warn(
+            hangs.loc[i],
+            "load_not_positive",
+            "force_kg" if hangs.at[i, "force_kg"] <= 0 else "added_kg",
+            "",
+            "leaves no load on the fingers; the set counts as work only.",
+            "Check counterweight and scale against body mass.",
+        )
+        for i in hangs.index[load <= 0]
+    ]
+    return high + none
 
 
 def _load_unknown(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
@@ -414,8 +427,8 @@ def _load_unknown(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
             "body_mass_missing",
             "",
             "",
-            f"needs a body mass to know the load, as do {len(rows)} rows of this athlete in all; "
-            "they count as work only.",
+            f"needs a body mass to know its load; {len(rows)} "
+            f"{'row' if len(rows) == 1 else 'rows'} of this athlete can count as work only.",
             "Add a weigh-in to body.csv.",
         )
         for _, rows in lost.groupby("athlete")

@@ -55,11 +55,10 @@ class Problem:
         return f"{self.file}:{self.line}" if self.line else self.file
 
     def __str__(self) -> str:
-        column = f" {self.column}" if self.column else ""
-        value = f" = {self.value!r}" if self.value else ""
-        return (
-            f"{self.place}: {self.severity}:{column}{value}: {self.reason} {self.remedy}".rstrip()
-        )
+        value = repr(self.value) if self.value else ""
+        subject = " = ".join(part for part in (self.column, value) if part)
+        words = f"{subject}: {self.reason}" if subject else self.reason
+        return f"{self.place}: {self.severity}: {words} {self.remedy}".rstrip()
 
 
 def problems_frame(problems: Iterable[Problem]) -> pd.DataFrame:

@@ -140,7 +140,7 @@ def _shown_problems(problems: tuple[Problem, ...], who: Athlete) -> tuple[Proble
     """Problems the page may tell: none of the future (it depends on the day of printing)."""
     hidden = {"future_date"}
     if not who.show_body_mass:
-        hidden |= {"load_high", "body_mass_jump"}
+        hidden |= {"load_high", "load_not_positive", "body_mass_jump"}
     return tuple(
         p
         for p in problems

@@ -1,0 +1,143 @@
+"""Whatever a file holds: no row vanishes, none crashes the reader."""
+
+from __future__ import annotations
+
+import tempfile
+from pathlib import Path
+
+import pandas as pd
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from gripbook.logs import Logs, load_logs
+from gripbook.logs.reader import read_table
+from gripbook.units import KG_PER_LB
+
+HEADER = ["athlete", "date", "exercise", "grip", "hand", "edge_mm", "hang_s", "added_kg", "note"]
+GOOD = ["kim", "2026-01-05", "hang", "half_crimp", "both", "20", "10", "2.5", ""]
+
+odd_text = st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\r\n"), max_size=8)
+odd_cell = st.one_of(
+    st.sampled_from(
+        ["", "x", "-1", "1e9", "nan", "NA", "05.01.2026", "2026-13-40", '"', "a,b", ";"]
+    ),
+    odd_text,
+)
+
+
+@st.composite
+def damaged_row(draw: st.DrawFn) -> list[str]:
+    """A good row with some cells changed, some taken away or added."""
+    row = list(GOOD)
+    for _ in range(draw(st.integers(0, 3))):
+        row[draw(st.integers(0, len(row) - 1))] = draw(odd_cell)
+    if draw(st.booleans()):
+        row = row[: draw(st.integers(1, len(row)))]
+    return row + draw(st.lists(odd_cell, max_size=2))
+
+
+@st.composite
+def damaged_file(draw: st.DrawFn) -> bytes:
+    """Rows joined by any separator and line end, sometimes without care for quotes."""
+    separator = draw(st.sampled_from([",", ";", "\t"]))
+    end = draw(st.sampled_from(["\n", "\r\n"]))
+    careful = draw(st.booleans())
+
+    def cell(text: str) -> str:
+        if careful and any(c in text for c in (separator, '"')):
+            return '"' + text.replace('"', '""') + '"'
+        return text
+
+    rows = draw(st.lists(st.one_of(st.just(GOOD), damaged_row(), st.just([])), max_size=12))
+    text = end.join(separator.join(map(cell, r)) for r in [HEADER, *rows]) + end
+    return text.encode(draw(st.sampled_from(["utf-8", "utf-8-sig", "utf-16"])))
+
+
+def load(**files: bytes) -> Logs:
+    """Load a folder of these files."""
+    with tempfile.TemporaryDirectory() as name:
+        for file, data in files.items():
+            path = Path(name, *file.split("__")).with_suffix(".csv")
+            path.parent.mkdir(exist_ok=True)
+            path.write_bytes(data)
+        return load_logs(name)
+
+
+@settings(max_examples=150, deadline=None)
+@given(damaged_file())
+def test_every_row_is_used_or_listed(data: bytes) -> None:
+    """Rows used + rows refused = rows read; each line of the file is accounted for."""
+    logs = load(hangs=data)
+    (report,) = logs.reports
+    assert report.rows_used + report.rows_refused == report.rows_read
+    assert len(logs.hangs) == report.rows_used
+    used = set(logs.hangs["line"])
+    assert len(used) == report.rows_used
+    covered = {n for p in logs.errors for n in range(p.line, p.last_line + 1)}
+    table = read_table(data, "hangs.csv", HEADER)
+    for row in table.rows:
+        assert row.line in used or covered & set(range(row.line, row.last_line + 1))
+    refused = {row.line for row in table.rows} - used
+    assert refused <= covered
+    assert report.rows_refused == len(refused) + table.broken
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.binary(max_size=300))
+def test_no_bytes_crash_the_reader(data: bytes) -> None:
+    """Any bytes at all give frames and problems, never an exception."""
+    logs = load(hangs=data)
+    assert logs.reports[0].rows_used == len(logs.hangs)
+
+
+@settings(max_examples=60, deadline=None)
+@given(st.lists(damaged_row(), min_size=1, max_size=8), st.randoms(use_true_random=False))
+def test_order_of_rows_decides_nothing(rows: list[list[str]], random: object) -> None:
+    """The same rows in another order: the same rows are used."""
+
+    def text(of: list[list[str]]) -> bytes:
+        quoted = [['"' + c.replace('"', '""') + '"' for c in r] for r in of]
+        return "\n".join(",".join(r) for r in [HEADER, *quoted]).encode()
+
+    mixed = list(rows)
+    random.shuffle(mixed)  # type: ignore[attr-defined]
+
+    def content(logs: Logs) -> list[tuple[object, ...]]:
+        frame = logs.hangs.drop(columns=["line"]).astype("str")
+        return sorted(map(tuple, frame.to_numpy()))
+
+    assert content(load(hangs=text(rows))) == content(load(hangs=text(mixed)))
+
+
+weights = st.lists(st.floats(-20, 60).map(lambda x: round(x, 2)), min_size=1, max_size=6)
+
+
+@settings(max_examples=40, deadline=None)
+@given(weights)
+def test_pounds_are_kilograms(kilograms: list[float]) -> None:
+    """A file in pounds gives the frame of the same file in kilograms."""
+
+    def text(column: str, values: list[float]) -> bytes:
+        header = [column if h == "added_kg" else h for h in HEADER]
+        rows = [[*GOOD[:7], repr(v), ""] for v in values]
+        return "\n".join(",".join(r) for r in [header, *rows]).encode()
+
+    one = load(hangs=text("added_kg", kilograms)).hangs
+    other = load(hangs=text("added_lb", [k / KG_PER_LB for k in kilograms])).hangs
+    pd.testing.assert_frame_equal(one, other, rtol=1e-9)
+
+
+@settings(max_examples=25, deadline=None)
+@given(weights, st.integers(0, 6))
+def test_split_over_folders(kilograms: list[float], cut: int) -> None:
+    """Rows split over the top and a sub-folder are the rows of one file."""
+
+    def text(values: list[float]) -> bytes:
+        rows = [[*GOOD[:7], repr(v), ""] for v in values]
+        return "\n".join(",".join(r) for r in [HEADER, *rows]).encode()
+
+    whole = load(hangs=text(kilograms)).hangs
+    parts = load(hangs=text(kilograms[:cut]), kim__hangs=text(kilograms[cut:])).hangs
+    assert sorted(parts["added_kg"]) == pytest.approx(sorted(whole["added_kg"]))
+    assert len(parts) == len(whole)

@@ -1,0 +1,226 @@
+"""block.toml: the format's example, every wrong value with its line, and who a block is for."""
+
+from __future__ import annotations
+
+import datetime as dt
+from pathlib import Path
+
+import pytest
+
+from gripbook.logs import load_logs
+from gripbook.logs.block import Headline, Target, read_block
+
+EXAMPLE = """\
+[block]
+name = "Winter fingers"
+start = 2026-11-30          # first day; weeks run from it
+weeks = 9
+goal = "build"              # build, hold, or return: what success means
+headline = { capacity = "hang", grip = "half_crimp", hand = "both" }   # named beforehand
+reference_edge_mm = 20      # strength is stated for this edge
+reference_hang_s = 10       # and this hold
+plates_kg = [0.5, 1.25, 2.5, 2.5, 5, 10, 20]   # the pieces there are
+edges_mm = [20, 18, 15, 12, 10]
+test_weeks = [1, 9]
+easy_weeks = [5]
+smallest_change_pct = { hang = 3, pull = 5, repeater = 5 }
+
+[limits]                    # what the block must not exceed
+fingers_per_week = 3
+rest_days_between_finger_days = 1
+finger_session_minutes = 60
+pain_level = 3
+
+[[phase]]
+name = "Timed hangs"
+weeks = 2
+exercise = "hang"
+hang_s = 10
+sets_per_session = 8        # all grips together; with alternate_hands a set is the pair
+set_rest_s = [120, 120]
+sessions_per_week = 2
+
+[[phase]]
+name = "Repeaters"
+weeks = 4
+exercise = "repeater"
+reps = 5
+hang_s = 7
+rest_s = 3
+sets_per_session = 5
+set_rest_s = [150, 180]
+sessions_per_week = 2
+[[phase.target]]            # optional: what to load
+grip = "half_crimp"
+hand = "both"
+edge_mm = 20
+added_kg = 2.5
+
+[[phase]]
+name = "One-arm pulls"
+weeks = 3                   # phases follow each other; from_week = N lets them overlap
+exercise = "pull"
+sets_per_session = 6
+set_rest_s = [210, 240]
+alternate_hands = true
+sessions_per_week = 2
+
+[weekly]                    # other work, days a week; a target, not a limit. May stand in a phase
+core = 2
+antagonist = 1
+mobility = 4
+
+[athlete.kim]               # optional: what differs for one athlete
+plates_kg = [1, 2, 2, 5]
+"""
+
+
+def test_the_example_of_the_format() -> None:
+    """The format's own example reads without a problem, every value in its place."""
+    block, problems = read_block(EXAMPLE, "block.toml")
+    assert problems == []
+    assert block is not None
+    assert (block.name, block.start, block.weeks) == ("Winter fingers", dt.date(2026, 11, 30), 9)
+    assert block.end == dt.date(2027, 1, 31)
+    assert block.headline == Headline("hang", "half_crimp", "both")
+    assert [(p.name, p.from_week, p.to_week) for p in block.phases] == [
+        ("Timed hangs", 1, 2),
+        ("Repeaters", 3, 6),
+        ("One-arm pulls", 7, 9),
+    ]
+    assert block.phases[1].targets == (Target("half_crimp", "both", 20.0, 2.5),)
+    assert block.phases[2].alternate_hands
+    assert block.limits.fingers_per_week == 3
+    assert block.weekly_in(4) == {"core": 2, "antagonist": 1, "mobility": 4}
+    assert block.for_athlete("kim").plates_kg == (1, 2, 2, 5)
+    assert block.for_athlete("lou").plates_kg == (0.5, 1.25, 2.5, 2.5, 5, 10, 20)
+
+
+def test_three_keys_are_enough() -> None:
+    """Name, start and weeks make a block; limits are then a beginner's."""
+    text = '[block]\nname = "a"\nstart = "2026-01-05"\nweeks = 2\n'
+    block, problems = read_block(text, "b")
+    assert problems == []
+    assert block is not None
+    assert block.limits.fingers_per_week == 2
+    assert block.limits.stated == frozenset()
+    assert block.smallest_change_pct == {"hang": 3, "pull": 5, "repeater": 5}
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "words"),
+    [
+        ("weeks = 9", 'weeks = "nine"', 4, "weeks = 'nine': is no number."),
+        ("weeks = 9", "weeks = 0", 4, "weeks = '0': is outside 1 to 104."),
+        ("start = 2026-11-30", 'start = "30.11.2026"', 3, "start = '30.11.2026': is no date."),
+        ('goal = "build"', 'goal = "grow"', 5, "goal = 'grow': is none of build, hold, return."),
+        ('hand = "both" }', 'hand = "two" }', 6, "hand = 'two': is none of both, left, right."),
+        ("test_weeks = [1, 9]", "test_weeks = [1, 10]", 11, "test_weeks = '10': is after the"),
+        ("easy_weeks = [5]", "easy_weeks = 5", 12, "easy_weeks = '5': is no list."),
+        ("pain_level = 3", "pain_level = 6", 19, "pain_level = '6': is outside 0 to 5."),
+        ("set_rest_s = [120, 120]", "set_rest_s = [1]", 27, "set_rest_s = '[1]': has 1 entries"),
+        ("[210, 240]", "[240, 210]", 51, "set_rest_s = '[240, 210]': runs from long to short."),
+        ("alternate_hands = true", 'alternate_hands = "yes"', 52, "is neither true nor false."),
+        ('name = "Winter fingers"\n', "", 1, "name: is missing in [block]."),
+    ],
+)
+def test_wrong_values(old: str, new: str, line: int, words: str) -> None:
+    """A wrong value refuses the block and is told with its line, value, reason and remedy."""
+    assert old in EXAMPLE
+    block, problems = read_block(EXAMPLE.replace(old, new, 1), "block.toml")
+    assert block is None
+    (problem,) = problems
+    assert problem.line == line
+    assert words in str(problem)
+    assert problem.remedy
+
+
+def test_phases_longer_than_the_block() -> None:
+    """Phases that run past the block's end are an error that names the phase."""
+    block, problems = read_block(EXAMPLE.replace("weeks = 4", "weeks = 6"), "block.toml")
+    assert block is None
+    assert "One-arm pulls" in str(problems[0])
+    assert "ends in week 11, after the block's 9 weeks." in str(problems[0])
+
+
+def test_broken_toml_names_the_line() -> None:
+    """A file that is no TOML is told with the line where reading stopped."""
+    block, problems = read_block('[block]\nname = "a"\nweeks = = 2\n', "block.toml")
+    assert block is None
+    assert (problems[0].line, problems[0].code) == (3, "block_toml")
+
+
+def test_unknown_keys_are_told() -> None:
+    """A misspelt key changes nothing and is a warning with its line."""
+    block, problems = read_block(EXAMPLE.replace("plates_kg = [0.5", "plate_kg = [0.5"), "b.toml")
+    assert block is not None
+    (problem,) = problems
+    assert (problem.severity, problem.line, problem.column) == ("warning", 9, "plate_kg")
+
+
+def test_phases_may_overlap() -> None:
+    """from_week lets phases share weeks; each exercise finds its own phase."""
+    text = EXAMPLE.replace('name = "One-arm pulls"', 'name = "One-arm pulls"\nfrom_week = 6')
+    block, _ = read_block(text, "b")
+    assert block is not None
+    found = block.phase_in(6, "pull")
+    assert found is not None
+    assert found.name == "One-arm pulls"
+    other = block.phase_in(6, "repeater")
+    assert other is not None
+    assert other.name == "Repeaters"
+
+
+def write(folder: Path, **files: str) -> None:
+    """Write a folder of one athlete's hangs and the given block files."""
+    rows = "athlete,date,exercise,grip,hand,edge_mm,hang_s\n"
+    for who, day in (("kim", "2026-01-05"), ("kim", "2026-03-02"), ("lou", "2026-01-06")):
+        rows += f"{who},{day},hang,half_crimp,both,20,10\n"
+    (folder / "hangs.csv").write_text(rows)
+    for name, text in files.items():
+        (folder / f"{name.replace('_', '-')}.toml").write_text(text)
+
+
+def small(name: str, start: str, more: str = "") -> str:
+    """A block file of four weeks."""
+    return f'[block]\nname = "{name}"\nstart = {start}\nweeks = 4\n{more}'
+
+
+def test_several_blocks(tmp_path: Path) -> None:
+    """Of several blocks the latest begun is shown; by name any; `athletes` limits one."""
+    write(
+        tmp_path,
+        block_a=small("First", "2026-01-05"),
+        block_b=small("Second", "2026-03-02", 'athletes = ["kim"]\n'),
+    )
+    logs = load_logs(tmp_path)
+    assert logs.block_for("kim").name == "Second"
+    assert logs.block_for("kim", "First").name == "First"
+    assert logs.block_for("lou").name == "First"
+
+
+def test_a_grip_of_ones_own(tmp_path: Path) -> None:
+    """A grip that the block file declares may stand in the log."""
+    write(tmp_path, block=small("A", "2026-01-05", 'grips = ["monkey_ball"]\n'))
+    with (tmp_path / "hangs.csv").open("a") as file:
+        file.write("kim,2026-01-08,hang,monkey_ball,both,20,10\n")
+    logs = load_logs(tmp_path)
+    assert logs.errors == ()
+    (tmp_path / "block.toml").unlink()
+    assert [p.code for p in load_logs(tmp_path).errors] == ["unknown_grip"]
+
+
+def test_two_blocks_of_one_name(tmp_path: Path) -> None:
+    """Two blocks of one name for the same athletes cannot be told apart: the second is refused."""
+    write(tmp_path, block_a=small("A", "2026-01-05"), block_b=small("A", "2026-03-02"))
+    logs = load_logs(tmp_path)
+    assert [p.code for p in logs.errors] == ["block_name_twice"]
+    assert len(logs.blocks) == 1
+
+
+def test_a_block_for_an_unknown_athlete(tmp_path: Path) -> None:
+    """An id in the block file that stands in no log is told: it may be misspelt."""
+    write(tmp_path, block=small("A", "2026-01-05", 'athletes = ["kim", "kin"]\n'))
+    assert [(p.code, p.value) for p in load_logs(tmp_path).warnings if p.file == "block.toml"] == [
+        ("block_unknown_athlete", "kin")
+    ]
