@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook.derive.best import best_loads, best_of_week, completed_sets, test_day_changes
+from gripbook.derive.best import best_loads, best_of_week, changes_between_tests, completed_sets
 from gripbook.derive.body import body_mass_on
 from gripbook.derive.loading import derive_sets, load_on_fingers_kg
 from gripbook.derive.weeks import (
@@ -27,6 +27,7 @@ __all__ = [
     "best_loads",
     "best_of_week",
     "body_mass_on",
+    "changes_between_tests",
     "completed_sets",
     "count_sets",
     "daily_load",
@@ -41,7 +42,6 @@ __all__ = [
     "monotony",
     "rest_between",
     "session_load",
-    "test_day_changes",
     "weekly_finger_work",
     "weekly_load",
 ]

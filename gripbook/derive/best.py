@@ -47,7 +47,7 @@ def best_of_week(sets: pd.DataFrame) -> pd.DataFrame:
     return _best(completed_sets(sets), ["week", *SERIES])
 
 
-def test_day_sets(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+def sets_of_test_days(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     Sets of test days: marked `test`, or, where a series has no such mark, done in a test week.
     """
@@ -75,7 +75,7 @@ def _most_tested(sets: pd.DataFrame) -> pd.DataFrame:
     return sets[number == most]
 
 
-def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
+def changes_between_tests(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     Best completed load on the first and the last test day of each series.
 
@@ -88,7 +88,7 @@ def test_day_changes(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     several such series the one with the most test days counts; of equals the steady one, then
     the one with the most sets.
     """
-    tested = completed_sets(test_day_sets(sets[sets["in_block"]], block))
+    tested = completed_sets(sets_of_test_days(sets[sets["in_block"]], block))
     keys = ["exercise", "grip", "hand", "edge_mm"]
     rows: list[dict[str, object]] = []
     for key, every in tested.groupby(keys, sort=True, dropna=False):

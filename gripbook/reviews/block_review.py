@@ -15,7 +15,7 @@ from gripbook.derive import (
     last_logged_day,
     weekly_finger_work,
 )
-from gripbook.derive.best import test_day_sets
+from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.change import measure_change
 from gripbook.reviews.done import Done, compare_with_plan
@@ -96,7 +96,7 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     best = best_of_week(inside)
     shown = shown_loads(sets, show_body_mass=who.show_body_mass)
     mastered = set(completed_sets(inside).index)
-    tests = set(test_day_sets(inside, plan).index)
+    tests = set(sets_of_test_days(inside, plan).index)
     return BlockReview(
         athlete=who,
         block=plan,

@@ -12,7 +12,7 @@ from typing import Any, Final
 import numpy as np
 import pandas as pd
 
-from gripbook.derive import completed_sets, test_day_changes
+from gripbook.derive import changes_between_tests, completed_sets
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
 
@@ -67,7 +67,7 @@ def measure_change(sets: pd.DataFrame, block: Block, athlete: Athlete) -> pd.Dat
     ]
     if evidence.empty:
         return empty_results()
-    tests = test_day_changes(sets, block)
+    tests = changes_between_tests(sets, block)
     mass = completed_sets(inside).groupby("date")["body_mass_kg"].first()
     rows: list[dict[str, Any]] = []
     for (capacity, grip, hand), own in evidence.groupby(["exercise", "grip", "hand"], sort=True):

@@ -29,7 +29,7 @@
     const embed = await unpackLibrary();
     await Promise.all(figures.map(async (figure) => {
       const { spec, datasets, own } = JSON.parse(figure.querySelector("script").textContent);
-      // Drawing writes into its rows, so charts that share a data set get a copy each.
+      // Drawing puts ids on its rows, so charts that share a data set get a copy each.
       const shared = datasets.map((name) => [name, structuredClone(data[name])]);
       spec.datasets = { ...Object.fromEntries(shared), ...own };
       await embed(figure.querySelector(".drawing"), spec, {
