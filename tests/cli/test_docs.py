@@ -1,0 +1,65 @@
+"""README and DEVELOPERS.md keep to what the project does."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+from gripbook.cli import main
+from gripbook.logs import load_logs
+
+ROOT = Path(__file__).parents[2]
+README = (ROOT / "README.md").read_text(encoding="utf-8")
+DEVELOPERS = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+
+
+def test_every_command_is_in_the_readme() -> None:
+    """The README's table names each command and no other."""
+    named = set(re.findall(r"\| `gripbook (\w+)", README))
+    assert named == set(main.commands)
+
+
+def test_the_readme_s_rows_are_good_rows(tmp_path: Path) -> None:
+    """The example rows of the tour are read without an error, and mean what the text says."""
+    (example,) = re.findall(r"```csv\n(.*?)```", README, flags=re.DOTALL)
+    (tmp_path / "hangs.csv").write_text(example)
+    (tmp_path / "body.csv").write_text("athlete,date,body_mass_kg\nkim,2026-12-01,72\n")
+    logs = load_logs(tmp_path)
+    assert logs.errors == ()
+    assert len(logs.hangs) == 5
+    failed = logs.hangs.iloc[3]
+    assert (failed["reps_done"], failed["failed_s"]) == (4, 5)
+    assert logs.hangs["scale_kg"].iloc[4] == 18.5
+
+
+def test_every_make_target_is_explained() -> None:
+    """Each target of the Makefile stands in DEVELOPERS.md or the README."""
+    makefile = (ROOT / "Makefile").read_text(encoding="utf-8")
+    targets = set(re.findall(r"^([a-z]+):", makefile, flags=re.MULTILINE)) - {"help"}
+    for target in targets:
+        assert f"make {target}" in DEVELOPERS + README, target
+
+
+def test_every_layer_is_explained() -> None:
+    """Each folder of the package stands in DEVELOPERS.md."""
+    for folder in (ROOT / "gripbook").iterdir():
+        if folder.is_dir() and (folder / "__init__.py").exists():
+            assert folder.name in DEVELOPERS, folder.name
+
+
+def test_pictures_of_the_readme_exist() -> None:
+    """Each picture the README shows is in the repository, and small."""
+    pictures = re.findall(r"!\[[^\]]+\]\(([^)]+)\)", README)
+    assert pictures
+    for picture in pictures:
+        assert (ROOT / picture).stat().st_size < 300_000
+
+
+def test_the_lock_names_no_host() -> None:
+    """The lock file has exact versions with hashes and no address."""
+    lock = (ROOT / "requirements.lock").read_text(encoding="utf-8")
+    assert "://" not in lock
+    assert "index-url" not in lock
+    pins = re.findall(r"^([a-z0-9._-]+(?:\[[^\]]+\])?)==\S+", lock, flags=re.MULTILINE)
+    assert len(pins) > 50
+    assert lock.count("--hash=sha256:") > len(pins)
