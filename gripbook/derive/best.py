@@ -106,6 +106,9 @@ def changes_between_tests(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
                 "change_pct": 100.0 * (end / start - 1.0),
             }
         )
-    columns = ["capacity", "grip", "hand", "edge_mm", "start_kg", "end_kg"]
-    columns += ["start_date", "end_date", "change_pct"]
-    return pd.DataFrame(rows, columns=columns)
+    # named, so that a frame without rows has them too
+    types = dict.fromkeys(["capacity", "grip", "hand"], "str")
+    types |= dict.fromkeys(["edge_mm", "start_kg", "end_kg"], "float64")
+    types |= dict.fromkeys(["start_date", "end_date"], "datetime64[us]")
+    types["change_pct"] = "float64"
+    return pd.DataFrame(rows, columns=list(types)).astype(types)

@@ -120,6 +120,21 @@ def monotony(daily: npt.ArrayLike) -> float:
     return float(loads.mean()) / spread if spread > 1e-9 * max(1.0, abs(loads.max())) else np.nan
 
 
+# the dtypes are named, so that frames without rows have them too
+_WEEK_TYPES = {
+    "week": "int64",
+    "start": "datetime64[us]",
+    "load_au": "float64",
+    "sessions": "int64",
+    "unknown": "int64",
+    "open_days": "int64",
+    "part": "bool",
+    "complete": "bool",
+    "monotony": "float64",
+    "strain": "float64",
+}
+
+
 def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     Daily loads to block weeks.
@@ -163,20 +178,8 @@ def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
                 "strain": load * mono,
             }
         )
-    columns = [
-        "week",
-        "start",
-        "load_au",
-        "sessions",
-        "unknown",
-        "open_days",
-        "part",
-        "complete",
-        "monotony",
-        "strain",
-    ]
-    weeks = pd.DataFrame(rows, columns=columns)
-    known = weeks["load_au"].astype("float64").where(weeks["complete"].astype("bool"))
+    weeks = pd.DataFrame(rows, columns=list(_WEEK_TYPES)).astype(_WEEK_TYPES)
+    known = weeks["load_au"].where(weeks["complete"])
     before = known.shift()
     weeks["change_pct"] = 100.0 * (known / before.where(before > 0) - 1.0)
     weeks["mean4_au"] = known.rolling(4).mean()
@@ -268,19 +271,19 @@ def count_sets(sets: pd.DataFrame, block: Block) -> pd.Series:
     return counts.astype("int64").rename("sets")
 
 
-_SESSION_COLUMNS = [
-    "date",
-    "session",
-    "week",
-    "phase",
-    "exercise",
-    "sets",
-    "tension_s",
-    "impulse_kg_s",
-    "unknown_sets",
-    "minutes_estimated",
-    "minutes_logged",
-]
+_SESSION_TYPES = {
+    "date": "datetime64[us]",
+    "session": "str",
+    "week": "int64",
+    "phase": "str",
+    "exercise": "str",
+    "sets": "int64",
+    "tension_s": "float64",
+    "impulse_kg_s": "float64",
+    "unknown_sets": "int64",
+    "minutes_estimated": "float64",
+    "minutes_logged": "float64",
+}
 
 
 def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
@@ -296,7 +299,7 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     them), `minutes_logged` (NaN: not logged).
     """
     if sets.empty:
-        return pd.DataFrame(columns=_SESSION_COLUMNS)
+        return pd.DataFrame(columns=list(_SESSION_TYPES)).astype(_SESSION_TYPES)
     keys = ["date", "session"]
     times = sets["sets"]
     totals = pd.DataFrame(
@@ -338,7 +341,7 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
 
     out = out.reset_index()
     out["minutes_logged"] = _logged_minutes(out, sessions[sessions["kind"] == "fingers"])
-    return out[_SESSION_COLUMNS].astype({"sets": "int64", "unknown_sets": "int64"})
+    return out[list(_SESSION_TYPES)].astype(_SESSION_TYPES)
 
 
 def _rest_after_set(block: Block, week: int, exercise: str) -> float:

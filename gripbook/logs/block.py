@@ -234,15 +234,19 @@ def _flag(key: str, value: Any) -> bool:
 
 
 def _date(key: str, value: Any) -> dt.date:
-    if isinstance(value, dt.datetime):
-        return value.date()
-    if isinstance(value, dt.date):
-        return value
     try:
-        return dt.date.fromisoformat(str(value))
+        found = (
+            dt.date(value.year, value.month, value.day)
+            if isinstance(value, dt.date)
+            else dt.date.fromisoformat(str(value))
+        )
     except ValueError:
         remedy = f"Write {key} = 2026-11-30 (year-month-day)."
         raise _RefusedValueError(key, value, "is no date.", remedy) from None
+    if not 1950 <= found.year <= 2200:  # as in the logs
+        reason = "lies outside the years 1950 to 2200."
+        raise _RefusedValueError(key, value, reason, "Correct the year.")
+    return found
 
 
 def _many(
@@ -472,16 +476,17 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
             raise _RefusedValueError("name", phase.name, reason, remedy)
         phases.append(phase)
         next_week = phase.to_week + 1
-    for key in ("test_weeks", "easy_weeks"):
-        for week in fields.get(key, ()):
-            if week > fields["weeks"]:
-                raise _RefusedValueError(
-                    key, week, "is after the block's last week.", "Correct the week."
-                )
+    _check_weeks(fields, fields["weeks"])
 
     overrides: dict[str, dict[str, Any]] = {}
-    for athlete, own in raw.get("athlete", {}).items() if raw.get("athlete") else ():
-        overrides[str(athlete)] = _athlete_override(f"athlete.{athlete}", own, limits, unknown)
+    raw_athletes = raw.get("athlete", {})
+    if not isinstance(raw_athletes, dict):
+        reason, remedy = "is no table.", "Write each athlete as [athlete.ID]."
+        raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
+    for athlete, own in raw_athletes.items():
+        changed = _athlete_override(f"athlete.{athlete}", own, limits, unknown)
+        _check_weeks(changed, changed.get("weeks", fields["weeks"]))
+        overrides[str(athlete)] = changed
 
     declared = {t.grip for p in phases for t in p.targets} | set(fields.pop("grips", ()))
     if "headline" in fields:
@@ -497,6 +502,15 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
         file=file,
         stated=stated,
     )
+
+
+def _check_weeks(fields: Mapping[str, Any], weeks: int) -> None:
+    for key in ("test_weeks", "easy_weeks"):
+        for week in fields.get(key, ()):
+            if week > weeks:
+                raise _RefusedValueError(
+                    key, week, "is after the block's last week.", "Correct the week."
+                )
 
 
 def _athlete_override(

@@ -95,8 +95,8 @@ def vote_delimiter(line: str, known: Iterable[str]) -> tuple[str, int]:
 
 
 def tidy_header(cell: str) -> str:
-    """A header cell as the format writes it: lower case, no blanks around it."""
-    return cell.strip().strip("\ufeff").strip().lower()
+    """A header cell as the format writes it: lower case, one line, no blanks around it."""
+    return " ".join(cell.strip().strip("\ufeff").split()).lower()
 
 
 def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
@@ -140,6 +140,9 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
             continue
         cells = row.cells
         extra = len(cells) - len(header)
+        if extra == 0 and cells[0].strip():  # nearly every row
+            rows.append(row)
+            continue
         if not (cells and cells[0].strip()) and not "".join(cells).strip():
             blank += 1
         elif extra > 0 and any(c.strip() for c in cells[len(header) :]):

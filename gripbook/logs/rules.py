@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import datetime as dt
 import difflib
+import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
@@ -30,6 +31,7 @@ _NUMBER = re.compile(r"[+\-\u2212]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]00:00(:00(\.0+)?)?)?")
 _OTHER_DATE = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})\.?")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd]")
+_CANNOT_BE_SHOWN = ("holds characters that cannot be shown.", "Type the text anew.")
 #: How many problems of one kind a file tells one by one; see `Judge.tell`.
 _TEXT_LIMIT = 200
 
@@ -147,7 +149,7 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
 
         def number(text: str) -> float:
             value = parse_number(text)
-            if column.kind == "integer" and value != int(value):
+            if column.kind == "integer" and math.isfinite(value) and value != int(value):
                 raise _BadCellError(
                     "not_whole", "is no whole number.", "Write it without decimals."
                 )
@@ -307,7 +309,7 @@ def judge_table(
     for column in kind.columns:
         if column.name == "athlete":
             raw["athlete"] = athletes
-            data["athlete"] = athletes
+            data["athlete"] = _shown(athletes, "athlete", judge)
             judge.tell(
                 "error",
                 "empty",
@@ -327,8 +329,10 @@ def judge_table(
         data[column.name] = values
     for name in cells:
         if name not in {renamed.get(c.name, (c.name, 0))[0] for c in kind.columns}:
-            kept = name + "_" if name in ADDED_COLUMNS or name in data else name
-            data[kept] = np.array([c.strip() for c in cells[name]], dtype=object)
+            kept = name
+            while kept in ADDED_COLUMNS or kept in data or (kept != name and kept in cells):
+                kept += "_"
+            data[kept] = _shown(_stripped(cells[name]), name, judge)
 
     frame = _typed(pd.DataFrame(data, index=range(n)), kind)
     frame["file"] = pd.Series([table.file] * n, dtype="str", index=frame.index)
@@ -366,6 +370,8 @@ def _match_header(
     for i, name in enumerate(names):
         if name == "" and any(row.cells[i].strip() for row in table.rows):
             names[i] = f"column_{i + 1}"
+            while names[i] in table.header:
+                names[i] += "_"
     known = kind.by_name
     units = {c.name: other for c in kind.columns if (other := other_unit(c))}
     renamed = {name: (lb, factor) for name, (lb, factor) in units.items() if lb in names}
@@ -434,13 +440,32 @@ def _athlete_cells(
     cells: Mapping[str, npt.NDArray[np.object_]], n: int, context: Context
 ) -> npt.NDArray[np.object_]:
     if "athlete" in cells:
-        return np.array([c.strip() for c in cells["athlete"]], dtype=object)
-    return np.array([context.folder_athlete] * n, dtype=object)
+        return _stripped(cells["athlete"])
+    return np.full(n, context.folder_athlete, dtype=object)
+
+
+def _stripped(cells: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
+    """Texts without blanks around them; each distinct one is stripped once."""
+    if not len(cells):
+        return cells
+    codes, distinct = pd.factorize(cells)
+    found: npt.NDArray[np.object_] = np.array([d.strip() for d in distinct], dtype=object)[codes]
+    return found
+
+
+def _shown(texts: npt.NDArray[np.object_], column: str, judge: Judge) -> npt.NDArray[np.object_]:
+    """Texts with a replacement sign for characters that cannot be shown; those are told."""
+    odd = {text for text in pd.unique(texts) if _CONTROL.search(text)}
+    if not odd:
+        return texts
+    rows = np.array([text in odd for text in texts], dtype=bool)
+    judge.tell("warning", "control_character", rows, column, texts, *_CANNOT_BE_SHOWN)
+    return np.array([_CONTROL.sub("\ufffd", text) for text in texts], dtype=object)
 
 
 def _absent(column: Column, n: int) -> npt.NDArray[Any]:
     empty = _EMPTY.get(column.kind, column.default)
-    return np.array([empty] * n, dtype=object if isinstance(empty, str) else None)
+    return np.full(n, empty, dtype=object if isinstance(empty, str) else None)
 
 
 def _convert(
@@ -472,13 +497,7 @@ def _convert(
                 if column.kind == "text" and _CONTROL.search(text):
                     value = _CONTROL.sub("\ufffd", text)
                     judge.tell(
-                        "warning",
-                        "control_character",
-                        codes == k,
-                        shown,
-                        texts,
-                        "holds characters that cannot be shown.",
-                        "Type the text anew.",
+                        "warning", "control_character", codes == k, shown, texts, *_CANNOT_BE_SHOWN
                     )
         elif column.needed:
             judge.tell("error", "empty", codes == k, shown, texts, "is empty.", "Fill in the cell.")
@@ -535,7 +554,8 @@ Raw = Mapping[str, npt.NDArray[np.object_]]
 
 
 def _texts(raw: Raw, column: str, n: int) -> npt.NDArray[np.object_]:
-    return raw.get(column, np.array([""] * n, dtype=object))
+    found = raw.get(column)
+    return np.full(n, "", dtype=object) if found is None else found
 
 
 def _check_hangs(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:

@@ -188,3 +188,19 @@ def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path)
     }
     assert manifest["rows"] == {"read": 33, "used": 33, "refused": 0}
     assert str(tmp_path) not in (out / "run.json").read_text()
+
+
+def test_refused_rows_do_not_fail_the_report(small_logs: Path, tmp_path: Path) -> None:
+    """Bad rows are told and listed on their athlete's page; the good rows give the page."""
+    with (small_logs / "hangs.csv").open("a") as file:
+        file.write("ada,24.01.2026,1,hang,,,half_crimp,both,20,5,,10,,,,,,,\n")
+        file.write('ada,2026-01-24,1,hang,,,"<u>crimp</u>",both,20,5,,10,,,,,,,\n')
+    out = tmp_path / "pages"
+    result = run("report", small_logs, "--out", out, "--athlete", "ada")
+    assert result.exit_code == 0, result.output
+    assert "2 of 35 rows could not be used" in result.stderr
+    text = (out / "ada.html").read_text(encoding="utf-8")
+    assert "hangs.csv:16" in text
+    assert "hangs.csv:17" in text
+    assert "&lt;u&gt;crimp&lt;/u&gt;" in text
+    assert "<u>" not in text

@@ -224,3 +224,29 @@ def test_a_block_for_an_unknown_athlete(tmp_path: Path) -> None:
     assert [(p.code, p.value) for p in load_logs(tmp_path).warnings if p.file == "block.toml"] == [
         ("block_unknown_athlete", "kin")
     ]
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        (
+            'athlete = 3\n[block]\nname = "a"\nstart = 2026-01-05\nweeks = 2\n',
+            "block.toml:1: error: athlete = '3': is no table. Write each athlete as [athlete.ID].",
+        ),
+        (
+            '[block]\nname = "a"\nstart = 9999-12-31\nweeks = 2\n',
+            "block.toml:3: error: start = '9999-12-31': lies outside the years 1950 to 2200. "
+            "Correct the year.",
+        ),
+        (
+            '[block]\nname = "a"\nstart = 2026-01-05\nweeks = 2\n[athlete.kim]\ntest_weeks = [5]\n',
+            "block.toml:6: error: test_weeks = '5': is after the block's last week. "
+            "Correct the week.",
+        ),
+    ],
+)
+def test_odd_values_are_told_not_raised(text: str, told: str) -> None:
+    """Values that once crashed the reader, or passed unseen, are errors with their line."""
+    block, problems = read_block(text, "block.toml")
+    assert block is None
+    assert [str(p) for p in problems] == [told]
