@@ -29,7 +29,7 @@ from tests.derive_frames import (
 
 LAST = 7 * BLOCK.weeks - 1
 BODY = weigh_ins((0, 70.0), (40, 72.0))
-quick = settings(max_examples=30, deadline=None)
+quick = settings(max_examples=15, deadline=None)
 
 
 @st.composite
