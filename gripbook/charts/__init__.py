@@ -10,12 +10,14 @@ from gripbook.charts.block import (
     strength_to_weight,
     weekly_load,
 )
+from gripbook.charts.strength import strength_path
 
 __all__ = [
     "finger_work",
     "load_by_day",
     "loads",
     "pain_and_load",
+    "strength_path",
     "strength_to_weight",
     "weekly_load",
 ]

@@ -86,11 +86,14 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
         "sets": "sets",
         "day_words": "date",
     }
+    # tests and training loads differ by plan: a line from one to the other would look like a fall
+    rows["run"] = rows["edge_words"] + rows["test"].map({True: " test", False: ""}).astype("str")
+    columns["run"] = "run"
     marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
     pick = alt.selection_point(fields=["series"], bind="legend")
     dim = alt.condition(pick, alt.value(1.0), alt.value(0.12))
     x = alt.X(
-        field="day", type="temporal", title=None, scale=_block_span(review), axis=_days(review)
+        field="day", type="temporal", title=None, scale=block_span(review), axis=week_ticks(review)
     )
     y = alt.Y(
         field="kg",
@@ -102,7 +105,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     best = (
         rows[mastered]
         .sort_values("shown_kg")
-        .drop_duplicates(["date", "grip", "hand", "edge_mm", "board"], keep="last")
+        .drop_duplicates(["date", "grip", "hand", "edge_mm", "board", "run"], keep="last")
         .sort_values("date")
     )
     line = (
@@ -113,7 +116,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
             y,
             marks.color,
             marks.dash,
-            alt.Detail(field="edge", type="nominal"),
+            alt.Detail(field="run", type="nominal"),
             opacity=dim,
         )
     )
@@ -176,11 +179,15 @@ def _hand_words(ends: pd.DataFrame, x: alt.X, y: alt.Y, marks: style.SeriesMarks
 
 
 def _describe_loads(best: pd.DataFrame) -> str:
+    """The highest finished load of each series and its day."""
     told = []
     for (grip, hand), own in best.groupby(["grip", "hand"], sort=True):
-        days = own.groupby("date")["shown_kg"].max().sort_index()
-        told.append(f"{fmt.series(str(grip), str(hand))}: {_from_to(days, 'kg', 1)}")
-    return f"{fmt.sentence('; '.join(told))}." if told else "No set was finished."
+        top = own.loc[own["shown_kg"].idxmax()]
+        when = fmt.day(top["date"].date(), year=False)
+        told.append(
+            f"{fmt.series(str(grip), str(hand))}: {fmt.with_unit(top['shown_kg'], 'kg')} on {when}"
+        )
+    return f"Highest finished: {'; '.join(told)}." if told else "No set was finished."
 
 
 def _from_to(days: pd.Series, unit: str, digits: int) -> str:
@@ -192,13 +199,14 @@ def _from_to(days: pd.Series, unit: str, digits: int) -> str:
     return f"{first} {unit} at first, {last} {unit} last".replace("  ", " ").replace(" ,", ",")
 
 
-def _block_span(review: BlockReview) -> alt.Scale:
+def block_span(review: BlockReview) -> alt.Scale:
+    """The block's days as the scale of a time axis."""
     start, end = review.block.start, review.block.end
     # days are written as ISO dates, which a browser reads as UTC: so the axis must be UTC too
     return alt.Scale(type="utc", domain=[f"{start:%Y-%m-%d}", f"{end:%Y-%m-%d}"])
 
 
-def _days(review: BlockReview) -> alt.Axis:
+def week_ticks(review: BlockReview) -> alt.Axis:
     """An axis with a tick at the first day of each block week."""
     starts = [review.block.start + dt.timedelta(days=7 * w) for w in range(review.block.weeks)]
     return alt.Axis(
@@ -239,10 +247,16 @@ def _week_bars(review: BlockReview, frame: pd.DataFrame, column: str, title: str
             ],
         )
     )
-    told = ", ".join(
-        f"{w}: {fmt.number(v, 0)}" for w, v in zip(shown["week"], shown[column], strict=True)
+    return style.finished(chart, text, _least_and_most(shown, column, 0), height=130)
+
+
+def _least_and_most(weeks: pd.DataFrame, column: str, digits: int) -> str:
+    """The weeks of the smallest and the largest figure, in words."""
+    low, high = weeks.loc[weeks[column].idxmin()], weeks.loc[weeks[column].idxmax()]
+    return (
+        f"Least in week {low['week']} ({fmt.number(low[column], digits)}), most in week "
+        f"{high['week']} ({fmt.number(high[column], digits)})."
     )
-    return style.finished(chart, text, f"Week and figure: {told}.", height=130)
 
 
 def finger_work(review: BlockReview) -> tuple[Any, ...]:
@@ -250,7 +264,9 @@ def finger_work(review: BlockReview) -> tuple[Any, ...]:
     Finger work by week, three charts one above the other: time under tension, impulse, and mean
     load on one hand. They belong together: impulse falls when the hardest work begins.
     """
-    frame = review.work.assign(minutes=review.work["tension_s"] / 60.0)
+    begun = review.done.weeks.loc[review.done.weeks["state"] != "ahead", "week"]
+    frame = review.work[review.work["week"].isin(begun)]
+    frame = frame.assign(minutes=frame["tension_s"] / 60.0)
     found = (
         _week_bars(
             review,
@@ -296,12 +312,9 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
             ),
         ],
     )
-    told = ", ".join(
-        f"{w}: {fmt.number(v)}"
-        for w, v in zip(shown["week"], shown["load_per_hand_kg"], strict=True)
-    )
     text = "Mean load on one hand by block week"
-    return style.finished(alt.layer(line, points), text, f"Week and kg: {told}.", height=130)
+    words = _least_and_most(shown, "load_per_hand_kg", 1)
+    return style.finished(alt.layer(line, points), text, words, height=130)
 
 
 def strength_to_weight(review: BlockReview) -> tuple[Any, ...]:
@@ -401,12 +414,12 @@ def weekly_load(review: BlockReview) -> Any:
             .mark_line(color=style.ACCENT, strokeWidth=2, point={"color": style.ACCENT, "size": 30})
             .encode(_week_x(review), alt.Y(field="mean", type="quantitative"))
         )
-    told = ", ".join(
-        f"{w}: {fmt.number(v, 0)}{'' if c else ' or more'}"
-        for w, v, c in zip(weeks["week"], weeks["load_au"], weeks["complete"], strict=True)
-    )
     title = "Session load by block week"
-    return style.finished(alt.layer(*layers), title, f"Week and load: {told}.", height=200)
+    unknown = int((~weeks["complete"]).sum())
+    told = _least_and_most(weeks, "load_au", 0)
+    if unknown:
+        told += f" {fmt.sentence(fmt.count(unknown, 'week'))} may have been more."
+    return style.finished(alt.layer(*layers), title, told, height=200)
 
 
 def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
@@ -415,7 +428,7 @@ def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
     if entries.empty:
         return ()
     x = alt.X(
-        field="day", type="temporal", title=None, scale=_block_span(review), axis=_days(review)
+        field="day", type="temporal", title=None, scale=block_span(review), axis=week_ticks(review)
     )
     rows = entries.assign(
         place=[place_words(s, d) for s, d in zip(entries["site"], entries["side"], strict=True)],

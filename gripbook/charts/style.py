@@ -36,6 +36,13 @@ GRIP_SHAPES = {
     "pocket_one": "triangle-right",
 }
 _OTHER_COLOURS = ("#6a4fa0", "#a0522d", "#2f6f6f", "#7a3b69")
+
+
+def grip_colour(grip: str) -> str:
+    """A grip's colour, the same everywhere; a grip of the block file's own gets a fixed one."""
+    return GRIP_COLOURS.get(grip) or _OTHER_COLOURS[sum(map(ord, grip)) % len(_OTHER_COLOURS)]
+
+
 _DASHES = {"both": [1, 0], "left": [1, 0], "right": [6, 4]}
 
 
@@ -51,8 +58,6 @@ class SeriesMarks:
         own = sorted({g for g, _ in pairs} - set(GRIP_COLOURS))
         grips = [*GRIP_COLOURS, *own]
         found = sorted(set(pairs), key=lambda p: (grips.index(p[0]), list(_DASHES).index(p[1])))
-        colours = {g: _OTHER_COLOURS[i % len(_OTHER_COLOURS)] for i, g in enumerate(own)}
-        colours |= GRIP_COLOURS
         words = [fmt.series(g, h) for g, h in found]
 
         def scale(values: list[Any]) -> alt.Scale:
@@ -60,7 +65,9 @@ class SeriesMarks:
 
         common: dict[str, Any] = {"field": "series", "type": "nominal", "title": None}
         legend = alt.Legend(symbolType="stroke", symbolSize=300, symbolStrokeWidth=2)
-        self.color = alt.Color(**common, scale=scale([colours[g] for g, _ in found]), legend=legend)
+        self.color = alt.Color(
+            **common, scale=scale([grip_colour(g) for g, _ in found]), legend=legend
+        )
         # on a field of its own: a shared one would draw the legend's lines as dashed shapes
         shapes = {g: GRIP_SHAPES.get(g, "circle") for g, _ in found}
         self.shape = alt.Shape(

@@ -18,7 +18,7 @@ HARD_CLIMBING_EFFORT = 7.0
 
 #: How monotony and strain are computed; printed wherever they are shown.
 LOAD_CONVENTION = (
-    "Session load = session RPE (0 to 10) x minutes. Monotony = mean of the seven days' loads "
+    "Session load = effort (session RPE, 0 to 10) x minutes. Monotony = mean of seven days' loads "
     "divided by their population SD; weekly strain = weekly load x monotony (Foster 1998). "
     "A day logged as rest, ill, away or injured counts 0. A week with a day neither logged nor "
     "confirmed, or with a session without effort or minutes, is marked and not computed."

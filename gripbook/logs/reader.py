@@ -128,6 +128,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     rows: list[Row] = []
     header: list[str] | None = None
     header_line = skipped + 1
+    padded: list[Row] = []
     broken = blank = 0
     for row in _records(lines[skipped:], delimiter, skipped):
         if isinstance(row, Problem):
@@ -159,19 +160,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
                     else:
                         rows.append(one)
                 continue
-            problems.append(
-                Problem(
-                    "error",
-                    "too_many_cells",
-                    file,
-                    row.line,
-                    "",
-                    delimiter.join(cells),
-                    f"has {len(cells)} cells under {len(header)} column names.",
-                    "Put text or decimals that hold the separator in double quotes.",
-                    last_line=row.last_line,
-                )
-            )
+            problems.append(_too_many(file, row, len(header), delimiter))
             broken += 1
         else:
             if extra < 0:
@@ -189,9 +178,32 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
                     )
                 )
                 cells = cells + [""] * -extra
+            if extra > 0:
+                padded.append(row)
             rows.append(Row(row.line, row.last_line, cells[: len(header)]))
+    if 0 < len(padded) < len(rows):
+        # separators at the end of every row are a spreadsheet's; of some rows, a sign that a
+        # decimal comma has moved the cells on: 62,4 under body_mass_kg would be read as 62
+        moved = {row.line for row in padded}
+        rows = [row for row in rows if row.line not in moved]
+        broken += len(moved)
+        problems += [_too_many(file, row, len(header or ()), delimiter) for row in padded]
     return Table(
         file, header or [], header_line, rows, broken, blank, problems, encoding, delimiter, digest
+    )
+
+
+def _too_many(file: str, row: Row, names: int, delimiter: str) -> Problem:
+    return Problem(
+        "error",
+        "too_many_cells",
+        file,
+        row.line,
+        "",
+        delimiter.join(row.cells),
+        f"has {len(row.cells)} cells under {names} column names.",
+        "Put text or decimals that hold the separator in double quotes.",
+        last_line=row.last_line,
     )
 
 

@@ -91,7 +91,8 @@ def parse_date(text: str, order: DateOrder | None) -> dt.date:
             raise _BadCellError(
                 "date_order",
                 reason,
-                "Write it as 2026-12-05, or say --dates day-first or --dates month-first.",
+                f"Write it as {_iso_hint(first, second, year)}, or say --dates day-first or "
+                "--dates month-first.",
             )
         day, month = (first, second) if order == "day-first" else (second, first)
     try:
@@ -102,6 +103,14 @@ def parse_date(text: str, order: DateOrder | None) -> dt.date:
     if not 1950 <= found.year <= 2200:
         raise _BadCellError("date", "lies outside the years 1950 to 2200.", "Correct the year.")
     return found
+
+
+def _iso_hint(first: int, second: int, year: int) -> str:
+    """The ISO date where only one reading exists, else an example."""
+    day, month = (first, second) if first > 12 else (second, first)
+    if max(first, second) > 12 and 1 <= month <= 12 and day <= 31:
+        return f"{year}-{month:02d}-{day:02d}"
+    return "year-month-day (2026-12-05)"
 
 
 def _parse_choice(text: str, choices: Sequence[str]) -> str:
@@ -374,6 +383,7 @@ def _match_header(
                 names[i] += "_"
     known = kind.by_name
     units = {c.name: other for c in kind.columns if (other := other_unit(c))}
+    units_of = {name: lb for name, (lb, _) in units.items()}
     renamed = {name: (lb, factor) for name, (lb, factor) in units.items() if lb in names}
     for name, (shown, _) in renamed.items():
         if name in names:
@@ -430,10 +440,19 @@ def _match_header(
                     name,
                     "",
                     "is no column of the log format; it was kept and is not used.",
-                    "Check its spelling if it was meant to be one.",
+                    _column_hint(name, [*known, *units_of.values()]),
                 )
             )
     return names, renamed, fatal, warnings
+
+
+def _column_hint(name: str, known: Sequence[str]) -> str:
+    """The column that may have been meant."""
+    bare = {k.rsplit("_", 1)[0]: k for k in known if "_" in k}
+    near = difflib.get_close_matches(name, [*known, *bare], n=1, cutoff=0.75)
+    if near:
+        return f"Did you mean {bare.get(near[0], near[0])}?"
+    return "Check its spelling if it was meant to be one."
 
 
 def _athlete_cells(

@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import pandas as pd
 
 from gripbook.logs import Logs
-from gripbook.reviews import empty_results, review
+from gripbook.reviews import review
+from gripbook.strength import RESULT_COLUMNS
 
 
 def results_table(
@@ -33,7 +34,7 @@ def results_table(
             except Exception as err:  # one athlete's odd log must not cost the others theirs
                 failures[athlete] = f"{type(err).__name__}: {err}"
     filled = [f for f in frames if len(f)]
-    table = pd.concat(filled, ignore_index=True) if filled else empty_results()
+    table = pd.concat(filled, ignore_index=True) if filled else pd.DataFrame(columns=RESULT_COLUMNS)
     return table, failures
 
 

@@ -15,9 +15,9 @@ from gripbook import charts, fmt, html
 from gripbook.derive import LOAD_CONVENTION
 from gripbook.html import Fragment
 from gripbook.report.names import page_names
-from gripbook.reviews import BlockReview, SquadReview
+from gripbook.reviews import BlockReview, SeriesChange, SquadReview
 from gripbook.reviews.pain import place_words
-from gripbook.reviews.sentences import PAIR_NOISE_PCT
+from gripbook.reviews.sentences import CAUTION_MINOR
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
 
 Parts = tuple[Any, ...]
@@ -44,6 +44,94 @@ def opening(r: BlockReview) -> Parts:
         html.heading(1, title),
         html.paragraph(fmt.sentence(when) + "."),
         *(html.paragraph(text) for text in r.lead),
+        *((html.paragraph(html.strong(CAUTION_MINOR)),) if r.athlete.minor else ()),
+    )
+
+
+# --- what changed -----------------------------------------------------------------------------
+
+
+def change(r: BlockReview) -> Parts:
+    """Each series' change in words, its path, the figures, and what would make it sharper."""
+    c = r.change
+    if not c.series:
+        return (html.paragraph("No set with a known load tells of strength."),)
+    parts: list[Any] = [html.bullets(s.sentence for s in c.series)]
+    if c.note:
+        parts.append(html.paragraph(c.note))
+    parts += charts.strength_path(r)
+    parts.append(_change_table(r))
+    if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
+        parts.append(html.paragraph(_edge_words(r)))
+    if c.pairs:
+        parts += [html.heading(3, "Hands and grips at the end"), html.bullets(c.pairs)]
+    if c.ratio:
+        parts += [html.heading(3, "Load and body mass"), html.paragraph(c.ratio)]
+    if c.sharper:
+        parts += [html.heading(3, "What would make this sharper"), html.bullets(c.sharper)]
+    return tuple(parts)
+
+
+def _change_table(r: BlockReview) -> Fragment:
+    show = r.athlete.show_body_mass
+    rows = [
+        {
+            "series": s.name,
+            "start": _path_kg(s, s.start_kg),
+            "end": _path_kg(s, s.end_kg),
+            "kg": _range_kg(s),
+            "pct": _range_pct(s),
+            "verdict": s.fit.verdict if s.fit.ok else "not measured",
+            "sets": f"{s.fit.sets} on {s.fit.days} days, {s.fit.exact_sets} exact",
+            "from": fmt.listing(f"{fmt.number(e)} mm" for e in s.fit.converted_mm),
+        }
+        for s in r.change.series
+    ]
+    kinds = "" if show else ", as the difference to the start"
+    columns = {"series": "series", "start": "start (kg)", "end": "end (kg)", "kg": "change (kg)"}
+    if show:
+        columns["pct"] = "change (%)"
+    columns |= {"verdict": "verdict", "sets": "sets used"}
+    if any(row["from"] for row in rows):
+        columns["from"] = "converted from"
+    return html.details(
+        _FIGURES,
+        html.table(
+            rows,
+            f"Load at the reference edge{kinds}, first and last day, with the range that holds the "
+            "change in nine of ten cases",
+            columns=columns,
+            numbers=["start", "end", "kg", "pct"],
+        ),
+    )
+
+
+def _path_kg(s: SeriesChange, value: float) -> str:
+    words = fmt.number(value, 0 if s.high_kg - s.low_kg >= 3 else 1)
+    return f"at least {words}" if s.fit.at_least and words != "\u2013" else words
+
+
+def _range_kg(s: SeriesChange) -> str:
+    return _range(s.low_kg, s.high_kg, 0 if s.high_kg - s.low_kg >= 3 else 1)
+
+
+def _range_pct(s: SeriesChange) -> str:
+    return _range(s.fit.low_pct, s.fit.high_pct, 0 if s.fit.high_pct - s.fit.low_pct >= 3 else 1)
+
+
+def _range(low: float, high: float, digits: int) -> str:
+    if not np.isfinite(low):
+        return ""
+    return f"{fmt.number(low, digits, sign=True)} to {fmt.number(high, digits, sign=True)}"
+
+
+def _edge_words(r: BlockReview) -> str:
+    found = r.fit.edge_exponent
+    assert found is not None
+    return (
+        "Loads on other edges were converted: a load that goes with the edge's depth to the power "
+        f"of {fmt.number(found.value, 2)} (between {fmt.number(found.low, 2)} and "
+        f"{fmt.number(found.high, 2)}). Below 6 mm nothing is converted."
     )
 
 
@@ -273,11 +361,12 @@ def finger_work(r: BlockReview) -> Parts:
     ]
     columns = {"week": "week", "phase": "phase", "sets": "sets by row", "time": "time under load"}
     if r.athlete.show_body_mass:
-        text = (
-            "Impulse is load times time. It falls when the all-out pulls begin, because a pull is "
-            "short, though each one is the hardest load of the block; so it stands beside the mean "
-            "load on one hand."
-        )
+        text = "Impulse is load times time; load per hand is the mean load on one hand."
+        if (r.sets["exercise"] == "pull").any():
+            text += (
+                " Impulse falls when the all-out pulls begin, because a pull is short, though each "
+                "one is the hardest load of the block; so the two stand side by side."
+            )
         columns |= {"impulse": "impulse (kg\u00b7s)", "per_hand": "load per hand (kg)"}
     else:
         text = "Only times are given: kilograms times seconds would give body mass away."
@@ -370,8 +459,8 @@ def _limits(r: BlockReview) -> Fragment:
     rest = limits.rest_days_between_finger_days
     text = (
         f"Limits of this block: {limits.fingers_per_week} finger days a week, "
-        f"{fmt.count(rest, 'rest day')} between them (a climbing session of effort 7 or more "
-        f"counts as a finger day here), {minutes} minutes a finger session."
+        f"{fmt.count(rest, 'rest day')} between them (for the rest days a climbing session of "
+        f"effort 7 or more counts too), {minutes} minutes a finger session."
     )
     if not r.dose.breaches:
         return html.paragraph(text + " None was broken by what is logged.")
@@ -581,10 +670,15 @@ def methods(r: BlockReview) -> Parts:
         "is marked and compared with no other.",
         "A set counts as mastered when all its planned holds were finished, or when it was an "
         "all-out pull. Guessed loads and warm-ups count as work, never as strength.",
-        "Start and end of a change are the best loads mastered on the first and the last test "
-        f"day. Two single tests cannot tell a change below about {PAIR_NOISE_PCT} % from noise if "
-        "the day-to-day error is 5 % (1.96 x \u221a2 x 5 %; formula in Weir 2005, Journal of "
-        "Strength and Conditioning Research 19:231-240).",
+        "Strength is estimated from all sets of the block together, each hand and grip apart but "
+        "on the same days. A set that failed and a pull tell how much was possible; a finished "
+        "set, or one stopped by slip, skin, pain or choice, only that at least this was; guesses "
+        "of what was left count with their error. Good and bad days, tiring within a session, "
+        "other edges and hold times are allowed for.",
+        "A range holds the true change in about nine of ten cases. Stronger is written when a gain "
+        "has a probability of 95 % or more and is at least half the smallest change that matters "
+        f"({_smallest_words(r)}, set in the block file), weaker likewise, steady when the whole "
+        "range lies within that change, else unclear.",
         "Time under load is the seconds of all holds that were made; a pull without a logged time "
         "counts three seconds (common practice, no source).",
         "A session's estimated minutes are its sets and the planned rests between them.",
@@ -599,6 +693,14 @@ def methods(r: BlockReview) -> Parts:
         ]
     lines.append(f"Log format 1; {_dates_words(r)}.")
     return (html.bullets(lines),)
+
+
+def _smallest_words(r: BlockReview) -> str:
+    smallest = r.block.smallest_change_pct
+    return fmt.listing(
+        f"{fmt.number(pct)}{fmt.NBSP}% for {fmt.EXERCISE_WORDS[name]}"
+        for name, pct in smallest.items()
+    )
 
 
 def _dates_words(r: BlockReview) -> str:
@@ -637,11 +739,12 @@ def squad_table(s: SquadReview) -> Parts:
             "name": html.link(row.name, names[row.athlete]),
             "first": row.failed or row.open_first,
             "block": row.block,
+            "change": row.change,
             "sessions": ""
             if row.sessions_done is None
             else _of(row.sessions_done, _nan(row.sessions_planned)),
             "breaches": row.breaches,
-            "pain": _pain_words(row.pain_flags, row.pain_recorded),
+            "pain": row.pain_words,
             "last": "" if row.last is None else fmt.day(row.last.date(), year=False),
         }
         for row in s.by_need
@@ -654,6 +757,7 @@ def squad_table(s: SquadReview) -> Parts:
                 "name": "athlete",
                 "first": "open first because",
                 "block": "block",
+                "change": "change, 90 % range",
                 "sessions": "finger sessions",
                 "breaches": "limits broken",
                 "pain": "pain",
@@ -668,12 +772,6 @@ def _nan(value: int | None) -> float:
     return np.nan if value is None else float(value)
 
 
-def _pain_words(flags: int | None, recorded: bool) -> str:
-    if flags:
-        return fmt.count(flags, "reason to hold", "reasons to hold")
-    return "no reason to hold logged" if recorded else "not recorded"
-
-
 def squad_cautions(s: SquadReview) -> Parts:
     """What the squad page must say."""
     return (
@@ -683,7 +781,9 @@ def squad_cautions(s: SquadReview) -> Parts:
                 "what was logged, no more.",
                 "No athlete is ranked; the order is reasons to look, then names.",
                 "The pages hold health data (pain, illness, body mass). Keep them where only those "
-                "who need them can read them, and delete them on request.",
+                "who need them can read them, and delete them on request. results.csv is the "
+                "coach's too: from a load and the weight added body mass can be worked out, also "
+                "for athletes whose pages hide it.",
             ]
         ),
     )

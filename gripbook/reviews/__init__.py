@@ -3,15 +3,15 @@
 from __future__ import annotations
 
 from gripbook.reviews.block_review import BlockReview, review
-from gripbook.reviews.change import RESULT_COLUMNS, empty_results
+from gripbook.reviews.change import Change, SeriesChange
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
 __all__ = [
-    "RESULT_COLUMNS",
     "BlockReview",
+    "Change",
+    "SeriesChange",
     "SquadReview",
     "SquadRow",
-    "empty_results",
     "review",
     "review_squad",
 ]

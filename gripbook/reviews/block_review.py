@@ -17,7 +17,7 @@ from gripbook.derive import (
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
-from gripbook.reviews.change import measure_change
+from gripbook.reviews.change import Change, describe_change
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
 from gripbook.reviews.gaps import find_gaps
@@ -25,6 +25,7 @@ from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
+from gripbook.strength import StrengthFit, fit_strength, results_rows
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -51,6 +52,8 @@ class BlockReview:
     work: pd.DataFrame
     ratio: pd.DataFrame
     results: pd.DataFrame
+    fit: StrengthFit
+    change: Change
     done: Done
     dose: Dose
     pain: Pain
@@ -91,8 +94,10 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     sets = derive_sets(own.hangs, own.body, plan)
     done = compare_with_plan(sets, own.sessions, plan, last)
     dose = check_dose(sets, own.sessions, plan, last)
-    pain = read_pain(own.pain, plan, who)
+    finger_days = sorted(set(sets.loc[sets["in_block"], "date"]))
+    pain = read_pain(own.pain, finger_days, plan, who)
     inside = sets[sets["in_block"]]
+    fit = fit_strength(sets, plan)
     best = best_of_week(inside)
     shown = shown_loads(sets, show_body_mass=who.show_body_mass)
     mastered = set(completed_sets(inside).index)
@@ -107,7 +112,9 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         weekly_best=_shown_best(best, shown),
         work=_shown_work(weekly_finger_work(sets, plan), who),
         ratio=_shown_ratio(best, who),
-        results=measure_change(sets, plan, who),
+        results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
+        fit=fit,
+        change=describe_change(fit, sets, plan, who, hurt=bool(pain.flags)),
         done=done,
         dose=dose,
         pain=pain,

@@ -1,117 +1,345 @@
 """
-What changed, in the columns of results.csv.
+What changed: the strength model's estimates in words, and in the kilograms a page may show.
 
-In this version start and end are the best completed loads of the first and the last test day of a
-series; the columns of the interval and the verdict stay empty.
+Where body mass is hidden, a load is body mass plus something, so only differences to the start are
+told, and no per cent beside them.
 """
 
 from __future__ import annotations
 
-from typing import Any, Final
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
-from gripbook.derive import changes_between_tests, completed_sets
+from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
+from gripbook.strength import SeriesFit, SeriesKey, StrengthFit, split_ratio
 
-RESULT_COLUMNS: Final = (
-    "athlete",
-    "block",
-    "capacity",
-    "grip",
-    "hand",
-    "edge_mm",
-    "start_kg",
-    "end_kg",
-    "change_pct",
-    "low_pct",
-    "high_pct",
-    "prob_rise",
-    "smallest_pct",
-    "verdict",
-    "start_ratio",
-    "end_ratio",
-    "ratio_force_pct",
-    "ratio_mass_pct",
-    "sets",
-    "days",
-    "exact_sets",
-)
+#: What the verdict's rule lets pass: a rise told in 5 of 100 series that did not change.
+FALSE_RISE_SHARE = 0.05
+#: A way of logging or a test day is worth naming from this share of a narrower interval on
+#: (own choice, no source).
+WORTH_NAMING = 0.05
 
 
-def empty_results() -> pd.DataFrame:
-    """A frame of no rows with the columns of results.csv."""
-    return pd.DataFrame(columns=list(RESULT_COLUMNS))
-
-
-def measure_change(sets: pd.DataFrame, block: Block, athlete: Athlete) -> pd.DataFrame:
+@dataclass(frozen=True, slots=True, eq=False)
+class SeriesChange:
     """
-    One athlete's rows of results.csv, one per capacity, grip and hand.
+    One series as the page tells it; NaN where a figure is not known.
+
+    `path`: `day` (date), `kg`, `low_kg`, `high_kg`. `points`: `day`, `kg`, `kind` (`exact`,
+    `at least`, `at most`), `file`, `line`. Where body mass is hidden all kg are differences to the
+    start. `low_kg` to `high_kg` is the change with its 90 % interval.
+    """
+
+    fit: SeriesFit
+    name: str
+    short: str
+    sentence: str
+    start_kg: float
+    end_kg: float
+    low_kg: float
+    high_kg: float
+    path: pd.DataFrame
+    points: pd.DataFrame
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Change:
+    """
+    All series of a block, the headline first.
+
+    `headline` is the series the plan named beforehand (None where the log lacks it), `note` says
+    how many were looked at, `pairs` compares hands and grips, `ratio` splits the ratio's change,
+    `sharper` says what would narrow the headline's interval, `reasons` what was not used.
+    """
+
+    series: tuple[SeriesChange, ...]
+    headline: SeriesChange | None
+    note: str
+    pairs: tuple[str, ...]
+    ratio: str
+    sharper: tuple[str, ...]
+    reasons: tuple[str, ...]
+
+
+def describe_change(
+    fit: StrengthFit, sets: pd.DataFrame, block: Block, athlete: Athlete, *, hurt: bool
+) -> Change:
+    """
+    Put a fit into words and into what the page may show.
 
     Parameters
     ----------
-    sets : derived sets.
-
-    Returns
-    -------
-    DataFrame with `RESULT_COLUMNS`; what is not known is NaN or "". Where a series was tested on
-    several edges, the reference edge counts, else the edge most tested; nothing is converted.
-    The split of the ratio is in log terms: 100 ln(end/start) of the load (`ratio_force_pct`) and
-    of body mass (`ratio_mass_pct`); the ratio's own change is their difference.
+    fit : from `fit_strength` of `sets`, the athlete's derived sets. hurt : pain holds loading, so
+        no test day is suggested.
     """
-    inside = sets[sets["in_block"]]
-    evidence = inside[
-        ~inside["warmup"] & (inside["load_kind"] != "guess") & inside["load_kg"].notna()
-    ]
-    if evidence.empty:
-        return empty_results()
-    tests = changes_between_tests(sets, block)
-    mass = completed_sets(inside).groupby("date")["body_mass_kg"].first()
-    rows: list[dict[str, Any]] = []
-    for (capacity, grip, hand), own in evidence.groupby(["exercise", "grip", "hand"], sort=True):
-        here = tests[
-            (tests["capacity"] == capacity) & (tests["grip"] == grip) & (tests["hand"] == hand)
-        ]
-        row = _pair(here, own, block)
-        start, end = row["start_kg"], row["end_kg"]
-        row |= {
-            "athlete": athlete.id,
-            "block": block.name,
-            "capacity": capacity,
-            "grip": grip,
-            "hand": hand,
-            "smallest_pct": block.smallest_change_pct[str(capacity)],
-            "verdict": "",
-            "sets": int(own["sets"].sum()),
-            "days": int(own["date"].nunique()),
-            "exact_sets": int(own.loc[own["outcome"].isin(["failed", "pull"]), "sets"].sum()),
-        }
-        if athlete.show_body_mass:
-            first = float(mass.get(row.pop("start_date"), np.nan))
-            last = float(mass.get(row.pop("end_date"), np.nan))
-            row["start_ratio"], row["end_ratio"] = start / first, end / last
-            row["ratio_force_pct"] = 100.0 * float(np.log(end / start))
-            row["ratio_mass_pct"] = 100.0 * float(np.log(last / first))
-        rows.append(row)
-    return pd.DataFrame(rows).reindex(columns=list(RESULT_COLUMNS))
-
-
-def _pair(tests: pd.DataFrame, own: pd.DataFrame, block: Block) -> dict[str, Any]:
-    """Start, end and change on the edge that counts; NaN where there is no pair of test days."""
-    at_reference = tests[tests["edge_mm"] == block.reference_edge_mm]
-    usual = own["edge_mm"].mode()
-    edge = (
-        block.reference_edge_mm if len(at_reference) else (usual.iloc[0] if len(usual) else np.nan)
+    told = [_describe(s, block, athlete) for s in fit.series]
+    headline = _headline(told, block)
+    order = sorted(told, key=lambda t: t is not headline)
+    may_test = not hurt and not athlete.minor
+    return Change(
+        series=tuple(order),
+        headline=headline,
+        note=_note(told),
+        pairs=tuple(_pairs(fit, told, athlete)),
+        ratio=_ratio(headline, sets, block) if athlete.show_body_mass else "",
+        sharper=tuple(_sharper(fit, headline, sets, may_test)) if headline else (),
+        reasons=fit.reasons,
     )
-    same = tests[(tests["edge_mm"] == edge) | (tests["edge_mm"].isna() & np.isnan(edge))]
-    row = same.iloc[0] if len(same) else None
-    return {
-        "edge_mm": edge,
-        "start_kg": np.nan if row is None else row["start_kg"],
-        "end_kg": np.nan if row is None else row["end_kg"],
-        "change_pct": np.nan if row is None else row["change_pct"],
-        "start_date": pd.NaT if row is None else row["start_date"],
-        "end_date": pd.NaT if row is None else row["end_date"],
-    }
+
+
+def _headline(told: list[SeriesChange], block: Block) -> SeriesChange | None:
+    """The series named beforehand; without one, the series with most sets."""
+    wanted = block.headline
+    if wanted is None:
+        return max(told, key=lambda t: (t.fit.ok, t.fit.sets), default=None)
+    name = (wanted.capacity, wanted.grip, wanted.hand)
+    own = [t for t in told if (t.fit.capacity, t.fit.grip, t.fit.hand) == name]
+    return own[0] if own else None
+
+
+def _note(told: list[SeriesChange]) -> str:
+    judged = sum(t.fit.ok for t in told)
+    if judged < 2:
+        return ""
+    rate = 1 - (1 - FALSE_RISE_SHARE) ** judged
+    return (
+        f"{fmt.sentence(fmt.count(judged, 'series', 'series'))} were looked at. Even if nothing "
+        f"changed in any, up to {fmt.number(100 * rate, 0)} in 100 athletes would see a rise in "
+        "one by chance; so the series named beforehand counts, not the biggest change."
+    )
+
+
+# --- one series -------------------------------------------------------------------------------
+
+
+def capacity_words(capacity: str, block: Block) -> str:
+    """A capacity in words, with the hold or set it is stated for."""
+    if capacity == "hang":
+        return f"timed hang of {fmt.number(block.reference_hang_s)}{fmt.NBSP}s"
+    if capacity == "repeater":
+        phase = next((p for p in block.phases if p.exercise == "repeater"), None)
+        reps = phase.reps if phase and phase.reps else 6
+        hold = phase.hang_s if phase and phase.hang_s else 7.0
+        return f"repeaters, {reps} holds of {fmt.number(hold)}{fmt.NBSP}s"
+    return "all-out pull"
+
+
+def _describe(s: SeriesFit, block: Block, athlete: Athlete) -> SeriesChange:
+    show = athlete.show_body_mass
+    base = 0.0 if show else _first(s)
+    kind = ", highest reading" if s.load_kind == "peak" else ""
+    short = fmt.series(s.grip, s.hand, s.edge_mm) + kind
+    name = f"{capacity_words(s.capacity, block)}, {short}"
+    low, high = s.low_pct * s.start_kg / 100.0, s.high_pct * s.start_kg / 100.0
+    start = pd.Timestamp(block.start)
+    path = pd.DataFrame(
+        {
+            "day": start + pd.to_timedelta(s.path_day, unit="D"),
+            "kg": s.path_load_kg - base,
+            "low_kg": s.path_low_kg - base,
+            "high_kg": s.path_high_kg - base,
+        }
+    )
+    points = pd.DataFrame(
+        [
+            (start + pd.Timedelta(days=p.day), p.load_kg - base, p.kind, p.file, p.line)
+            for p in s.points
+        ],
+        columns=["day", "kg", "kind", "file", "line"],
+    )
+    words = _words(s, low, high, show=show, goal=block.goal)
+    return SeriesChange(
+        fit=s,
+        name=name,
+        short=short,
+        sentence=f"{fmt.sentence(name)}: {words}",
+        start_kg=s.start_kg - base,
+        end_kg=s.end_kg - base,
+        low_kg=low,
+        high_kg=high,
+        path=path,
+        points=points,
+    )
+
+
+def _first(s: SeriesFit) -> float:
+    """What differences are taken to: the start, else the first load of the path."""
+    if math.isfinite(s.start_kg):
+        return s.start_kg
+    known = s.path_load_kg[np.isfinite(s.path_load_kg)]
+    return float(known[0]) if len(known) else math.nan
+
+
+def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> str:
+    """The verdict in plain words, kilograms rounded to what the interval supports."""
+    if s.at_least:
+        ends = ((s.start_kg, "near the start"), (s.end_kg, "near the end"))
+        floors = [f"at least {kilograms(v, 9)} {when}" for v, when in ends if math.isfinite(v)]
+        shown = f" It shows {fmt.listing(floors)}." if floors and show else ""
+        return f"every set was finished, so the log has no upper end and tells no change.{shown}"
+    if not s.ok:
+        return f"{'; '.join(s.reasons) or 'not measured'}."
+    width = high - low
+    start, end = kilograms(s.start_kg, width), kilograms(s.end_kg, width)
+    rose = f" from about {start} to {end}" if show else ""
+    stood = f" about {start} at the start, {end} at the end;" if show else ""
+    if s.verdict == "rise":
+        return f"stronger{rose}, a gain between {_bare(low, width)} and {kilograms(high, width)}."
+    if s.verdict == "fall":
+        return f"weaker{rose}, a loss between {_bare(-high, width)} and {kilograms(-low, width)}."
+    out = _ruled_out(low, high, width)
+    if s.verdict == "steady":
+        return f"steady{', as planned' if goal == 'hold' else ''}:{stood} {out}."
+    return f"unclear:{stood} {out}."
+
+
+def _ruled_out(low: float, high: float, width: float) -> str:
+    loss = f"not a loss of more than {kilograms(-low, width)}" if low < 0 else "not a loss"
+    gain = f"not a gain of more than {kilograms(high, width)}" if high > 0 else "not a gain"
+    return f"{loss}, {gain}"
+
+
+def _bare(value: float, width: float) -> str:
+    return fmt.number(value, 0 if width >= 3 and abs(value) >= 1 else 1)
+
+
+def kilograms(value: float, width: float) -> str:
+    """Kilograms, rounded to what an interval of this width (kg) supports."""
+    return f"{_bare(value, width)}{fmt.NBSP}kg"
+
+
+# --- series against series --------------------------------------------------------------------
+
+
+def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iterable[str]:
+    """Left against right, and grip against grip, at the block's end."""
+    known = [t.fit for t in told if math.isfinite(t.fit.end_kg) and not t.fit.at_least]
+    for left in known:
+        right = fit.find(left.capacity, left.grip, "right", left.load_kind)
+        if left.hand == "left" and right in known and right is not None:
+            what = f"{_capacity_name(left)}, {fmt.grip(left.grip)}"
+            yield _compare(fit, f"{what}, right against left", right, left, athlete)
+    groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
+    for s in known:
+        groups.setdefault((s.capacity, s.hand, s.load_kind, s.edge_mm), []).append(s)
+    for own in groups.values():
+        ordered = sorted(own, key=lambda s: -s.end_kg)
+        for one, other in pairwise(ordered):
+            what = (
+                f"{_capacity_name(one)}, {fmt.HAND_WORDS[one.hand]}, {fmt.grip(one.grip)} against "
+                f"{fmt.grip(other.grip)}"
+            )
+            yield _compare(fit, what, one, other, athlete)
+
+
+def _capacity_name(s: SeriesFit) -> str:
+    return fmt.sentence(fmt.EXERCISE_WORDS[s.capacity])
+
+
+def _compare(
+    fit: StrengthFit, what: str, one: SeriesFit, other: SeriesFit, athlete: Athlete
+) -> str:
+    found = fit.difference(one.key, other.key)
+    apart = found.low > 0 or found.high < 0
+    if not athlete.show_body_mass:  # a per cent beside kilograms gives the load away
+        if not apart:
+            return f"{what}: not distinguishable."
+        return f"{what}: {'stronger' if found.value > 0 else 'weaker'}."
+    between = f"between {fmt.number(found.low, 0)} and {fmt.with_unit(found.high, '%', 0)}"
+    if not apart:
+        return f"{what}: not distinguishable ({between})."
+    return f"{what}: {fmt.number(found.value, 0, sign=True)}{fmt.NBSP}% ({between})."
+
+
+# --- the ratio --------------------------------------------------------------------------------
+
+
+def _ratio(headline: SeriesChange | None, sets: pd.DataFrame, block: Block) -> str:
+    """How the headline's load per kilogram of body mass moved, and what moved it."""
+    weighed = sets[sets["in_block"] & sets["body_mass_kg"].notna()]
+    if headline is None or not headline.fit.ok or weighed.empty:
+        return ""
+    first, last = weighed.iloc[0], weighed.iloc[-1]
+    error = max(first["body_mass_error_kg"], last["body_mass_error_kg"])
+    split = split_ratio(headline.fit, first["body_mass_kg"], last["body_mass_kg"], error)
+    return (
+        f"{fmt.sentence(headline.name)}: load {_moved(split.force.value)} "
+        f"({_between(split.force.low, split.force.high)}), body mass "
+        f"{_moved(split.mass.value)} ({_between(split.mass.low, split.mass.high)}): load per "
+        f"kilogram of body mass {_moved(split.ratio.value)} "
+        f"({_between(split.ratio.low, split.ratio.high)}). Body mass changes for many reasons; "
+        "this page gives no advice on it."
+    )
+
+
+def _moved(pct: float) -> str:
+    if abs(pct) < 0.05:
+        return "stayed"
+    return f"{'rose' if pct > 0 else 'fell'} {fmt.number(abs(pct), 1)}{fmt.NBSP}%"
+
+
+def _between(low: float, high: float) -> str:
+    return f"between {fmt.number(low, 1)} and {fmt.with_unit(high, '%', 1)}"
+
+
+# --- what would make it sharper ---------------------------------------------------------------
+
+
+def _sharper(
+    fit: StrengthFit, headline: SeriesChange, sets: pd.DataFrame, may_test: bool
+) -> Iterable[str]:
+    """Ways of logging first, then test days, each with how much it would narrow the interval."""
+    key = headline.fit.key
+    now = fit.change_sd(key)
+    if not math.isfinite(now) or now <= 0:
+        return
+    gain = 1 - fit.with_reserves(key) / now
+    if gain >= WORTH_NAMING:
+        yield (
+            "Writing down after finished sets how many seconds or holds were left would have made "
+            f"the interval about {fmt.number(100 * gain, 0)}{fmt.NBSP}% narrower."
+        )
+    if headline.fit.edge_share >= WORTH_NAMING:
+        yield (
+            "The edge changed with time, so change and edge can't be told fully apart: a set on "
+            f"{fmt.number(headline.fit.edge_mm)}{fmt.NBSP}mm in the last week would help."
+        )
+    if not may_test:
+        return
+    extra = _test_rows(sets, key, fit.evidence.last_day)
+    gain = 1 - fit.change_sd(key, extra) / now if len(extra) else 0.0
+    if gain >= WORTH_NAMING:
+        yield (
+            "One more test set to the limit in the first and in the last week, two days rested, "
+            f"would make it about {fmt.number(100 * gain, 0)}{fmt.NBSP}% narrower."
+        )
+
+
+def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int) -> pd.DataFrame:
+    """Two sets that ended in failure, on the block's first and last days, like those logged."""
+    own = sets[
+        (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & ~sets["warmup"]
+        & sets["load_kg"].notna()
+    ]
+    if own.empty:
+        return own
+    row = own.iloc[[-1]].copy()
+    if key.capacity != "pull":
+        row["outcome"] = "failed"
+        row["failed_s"] = row["hang_s"] - 1.0
+        row["reps_done"] = row["reps"] - 1.0
+        total = row["tension_s"] if key.capacity == "repeater" else row["hang_s"]
+        row["tension_s"] = total - 1.0
+    days = (2, last_day - 2)
+    out = pd.concat([row.assign(day=d, sets=1, set_id=10_000 + d) for d in days])
+    return out.assign(date=row["date"].iloc[0], line=[10_000_001, 10_000_002])

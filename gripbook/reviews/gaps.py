@@ -60,11 +60,14 @@ def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[str]:
     if old.empty:
         return []
     days = old["date"].nunique()
-    worst = old["body_mass_error_kg"].max()
+    best, worst = old["body_mass_error_kg"].min(), old["body_mass_error_kg"].max()
+    error = fmt.with_unit(best, "kg")
+    if fmt.number(best) != fmt.number(worst):
+        error = f"{fmt.number(best)} to {fmt.with_unit(worst, 'kg')}"
     return [
         f"On {days} of {leaning['date'].nunique()} finger days the nearest weigh-in was more than "
-        f"{OLD_WEIGH_IN_DAYS} days away, so those loads are known to about "
-        f"{fmt.with_unit(worst, 'kg')} at best."
+        f"{OLD_WEIGH_IN_DAYS} days away, so body mass, and the load with it, is known to about "
+        f"{error} only."
     ]
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import pandas as pd
@@ -55,9 +56,11 @@ def place_words(site: str, side: str) -> str:
     return f"{side} {words}".strip()
 
 
-def read_pain(pain: pd.DataFrame, block: Block, athlete: Athlete) -> Pain:
+def read_pain(
+    pain: pd.DataFrame, finger_days: Sequence[pd.Timestamp], block: Block, athlete: Athlete
+) -> Pain:
     """
-    The block's pain entries and what they ask for.
+    The block's pain entries and what they ask for; `finger_days`: the days with finger work.
 
     Flags: a level at or above the block's limit; any finger pain under 18; a pop, swelling or
     stiffness. The levels are the log's own; no published scale for fingers is used, since there
@@ -69,16 +72,30 @@ def read_pain(pain: pd.DataFrame, block: Block, athlete: Athlete) -> Pain:
     flags: list[PainFlag] = []
     places = [place_words(a, b) for a, b in zip(entries["site"], entries["side"], strict=True)]
     for place, own in entries.groupby(pd.Series(places, index=entries.index, dtype="str")):
-        flags += _flags_of(str(place), own, block, athlete)
+        flags += _flags_of(str(place), own, finger_days, block, athlete)
     return Pain(entries, tuple(flags))
 
 
-def _flags_of(place: str, own: pd.DataFrame, block: Block, athlete: Athlete) -> list[PainFlag]:
+def _flags_of(
+    place: str,
+    own: pd.DataFrame,
+    finger_days: Sequence[pd.Timestamp],
+    block: Block,
+    athlete: Athlete,
+) -> list[PainFlag]:
     flags: list[PainFlag] = []
     limit = block.limits.pain_level
     high = own[own["level"] >= limit] if limit > 0 else own[own["level"] > 0]
     if len(high):
         worst = high.loc[high["level"].idxmax()]
+        first = high["date"].min()
+        after = [d for d in finger_days if d > first]
+        since = ""
+        if after:
+            since = (
+                f" The limit was first reached on {fmt.day(first.date(), year=False)}; "
+                f"{fmt.count(len(after), 'finger day')} followed."
+            )
         flags.append(
             PainFlag(
                 "level",
@@ -86,7 +103,8 @@ def _flags_of(place: str, own: pd.DataFrame, block: Block, athlete: Athlete) -> 
                 high["date"].max(),
                 f"Hold loading that side: {place}, {fmt.number(worst['level'])} of 10 on "
                 f"{fmt.day(worst['date'].date(), year=False)} (the block's limit is "
-                f"{fmt.number(limit)}). Have it looked at by a physician or physiotherapist.",
+                f"{fmt.number(limit)}). Have it looked at by a physician or physiotherapist."
+                + since,
             )
         )
     signs = own[own["sign"] != ""]

@@ -23,11 +23,12 @@ class SquadRow:
     athlete: str
     name: str
     block: str
+    change: str
     sessions_done: int | None
     sessions_planned: int | None
     breaches: int | None
     pain_flags: int | None
-    pain_recorded: bool
+    pain_words: str
     refused: int
     last: pd.Timestamp | None
     days_since_last: int | None
@@ -81,11 +82,12 @@ def _failed(athlete: str, reason: str) -> SquadRow:
         athlete,
         athlete,
         "",
+        "",
         None,
         None,
         None,
         None,
-        False,
+        "",
         0,
         None,
         None,
@@ -103,17 +105,46 @@ def _row(own: BlockReview, last: pd.Timestamp) -> SquadRow:
         athlete=own.athlete.id,
         name=own.athlete.name,
         block=own.block.name,
+        change=_change_words(own),
         sessions_done=own.done.sessions_done,
         sessions_planned=own.done.sessions_planned,
         breaches=len(own.dose.breaches),
         pain_flags=len(own.pain.flags),
-        pain_recorded=own.pain.recorded,
+        pain_words=_pain_words(own),
         refused=refused,
         last=own.last,
         days_since_last=since,
         open_first=fmt.sentence("; ".join(text for _, text in reasons)),
         rank=min((rank for rank, _ in reasons), default=9),
     )
+
+
+def _pain_words(own: BlockReview) -> str:
+    """Pain in a few words: reasons to hold, what was felt, or that nobody asked."""
+    if own.pain.flags:
+        return fmt.count(len(own.pain.flags), "reason to hold", "reasons to hold")
+    if not own.pain.recorded:
+        return "not recorded"
+    asked = fmt.count(own.pain.entries["date"].nunique(), "day")
+    felt = own.pain.felt["date"].nunique()
+    return f"asked on {asked}, {f'felt on {felt}' if felt else 'none felt'}"
+
+
+def _change_words(own: BlockReview) -> str:
+    """The series named beforehand in a few words: its name, its verdict, its range in kg."""
+    headline = own.change.headline
+    if headline is None:
+        return ""
+    fit = headline.fit
+    if fit.at_least or not fit.ok:
+        return f"{headline.short}: not measured"
+    width = headline.high_kg - headline.low_kg
+    verdict = {"rise": "stronger", "fall": "weaker"}.get(fit.verdict, fit.verdict)
+    low, high = (
+        fmt.number(v, 0 if width >= 3 and abs(v) >= 1 else 1, sign=True)
+        for v in (headline.low_kg, headline.high_kg)
+    )
+    return f"{headline.short}: {verdict}, {low} to {high}{fmt.NBSP}kg"
 
 
 def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
@@ -124,7 +155,9 @@ def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
         yield 2, f"{fmt.count(len(own.dose.breaches), 'limit')} broken"
     missed = own.done.missed_weeks
     if missed:
-        yield 3, f"no finger session in {fmt.weeks(missed)}"
+        weeks = own.done.weeks.set_index("week")["without"]
+        why = ", ".join(dict.fromkeys(w for w in weeks[missed] if w))
+        yield 3, f"no finger session in {fmt.weeks(missed)}" + (f" ({why})" if why else "")
     if refused:
         yield 4, f"{fmt.count(refused, 'row')} of the log not usable"
 

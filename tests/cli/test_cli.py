@@ -14,7 +14,7 @@ from click.testing import CliRunner, Result
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
-from gripbook.reviews import RESULT_COLUMNS
+from gripbook.strength import RESULT_COLUMNS
 
 
 def run(*words: str | Path) -> Result:
@@ -108,7 +108,7 @@ def test_results_have_the_contract_columns(small_logs: Path) -> None:
     result = run("results", small_logs)
     assert result.exit_code == 0
     rows = list(csv.DictReader(io.StringIO(result.stdout)))
-    assert tuple(rows[0]) == RESULT_COLUMNS
+    assert list(rows[0]) == list(RESULT_COLUMNS)
     keys = [(r["athlete"], r["block"], r["capacity"], r["grip"], r["hand"]) for r in rows]
     assert len(set(keys)) == len(keys)
     assert ("ada", "Small block", "hang", "half_crimp", "both") in keys

@@ -7,6 +7,7 @@ from pathlib import Path
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
+from gripbook.logs.schema import FILES
 
 ROOT = Path(__file__).parents[2]
 README = (ROOT / "README.md").read_text(encoding="utf-8")
@@ -23,9 +24,13 @@ def test_the_readme_s_rows_are_good_rows(tmp_path: Path) -> None:
     """The example rows of the tour are read without an error, and mean what the text says."""
     (example,) = re.findall(r"```csv\n(.*?)```", README, flags=re.DOTALL)
     (tmp_path / "hangs.csv").write_text(example)
-    (tmp_path / "body.csv").write_text("athlete,date,body_mass_kg\nkim,2026-12-01,72\n")
+    rows = dict(re.findall(r"\| `(\w+)\.csv` \| `(kim[^`]+)`", README))
+    assert set(rows) == {"athletes", "body", "sessions", "pain"}
+    for name, row in rows.items():
+        header = ",".join(c.name for c in FILES[name].columns)
+        (tmp_path / f"{name}.csv").write_text(f"{header}\n{row}\n")
     logs = load_logs(tmp_path)
-    assert logs.errors == ()
+    assert logs.problems == ()
     assert len(logs.hangs) == 5
     failed = logs.hangs.iloc[3]
     assert (failed["reps_done"], failed["failed_s"]) == (4, 5)

@@ -85,13 +85,26 @@ def test_short_row_is_filled_with_a_warning() -> None:
 
 def test_long_row_is_refused() -> None:
     """A row with more filled cells than the header has names cannot be placed."""
-    table = read_table(b"athlete,date\na,2,5\nb,c,\n", "f.csv", KNOWN)
+    table = read_table(b"athlete,date\na,2,5\nb,c\n", "f.csv", KNOWN)
     assert [r.cells for r in table.rows] == [["b", "c"]]
     assert table.broken == 1
     assert str(table.problems[0]) == (
         "f.csv:2: error: 'a,2,5': has 3 cells under 2 column names. Put text or decimals that "
         "hold the separator in double quotes."
     )
+
+
+def test_separators_at_the_end() -> None:
+    """
+    Of every row they are a spreadsheet's and harmless; of one row alone they tell that a decimal
+    comma moved its cells on: 62,4 must not be read as 62.
+    """
+    every = read_table(b"athlete,date\na,b,\nc,d,\n", "f.csv", KNOWN)
+    assert [r.cells for r in every.rows] == [["a", "b"], ["c", "d"]]
+    one = read_table(b"athlete,added_kg,note\na,62.4,\nb,62,4,\n", "f.csv", KNOWN)
+    assert [(r.line, r.cells) for r in one.rows] == [(2, ["a", "62.4", ""])]
+    assert [(p.code, p.line) for p in one.problems] == [("too_many_cells", 3)]
+    assert one.broken == 1
 
 
 @pytest.mark.parametrize(

@@ -6,15 +6,15 @@ import dataclasses
 import re
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 import pytest
 
 from gripbook.errors import UnknownAthleteError, UnknownBlockError
 from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
-from gripbook.reviews import RESULT_COLUMNS, review, review_squad
+from gripbook.reviews import review, review_squad
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD, REVEALING
+from gripbook.strength import RESULT_COLUMNS
 
 
 def add_rows(folder: Path, file: str, *rows: str) -> None:
@@ -26,11 +26,9 @@ def add_rows(folder: Path, file: str, *rows: str) -> None:
 def test_lead_of_an_adult(small_logs: Path) -> None:
     """Change with its noise, sessions as counts, limits, and the first gap: the words whole."""
     lead = [s.replace(NBSP, " ") for s in review(load_logs(small_logs), "ada").lead]
-    assert lead == [
-        "Timed hangs, half crimp, both hands, 20 mm, best load mastered on a test day: "
-        "66 kg (week 1), then 74.1 kg (week 3). One pair of tests cannot tell a change below "
-        "about 14 % from day-to-day noise.",
-        "7 of 6 planned finger sessions were done.",
+    assert lead[0].startswith("Timed hang of 10 s, half crimp, both hands, 20 mm: ")
+    assert lead[1:] == [
+        "Seven finger sessions done, 6 planned.",
         "Limits: a finger session over its time in week 2; too little rest between finger days in "
         "weeks 2 and 3; more finger days than the limit in week 3.",
         "Seven days of the block are neither logged nor confirmed as rest.",
@@ -60,7 +58,8 @@ def test_pain_at_the_limit_holds_loading(small_logs: Path) -> None:
     flag = review(load_logs(small_logs), "ada").pain.flags[0]
     assert flag.text.replace(NBSP, " ") == (
         "Hold loading that side: right inner elbow, 3 of 10 on 15 January (the block's limit is "
-        "3). Have it looked at by a physician or physiotherapist."
+        "3). Have it looked at by a physician or physiotherapist. The limit was first reached on "
+        "15 January; three finger days followed."
     )
 
 
@@ -98,7 +97,7 @@ def test_breaches_with_date_and_figure(small_logs: Path) -> None:
 def test_no_breach_is_never_called_safe(small_logs: Path) -> None:
     """Where no limit is broken the words claim no more than the log holds."""
     lead = review(load_logs(small_logs), "cy").lead
-    assert "No limit was broken by what is logged." in lead
+    assert "No limit of the dose (days, rest, minutes, sets) was broken by what is logged." in lead
     assert not any("safe" in s for s in lead)
 
 
@@ -150,20 +149,15 @@ def test_hidden_gauge_loads_are_told(small_logs: Path) -> None:
     assert list(gauge["shown_kg"]) == [41.25]
 
 
-def test_results_follow_the_test_days(small_logs: Path) -> None:
-    """Start and end are the best mastered loads of the first and last test day, by hand here."""
-    rows = review(load_logs(small_logs), "ada").results
-    assert tuple(rows.columns) == RESULT_COLUMNS
-    row = rows[(rows["capacity"] == "hang") & (rows["grip"] == "half_crimp")].iloc[0]
-    # 61.0 + 5 kg on 5 January; 61.6 (last weigh-in) + 12.5 kg on 22 January
-    assert row["start_kg"] == pytest.approx(66.0)
-    assert row["end_kg"] == pytest.approx(74.1)
-    assert row["change_pct"] == pytest.approx(100 * (74.1 / 66.0 - 1))
-    assert row["start_ratio"] == pytest.approx(66.0 / 61.0)
-    assert row["ratio_force_pct"] == pytest.approx(100 * np.log(74.1 / 66.0))
-    assert row["ratio_mass_pct"] == pytest.approx(100 * np.log(61.6 / 61.0))
-    assert np.isnan(row["low_pct"])
-    assert row["verdict"] == ""
+def test_results_come_from_the_model(small_logs: Path) -> None:
+    """One row per capacity, grip and hand, in the contract's columns, as the fit has them."""
+    found = review(load_logs(small_logs), "ada")
+    rows = found.results
+    assert list(rows.columns) == list(RESULT_COLUMNS)
+    keys = list(zip(rows["capacity"], rows["grip"], rows["hand"], strict=True))
+    assert sorted(keys) == sorted((s.capacity, s.grip, s.hand) for s in found.fit.series)
+    assert set(rows["verdict"]) <= {"rise", "fall", "steady", "unclear"}
+    assert (rows["athlete"] == "ada").all()
 
 
 def test_missed_and_reasoned_weeks(small_logs: Path) -> None:
@@ -193,8 +187,8 @@ def test_old_weigh_ins_are_told(small_logs: Path) -> None:
     gaps = [g.replace(NBSP, " ") for g in review(load_logs(small_logs), "bo").gaps]
     # 19 days: 0.5 + 1.5 * 19 / 56 kg
     assert (
-        "On 1 of 4 finger days the nearest weigh-in was more than 14 days away, so those loads are "
-        "known to about 1 kg at best."
+        "On 1 of 4 finger days the nearest weigh-in was more than 14 days away, so body mass, and "
+        "the load with it, is known to about 1 kg only."
     ) in gaps
 
 

@@ -1,0 +1,121 @@
+"""The strength path of each series with its range, and the sets it rests on."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from gripbook import fmt
+from gripbook.charts import style
+from gripbook.charts.block import block_span, week_ticks
+from gripbook.reviews import BlockReview, SeriesChange
+
+_SHAPES = {"exact": "circle", "at least": "triangle-up", "at most": "triangle-down"}
+
+
+def strength_path(
+    review: BlockReview, *, capacity: str = "", grip: str = "", hand: str = ""
+) -> tuple[Any, ...]:
+    """
+    A chart for each series whose change was measured: path, 90 % band, sets, test days.
+
+    Parameters
+    ----------
+    capacity, grip, hand : show only these, for example `grip="half_crimp"`.
+
+    Notes
+    -----
+    Filled circles are sets that tell the load (failed sets, pulls); hollow triangles pointing up
+    are finished sets, which tell that at least this was possible. Where body mass is hidden the
+    axis is the difference to the start.
+    """
+    return tuple(
+        _path(review, s)
+        for s in review.change.series
+        if s.fit.ok
+        and capacity in ("", s.fit.capacity)
+        and grip in ("", s.fit.grip)
+        and hand in ("", s.fit.hand)
+    )
+
+
+def _path(review: BlockReview, s: SeriesChange) -> Any:
+    colour = style.grip_colour(s.fit.grip)
+    show = review.athlete.show_body_mass
+    title = "load (kg)" if show else "difference to the start (kg)"
+    known = s.path[s.path["kg"].notna()]
+    path = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
+    x = alt.X(
+        field="day", type="temporal", title=None, scale=block_span(review), axis=week_ticks(review)
+    )
+    y = alt.Y(field="kg", type="quantitative", title=title, scale=alt.Scale(zero=False, padding=8))
+    inside = s.points[s.points["day"] >= pd.Timestamp(review.block.start)]
+    points = inside.assign(day_words=[fmt.day(d.date()) for d in inside["day"]])
+    marks = style.values(
+        points,
+        {
+            "day": "day",
+            "kg": "kg",
+            "kind": "kind",
+            "day_words": "date",
+            "file": "file",
+            "line": "line",
+        },
+    )
+    layers = [
+        alt.Chart(path)
+        .mark_area(color=colour, opacity=0.16)
+        .encode(
+            x,
+            alt.Y(field="low", type="quantitative", title=title, scale=alt.Scale(zero=False)),
+            alt.Y2(field="high"),
+        ),
+        alt.Chart(path)
+        .mark_line(
+            color=colour, strokeWidth=2, strokeDash=[6, 4] if s.fit.hand == "right" else [1, 0]
+        )
+        .encode(x, y),
+    ]
+    tests = sorted(set(review.tests["date"]))
+    if tests:
+        days = alt.Data(values=[{"day": f"{d:%Y-%m-%d}"} for d in tests])
+        layers.insert(
+            0,
+            alt.Chart(days).mark_rule(color=style.SOFT, strokeDash=[2, 3], opacity=0.6).encode(x),
+        )
+    tooltip = [
+        alt.Tooltip(field="date", type="nominal", title="day"),
+        alt.Tooltip(field="kg", type="quantitative", title=title, format=".1f"),
+        alt.Tooltip(field="kind", type="nominal", title="tells"),
+        alt.Tooltip(field="file", type="nominal"),
+        alt.Tooltip(field="line", type="quantitative"),
+    ]
+    shape = alt.Shape(
+        field="kind",
+        type="nominal",
+        title=None,
+        scale=alt.Scale(domain=list(_SHAPES), range=list(_SHAPES.values())),
+        legend=None,
+    )
+    for kind, filled in (("exact", True), ("other", False)):
+        chosen = "datum.kind === 'exact'" if filled else "datum.kind !== 'exact'"
+        if (points["kind"] == "exact").any() if filled else (points["kind"] != "exact").any():
+            layers.append(
+                alt.Chart(marks)
+                .transform_filter(chosen)
+                .mark_point(
+                    color=colour, filled=filled, size=45 if kind == "exact" else 40, opacity=0.75
+                )
+                .encode(x, y, shape, tooltip=tooltip)
+            )
+    words = fmt.sentence(s.name)
+    told = s.sentence.removeprefix(f"{words}: ")
+    return style.finished(
+        alt.layer(*layers),
+        f"{words}: strength over the block with its nine-in-ten range; circles tell the load, "
+        "hollow marks at least (or at most) this, upright lines test days",
+        fmt.sentence(told),
+        height=220,
+    )

@@ -1,0 +1,540 @@
+"""
+From derived sets to evidence: which sets say something of strength, and what.
+
+A set that failed gives the load for a time exactly, one that was finished only a lower bound, one
+that opened at once an upper bound. A judged reserve makes a finished set exact again, with the
+error of the guess. What says nothing is left out and counted by reason.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Final, NamedTuple
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from gripbook.errors import MissingColumnError
+from gripbook.logs import Block
+from gripbook.strength.endurance import (
+    LONGEST_HOLD_S,
+    LONGEST_REPEATER_S,
+    Drop,
+    hold_drop,
+    repeater_drop,
+)
+
+Floats = npt.NDArray[np.float64]
+Integers = npt.NDArray[np.intp]
+Flags = npt.NDArray[np.bool_]
+
+#: In the order of series on a page.
+CAPACITIES: Final = ("hang", "repeater", "pull")
+#: What an observation is: the load for its time itself, at least so much, at most so much.
+EXACT, AT_LEAST, AT_MOST = 0, 1, -1
+
+#: Edges outside are not converted to the reference edge: below 6 mm the order of climbers is
+#: another one (Bourne et al. 2011, J Appl Biomech 27(1):40-46: r < 0.1 against 12.5 mm), and a
+#: jug is no edge (own choice, no source).
+EDGES_MM: Final = (6.0, 45.0)
+#: Sets older than this before the block's first day are left out (own choice, no source).
+DAYS_BEFORE: Final = 42
+#: A hold that opened sooner says that the load was too much, not how long it could be held.
+OPENED_AT_ONCE_S: Final = 1.5
+#: From here on a reserve means "easy": a lower bound (the log format says so).
+EASY_RESERVE: Final = 5.0
+#: SD of a judged reserve as a share of it, and of rounding to whole units.
+RESERVE_ERROR, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS = 0.35, 0.5, 0.3
+#: SD in seconds of the moment at which a hold or a repeater set failed.
+HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
+#: Body mass is known to this SD at best, set by set; what is worse drifts (`drift_kg`).
+BODY_MASS_ERROR_KG = 0.5
+#: Set of a repeater where no plan names one: holds, seconds of each, rest.
+REFERENCE_SET: Final = (6, 7.0, 3.0)
+
+COLUMNS: Final = [
+    "exercise",
+    "grip",
+    "hand",
+    "load_kind",
+    "warmup",
+    "test",
+    "day",
+    "session",
+    "order",
+    "file",
+    "line",
+    "sets",
+    "edge_mm",
+    "board",
+    "load_kg",
+    "load_error_kg",
+    "load_source",
+    "body_mass_error_kg",
+    "scale_kg",
+    "hang_s",
+    "rest_s",
+    "reps",
+    "reps_done",
+    "failed_s",
+    "reserve_s",
+    "reserve_reps",
+    "tension_s",
+    "outcome",
+]
+
+
+class SeriesKey(NamedTuple):
+    """One capacity of one grip and hand, read as a steady or a peak load."""
+
+    capacity: str
+    grip: str
+    hand: str
+    load_kind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """What a series' load is stated for. `repeater_s` is the seconds under load of the set."""
+
+    edge_mm: float
+    hang_s: float
+    reps: int
+    repeater_hold_s: float
+    repeater_rest_s: float
+
+    @property
+    def repeater_s(self) -> float:
+        """Seconds under load in the reference set."""
+        return self.reps * self.repeater_hold_s
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Evidence:
+    """
+    One athlete's evidence: N observations in order of day and capacity, K series.
+
+    `series_of` (N,) index into `series`. `kind` (N,) EXACT, AT_LEAST or AT_MOST; `weight` (N,)
+    equal sets merged into one. `log_load` (N,) in kg on its own edge for its own time; `drop`:
+    the curve at its time. `load_error_log`, `time_error_log` (N,): SD in log load. `reserve_log`
+    (N,): how the judged reserve's share of error moves the observation. `position`, `others`
+    (N,): sets of the series and of other series earlier on the day. `edge_log` (N,): log edge
+    over reference edge, 0 where nothing is converted. `offset` (N,): index into `offsets` (other
+    boards, other repeater sets, other widths), -1 where none. `drift_log` (N,): SD of body
+    mass far from a weigh-in, in log load. `row` (N,): row of the frame it came from.
+    `left_out`: reason and number of sets.
+    """
+
+    series: tuple[SeriesKey, ...]
+    reference: Reference
+    weeks: int
+    last_day: int
+    series_of: Integers
+    day: Integers
+    kind: Integers
+    weight: Floats
+    log_load: Floats
+    drop: Drop
+    load_error_log: Floats
+    time_error_log: Floats
+    reserve_log: Floats
+    position: Floats
+    others: Floats
+    edge_log: Floats
+    offset: Integers
+    offset_sd: Floats
+    offsets: tuple[str, ...]
+    drift_log: Floats
+    row: Integers
+    failed_or_pulled: Flags
+    file: npt.NDArray[np.object_]
+    line: Integers
+    left_out: tuple[tuple[str, int], ...]
+
+    def __len__(self) -> int:
+        return len(self.day)
+
+
+def reference_of(block: Block) -> Reference:
+    """The reference edge, hold and repeater set of a block."""
+    reps, hold_s, rest_s = REFERENCE_SET
+    for phase in block.phases:
+        if phase.exercise == "repeater" and phase.reps and phase.hang_s:
+            reps, hold_s = phase.reps, phase.hang_s
+            rest_s = phase.rest_s if phase.rest_s is not None else rest_s
+            break
+    return Reference(block.reference_edge_mm, block.reference_hang_s, reps, hold_s, rest_s)
+
+
+def gather_evidence(sets: pd.DataFrame, block: Block) -> Evidence:
+    """
+    Evidence of one athlete's derived sets for one block.
+
+    Parameters
+    ----------
+    sets : from `derive_sets`; all rows, any order.
+    block : its first day is day 0; its reference edge, hold and repeater set are the unit.
+
+    Raises
+    ------
+    MissingColumnError : names the absent columns.
+
+    Notes
+    -----
+    Used are sets from 42 days before the block to its last day that are no warm-up, whose load is
+    known and no guess, on edges of 6 to 45 mm (sloper: without an edge). The first pull of each
+    hand over a scale is practice: a lower bound.
+    """
+    absent = [c for c in COLUMNS if c not in sets.columns]
+    if absent:
+        raise MissingColumnError(
+            f"gather_evidence needs the columns {', '.join(absent)}; "
+            f"found: {', '.join(map(str, sets.columns))}. Pass the frame of `derive_sets`."
+        )
+    last_day = 7 * block.weeks - 1
+    day = sets["day"].to_numpy(dtype=np.intp)
+    warmup = sets["warmup"].to_numpy(dtype=bool)
+    window = np.flatnonzero((day >= -DAYS_BEFORE) & (day <= last_day) & ~warmup)
+    rows = _Rows(sets, window, reference_of(block))
+    return rows.evidence(block, last_day)
+
+
+class _Rows:
+    """Columns of the rows in question as arrays, in order of day and position in the session."""
+
+    def __init__(self, sets: pd.DataFrame, window: Integers, reference: Reference) -> None:
+        self.reference = reference
+
+        def numbers(name: str) -> Floats:
+            values: Floats = sets[name].to_numpy(dtype=np.float64)[window]
+            return values
+
+        def words(name: str) -> npt.NDArray[np.object_]:
+            values: npt.NDArray[np.object_] = sets[name].to_numpy(dtype=object)[window]
+            return values
+
+        day = numbers("day").astype(np.intp)
+        order = numbers("order")
+        session, file, line = words("session"), words("file"), numbers("line")
+        # an order that is not given is the order of the rows, which file and line hold
+        keys = [line, _codes(file), np.where(np.isnan(order), np.inf, order), _codes(session), day]
+        by_time = np.lexsort(keys)
+        self.row = window[by_time]
+        self.day, self.file, self.line = day[by_time], file[by_time], line[by_time].astype(np.intp)
+        for name in [
+            "sets",
+            "edge_mm",
+            "load_kg",
+            "load_error_kg",
+            "body_mass_error_kg",
+            "scale_kg",
+            "hang_s",
+            "rest_s",
+            "reps",
+            "reps_done",
+            "failed_s",
+            "reserve_s",
+            "reserve_reps",
+            "tension_s",
+        ]:
+            setattr(self, name, numbers(name)[by_time])
+        for name in ("exercise", "grip", "hand", "load_kind", "board", "outcome", "load_source"):
+            setattr(self, name, words(name)[by_time])
+        self.count = np.maximum(np.nan_to_num(self.sets, nan=1.0), 1.0)
+
+    # filled by name above; declared for the reader and the type checker
+    sets: Floats
+    edge_mm: Floats
+    load_kg: Floats
+    load_error_kg: Floats
+    body_mass_error_kg: Floats
+    scale_kg: Floats
+    hang_s: Floats
+    rest_s: Floats
+    reps: Floats
+    reps_done: Floats
+    failed_s: Floats
+    reserve_s: Floats
+    reserve_reps: Floats
+    tension_s: Floats
+    exercise: npt.NDArray[np.object_]
+    grip: npt.NDArray[np.object_]
+    hand: npt.NDArray[np.object_]
+    load_kind: npt.NDArray[np.object_]
+    board: npt.NDArray[np.object_]
+    outcome: npt.NDArray[np.object_]
+    load_source: npt.NDArray[np.object_]
+
+    def evidence(self, block: Block, last_day: int) -> Evidence:
+        """Judge each row, then merge equal bounds and write out exact sets one by one."""
+        used, left_out = self._usable()
+        names = list(zip(self.exercise, self.grip, self.hand, self.load_kind, strict=True))
+        found = sorted(
+            {SeriesKey(*names[i]) for i in np.flatnonzero(used)},
+            key=lambda k: (CAPACITIES.index(k.capacity), *k[1:]),
+        )
+        number = {key: i for i, key in enumerate(found)}
+        # sets that are no evidence still tire: they count in the position
+        series_of = np.array([number.get(SeriesKey(*name), -1) for name in names], dtype=np.intp)
+        before, others = _positions(self.day, series_of, self.count)
+
+        kind, seconds, time_error_s, reserve_s = self._times(series_of)
+        pick = used & np.isfinite(seconds)
+        left_out["sets whose time under load is not known"] += _total(
+            self.count[used & np.isnan(seconds)]
+        )
+        index = np.flatnonzero(pick)
+        # one after the other in the series' own order, so that equal neighbours can be merged
+        capacity = np.array([CAPACITIES.index(k.capacity) for k in found], dtype=np.intp)
+        own = series_of[index]
+        index = index[np.lexsort([before[index], own, capacity[own], self.day[index]])]
+        index, weight, position = self._merge(index, series_of, kind, seconds, reserve_s, before)
+        own = series_of[index]
+
+        load = self.load_kg[index]
+        drop = _drops(capacity[own], seconds[index], self.reference)
+        per_second = drop.slope / seconds[index]
+        excess = np.sqrt(
+            np.maximum(self.body_mass_error_kg[index] ** 2 - BODY_MASS_ERROR_KG**2, 0.0)
+        )
+        excess = np.where((self.load_source[index] == "body") & np.isfinite(excess), excess, 0.0)
+        load_error = np.nan_to_num(self.load_error_kg[index])
+        load_error = np.sqrt(np.maximum(load_error**2 - excess**2, 0.0))
+        edge_log, offset, offsets, offset_sd = self._conversions(index, found, own)
+        return Evidence(
+            series=tuple(found),
+            reference=self.reference,
+            weeks=block.weeks,
+            last_day=last_day,
+            series_of=own,
+            day=self.day[index],
+            kind=kind[index],
+            weight=weight,
+            log_load=np.log(load),
+            drop=drop,
+            load_error_log=load_error / load,
+            time_error_log=time_error_s[index] * per_second,
+            reserve_log=reserve_s[index] * per_second,
+            position=position,
+            others=others[index],
+            edge_log=edge_log,
+            offset=offset,
+            offset_sd=offset_sd,
+            offsets=offsets,
+            drift_log=excess / load,
+            row=self.row[index],
+            failed_or_pulled=(kind[index] != AT_LEAST) & (reserve_s[index] == 0.0)
+            | (self.exercise[index] == "pull"),
+            file=self.file[index],
+            line=self.line[index],
+            left_out=tuple((why, n) for why, n in left_out.items() if n),
+        )
+
+    def _usable(self) -> tuple[Flags, Counter[str]]:
+        """Rows that may be evidence; the others are counted by reason."""
+        low, high = EDGES_MM
+        no_edge = np.isin(self.grip, ["sloper", "pinch"])
+        reasons = {
+            "sets with a guessed load": self.load_kind == "guess",
+            "sets whose load is not known": ~(self.load_kg > 0),
+            f"sets on edges below {low:g} mm, which are not converted": ~no_edge
+            & (self.edge_mm < low),
+            f"sets on edges above {high:g} mm, which are not converted": ~no_edge
+            & (self.edge_mm > high),
+            "sets without an edge": ~no_edge & np.isnan(self.edge_mm),
+        }
+        used = np.ones(len(self.day), dtype=bool)
+        left_out: Counter[str] = Counter()
+        for why, bad in reasons.items():
+            left_out[why] = _total(self.count[used & bad])
+            used &= ~bad
+        return used, left_out
+
+    def _times(self, series_of: Integers) -> tuple[Integers, Floats, Floats, Floats]:
+        """
+        What each row observed: kind, seconds under load, SD of these in s, judged reserve in s.
+
+        Seconds are NaN where the log does not tell them; those of a pull are the reference's.
+        """
+        hang, pull = self.exercise == "hang", self.exercise == "pull"
+        repeater = ~hang & ~pull
+        finished, failed = self.outcome == "finished", self.outcome == "failed"
+        reference = self.reference
+        unit = np.where(hang, 1.0, self.hang_s)
+        reserve = np.where(hang, self.reserve_s, self.reserve_reps)
+        rounding = np.where(hang, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS)
+        judged = finished & np.isfinite(reserve)
+        easy = judged & (reserve >= EASY_RESERVE)
+        # "5" may mean five or simply easy; more than that is trusted for six tenths
+        reserve = np.where(easy, np.maximum(0.9 * EASY_RESERVE, 0.6 * reserve), reserve)
+        reserve_s = np.where(judged, reserve * unit, 0.0)
+
+        # the hold in which a repeater set failed is known, not always the second
+        halfway = repeater & failed & np.isnan(self.failed_s)
+        seconds = np.where(halfway, self.tension_s + 0.5 * self.hang_s, self.tension_s) + reserve_s
+        error_s = np.where(hang, HOLD_TIMING_S, REPEATER_TIMING_S)
+        error_s = np.where(halfway, self.hang_s / np.sqrt(12.0), error_s)
+        guess = unit * np.hypot(RESERVE_ERROR * np.where(judged, reserve, 0.0), rounding)
+        error_s = np.where(judged, guess, np.where(failed, error_s, 0.0))
+
+        kind = np.where(failed | (judged & ~easy), EXACT, AT_LEAST)
+        longest = np.where(hang, LONGEST_HOLD_S, LONGEST_REPEATER_S)
+        beyond = seconds > longest
+        kind = np.where(beyond, AT_LEAST, kind)
+        seconds = np.where(beyond, longest, seconds)
+        # opened at once: the time says nothing but that the load was too much; a stop for another
+        # reason after so short a time says nothing at all
+        at_once = seconds < OPENED_AT_ONCE_S
+        kind = np.where(at_once, AT_MOST, kind)
+        seconds = np.where(at_once, np.where(failed, OPENED_AT_ONCE_S, np.nan), seconds)
+
+        nothing_left = (self.scale_kg == 0.0) & (self.load_source != "gauge")
+        bound = nothing_left | (self.outcome == "stopped")
+        kind = np.where(pull, np.where(bound, AT_LEAST, EXACT), kind)
+        over_scale = pull & np.isin(self.load_source, ["stand", "body"])
+        for hand in ("left", "right", "both"):
+            first = np.flatnonzero(over_scale & (self.hand == hand))[:1]
+            kind[first] = AT_LEAST
+        seconds = np.where(pull, reference.hang_s, seconds)
+        error_s = np.where(pull, 0.0, error_s)
+        reserve_s = np.where(pull, 0.0, reserve_s)
+        return kind, seconds, error_s, reserve_s
+
+    def _merge(
+        self,
+        index: Integers,
+        series_of: Integers,
+        kind: Integers,
+        seconds: Floats,
+        reserve_s: Floats,
+        before: Floats,
+    ) -> tuple[Integers, Floats, Floats]:
+        """
+        Equal neighbouring bounds become one with a weight; other rows one observation a set.
+
+        So a row with `sets = 3` is the same as three equal rows. Returns row, weight, position.
+        """
+        count = self.count[index]
+        bound = kind[index] != EXACT
+        times = np.where(bound, 1, count).astype(np.intp)
+        out = np.repeat(index, times)
+        within = np.arange(len(out)) - np.repeat(np.cumsum(times) - times, times)
+        weight = np.where(kind[out] != EXACT, self.count[out], 1.0)
+        first = before[out] + within
+        if not len(out):
+            return out, weight, first
+        columns = np.column_stack(
+            [
+                series_of[out], self.day[out], kind[out], self.load_kg[out], seconds[out],
+                reserve_s[out], np.nan_to_num(self.edge_mm[out]), self.load_error_kg[out],
+            ]
+        )  # fmt: skip
+        same = (columns[1:] == columns[:-1]).all(axis=1) & (kind[out][1:] != EXACT)
+        same &= self.board[out][1:] == self.board[out][:-1]
+        starts = np.flatnonzero(np.concatenate([[True], ~same]))
+        merged = np.add.reduceat(weight, starts)
+        return (
+            out[starts],
+            merged,
+            first[starts] + np.where(kind[out[starts]] != EXACT, 0.5, 0) * (merged - 1.0),
+        )
+
+    def _conversions(
+        self, index: Integers, series: list[SeriesKey], series_of: Integers
+    ) -> tuple[Floats, Integers, tuple[str, ...], Floats]:
+        """
+        Log edge over the reference, and offsets where one scale does not reach the other.
+
+        The board, the width and the repeater set most used need none.
+        """
+        grip, edge = self.grip[index], self.edge_mm[index]
+        flat = np.isin(grip, ["sloper", "pinch"])
+        with np.errstate(invalid="ignore"):
+            edge_log = np.where(flat, 0.0, np.log(edge / self.reference.edge_mm))
+        names: list[str] = [""] * len(index)
+        sds = np.zeros(len(index))
+        boards = Counter(self.board[index])
+        if len(boards) > 1:
+            main = min(boards, key=lambda b: (-boards[b], b))
+            for i in np.flatnonzero(self.board[index] != main):
+                names[i], sds[i] = f"board {self.board[index[i]]}", BOARD_SD
+        widths = Counter(edge[grip == "pinch"].tolist())
+        if len(widths) > 1:
+            main_width = min(widths, key=lambda w: (-widths[w], w))
+            for i in np.flatnonzero((grip == "pinch") & (edge != main_width)):
+                names[i] += f" pinch {edge[i]:g} mm"
+                sds[i] = np.hypot(sds[i], WIDTH_SD)
+        is_repeater = np.array([k.capacity == "repeater" for k in series], dtype=bool)[series_of]
+        ref = self.reference
+        hold, rest = self.hang_s[index], np.nan_to_num(self.rest_s[index], nan=ref.repeater_rest_s)
+        other = is_repeater & ((hold != ref.repeater_hold_s) | (rest != ref.repeater_rest_s))
+        for i in np.flatnonzero(other):
+            duty = hold[i] / (hold[i] + rest[i])
+            usual = ref.repeater_hold_s / (ref.repeater_hold_s + ref.repeater_rest_s)
+            names[i] += f" holds of {hold[i]:g} s with {rest[i]:g} s rest"
+            sds[i] = np.hypot(
+                sds[i],
+                np.hypot(
+                    DUTY_SD * np.log(duty / usual), HOLD_SD * np.log(hold[i] / ref.repeater_hold_s)
+                ),
+            )
+        known = sorted({n for n in names if n})
+        place = {n: i for i, n in enumerate(known)}
+        offset = np.array([place.get(n, -1) for n in names], dtype=np.intp)
+        sd_of = np.zeros(len(known))
+        sd_of[offset[offset >= 0]] = sds[offset >= 0]
+        return edge_log, offset, tuple(n.strip() for n in known), np.maximum(sd_of, 0.01)
+
+
+#: SD in log load of another board's edge, another pinch width, and per log unit of another duty
+#: cycle and another length of hold in repeaters (own choices, no source).
+BOARD_SD, WIDTH_SD, DUTY_SD, HOLD_SD = 0.06, 0.15, 0.5, 0.1
+
+
+def _drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:
+    """
+    Curves at each observation; coefficients: two of holds, then one of repeaters.
+
+    A pull has no time: its drop is 0 and its slope is that of the reference hold, unused.
+    """
+    n = len(seconds)
+    hold = hold_drop(seconds, reference.hang_s)
+    repeater = repeater_drop(seconds, reference.repeater_s)
+    is_hang, is_repeater = capacity == 0, capacity == 1
+    basis, basis_slope = np.zeros((n, 3)), np.zeros((n, 3))
+    basis[:, :2] = hold.basis * is_hang[:, None]
+    basis[:, 2:] = repeater.basis * is_repeater[:, None]
+    basis_slope[:, :2] = hold.basis_slope * is_hang[:, None]
+    basis_slope[:, 2:] = repeater.basis_slope * is_repeater[:, None]
+    value = np.where(is_hang, hold.value, np.where(is_repeater, repeater.value, 0.0))
+    slope = np.where(is_repeater, repeater.slope, hold.slope)
+    return Drop(value, slope, basis, basis_slope)
+
+
+def _positions(day: Integers, series_of: Integers, count: Floats) -> tuple[Floats, Floats]:
+    """Sets of the same series, and of all others, done earlier on the day; rows in time order."""
+    n = len(day)
+    if not n:
+        return np.zeros(0), np.zeros(0)
+    before = np.cumsum(count) - count
+    new_day = np.concatenate([[True], day[1:] != day[:-1]])
+    of_day = before - before[np.flatnonzero(new_day)][np.cumsum(new_day) - 1]
+    by_series = np.lexsort([np.arange(n), series_of, day])
+    c, d, s = count[by_series], day[by_series], series_of[by_series]
+    ahead = np.cumsum(c) - c
+    new = np.concatenate([[True], (d[1:] != d[:-1]) | (s[1:] != s[:-1])])
+    own = np.empty(n)
+    own[by_series] = ahead - ahead[np.flatnonzero(new)][np.cumsum(new) - 1]
+    return own, of_day - own
+
+
+def _codes(words: npt.NDArray[np.object_]) -> Integers:
+    """Numbers in the order of the words."""
+    place = {word: i for i, word in enumerate(sorted(set(words.tolist())))}
+    return np.array([place[word] for word in words], dtype=np.intp)
+
+
+def _total(counts: Floats) -> int:
+    return int(counts.sum())

@@ -1,0 +1,821 @@
+"""`fit_strength`: one athlete's sets to strength paths, changes with intervals, and verdicts."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+from scipy.special import log_ndtr, ndtr
+
+from gripbook.logs.block import SMALLEST_CHANGE_PCT, Block
+from gripbook.strength.endurance import hold_drop, repeater_drop
+from gripbook.strength.evidence import (
+    AT_LEAST,
+    AT_MOST,
+    CAPACITIES,
+    EXACT,
+    Evidence,
+    SeriesKey,
+    gather_evidence,
+)
+from gripbook.strength.model import (
+    PRIORS,
+    Layout,
+    Mixture,
+    NoiseScales,
+    build_layout,
+    solve,
+)
+
+Floats = npt.NDArray[np.float64]
+Verdict = Literal["rise", "fall", "steady", "unclear"]
+TAIL = 0.05
+#: Chance of a rise (or fall) from which the verdict says so.
+SURE = 0.95
+#: Nodes of the log day factor in units of the noise's spread, log set factor, prior weight. More
+#: to the right: some athletes' days differ far more than usual.
+_NODES = (
+    (-1.2, 0.0, 0.22),
+    (0.0, 0.0, 0.40),
+    (1.1, 0.0, 0.26),
+    (2.2, 0.0, 0.12),
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Estimate:
+    """A number with its 90 % interval."""
+
+    value: float
+    low: float
+    high: float
+
+
+@dataclass(frozen=True, eq=False)
+class EvidencePoint:
+    """One set at the reference edge and hold: `kind` is `exact`, `at least` or `at most`."""
+
+    day: int
+    load_kg: float
+    kind: str
+    file: str
+    line: int
+
+
+@dataclass(frozen=True, eq=False)
+class SeriesFit:
+    """
+    Strength of one capacity, grip and hand over the block.
+
+    Loads are kg at the reference edge and hold. What could not be measured is NaN and `reasons`
+    says why. `at_least`: only lower bounds, so loads are bounds and there is no upper end.
+    """
+
+    capacity: str
+    grip: str
+    hand: str
+    load_kind: str
+    edge_mm: float
+    ok: bool
+    reasons: tuple[str, ...]
+    verdict: Verdict
+    start_kg: float
+    end_kg: float
+    start_low_kg: float
+    start_high_kg: float
+    end_low_kg: float
+    end_high_kg: float
+    change_pct: float
+    low_pct: float
+    high_pct: float
+    prob_rise: float
+    smallest_pct: float
+    at_least: bool
+    sets: int
+    days: int
+    exact_sets: int
+    converted_mm: tuple[float, ...]
+    """Edges other than the reference whose loads were converted."""
+    edge_share: float
+    """Share of the change's variance that is due to the edge exponent."""
+    edge_shift_pct: float
+    """How far the change moves when the exponent is 0.1 larger, in points."""
+    path_day: Floats
+    path_load_kg: Floats
+    path_low_kg: Floats
+    path_high_kg: Floats
+    points: tuple[EvidencePoint, ...]
+
+    @property
+    def key(self) -> SeriesKey:
+        """Capacity, grip, hand, kind of reading."""
+        return SeriesKey(self.capacity, self.grip, self.hand, self.load_kind)
+
+    @property
+    def converted(self) -> bool:
+        """Whether loads from other edges were converted."""
+        return bool(self.converted_mm)
+
+
+@dataclass(frozen=True, eq=False)
+class StrengthFit:
+    """
+    One athlete's fit. `ok` is False where nothing could be fitted; `reasons` says why.
+
+    `edge_exponent` and `fading_pct` (per capacity, per further set of a session) are None or empty
+    where the log tells nothing of them.
+    """
+
+    ok: bool
+    reasons: tuple[str, ...]
+    series: tuple[SeriesFit, ...]
+    edge_exponent: Estimate | None
+    fading_pct: dict[str, Estimate]
+    noise: NoiseScales
+    day_sd_pct: float
+    """Day-to-day SD of the athlete in per cent, posterior mean."""
+    block: Block
+    evidence: Evidence
+    _mixture: Mixture | None = field(default=None, repr=False)
+
+    def find(
+        self, capacity: str, grip: str, hand: str, load_kind: str = "steady"
+    ) -> SeriesFit | None:
+        """The series of this name, or None."""
+        key = SeriesKey(capacity, grip, hand, load_kind)
+        return next((s for s in self.series if s.key == key), None)
+
+    def predict(
+        self,
+        series: SeriesKey,
+        *,
+        edge_mm: float,
+        load_kg: float,
+        hang_s: float | None = None,
+        reps: float | None = None,
+        day: float | None = None,
+    ) -> float:
+        """
+        Chance (0 to 1) that a first set of the day at this load is completed; on the block's last
+        day unless `day` says otherwise. `hang_s` and `reps` default to the reference.
+        """
+        mixture, k = self._of(series)
+        layout = mixture.layout
+        at = float(self.evidence.last_day if day is None else day)
+        row = layout.path_rows(k, np.array([at]))
+        known = layout.centre
+        log_edge = 0.0
+        if np.isfinite(edge_mm) and np.isfinite(self.series[k].edge_mm):
+            log_edge = math.log(edge_mm / self.series[k].edge_mm)
+        known += PRIORS.edge_mean * log_edge
+        extra = 0.0
+        if log_edge and "edge" in layout.at:
+            _edge_row(layout, row[0], log_edge, series.grip)
+        elif log_edge:
+            extra = (math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge) ** 2
+        known -= _duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
+        means, sds = mixture.moments(row)
+        noise = mixture.noise
+        c = CAPACITIES.index(series.capacity)
+        own = noise.of_set[c] * mixture.set_factor
+        daily = math.hypot(noise.day, noise.capacity_day) * mixture.day_factor
+        sd = np.sqrt(sds[:, 0] ** 2 + own**2 + daily**2 + extra)
+        chance = ndtr((means[:, 0] + known - math.log(load_kg)) / sd)
+        return float(mixture.weight @ chance)
+
+    def difference(self, one: SeriesKey, other: SeriesKey, day: float | None = None) -> Estimate:
+        """`one` over `other` in per cent with its 90 % interval, on the block's last day."""
+        mixture, i = self._of(one)
+        j = self._of(other)[1]
+        at = np.array([float(self.evidence.last_day if day is None else day)])
+        rows = mixture.layout.path_rows(i, at) - mixture.layout.path_rows(j, at)
+        mean, low, high = _summaries(mixture, rows)
+        pct = 100 * np.expm1(np.array([mean[0], low[0], high[0]]))
+        return Estimate(*pct.tolist())
+
+    def change_sd(self, series: SeriesKey, extra: pd.DataFrame | None = None) -> float:
+        """
+        Posterior SD of the series' log change, with hypothetical rows added.
+
+        `extra` holds rows as `derive_sets` gives them; only what would be learned counts, not the
+        loads: each exact row adds its information, a bound what it adds at the present estimate.
+        """
+        mixture, k = self._of(series)
+        if extra is None:
+            return float(_change_sd(mixture, mixture.layout, k))
+        both = pd.concat([self._sets, extra], ignore_index=True)
+        ev = gather_evidence(both, self.block)
+        if series not in ev.series:
+            return math.nan
+        layout = build_layout(ev, self.noise)
+        return _expected_change_sd(self, layout, ev.series.index(series))
+
+    def change_below(self, series: SeriesKey, log_change: float) -> float:
+        """Posterior probability that the series' log change over the block lies below this."""
+        mixture, k = self._of(series)
+        rows = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
+        means, sds = mixture.moments(rows[1:] - rows[:1])
+        return float(mixture.weight @ ndtr((log_change - means[:, 0]) / sds[:, 0]))
+
+    def with_reserves(self, series: SeriesKey) -> float:
+        """
+        Posterior SD of the log change had every finished set of the block carried a guess of
+        2 s (hang) or 1 hold (repeater) in reserve.
+        """
+        frame = self._sets.copy()
+        done = (frame["outcome"] == "finished") & ~frame["warmup"]
+        hang = done & (frame["exercise"] == "hang") & frame["reserve_s"].isna()
+        rep = done & (frame["exercise"] == "repeater") & frame["reserve_reps"].isna()
+        frame.loc[hang, "reserve_s"] = 2.0
+        frame.loc[rep, "reserve_reps"] = 1.0
+        ev = gather_evidence(frame, self.block)
+        if series not in ev.series:
+            return math.nan
+        return _expected_change_sd(self, build_layout(ev, self.noise), ev.series.index(series))
+
+    _sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
+
+    def _of(self, series: SeriesKey) -> tuple[Mixture, int]:
+        if self._mixture is None or series not in self.evidence.series:
+            known = ", ".join(f"{s.capacity} {s.grip} {s.hand}" for s in self.evidence.series)
+            raise KeyError(f"No series {series}; found: {known or 'none'}.")
+        return self._mixture, self.evidence.series.index(series)
+
+
+def fit_strength(
+    sets: pd.DataFrame, block: Block, squad_prior: NoiseScales | None = None
+) -> StrengthFit:
+    """
+    Fit one athlete's strength over one block.
+
+    Parameters
+    ----------
+    sets : one athlete's rows of `derive_sets(hangs, body, block)`, all of them: warm-ups and
+        guesses are left out here, rows before the block sharpen the start.
+    block : its dates, reference edge, hold and set, and smallest changes.
+    squad_prior : noise scales shared over a squad (`share_noise`); None: the defaults, so that no
+        athlete's numbers depend on another's log.
+
+    Returns
+    -------
+    StrengthFit; with `ok` False and reasons where there is no evidence, never an exception for
+    odd data.
+    """
+    evidence = gather_evidence(sets, block)
+    noise = squad_prior or NoiseScales()
+    if not len(evidence):
+        reason = "no set tells of strength: no load, only warm-ups or guessed loads"
+        return StrengthFit(
+            False, (*_left_out(evidence), reason), (), None, {}, noise, math.nan, block, evidence
+        )
+    layout = build_layout(evidence, noise)
+    mixture = solve(layout, noise, nodes_for(noise))
+    series = _series_fits(mixture, block)
+    reasons = _left_out(evidence)
+    if len(np.unique(evidence.day)) < 2:
+        reasons.append("all sets are of one day: no change can be measured")
+    ok = any(s.ok for s in series)
+    if not ok:
+        reasons.append("no series has evidence at both ends of the block")
+    daily = math.hypot(noise.day, noise.capacity_day) * float(mixture.weight @ mixture.day_factor)
+    return StrengthFit(
+        ok=ok,
+        reasons=tuple(reasons),
+        series=series,
+        edge_exponent=_edge_estimate(mixture),
+        fading_pct=_fading(mixture),
+        noise=noise,
+        day_sd_pct=100 * daily,
+        block=block,
+        evidence=evidence,
+        _mixture=mixture,
+        _sets=sets,
+    )
+
+
+def nodes_for(noise: NoiseScales) -> tuple[tuple[float, float, float], ...]:
+    """Quadrature nodes (log day factor, log set factor, weight) over the noise scales."""
+    return tuple((d * noise.spread, s, w) for d, s, w in _NODES)
+
+
+def verdict_of(
+    prob_rise: float, change_pct: float, low_pct: float, high_pct: float, smallest_pct: float
+) -> Verdict:
+    """
+    The stated rule: `rise` where P(change > 0) >= 0.95 and the change is at least half the
+    smallest that matters; `fall` likewise; `steady` where the 90 % interval lies within plus or
+    minus the smallest; else `unclear`.
+    """
+    if not math.isfinite(change_pct):
+        return "unclear"
+    if prob_rise >= SURE and change_pct >= smallest_pct / 2:
+        return "rise"
+    if prob_rise <= 1 - SURE and change_pct <= -smallest_pct / 2:
+        return "fall"
+    if low_pct >= -smallest_pct and high_pct <= smallest_pct:
+        return "steady"
+    return "unclear"
+
+
+def _summaries(mixture: Mixture, rows: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean and 5 % and 95 % quantiles of functionals (R, P) under the mixture."""
+    means, sds = mixture.moments(rows)
+    return _quantiles(mixture.weight, means, sds)
+
+
+def _quantiles(weight: Floats, means: Floats, sds: Floats) -> tuple[Floats, Floats, Floats]:
+    """Mean, 5 % and 95 % quantile of normal mixtures; means and SDs (nodes, R)."""
+    sds = np.maximum(sds, 1e-12)
+    mean = weight @ means
+    spread = np.sqrt(weight @ (sds**2 + (means - mean) ** 2))
+    tails = np.array([[TAIL], [1 - TAIL]])
+    x = mean + np.array([[-1.6449], [1.6449]]) * spread
+    low, high = mean - 8 * spread, mean + 8 * spread
+    by_node, inverse = weight[:, None, None], 1 / sds[:, None, :]
+    for _ in range(60):
+        z = (x - means[:, None, :]) * inverse
+        error = (by_node * ndtr(z)).sum(axis=0) - tails
+        if np.abs(error).max(initial=0.0) < 1e-11:
+            break
+        density = (by_node * inverse * np.exp(-0.5 * z * z)).sum(axis=0) * 0.3989422804014327
+        high, low = np.where(error > 0, x, high), np.where(error > 0, low, x)
+        step = x - error / np.maximum(density, 1e-12)
+        # Newton, kept inside the bracket; next to the root rounding may put it just outside
+        keep = ((step > low) & (step < high)) | (np.abs(error) < 1e-8)
+        x = np.where(keep, step, 0.5 * (low + high))
+    return mean, x[0], x[1]
+
+
+def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
+    """Add the exponent's part for an edge to a functional."""
+    at = layout.at["edge"]
+    count = at.stop - at.start
+    p = layout.priors
+    if count == 1:
+        row[at.start] += math.hypot(p.edge, p.grip_edge) * log_edge
+        return
+    row[at.start] += p.edge * log_edge
+    if (g := layout.grips.index(grip)) in layout.edge_grips:
+        row[at.start + 1 + layout.edge_grips.index(g)] += p.grip_edge * log_edge
+
+
+def _duration_into(
+    layout: Layout,
+    row: Floats,
+    capacity: str,
+    hang_s: float | None,
+    reps: float | None,
+    ev: Evidence,
+) -> float:
+    """D of a planned hold or set; its curve coefficients go into the functional."""
+    if capacity == "pull":
+        return 0.0
+    p = layout.priors
+    if capacity == "hang":
+        seconds = np.array([hang_s or ev.reference.hang_s])
+        drop, first = hold_drop(seconds, ev.reference.hang_s), 0
+    else:
+        total = reps * (hang_s or ev.reference.repeater_hold_s) if reps else ev.reference.repeater_s
+        drop, first = repeater_drop(np.array([total]), ev.reference.repeater_s), 2
+    at = layout.at["curve"].start
+    for j, c in enumerate(layout.curves):
+        if first <= c < first + drop.basis.shape[1]:
+            row[at + j] -= p.curve[c] * drop.basis[0, c - first]
+    return float(drop.value[0])
+
+
+def _edge_vector(layout: Layout) -> Floats | None:
+    """The common exponent (less its prior mean) as a functional, None where one edge is used."""
+    if "edge" not in layout.at:
+        return None
+    row = np.zeros(layout.unknowns)
+    at, p = layout.at["edge"], layout.priors
+    one = at.stop - at.start == 1
+    row[at.start] = math.hypot(p.edge, p.grip_edge) if one else p.edge
+    return row
+
+
+def _edge_estimate(mixture: Mixture) -> Estimate | None:
+    row = _edge_vector(mixture.layout)
+    if row is None:
+        return None
+    mean, low, high = _summaries(mixture, row[None])
+    base = mixture.layout.priors.edge_mean
+    return Estimate(float(base + mean[0]), float(base + low[0]), float(base + high[0]))
+
+
+def _fading(mixture: Mixture) -> dict[str, Estimate]:
+    layout = mixture.layout
+    at, p = layout.at["fading"], layout.priors
+    present = sorted(set(layout.capacity.tolist()))
+    rows = np.zeros((len(present), layout.unknowns))
+    rows[np.arange(len(present)), at.start + np.arange(len(present))] = p.fading_sd
+    mean, low, high = _summaries(mixture, rows)
+    return {
+        CAPACITIES[c]: Estimate(
+            *(100 * (p.fading[c] + np.array([mean[j], low[j], high[j]]))).tolist()
+        )
+        for j, c in enumerate(present)
+    }
+
+
+def _near_ends(ev: Evidence, k: int) -> tuple[int, int, int]:
+    """First and last day with evidence of the series, and how near an end counts as near."""
+    day = ev.day[ev.series_of == k]
+    near = max(14, ev.last_day // 4)
+    return int(day.min()), int(day.max()), near
+
+
+def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
+    layout, ev = mixture.layout, mixture.layout.evidence
+    last = ev.last_day
+    grid = np.unique(np.r_[np.arange(0, last, 7), last]).astype(np.float64)
+    n_grid, n_series = len(grid), len(ev.series)
+    rows = np.concatenate([layout.path_rows(k, grid) for k in range(n_series)])
+    starts = rows[::n_grid]
+    ends = rows[n_grid - 1 :: n_grid]
+    exponent = _edge_vector(layout)
+    all_rows = [rows, ends - starts]
+    if exponent is not None:
+        all_rows.append(exponent[None])
+    stacked = np.concatenate(all_rows)
+    spreads = [p.spread(stacked) for p in mixture.nodes]
+    means = np.array([p.mode @ stacked.T for p in mixture.nodes])
+    sds = np.array([np.sqrt(np.einsum("pr,pr->r", s, s)) for s in spreads])
+    mean, low, high = _quantiles(mixture.weight, means, sds)
+    change = slice(n_series * n_grid, n_series * n_grid + n_series)
+    prob = mixture.weight @ ndtr(means[:, change] / sds[:, change])
+    share, shift = np.zeros(n_series), np.zeros(n_series)
+    if exponent is not None:
+        covariance = np.array([s[:, change].T @ s[:, -1] for s in spreads])
+        variance = sds[:, -1] ** 2
+        share = mixture.weight @ (covariance**2 / (variance[:, None] * sds[:, change] ** 2))
+        shift = mixture.weight @ (covariance / variance[:, None])
+
+    # each set at the reference: what the load says of the level on that day, less its conversions
+    curve = layout.at["curve"]
+    mode = np.sum([w * p.mode for w, p in zip(mixture.weight, mixture.nodes, strict=True)], axis=0)
+    nuisance = layout.design[:, curve] @ mode[curve]
+    for name in ("edge", "board", "fading", "guess"):
+        if name in layout.at:
+            nuisance = nuisance + layout.design[:, layout.at[name]] @ mode[layout.at[name]]
+    at_reference = np.exp(ev.log_load - (layout.offset - layout.centre) - nuisance)
+
+    fits = []
+    for k, key in enumerate(ev.series):
+        mine = np.flatnonzero(ev.series_of == k)
+        own = slice(k * n_grid, (k + 1) * n_grid)
+        c = change.start + k
+        reasons: list[str] = []
+        first, final, near = _near_ends(ev, k)
+        what = f"{key.capacity}s"
+        if first > near:
+            reasons.append(f"no {what} before week {first // 7 + 1}: change not measured")
+        if final < last - near:
+            after = final // 7 + 1
+            reasons.append(
+                f"no {what} after week {after}: change not measured"
+                if final >= 0
+                else f"no {what} in the block: change not measured"
+            )
+        at_least = bool((ev.kind[mine] == AT_LEAST).all())
+        at_most = bool((ev.kind[mine] == AT_MOST).all())
+        path = np.exp(np.stack([mean[own], low[own], high[own]]) + layout.centre)
+        start, end = path[:, 0].copy(), path[:, -1].copy()
+        pct = 100 * np.expm1(np.array([mean[c], low[c], high[c]]))
+        p_rise = float(prob[k])
+        measured = not reasons
+        if at_least:
+            reasons.append("every set was finished: the loads are at least this, no upper end")
+            floor = _floors(at_reference[mine], ev.day[mine], last)
+            start[:] = (floor[0], floor[0], math.nan)
+            end[:] = (floor[1], floor[1], math.nan)
+            path[0], path[1], path[2] = path[1], path[1], math.nan
+        if at_most:
+            reasons.append("every set failed at once: the loads are at most this")
+        if at_most or at_least or not measured:
+            pct[:], p_rise = math.nan, math.nan
+        if not measured and not at_least:
+            if first > near:
+                start[:] = math.nan
+            if final < last - near:
+                end[:] = math.nan
+        if first > near:
+            path[:, grid < first - 7] = math.nan
+        if final < last - near:
+            path[:, grid > final + 7] = math.nan
+        smallest = float(
+            block.smallest_change_pct.get(key.capacity, SMALLEST_CHANGE_PCT[key.capacity])
+        )
+        sizes = _edges_of(ev, mine)
+        fits.append(
+            SeriesFit(
+                capacity=key.capacity,
+                grip=key.grip,
+                hand=key.hand,
+                load_kind=key.load_kind,
+                edge_mm=ev.reference.edge_mm,
+                ok=measured and not at_least and not at_most,
+                reasons=tuple(reasons),
+                verdict=verdict_of(p_rise, pct[0], pct[1], pct[2], smallest),
+                start_kg=float(start[0]),
+                end_kg=float(end[0]),
+                start_low_kg=float(start[1]),
+                start_high_kg=float(start[2]),
+                end_low_kg=float(end[1]),
+                end_high_kg=float(end[2]),
+                change_pct=float(pct[0]),
+                low_pct=float(pct[1]),
+                high_pct=float(pct[2]),
+                prob_rise=p_rise,
+                smallest_pct=smallest,
+                at_least=at_least,
+                sets=int(ev.weight[mine].sum()),
+                days=len(np.unique(ev.day[mine])),
+                exact_sets=int(ev.failed_or_pulled[mine].sum()),
+                converted_mm=tuple(float(x) for x in sizes),
+                edge_share=float(share[k]),
+                edge_shift_pct=float(10 * shift[k]),
+                path_day=grid,
+                path_load_kg=path[0],
+                path_low_kg=path[1],
+                path_high_kg=path[2],
+                points=_points(ev, mine, at_reference),
+            )
+        )
+    return tuple(fits)
+
+
+_KIND_WORDS = {EXACT: "exact", AT_LEAST: "at least", AT_MOST: "at most"}
+
+
+def _points(ev: Evidence, mine: npt.NDArray[np.intp], load: Floats) -> tuple[EvidencePoint, ...]:
+    return tuple(
+        EvidencePoint(day, kg, _KIND_WORDS[kind], file, line)
+        for day, kg, kind, file, line in zip(
+            ev.day[mine].tolist(),
+            load[mine].tolist(),
+            ev.kind[mine].tolist(),
+            ev.file[mine].tolist(),
+            ev.line[mine].tolist(),
+            strict=True,
+        )
+    )
+
+
+def _floors(load: Floats, day: npt.NDArray[np.intp], last_day: int) -> tuple[float, float]:
+    """Largest load finished near the block's start and near its end, NaN where there is none."""
+    near = max(14, last_day // 4)
+    early, late = load[day <= near], load[day >= last_day - near]
+    return (
+        float(early.max()) if len(early) else math.nan,
+        float(late.max()) if len(late) else math.nan,
+    )
+
+
+def _change_sd(mixture: Mixture, layout: Layout, k: int) -> float:
+    row = layout.path_rows(k, np.array([0.0, float(layout.evidence.last_day)]))
+    means, sds = mixture.moments(row[1:] - row[:1])
+    mean = mixture.weight @ means
+    return float(np.sqrt(mixture.weight @ (sds**2 + (means - mean) ** 2))[0])
+
+
+def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
+    """
+    SD of the change under another layout: the present SD times the ratio of the two fits' SDs at
+    the likeliest noise scales.
+    """
+    mixture = fit._mixture
+    if mixture is None:
+        return math.nan
+    best = int(np.argmax(mixture.weight))
+    node = ((float(np.log(mixture.day_factor[best])), 0.0, 1.0),)
+    key = layout.evidence.series[k]
+    new = _change_sd(solve(layout, fit.noise, node), layout, k)
+    if key not in fit.evidence.series:
+        return new
+    old_k = fit.evidence.series.index(key)
+    old = _change_sd(solve(mixture.layout, fit.noise, node), mixture.layout, old_k)
+    return new / old * _change_sd(mixture, mixture.layout, old_k)
+
+
+@dataclass(frozen=True, slots=True)
+class RatioSplit:
+    """
+    Load over body mass at both ends, and its change in log terms: force part minus mass part.
+
+    `force`, `mass`, `ratio` are changes in per cent with 90 % intervals; `force_log_pct` and
+    `mass_log_pct` are 100 times the log terms, whose difference is the ratio's.
+    """
+
+    start_ratio: float
+    end_ratio: float
+    force: Estimate
+    mass: Estimate
+    ratio: Estimate
+    force_log_pct: float
+    mass_log_pct: float
+
+
+def split_ratio(
+    series: SeriesFit, start_mass_kg: float, end_mass_kg: float, mass_error_kg: float = 0.5
+) -> RatioSplit:
+    """
+    Split the change of load per kilogram of body mass into its force and body-mass parts.
+
+    `mass_error_kg` is the SD of each body mass; it is taken as independent of the load's error.
+    """
+    mass = math.log(end_mass_kg / start_mass_kg)
+    mass_half = 1.6449 * mass_error_kg * math.hypot(1 / start_mass_kg, 1 / end_mass_kg)
+    force, low, high = (math.log1p(x / 100) for x in _change_of(series))
+    down, up = math.hypot(force - low, mass_half), math.hypot(high - force, mass_half)
+    ratio = force - mass
+
+    def pct(*logs: float) -> Estimate:
+        return Estimate(*(100 * math.expm1(x) for x in logs))
+
+    return RatioSplit(
+        series.start_kg / start_mass_kg,
+        series.end_kg / end_mass_kg,
+        pct(force, low, high),
+        pct(mass, mass - mass_half, mass + mass_half),
+        pct(ratio, ratio - down, ratio + up),
+        100 * force,
+        100 * mass,
+    )
+
+
+def _change_of(series: SeriesFit) -> tuple[float, float, float]:
+    return series.change_pct, series.low_pct, series.high_pct
+
+
+RESULT_COLUMNS = [
+    "athlete",
+    "block",
+    "capacity",
+    "grip",
+    "hand",
+    "edge_mm",
+    "start_kg",
+    "end_kg",
+    "change_pct",
+    "low_pct",
+    "high_pct",
+    "prob_rise",
+    "smallest_pct",
+    "verdict",
+    "start_ratio",
+    "end_ratio",
+    "ratio_force_pct",
+    "ratio_mass_pct",
+    "sets",
+    "days",
+    "exact_sets",
+]
+
+
+def results_rows(
+    fit: StrengthFit, athlete: str, block: Block, show_ratio: bool = False
+) -> pd.DataFrame:
+    """
+    Rows of results.csv: one per capacity, grip and hand.
+
+    Where an athlete has both steady and peak readings the steady series is given. The ratio
+    columns are filled with `show_ratio` (the caller knows whether body mass is logged and shown).
+    """
+    chosen: dict[tuple[str, str, str], SeriesFit] = {}
+    for s in fit.series:
+        name = (s.capacity, s.grip, s.hand)
+        if name not in chosen or (s.load_kind == "steady"):
+            chosen[name] = s
+    masses = _end_masses(fit) if show_ratio else None
+    rows = []
+    for s in chosen.values():
+        row: dict[str, object] = {
+            "athlete": athlete,
+            "block": block.name,
+            **{c: getattr(s, c) for c in RESULT_COLUMNS if hasattr(s, c)},
+            "start_ratio": math.nan,
+            "end_ratio": math.nan,
+            "ratio_force_pct": math.nan,
+            "ratio_mass_pct": math.nan,
+        }
+        if masses is not None:
+            split = split_ratio(s, *masses)
+            row |= {
+                "start_ratio": split.start_ratio,
+                "end_ratio": split.end_ratio,
+                "ratio_force_pct": split.force_log_pct,
+                "ratio_mass_pct": split.mass_log_pct if math.isfinite(s.change_pct) else math.nan,
+            }
+        rows.append(row)
+    return pd.DataFrame(rows, columns=RESULT_COLUMNS)
+
+
+def _end_masses(fit: StrengthFit) -> tuple[float, float] | None:
+    """Body mass on the logged days nearest the block's ends, None where none is known."""
+    known = fit._sets[np.isfinite(fit._sets["body_mass_kg"])] if len(fit._sets) else fit._sets
+    if not len(known):
+        return None
+    day, mass = known["day"].to_numpy(), known["body_mass_kg"].to_numpy(dtype=np.float64)
+    start = mass[np.argmin(np.abs(day))]
+    end = mass[np.argmin(np.abs(day - fit.evidence.last_day))]
+    return float(start), float(end)
+
+
+def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
+    """
+    Noise scales of a squad by expectation maximisation over its athletes (empirical Bayes).
+
+    Only noise is shared, never a trend: in a squad where most gain, a shared trend would lend the
+    others a rise they do not have. Defaults count as 40 days and 100 sets.
+    """
+    noise = NoiseScales()
+    used = [e for e in evidences if len(e)]
+    if not used:
+        return noise
+    default = NoiseScales()
+    for _ in range(rounds):
+        total = np.zeros((5, 2))
+        total[:2] = [
+            (40 * default.day**2, 40.0),
+            (40 * default.capacity_day**2, 40.0),
+        ]
+        total[2:, 0], total[2:, 1] = 100 * default.of_set**2, 100.0
+        log2 = [40 * default.spread**2, 40.0]
+        for ev in used:
+            layout = build_layout(ev, noise)
+            mixture = solve(layout, noise, nodes_for(noise))
+            for j, w in enumerate(mixture.weight):
+                if w > 1e-3:
+                    total += w * _noise_moments(mixture, j)
+            log2[0] += float(mixture.weight @ np.log(mixture.day_factor) ** 2)
+            log2[1] += 1.0
+        day, capacity_day, hang, pull, repeater = np.sqrt(total[:, 0] / total[:, 1]).tolist()
+        before = noise
+        noise = NoiseScales(day, capacity_day, hang, pull, repeater, default.spread, len(used))
+        moved = max(
+            abs(math.log(getattr(noise, c) / getattr(before, c)))
+            for c in ("day", "capacity_day", *CAPACITIES)
+        )
+        if moved < 0.01:
+            break
+    return noise
+
+
+def _noise_moments(mixture: Mixture, node: int) -> Floats:
+    """(5, 2) expected squares and counts: day, capacity and day, and the three set errors."""
+    layout, noise, post = mixture.layout, mixture.noise, mixture.nodes[node]
+    ev = layout.evidence
+    size = layout.unknowns
+    inverse = post.spread(np.eye(size))
+    u2 = post.mode**2 + np.einsum("ij,ij->j", inverse, inverse)
+    out = np.zeros((5, 2))
+    both2 = noise.day**2 + noise.capacity_day**2
+    days = layout.at["day"]
+    single = layout.single
+    u2_day = u2[days]
+    for j, own in enumerate((noise.day**2, noise.capacity_day**2)):
+        # of a sum of two effects each has its share, and what the sum leaves open
+        part = own / both2
+        out[j, 0] += float((part**2 * both2 * u2_day[single] + own * (1 - part)).sum())
+        out[j, 1] += single.sum()
+    out[0] += (noise.day**2 * u2_day[~single].sum(), (~single).sum())
+    many = u2[layout.at["capacity_day"]]
+    out[1] += (noise.capacity_day**2 * many.sum(), len(many))
+
+    design = layout.design.copy()
+    design[:, layout.day_columns] *= mixture.day_factor[node]
+    own2 = noise.of_set[layout.capacity] ** 2
+    s2 = own2 + ev.load_error_log**2 + ev.time_error_log**2
+    residual = ev.log_load - layout.offset - design @ post.mode
+    variance = (post.spread(design) ** 2).sum(axis=0)
+    sign = np.where(ev.kind == AT_MOST, -1.0, 1.0)
+    e = -sign * residual / np.sqrt(s2)
+    log_p = log_ndtr(e)
+    hazard = np.exp(-0.5 * e * e - log_p - 0.5 * math.log(2 * math.pi))
+    h = hazard * (hazard + e)
+    square = np.where(
+        ev.kind == EXACT, residual**2 + variance, s2 * (1 - e * hazard) + h**2 * variance
+    )
+    of_set = own2 / s2
+    own_square = of_set**2 * square + own2 * (1 - of_set)
+    for k in range(3):
+        mine = layout.capacity == k
+        out[2 + k] += (ev.weight[mine] @ own_square[mine], ev.weight[mine].sum())
+    return out
+
+
+def _edges_of(ev: Evidence, mine: npt.NDArray[np.intp]) -> list[float]:
+    """Edges in mm of the entries that were converted to the reference edge."""
+    logs = np.unique(np.round(ev.edge_log[mine], 9))
+    return [round(ev.reference.edge_mm * math.exp(x), 3) for x in logs.tolist() if abs(x) > 1e-9]
+
+
+def _left_out(ev: Evidence) -> list[str]:
+    return [f"left out: {n} {why}" for why, n in ev.left_out]
