@@ -51,6 +51,8 @@ RESERVE_ERROR, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS = 0.35, 0.5, 0.3
 HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
 #: Body mass is known to this SD at best, set by set; what is worse drifts (`drift_kg`).
 BODY_MASS_ERROR_KG = 0.5
+#: A load beyond this factor of its series' median is a slip of the pen (own choice, no source).
+ABSURD_FACTOR: Final = 2.5
 #: Set of a repeater where no plan names one: holds, seconds of each, rest.
 REFERENCE_SET: Final = (6, 7.0, 3.0)
 
@@ -278,6 +280,11 @@ class _Rows:
         number = {key: i for i, key in enumerate(found)}
         # sets that are no evidence still tire: they count in the position
         series_of = np.array([number.get(SeriesKey(*name), -1) for name in names], dtype=np.intp)
+        absurd = _absurd(self.load_kg, series_of, used)
+        for i in np.flatnonzero(absurd):
+            why = f"sets with a load far from all others ({self.file[i]}:{self.line[i]})"
+            left_out[why] += int(self.count[i])
+        used &= ~absurd
         before, others = _positions(self.day, series_of, self.count)
 
         kind, seconds, time_error_s, reserve_s = self._times(series_of)
@@ -395,8 +402,13 @@ class _Rows:
         kind = np.where(pull, np.where(bound, AT_LEAST, EXACT), kind)
         over_scale = pull & np.isin(self.load_source, ["stand", "body"])
         for hand in ("left", "right", "both"):
-            first = np.flatnonzero(over_scale & (self.hand == hand))[:1]
-            kind[first] = AT_LEAST
+            mine = np.flatnonzero(over_scale & (self.hand == hand))
+            if len(mine):
+                # equal pulls that follow are the same row written out
+                alike = (self.day[mine] == self.day[mine[0]]) & (
+                    self.load_kg[mine] == self.load_kg[mine[0]]
+                )
+                kind[mine[np.logical_and.accumulate(alike)]] = AT_LEAST
         seconds = np.where(pull, reference.hang_s, seconds)
         error_s = np.where(pull, 0.0, error_s)
         reserve_s = np.where(pull, 0.0, reserve_s)
@@ -528,6 +540,18 @@ def _positions(day: Integers, series_of: Integers, count: Floats) -> tuple[Float
     own = np.empty(n)
     own[by_series] = ahead - ahead[np.flatnonzero(new)][np.cumsum(new) - 1]
     return own, of_day - own
+
+
+def _absurd(load_kg: Floats, series_of: Integers, used: Flags) -> Flags:
+    """Loads no strength explains: beyond a factor of the median of a series of three or more."""
+    out = np.zeros(len(load_kg), dtype=bool)
+    for k in range(int(series_of.max(initial=-1)) + 1):
+        mine = np.flatnonzero(used & (series_of == k))
+        if len(mine) >= 3:
+            usual = float(np.median(load_kg[mine]))
+            far = np.abs(np.log(load_kg[mine] / usual)) > np.log(ABSURD_FACTOR)
+            out[mine[far]] = True
+    return out
 
 
 def _codes(words: npt.NDArray[np.object_]) -> Integers:

@@ -451,7 +451,11 @@ def solve(
     precision = np.ones(layout.unknowns)
     found: list[Posterior] = []
     start: Floats | None = None
+    last = 0.0
     for log_day, log_set, _ in nodes:
+        if start is not None:
+            # day effects stay about as large: in units of their SD they shrink
+            start[layout.day_columns] *= math.exp(last - log_day)
         design = layout.design
         if log_day:
             design = design.copy()
@@ -462,9 +466,9 @@ def solve(
         if jacobian is not None:
             share = own2 / sd**2
             jacobian = Jacobian(jacobian.ratio, share[layout.weight_time])
-        post = find_posterior(design, y, sd, ev.kind, precision, jacobian, start, 1e-3, ev.weight)
+        post = find_posterior(design, y, sd, ev.kind, precision, jacobian, start, 1e-2, ev.weight)
         found.append(post)
-        start = post.mode
+        start, last = post.mode.copy(), log_day
     log_weight = np.array([p.log_evidence for p in found])
     log_weight += np.log([w for _, _, w in nodes])
     weight = np.exp(log_weight - log_weight.max())

@@ -417,7 +417,8 @@ class _OwnTraining(_Training):
     def _reserve(self, row: dict[str, object], column: str, left: float) -> None:
         if self.rng.random() < self.sc.reserves:
             bias = self.bias[str(row["exercise"])]
-            guess = left * (1 + bias) * (1 + 0.35 * self.rng.normal())
+            # symmetric in log terms, so that guess given truth and truth given guess agree
+            guess = left * np.exp(bias + 0.35 * self.rng.normal())
             row[column] = float(max(min(round(guess), 8), 0))
 
 
