@@ -5,7 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import re
 import tomllib
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
@@ -185,6 +186,25 @@ class _RefusedValueError(Exception):
         super().__init__(reason)
         self.key, self.value, self.reason, self.remedy = key, value, reason, remedy
         self.table = table  # where a key is missing: the table that lacks it
+        self.place = _ANYWHERE
+
+
+#: A table of the file by its name and, where there are several of one name, its number from 0.
+_Place = tuple[str, int]
+_ANYWHERE: Final[_Place] = ("", 0)
+_Unknown = list[tuple[str, _Place]]
+
+
+@contextmanager
+def _within(table: str, number: int, unknown: _Unknown) -> Iterator[None]:
+    """Say of what is refused or unknown meanwhile that it stands in this table."""
+    before = len(unknown)
+    try:
+        yield
+    except _RefusedValueError as refusal:
+        refusal.place = (table, number)
+        raise
+    unknown[before:] = [(key, (table, number)) for key, _ in unknown[before:]]
 
 
 def _number(low: float, high: float) -> Callable[[str, Any], float]:
@@ -280,7 +300,7 @@ def _table(
     key: str,
     value: Any,
     converters: Mapping[str, Callable[[str, Any], Any]],
-    unknown: list[str],
+    unknown: _Unknown,
     needed: tuple[str, ...] = (),
 ) -> dict[str, Any]:
     """Convert a TOML table key by key; keys without a converter are collected in `unknown`."""
@@ -296,7 +316,7 @@ def _table(
         if name in converters:
             out[name] = converters[name](name, entry)
         else:
-            unknown.append(name)
+            unknown.append((name, _ANYWHERE))
     return out
 
 
@@ -318,7 +338,7 @@ _target_converters: dict[str, Callable[[str, Any], Any]] = {
 }
 
 
-def _headline(unknown: list[str]) -> Callable[[str, Any], Headline]:
+def _headline(unknown: _Unknown) -> Callable[[str, Any], Headline]:
     def convert(key: str, value: Any) -> Headline:
         converters: dict[str, Callable[[str, Any], Any]] = {
             "capacity": _choice(*EXERCISES),
@@ -330,7 +350,7 @@ def _headline(unknown: list[str]) -> Callable[[str, Any], Headline]:
     return convert
 
 
-def _block_converters(unknown: list[str]) -> dict[str, Callable[[str, Any], Any]]:
+def _block_converters(unknown: _Unknown) -> dict[str, Callable[[str, Any], Any]]:
     def smallest(key: str, value: Any) -> dict[str, float]:
         given = _table(key, value, {e: _number(0.1, 50) for e in EXERCISES}, unknown)
         return {**SMALLEST_CHANGE_PCT, **given}
@@ -353,7 +373,7 @@ def _block_converters(unknown: list[str]) -> dict[str, Callable[[str, Any], Any]
     }
 
 
-def _phase(raw: Any, next_week: int, unknown: list[str]) -> Phase:
+def _phase(raw: Any, next_week: int, unknown: _Unknown) -> Phase:
     def targets(key: str, value: Any) -> tuple[Target, ...]:
         if not isinstance(value, list):
             raise _RefusedValueError(
@@ -385,15 +405,34 @@ def _phase(raw: Any, next_week: int, unknown: list[str]) -> Phase:
     return Phase(**fields)
 
 
-def _line_of(text: str, key: str, value: object) -> int:
+def _lines_of(text: str, place: _Place) -> tuple[int, int]:
+    """First and last line of a table with its sub-tables, from 1 (all lines if not found)."""
+    lines = text.splitlines()
+    table, number = place
+    heads = [
+        (at, found.group(1).replace('"', "").replace(" ", ""))
+        for at, line in enumerate(lines, 1)
+        if (found := re.match(r"\s*\[\[?([^\[\]]+)\]", line))
+    ]
+    own = [k for k, (_, name) in enumerate(heads) if name == table]
+    if number >= len(own):
+        return 1, len(lines)
+    first = own[number]
+    after = (at for at, name in heads[first + 1 :] if not name.startswith(table + "."))
+    return heads[first][0], next(after, len(lines) + 1) - 1
+
+
+def _line_of(text: str, key: str, value: object, place: _Place) -> int:
     """The line a key stands on, from 1 (0: not found). tomllib itself tells no lines."""
+    first, last = _lines_of(text, place)
+    lines = text.splitlines()
     named = [
         number
-        for number, line in enumerate(text.splitlines(), 1)
-        if re.search(rf"(^|[\s{{,\[.]){re.escape(key)}\s*(=|\]|$)", line.split("#")[0])
+        for number in range(first, last + 1)
+        if re.search(rf"(^|[\s{{,\[.]){re.escape(key)}\s*(=|\]|$)", lines[number - 1].split("#")[0])
     ]
     for number in named:
-        if str(value) and str(value) in text.splitlines()[number - 1]:
+        if str(value) and str(value) in lines[number - 1]:
             return number
     return named[0] if named else 0
 
@@ -414,14 +453,14 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
     """
     try:
         raw = tomllib.loads(text)
-    except tomllib.TOMLDecodeError as err:
+    except (ValueError, RecursionError) as err:  # the latter for brackets without end
         found = re.search(r"at line (\d+)", str(err))
         line = int(found.group(1)) if found else 0
         reason = f"is not valid TOML: {err}."
         return None, [
             Problem("error", "block_toml", file, line, "", "", reason, "Correct this line.")
         ]
-    unknown: list[str] = []
+    unknown: _Unknown = []
     try:
         block = _read_tables(raw, file, unknown)
     except _RefusedValueError as refusal:
@@ -429,7 +468,9 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
             "error",
             "block_value",
             file,
-            _line_of(text, refusal.table or refusal.key, refusal.value),
+            _lines_of(text, refusal.place)[0]
+            if refusal.table and refusal.table == refusal.place[0]
+            else _line_of(text, refusal.table or refusal.key, refusal.value, refusal.place),
             refusal.key,
             str(refusal.value),
             refusal.reason,
@@ -441,25 +482,29 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
             "warning",
             "block_unknown_key",
             file,
-            _line_of(text, key, ""),
+            _line_of(text, key, "", place),
             key,
             "",
             "is no key of a block file and changes nothing.",
             "Check its spelling.",
         )
-        for key in unknown
+        for key, place in unknown
     ]
     return block, warnings
 
 
-def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
+def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
     known_tables = ("block", "limits", "phase", "weekly", "athlete")
-    unknown.extend(key for key in raw if key not in known_tables)
+    unknown.extend((key, _ANYWHERE) for key in raw if key not in known_tables)
     needed = ("name", "start", "weeks")
-    fields = _table("block", raw.get("block", {}), _block_converters(unknown), unknown, needed)
+    with _within("block", 0, unknown):
+        fields = _table("block", raw.get("block", {}), _block_converters(unknown), unknown, needed)
+        _check_weeks(fields, fields["weeks"])
     stated = frozenset(fields)
-    limits = _table("limits", raw.get("limits", {}), _limit_converters, unknown)
-    weekly = _table("weekly", raw.get("weekly", {}), _weekly_converters, unknown)
+    with _within("limits", 0, unknown):
+        limits = _table("limits", raw.get("limits", {}), _limit_converters, unknown)
+    with _within("weekly", 0, unknown):
+        weekly = _table("weekly", raw.get("weekly", {}), _weekly_converters, unknown)
 
     phases: list[Phase] = []
     next_week = 1
@@ -468,15 +513,15 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
         raise _RefusedValueError(
             "phase", "", "is no list of tables.", "Write each phase as [[phase]]."
         )
-    for entry in raw_phases:
-        phase = _phase(entry, next_week, unknown)
-        if phase.to_week > fields["weeks"]:
-            reason = f"ends in week {phase.to_week}, after the block's {fields['weeks']} weeks."
-            remedy = "Shorten the phase or lengthen the block."
-            raise _RefusedValueError("name", phase.name, reason, remedy)
+    for number, entry in enumerate(raw_phases):
+        with _within("phase", number, unknown):
+            phase = _phase(entry, next_week, unknown)
+            if phase.to_week > fields["weeks"]:
+                reason = f"ends in week {phase.to_week}, after the block's {fields['weeks']} weeks."
+                remedy = "Shorten the phase or lengthen the block."
+                raise _RefusedValueError("name", phase.name, reason, remedy)
         phases.append(phase)
         next_week = phase.to_week + 1
-    _check_weeks(fields, fields["weeks"])
 
     overrides: dict[str, dict[str, Any]] = {}
     raw_athletes = raw.get("athlete", {})
@@ -484,8 +529,10 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: list[str]) -> Block:
         reason, remedy = "is no table.", "Write each athlete as [athlete.ID]."
         raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
     for athlete, own in raw_athletes.items():
-        changed = _athlete_override(f"athlete.{athlete}", own, limits, unknown)
-        _check_weeks(changed, changed.get("weeks", fields["weeks"]))
+        with _within(f"athlete.{athlete}", 0, unknown):
+            plan = {"limits": limits, "weekly": weekly, **fields}
+            changed = _athlete_override(f"athlete.{athlete}", own, plan, unknown)
+            _check_weeks(changed, changed.get("weeks", fields["weeks"]))
         overrides[str(athlete)] = changed
 
     declared = {t.grip for p in phases for t in p.targets} | set(fields.pop("grips", ()))
@@ -514,19 +561,34 @@ def _check_weeks(fields: Mapping[str, Any], weeks: int) -> None:
 
 
 def _athlete_override(
-    key: str, own: Any, limits: dict[str, Any], unknown: list[str]
+    key: str, own: Any, plan: Mapping[str, Any], unknown: _Unknown
 ) -> dict[str, Any]:
-    """What one `[athlete.ID]` table changes: keys of [block], and own limits and weekly tables."""
+    """
+    What one `[athlete.ID]` table changes: keys of [block], and of the limits and weekly tables.
+
+    Of a table, what the athlete's own leaves out stays as the `plan` for everybody has it.
+    """
     if not isinstance(own, dict):
         raise _RefusedValueError(key, own, "is no table.", f"Write it as [{key}].")
     converters = _block_converters(unknown)
     for fixed in ("name", "athletes", "grips"):
         del converters[fixed]
-    plain = {k: v for k, v in own.items() if k not in ("limits", "weekly")}
-    out = _table(key, plain, converters, unknown)
-    if "limits" in own:
-        merged = {**limits, **_table("limits", own["limits"], _limit_converters, unknown)}
+    limits: dict[str, Any] = {}
+    weekly: dict[str, Any] = {}
+    converters["limits"] = lambda k, v: limits.update(_table(k, v, _limit_converters, unknown))
+    converters["weekly"] = lambda k, v: weekly.update(_table(k, v, _weekly_converters, unknown))
+    out = _table(key, own, converters, unknown)
+    if "limits" in out:
+        merged = {**plan["limits"], **limits}
         out["limits"] = Limits(**merged, stated=frozenset(merged))
-    if "weekly" in own:
-        out["weekly"] = _table("weekly", own["weekly"], _weekly_converters, unknown)
+    if "weekly" in out:
+        out["weekly"] = {**plan["weekly"], **weekly}
+    if "smallest_change_pct" in out:
+        given = {
+            k: out["smallest_change_pct"][k] for k in EXERCISES if k in own["smallest_change_pct"]
+        }
+        out["smallest_change_pct"] = {
+            **plan.get("smallest_change_pct", SMALLEST_CHANGE_PCT),
+            **given,
+        }
     return out

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-import gc
+import difflib
 from collections import defaultdict
-from collections.abc import Callable, Iterator, Mapping
-from contextlib import contextmanager
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -199,10 +199,8 @@ def load_logs(
         if progress:
             progress(file)
         own = replace(context, folder_athlete=folder_athlete)
-        with _collector_paused():
-            table = read_table(path.read_bytes(), file, _known_headers(FILES[name]))
-            frame, found, report = judge_table(table, FILES[name], own)
-            del table
+        table = read_table(path.read_bytes(), file, _known_headers(FILES[name]))
+        frame, found, report = judge_table(table, FILES[name], own)
         frames[name].append(frame)
         problems += found
         reports.append(report)
@@ -215,21 +213,6 @@ def load_logs(
         problems=tuple(problems),
         reports=tuple(reports),
     )
-
-
-@contextmanager
-def _collector_paused() -> Iterator[None]:
-    """
-    No cyclic garbage collection meanwhile. A file's rows are many lists without any cycle, and
-    looking through them again and again took half of the reading time.
-    """
-    running = gc.isenabled()
-    gc.disable()
-    try:
-        yield
-    finally:
-        if running:
-            gc.enable()
 
 
 def _places(root: Path) -> list[tuple[Path, str, str]]:
@@ -249,26 +232,36 @@ def _places(root: Path) -> list[tuple[Path, str, str]]:
 
 
 def _stray_files(root: Path, read: set[Path]) -> list[Problem]:
-    """CSV files beside the logs whose name the format does not know."""
-    folders = {root} | {p.parent for p in read}
-    return [
-        Problem(
-            "warning",
-            "unknown_file",
-            path.relative_to(root).as_posix(),
-            0,
-            "",
-            "",
-            "is no file of the log format and was not read.",
-            "Rename it if it was meant to be one: " + ", ".join(f"{n}.csv" for n in FILES) + ".",
-        )
-        for folder in sorted(folders)
-        for path in sorted(folder.iterdir())
-        if path.is_file()
-        and path.suffix.lower() == ".csv"
-        and path not in read
-        and path.stem.lower() != "results"  # our own result, often written beside the logs
+    """CSV files in the log folder that are not read: of another name, or too deep."""
+    subs = [p for p in sorted(root.iterdir()) if p.is_dir() and not p.name.startswith(".")]
+    logs = {root} | {path.parent for path in read}
+    near = [
+        path
+        for folder in (root, *subs)
+        for path in sorted(folder.glob("*"))
+        # a folder without logs may hold anything; there only a misspelt name is looked for
+        if folder in logs or difflib.get_close_matches(path.stem.lower(), list(FILES), cutoff=0.75)
     ]
+    deep = [path for folder in subs for path in sorted(folder.glob("[!.]*/*"))]
+    names = ", ".join(f"{n}.csv" for n in FILES)
+    found: list[Problem] = []
+    for paths, reason, remedy in (
+        (
+            [p for p in near if p.stem.lower() != "results"],  # our own, often written beside
+            "is no file of the log format and was not read.",
+            f"Rename it if it was meant to be one: {names}.",
+        ),
+        (
+            [p for p in deep if p.stem.lower() in FILES],
+            "lies too deep and was not read.",
+            "Put it at the top of the log folder, or into a sub-folder named after the athlete.",
+        ),
+    ):
+        for path in paths:
+            if path.suffix.lower() == ".csv" and path not in read and path.is_file():
+                file = path.relative_to(root).as_posix()
+                found.append(Problem("warning", "unknown_file", file, 0, "", "", reason, remedy))
+    return found
 
 
 def _known_headers(kind: LogFile) -> list[str]:
@@ -351,15 +344,29 @@ def _warn(row: pd.Series, code: str, column: str, value: str, reason: str, remed
     )
 
 
+class _People(NamedTuple):
+    """Who stands in a frame: row `i` is of `ids[codes[i]]`. Found once, as it takes a while."""
+
+    codes: npt.NDArray[np.intp]
+    ids: npt.NDArray[np.object_]
+
+    @classmethod
+    def of(cls, frame: pd.DataFrame) -> _People:
+        codes, ids = pd.factorize(frame["athlete"].to_numpy(dtype=object))
+        return cls(codes, ids)
+
+
 def _suspicions(frames: Mapping[str, pd.DataFrame], blocks: list[Block]) -> list[Problem]:
+    people = {name: _People.of(frame) for name, frame in frames.items()}
     return [
         *_body_mass_jumps(frames["body"]),
-        *_odd_loads(frames["hangs"], frames["body"]),
-        *_sessions_twice(frames["hangs"]),
+        *_odd_loads(frames["hangs"], people["hangs"], frames["body"]),
+        *_sessions_twice(frames["hangs"], people["hangs"]),
         *_rows_twice(frames["sessions"]),
-        *_athletes_in_one_file(frames),
-        *_unknown_block_athletes(frames, blocks),
-        *_load_unknown(frames["hangs"], frames["body"]),
+        *_athletes_twice(frames["athletes"]),
+        *_athletes_in_one_file(frames, people),
+        *_unknown_block_athletes(people, blocks),
+        *_load_unknown(frames["hangs"], people),
     ]
 
 
@@ -390,23 +397,32 @@ def _body_mass_jumps(body: pd.DataFrame) -> list[Problem]:
     ]
 
 
-def _mass_near(hangs: pd.DataFrame, body: pd.DataFrame) -> pd.Series:
+def _mass_near(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> npt.NDArray[np.float64]:
     """Body mass about the day of each set (NaN: none known); good enough to smell an error."""
-    out = pd.Series(np.nan, index=hangs.index)
+    out = np.full(len(hangs), np.nan)
+    if body.empty:
+        return out
     weighed = body.sort_values("date", kind="stable").groupby("athlete")
     known = {a: (g["date"].to_numpy(), g["body_mass_kg"].to_numpy()) for a, g in weighed}
-    for athlete, rows in hangs.groupby("athlete"):
+    days = hangs["date"].to_numpy().astype("int64")
+    for athlete, rows in zip(people.ids, _rows_by_code(people.codes), strict=True):
         if athlete in known:
-            days, masses = known[athlete]
-            out[rows.index] = np.interp(
-                rows["date"].to_numpy().astype("int64"), days.astype("int64"), masses
-            )
+            weigh_ins, masses = known[athlete]
+            out[rows] = np.interp(days[rows], weigh_ins.astype("int64"), masses)
     return out
 
 
-def _odd_loads(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+def _rows_by_code(codes: npt.NDArray[np.intp]) -> list[npt.NDArray[np.intp]]:
+    """Positions of each code's rows, for every code from 0."""
+    if not len(codes):
+        return []
+    order = np.argsort(codes, kind="stable")
+    return np.split(order, np.cumsum(np.bincount(codes))[:-1])
+
+
+def _odd_loads(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> list[Problem]:
     """Loads above twice body mass, and loads of zero or less, which then are not known."""
-    mass = _mass_near(hangs, body)
+    mass = pd.Series(_mass_near(hangs, people, body), index=hangs.index)
     hung = mass + hangs["added_kg"] - hangs["scale_kg"].fillna(0.0)
     load = hangs["force_kg"].fillna(hangs["stand_kg"] - hangs["scale_kg"]).fillna(hung)
     high = [
@@ -435,68 +451,83 @@ def _odd_loads(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
     return high + none
 
 
-def _load_unknown(hangs: pd.DataFrame, body: pd.DataFrame) -> list[Problem]:
+def _load_unknown(hangs: pd.DataFrame, people: Mapping[str, _People]) -> list[Problem]:
     """One warning for an athlete whose loads cannot be known for want of any weigh-in."""
-    weighed = set(body["athlete"])
+    codes, ids = people["hangs"]
     direct = hangs["force_kg"].notna() | (hangs["stand_kg"].notna() & hangs["scale_kg"].notna())
-    lost = hangs[~direct & ~hangs["athlete"].isin(weighed)]
+    weighed = np.isin(ids, list(people["body"].ids))[codes]
+    lost = np.flatnonzero(~direct.to_numpy() & ~weighed)
+    found, first, counts = np.unique(codes[lost], return_index=True, return_counts=True)
+    by_id = np.argsort(ids[found])
     return [
         _warn(
-            rows.iloc[0],
+            hangs.iloc[lost[row]],
             "body_mass_missing",
             "",
             "",
-            f"needs a body mass to know its load; {len(rows)} "
-            f"{'row' if len(rows) == 1 else 'rows'} of this athlete can count as work only.",
+            f"needs a body mass to know its load; {count} "
+            f"{'row' if count == 1 else 'rows'} of this athlete can count as work only.",
             "Add a weigh-in to body.csv.",
         )
-        for _, rows in lost.groupby("athlete")
+        for count, row in zip(counts[by_id], first[by_id], strict=True)
     ]
 
 
-def _sessions_twice(hangs: pd.DataFrame) -> list[Problem]:
+def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
     """
-    Days whose rows look entered twice.
+    Sessions whose rows look entered twice.
 
     Equal sets in a row are how people train, so equality alone proves nothing. Told are: rows
     that repeat an `order`; a run of rows that stands again elsewhere (apart, or in another file);
     and two equal halves that are long, varied, or twice as many rows as the athlete's usual day.
+    Sessions of a day with labels of their own are two sessions.
     """
-    ignored = {"file", "line", "session", "order", "note"}
-    content = [c for c in hangs.columns if c not in ignored]
     if hangs.empty:
         return []
-    keys = pd.util.hash_pandas_object(hangs[content], index=False).to_numpy()
-    days = pd.factorize(hangs["athlete"] + hangs["date"].astype("str"))[0]
-    athletes = pd.factorize(hangs["athlete"])[0]
-    size = np.bincount(days)
-    first_rows = np.unique(days, return_index=True)[1]
-    usual = pd.Series(size).groupby(athletes[first_rows]).agg(["median", "size"])
-    order = np.argsort(days, kind="stable")
-    files = hangs["file"].to_numpy()
+    days = (hangs["date"].to_numpy() - hangs["date"].min().to_datetime64()).astype("m8[D]")
+    labels = pd.factorize(hangs["session"].to_numpy(dtype=object))[0]
+    span = int(days.astype(np.int64).max()) + 1
+    labelled = people.codes * (int(labels.max()) + 1) + labels
+    sessions = pd.factorize(labelled * span + days.astype(np.int64))[0].astype(np.int64)
+    size = np.bincount(sessions)
     numbered = hangs["order"].notna().to_numpy()
-    again = (
-        pd.DataFrame(
-            {"day": days, "session": hangs["session"], "order": hangs["order"], "key": keys}
-        ).duplicated()
-        & numbered
-    ).to_numpy()
-    told = np.unique(days[again], return_index=True)[1]
-    found: list[int] = list(np.flatnonzero(again)[told])
-    with_order = np.bincount(days, weights=numbered) > 0
-    for rows in np.split(order, np.cumsum(size)[:-1]):
-        if with_order[days[rows[0]]]:
+    with_order = np.bincount(sessions, weights=numbered) > 0
+    ignored = {"file", "line", "order", "note"}
+    content = [c for c in hangs.columns if c not in ignored]
+
+    # numbers alone are quick to compare: what differs in them needs no closer look
+    rough = _rough_keys(hangs[content])
+    doubtful = _equal_halves(rough, sessions, size) & ~with_order
+    if numbered.any():
+        order = hangs["order"].to_numpy(dtype=np.float64).view(np.uint64)
+        repeated = pd.Series(_mixed(_mixed(rough, order), sessions.view(np.uint64))).duplicated()
+        doubtful[sessions[repeated.to_numpy() & numbered]] = True
+    if not doubtful.any():
+        return []
+
+    owner = people.codes[np.unique(sessions, return_index=True)[1]]
+    usual = pd.Series(size).groupby(owner).agg(["median", "size"])
+    median, many_days = usual["median"].to_numpy(), usual["size"].to_numpy() >= 3
+    looked = np.flatnonzero(doubtful[sessions])
+    keys = pd.util.hash_pandas_object(hangs[content].iloc[looked], index=False).to_numpy()
+    files = hangs["file"].to_numpy(dtype=object)[looked]
+    orders = hangs["order"].to_numpy()[looked]
+    found: list[int] = []
+    for at in _rows_by_code(pd.factorize(sessions[looked])[0]):
+        rows, key = looked[at], keys[at]
+        if with_order[sessions[rows[0]]]:
+            again = pd.DataFrame({"o": orders[at], "k": key}).duplicated().to_numpy()
+            found += rows[again & ~np.isnan(orders[at])][:1].tolist()
             continue
-        half, odd = divmod(len(rows), 2)
-        if odd or not half or (keys[rows[:half]] != keys[rows[half:]]).any():
+        half = len(rows) // 2
+        if (key[:half] != key[half:]).any():
             continue
-        last, next_row = rows[half - 1], rows[half]
-        typical = usual.loc[athletes[next_row]]
-        apart = files[last] != files[next_row] or next_row != last + 1
-        varied = len(set(keys[rows[:half]])) >= 3
-        many = typical["size"] >= 3 and len(rows) >= 2 * typical["median"] and half >= 2
+        who = people.codes[rows[0]]
+        apart = files[at[half - 1]] != files[at[half]] or rows[half] != rows[half - 1] + 1
+        varied = len(set(key[:half].tolist())) >= 3
+        many = many_days[who] and len(rows) >= 2 * median[who] and half >= 2
         if apart or varied or many:
-            found.append(int(next_row))
+            found.append(int(rows[half]))
     return [
         _warn(
             hangs.iloc[i],
@@ -508,6 +539,38 @@ def _sessions_twice(hangs: pd.DataFrame) -> list[Problem]:
         )
         for i in sorted(found)
     ]
+
+
+def _rough_keys(content: pd.DataFrame) -> npt.NDArray[np.uint64]:
+    """A key of each row's numbers: rows whose keys differ are different."""
+    keys = np.zeros(len(content), dtype=np.uint64)
+    for name in content.columns:
+        if pd.api.types.is_numeric_dtype(content[name].dtype):
+            values = content[name].to_numpy(dtype=np.float64) + 0.0  # -0.0 is 0.0
+            keys = _mixed(keys, values.view(np.uint64))
+    return keys
+
+
+def _mixed(keys: npt.NDArray[np.uint64], more: npt.NDArray[np.uint64]) -> npt.NDArray[np.uint64]:
+    """Keys of (key, more): equal where both are, almost surely different elsewhere."""
+    mixed: npt.NDArray[np.uint64] = keys * np.uint64(0x9E3779B97F4A7C15) + more
+    mixed ^= mixed >> np.uint64(29)
+    return mixed
+
+
+def _equal_halves(
+    keys: npt.NDArray[np.uint64], groups: npt.NDArray[np.intp], size: npt.NDArray[np.intp]
+) -> npt.NDArray[np.bool_]:
+    """For each group: whether its rows are one run of keys, twice."""
+    order = np.argsort(groups, kind="stable")
+    start = np.cumsum(size) - size
+    within = np.arange(len(order)) - np.repeat(start, size)
+    half = np.repeat(size // 2, size)
+    first = np.flatnonzero(within < half)
+    differ = keys[order[first]] != keys[order[first + half[first]]]
+    differing = np.bincount(groups[order[first]], weights=differ, minlength=len(size))
+    equal: npt.NDArray[np.bool_] = (differing == 0) & (size % 2 == 0)
+    return equal
 
 
 def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:
@@ -526,8 +589,24 @@ def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:
     ]
 
 
-def _athletes_in_one_file(frames: Mapping[str, pd.DataFrame]) -> list[Problem]:
-    filled = {name: set(f["athlete"]) for name, f in frames.items() if len(f)}
+def _athletes_twice(athletes: pd.DataFrame) -> list[Problem]:
+    return [
+        _warn(
+            row,
+            "athlete_twice",
+            "athlete",
+            str(row["athlete"]),
+            "stands in more than one row; the last one counts.",
+            "Keep one row for each athlete.",
+        )
+        for _, row in athletes[athletes["athlete"].duplicated()].iterrows()
+    ]
+
+
+def _athletes_in_one_file(
+    frames: Mapping[str, pd.DataFrame], people: Mapping[str, _People]
+) -> list[Problem]:
+    filled = {name: set(of.ids) for name, of in people.items() if len(of.ids)}
     if len(filled) < 2:
         return []
     found: list[Problem] = []
@@ -548,10 +627,8 @@ def _athletes_in_one_file(frames: Mapping[str, pd.DataFrame]) -> list[Problem]:
     return found
 
 
-def _unknown_block_athletes(
-    frames: Mapping[str, pd.DataFrame], blocks: list[Block]
-) -> list[Problem]:
-    ids = {a for f in frames.values() for a in f["athlete"]}
+def _unknown_block_athletes(people: Mapping[str, _People], blocks: list[Block]) -> list[Problem]:
+    ids = {athlete for of in people.values() for athlete in of.ids}
     return [
         Problem(
             "warning",

@@ -4,11 +4,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from typing import Literal
+from typing import Final, Literal
 
 import pandas as pd
 
 Severity = Literal["error", "warning"]
+
+#: Longest raw text that a problem quotes.
+TEXT_LIMIT: Final = 200
 
 PROBLEM_COLUMNS = (
     "severity",

@@ -1,8 +1,10 @@
 """
 Bytes to rows with physical line numbers. Nothing here knows what a column means.
 
-The csv module is used, not pandas: pandas fills short rows in silence, shifts long ones into the
-index, and cannot say on which line a row stood.
+The csv module decides what a record is, not pandas: pandas fills short rows in silence, shifts
+long ones into the index, and cannot say on which line a row stood. Only lines that leave nothing
+to decide (no quote, as many cells as the header) are split in bulk by pandas, a thousand rows in
+the time of one; every other line goes through the csv module one record at a time.
 """
 
 from __future__ import annotations
@@ -11,21 +13,41 @@ import csv
 import hashlib
 import io
 import re
-from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
 from typing import NamedTuple
 
-from gripbook.logs.problem import Problem
+import numpy as np
+import numpy.typing as npt
+import pandas as pd
+
+from gripbook.logs.problem import TEXT_LIMIT, Problem
 
 DELIMITERS = (",", ";", "\t")
 
+IntArray = npt.NDArray[np.int64]
+BoolArray = npt.NDArray[np.bool_]
+ObjectArray = npt.NDArray[np.object_]
+
 
 class Row(NamedTuple):
-    """One record: its cells as they stand, and the physical lines it stood on (from 1)."""
+    """One record: its cells as they stand, and the physical lines it stands on (from 1)."""
 
     line: int
     last_line: int
     cells: list[str]
+
+
+class Texts(NamedTuple):
+    """One column's cells as they stand: the text of row `i` is `distinct[codes[i]]`."""
+
+    codes: npt.NDArray[np.intp]
+    distinct: ObjectArray
+
+    def held(self) -> ObjectArray:
+        """The distinct texts that a row holds; those of refused rows are not taken out."""
+        held: ObjectArray = self.distinct[np.bincount(self.codes, minlength=len(self.distinct)) > 0]
+        return held
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,14 +55,19 @@ class Table:
     """
     A file's header and rows before any meaning is given to them.
 
-    `broken` are the records that could not be split into the header's columns; their problems
-    stand in `problems`. Blank rows (no cell filled) are counted, not kept.
+    `lines` and `last_lines` (n,) are the physical lines, from 1, on which each row begins and
+    ends, and `columns` the cells of the rows under each name of `header`. `broken` counts the
+    records that could not be split into the header's columns; their problems stand in `problems`.
+    Blank rows (no cell filled) are counted, not kept. `last_line` is the file's last line.
     """
 
     file: str
     header: list[str]
     header_line: int
-    rows: list[Row]
+    lines: IntArray
+    last_lines: IntArray
+    columns: list[Texts]
+    last_line: int
     broken: int
     blank: int
     problems: list[Problem]
@@ -48,18 +75,26 @@ class Table:
     delimiter: str
     sha256: str
 
+    @property
+    def rows(self) -> list[Row]:
+        """The rows one by one, for looking at; `columns` is the quick way."""
+        cells = [texts.distinct[texts.codes] for texts in self.columns]
+        ends = zip(self.lines.tolist(), self.last_lines.tolist(), strict=True)
+        return [Row(*end, [c[i] for c in cells]) for i, end in enumerate(ends)]
+
 
 def decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
     """Text, name of the encoding, and a warning where it had to be guessed."""
-    for mark, encoding in ((b"\xef\xbb\xbf", "utf-8-sig"), (b"\xff\xfe", "utf-16")):
-        if data.startswith(mark):
-            return data.decode(encoding, errors="replace"), encoding, []
-    if data.startswith(b"\xfe\xff"):
+    if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace"), "utf-16", []
+    mark = b"\xef\xbb\xbf"
+    encoding = "utf-8-sig" if data.startswith(mark) else "utf-8"
+    data = data.removeprefix(mark)
     try:
-        return data.decode("utf-8"), "utf-8", []
+        return data.decode("utf-8"), encoding, []
     except UnicodeDecodeError as err:
-        line = data[: err.start].count(b"\n") + 1
+        before = data[: err.start].decode("latin-1")
+        line = _one_newline(before).count("\n") + 1
         # a few bytes have no character in Windows-1252; they show as a replacement sign
         text = data.decode("cp1252", errors="replace")
         warning = Problem(
@@ -99,6 +134,11 @@ def tidy_header(cell: str) -> str:
     return " ".join(cell.strip().strip("\ufeff").split()).lower()
 
 
+def _one_newline(text: str) -> str:
+    """The text with every line end (CRLF, CR, LF) written as LF."""
+    return text.replace("\r\n", "\n").replace("\r", "\n") if "\r" in text else text
+
+
 def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     """
     Split a file's bytes into a header and rows.
@@ -111,140 +151,247 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     """
     digest = hashlib.sha256(data).hexdigest()
     text, encoding, problems = decode(data, file)
-    lines = list(io.StringIO(text, newline=""))
-    skipped = 0
+    raw = _one_newline(text).encode("utf-8")
+    if raw and not raw.endswith(b"\n"):
+        raw += b"\n"
+    signs = np.frombuffer(raw, dtype=np.uint8)
+    ends = np.flatnonzero(signs == ord("\n"))
+    starts = np.concatenate(([0], ends[:-1] + 1)) if len(ends) else ends
+    count = len(ends)
+
+    def line_at(i: int) -> str:
+        return raw[starts[i] : ends[i] + 1].decode("utf-8")
+
+    blank = at = 0
+    broken: list[Problem] = []
     delimiter = ""
-    while skipped < len(lines):
-        declared = re.fullmatch(r"sep=(.)", lines[skipped].strip("\r\n"))
+    while at < count:
+        declared = re.fullmatch(r"sep=(.)", line_at(at).strip("\n"), re.IGNORECASE)
         if declared and declared.group(1) in DELIMITERS:  # written by a spreadsheet
             delimiter = declared.group(1)
-        elif lines[skipped].strip(" ,;\t\r\n"):
+        elif line_at(at).strip(" ,;\t\n"):
             break
-        skipped += 1
-    if skipped == len(lines):
-        return Table(file, [], 0, [], 0, 0, problems, encoding, delimiter, digest)
-    delimiter = delimiter or vote_delimiter(lines[skipped], known)[0]
-
-    rows: list[Row] = []
-    header: list[str] | None = None
-    header_line = skipped + 1
-    padded: list[Row] = []
-    broken = blank = 0
-    for row in _records(lines[skipped:], delimiter, skipped):
-        if isinstance(row, Problem):
-            problems.append(_in_file(row, file))
-            broken += 1
-            continue
-        if header is None:
-            header = [tidy_header(c) for c in row.cells]
-            header_line = row.line
-            continue
-        cells = row.cells
-        extra = len(cells) - len(header)
-        if extra == 0 and cells[0].strip():  # nearly every row
-            rows.append(row)
-            continue
-        if not (cells and cells[0].strip()) and not "".join(cells).strip():
-            blank += 1
-        elif extra > 0 and any(c.strip() for c in cells[len(header) :]):
-            if row.last_line > row.line:
-                # a quote that was never closed has swallowed the rows below it: free them
-                freed = _records(lines[row.line :], delimiter, row.line, stop=row.last_line)
-                problems.append(_in_file(_unclosed(row.line, lines[row.line - 1]), file))
-                broken += 1
-                for one in freed:
-                    if isinstance(one, Problem) or len(one.cells) != len(header):
-                        line = one.line
-                        problems.append(_in_file(_unclosed(line, lines[line - 1]), file))
-                        broken += 1
-                    else:
-                        rows.append(one)
-                continue
-            problems.append(_too_many(file, row, len(header), delimiter))
-            broken += 1
+        at += 1
+    header: list[str] = []
+    header_line = min(at + 1, count)
+    if at < count:
+        delimiter = delimiter or vote_delimiter(line_at(at), known)[0]
+    while at < count and not header:
+        cells, after = _record(line_at, at, count, delimiter)
+        if cells is None:
+            broken.append(_unclosed(file, at + 1, line_at(at)))
         else:
-            if extra < 0:
-                problems.append(
-                    Problem(
-                        "warning",
-                        "too_few_cells",
-                        file,
-                        row.line,
-                        "",
-                        delimiter.join(cells),
-                        f"has {len(cells)} cells under {len(header)} column names; "
-                        "the missing ones were taken as empty.",
-                        "Add the missing separators at the end of the row.",
-                    )
-                )
-                cells = cells + [""] * -extra
+            header = [tidy_header(c) for c in cells]
+            header_line = at + 1
+        at = after
+
+    width = len(header)
+    plain = _plain_lines(signs, starts, ends, delimiter, width) if width else ends < 0
+    plain[:at] = False
+    odd_lines: list[tuple[int, int]] = []
+    odd_cells: list[list[str]] = []
+    padded: dict[int, list[str]] = {}
+    for i in np.flatnonzero(~plain).tolist():
+        if i < at:  # the header, or inside a record that began above
+            continue
+        cells, at = _record(line_at, i, count, delimiter)
+        below = [line_at(j) for j in range(i, at)] if at > i + 1 else []
+        if cells is None or (below and _swallowed(cells, below, width, delimiter)):
+            broken.append(_unclosed(file, i + 1, line_at(i)))
+            at = i + 1  # one bad quote costs one row: reading starts anew on the next line
+            continue
+        plain[i:at] = False
+        extra = len(cells) - width
+        if not "".join(cells).strip():
+            blank += 1
+        elif extra > 0 and any(c.strip() for c in cells[width:]):
+            broken.append(_too_many(file, i + 1, at, cells, width, delimiter))
+        else:
             if extra > 0:
-                padded.append(row)
-            rows.append(Row(row.line, row.last_line, cells[: len(header)]))
-    if 0 < len(padded) < len(rows):
+                padded[i + 1] = cells
+            if extra < 0:
+                problems.append(_too_few(file, i + 1, cells, width, delimiter))
+                cells = cells + [""] * -extra
+            odd_lines.append((i + 1, at))
+            odd_cells.append(cells[:width])
+
+    lines = last_lines = np.flatnonzero(plain) + 1
+    columns = _split_plain(raw, plain, ends - starts + 1, delimiter, width)
+    if odd_lines:
+        spans = np.concatenate([np.stack([lines, lines], axis=1), np.array(odd_lines)])
+        order = np.argsort(spans[:, 0], kind="stable")
+        lines, last_lines = spans[order, 0], spans[order, 1]
+        columns = [
+            _appended(column, texts, order)
+            for column, texts in zip(columns, zip(*odd_cells, strict=True), strict=True)
+        ]
+    empty = np.ones(len(lines), dtype=bool)
+    for codes, distinct in columns:
+        if not empty.any():
+            break
+        empty &= np.array([not text.strip() for text in distinct], dtype=bool)[codes]
+    if empty.any():  # rows of separators alone
+        blank += int(empty.sum())
+        lines, last_lines = lines[~empty], last_lines[~empty]
+        columns = [Texts(codes[~empty], distinct) for codes, distinct in columns]
+    if 0 < len(padded) < len(lines):
         # separators at the end of every row are a spreadsheet's; of some rows, a sign that a
         # decimal comma has moved the cells on: 62,4 under body_mass_kg would be read as 62
-        moved = {row.line for row in padded}
-        rows = [row for row in rows if row.line not in moved]
-        broken += len(moved)
-        problems += [_too_many(file, row, len(header or ()), delimiter) for row in padded]
+        moved = np.isin(lines, list(padded))
+        broken += [
+            _too_many(file, line, last, padded[line], width, delimiter)
+            for line, last in zip(lines[moved].tolist(), last_lines[moved].tolist(), strict=True)
+        ]
+        lines, last_lines = lines[~moved], last_lines[~moved]
+        columns = [Texts(codes[~moved], distinct) for codes, distinct in columns]
     return Table(
-        file, header or [], header_line, rows, broken, blank, problems, encoding, delimiter, digest
-    )
-
-
-def _too_many(file: str, row: Row, names: int, delimiter: str) -> Problem:
-    return Problem(
-        "error",
-        "too_many_cells",
         file,
-        row.line,
-        "",
-        delimiter.join(row.cells),
-        f"has {len(row.cells)} cells under {names} column names.",
-        "Put text or decimals that hold the separator in double quotes.",
-        last_line=row.last_line,
+        header,
+        header_line,
+        lines,
+        last_lines,
+        columns,
+        count,
+        len(broken),
+        blank,
+        problems + broken,
+        encoding,
+        delimiter,
+        digest,
     )
 
 
-def _in_file(problem: Problem, file: str) -> Problem:
-    return replace(problem, file=file)
+def _record(
+    line_at: Callable[[int], str], first: int, count: int, delimiter: str
+) -> tuple[list[str] | None, int]:
+    """Cells of the record that begins on line `first` (from 0), None if broken; the line after."""
+    reader = csv.reader(map(line_at, range(first, count)), delimiter=delimiter, strict=True)
+    try:
+        cells = next(reader)
+    except csv.Error:
+        return None, first + 1
+    return cells, first + reader.line_num
 
 
-def _unclosed(line: int, text: str) -> Problem:
+def _swallowed(cells: list[str], lines: list[str], width: int, delimiter: str) -> bool:
+    """
+    Whether a record over several lines has eaten rows: a quote that was never closed runs on to
+    the next quote, wherever that stands. Told by a later line with half a row's separators in a
+    record with cells left over, or by a line inside a cell with about as many separators as stand
+    before the cell, written as rows are (prose has blanks after them).
+    """
+    if any(cell.strip() for cell in cells[width:]):
+        return any(line.count(delimiter) >= width // 2 for line in lines[1:])
+    for k, cell in enumerate(cells):
+        enough = max(2, min(k, width * 3 // 4))
+        for line in cell.split("\n")[1:]:
+            if line.count(delimiter) >= enough and f"{delimiter} " not in line:
+                return True
+    return False
+
+
+def _plain_lines(
+    signs: npt.NDArray[np.uint8], starts: IntArray, ends: IntArray, delimiter: str, width: int
+) -> BoolArray:
+    """Mask of the lines that hold `width` cells, whatever reads them: no quote and no NUL."""
+    if width < 2:
+        return np.zeros(len(ends), dtype=bool)
+    at = np.flatnonzero(signs == ord(delimiter))
+    before = np.searchsorted(at, ends)
+    plain: BoolArray = np.diff(before, prepend=0) == width - 1
+    for sign in (ord('"'), 0):
+        plain[np.searchsorted(ends, np.flatnonzero(signs == sign))] = False
+    return plain
+
+
+def _split_plain(
+    raw: bytes, plain: BoolArray, lengths: IntArray, delimiter: str, width: int
+) -> list[Texts]:
+    """The cells of the plain lines, column by column."""
+    if not plain.any():
+        nothing = np.array([], dtype=np.intp)
+        return [Texts(nothing, np.array([], dtype=object))] * width
+    first = int(np.argmax(plain))
+    if plain[first:].all():
+        raw = raw[int(lengths[:first].sum()) :]
+    else:
+        raw = np.frombuffer(raw, dtype=np.uint8)[np.repeat(plain, lengths)].tobytes()
+    # pandas makes numbers of categories that all look like numbers ("007" and "7" one athlete), so
+    # a last line that no number can be keeps them text
+    mark = b"\x1f"
+    while mark in raw:
+        mark += b"\x1f"
+    last = delimiter.encode().join([mark] * width) + b"\n"
+    frame = pd.read_csv(
+        io.BytesIO(raw + last),
+        sep=delimiter,
+        header=None,
+        names=list(range(width)),
+        index_col=False,
+        dtype="category",
+        na_filter=False,
+        quoting=csv.QUOTE_NONE,
+        skip_blank_lines=False,
+        lineterminator="\n",
+        encoding="utf-8",
+        low_memory=False,
+    )
+    columns: list[Texts] = []
+    for k in range(width):
+        column = frame[k].array
+        codes = column.codes.astype(np.intp)
+        distinct = column.categories.to_numpy(dtype=object).copy()
+        distinct[codes[-1]] = ""  # the mark; no row holds it
+        columns.append(Texts(codes[:-1], distinct))
+    return columns
+
+
+def _appended(column: Texts, texts: Sequence[str], order: npt.NDArray[np.intp]) -> Texts:
+    """The column with more cells behind it, then put in `order`."""
+    codes, distinct = pd.factorize(np.array(texts, dtype=object))
+    return Texts(
+        np.concatenate([column.codes, codes + len(column.distinct)])[order],
+        np.concatenate([column.distinct, distinct]),
+    )
+
+
+def _unclosed(file: str, line: int, text: str) -> Problem:
     return Problem(
         "error",
         "broken_quote",
-        "",
+        file,
         line,
         "",
-        text.strip("\r\n")[:200],
+        text.strip("\n")[:TEXT_LIMIT],
         "holds a double quote that does not close where its cell ends.",
         'Close it, or write a quote inside a cell twice ("").',
     )
 
 
-def _records(
-    lines: list[str], delimiter: str, offset: int, stop: int | None = None
-) -> Iterator[Row | Problem]:
-    """
-    Records of `lines`, whose first is physical line `offset` + 1, up to line `stop`.
+def _too_many(
+    file: str, line: int, last_line: int, cells: list[str], width: int, delimiter: str
+) -> Problem:
+    return Problem(
+        "error",
+        "too_many_cells",
+        file,
+        line,
+        "",
+        delimiter.join(cells)[:TEXT_LIMIT],
+        f"has {len(cells)} cells under {width} column names.",
+        "Put text or decimals that hold the separator in double quotes.",
+        last_line=last_line,
+    )
 
-    Where the csv module cannot split a record, its first line is told as a problem and reading
-    starts anew on the next line, so that one bad quote costs one row.
-    """
-    end = len(lines) if stop is None else stop - offset
-    at = 0
-    while at < end:
-        reader = csv.reader(iter(lines[at:end]), delimiter=delimiter, strict=True)
-        done = 0
-        try:
-            for cells in reader:
-                first = offset + at + done + 1
-                done = reader.line_num
-                yield Row(first, offset + at + done, cells)
-            at = end
-        except csv.Error:
-            at += done
-            yield _unclosed(offset + at + 1, lines[at])
-            at += 1
+
+def _too_few(file: str, line: int, cells: list[str], width: int, delimiter: str) -> Problem:
+    return Problem(
+        "warning",
+        "too_few_cells",
+        file,
+        line,
+        "",
+        delimiter.join(cells)[:TEXT_LIMIT],
+        f"has {len(cells)} cells under {width} column names; the missing ones were taken as empty.",
+        "Add the missing separators at the end of the row.",
+    )

@@ -12,18 +12,25 @@ import datetime as dt
 import difflib
 import math
 import re
-from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook.logs.block import GRIPS
-from gripbook.logs.problem import Problem, Severity
-from gripbook.logs.reader import Table
-from gripbook.logs.schema import ADDED_COLUMNS, DAYS_WITHOUT, Column, LogFile, other_unit
+from gripbook.logs.block import EXERCISES, GRIPS
+from gripbook.logs.problem import TEXT_LIMIT, Problem, Severity
+from gripbook.logs.reader import BoolArray, ObjectArray, Table, Texts
+from gripbook.logs.schema import (
+    ADDED_COLUMNS,
+    DAYS_WITHOUT,
+    PAIN_SITES,
+    Column,
+    LogFile,
+    other_unit,
+)
 
 DateOrder = Literal["day-first", "month-first"]
 
@@ -32,11 +39,6 @@ _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]00:00(:00(\.0+)?)?)?")
 _OTHER_DATE = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})\.?")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd]")
 _CANNOT_BE_SHOWN = ("holds characters that cannot be shown.", "Type the text anew.")
-#: How many problems of one kind a file tells one by one; see `Judge.tell`.
-_TEXT_LIMIT = 200
-
-IntArray = npt.NDArray[np.int64]
-BoolArray = npt.NDArray[np.bool_]
 
 
 class _BadCellError(Exception):
@@ -122,7 +124,7 @@ def _parse_choice(text: str, choices: Sequence[str]) -> str:
 
 def _not_one_of(word: str, choices: Sequence[str]) -> tuple[str, str]:
     allowed = [c for c in choices if c]
-    near = difflib.get_close_matches(word.replace(" ", "_"), allowed, n=1, cutoff=0.6)
+    near = difflib.get_close_matches(word[:40].replace(" ", "_"), allowed, n=1, cutoff=0.6)
     remedy = f"Did you mean {near[0]}?" if near else "Use one of these words."
     return "is none of " + ", ".join(allowed) + ".", remedy
 
@@ -195,6 +197,8 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
             )
 
         return grip
+    if column.name == "site":  # other text is allowed, so only known words are put in lower case
+        return lambda text: text.lower() if text.lower() in PAIN_SITES else text
     return lambda text: text
 
 
@@ -223,45 +227,91 @@ class FileReport:
     sha256: str
 
 
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """
+    One column of a file: the stripped text of each distinct cell, what it was read as
+    (`words`: numbers, days or text; as if empty where it could not be read), and which of them
+    each row holds.
+    """
+
+    codes: npt.NDArray[np.intp]
+    texts: ObjectArray
+    words: npt.NDArray[Any]
+
+    def text_at(self, row: int) -> str:
+        """The text of one row."""
+        return str(self.texts[self.codes[row]])
+
+    def word_at(self, row: int) -> str:
+        """The value of one row, as text."""
+        return str(self.words[self.codes[row]])
+
+    def where(self, text: str) -> BoolArray:
+        """Rows whose text is `text`."""
+        found: BoolArray = (self.texts == text)[self.codes]
+        return found
+
+    def where_value(self, value: object) -> BoolArray:
+        """Rows whose value is `value`."""
+        found: BoolArray = (self.words == value)[self.codes]
+        return found
+
+    def series(self, index: pd.Index) -> pd.Series:
+        """The values as a column: numbers float64, days datetime64, everything else str."""
+        if self.words.dtype != object:
+            return pd.Series(self.words[self.codes], index=index, copy=False)
+        words = pd.array(self.words, dtype="str")
+        return pd.Series(words.take(self.codes), index=index, copy=False)
+
+
 class Judge:
     """Collects the problems of one file and which of its rows they refuse."""
 
-    def __init__(self, file: str, lines: IntArray, athletes: npt.NDArray[np.object_]) -> None:
-        self.file = file
-        self.lines = lines
-        self.athletes = athletes
-        self.refused: BoolArray = np.zeros(len(lines), dtype=bool)
+    def __init__(self, table: Table, renamed: Mapping[str, tuple[str, float]]) -> None:
+        self.file = table.file
+        self.lines = table.lines
+        self.last_lines = table.last_lines
+        self.renamed = renamed
+        self.columns: dict[str, Cells] = {}
+        self.refused: BoolArray = np.zeros(len(table.lines), dtype=bool)
         self.problems: list[Problem] = []
 
     def tell(
+        self, severity: Severity, code: str, rows: BoolArray, column: str, reason: str, remedy: str
+    ) -> None:
+        """Tell one problem of `column` for each of `rows` (a mask); errors refuse them."""
+        for i in np.flatnonzero(rows).tolist():
+            self.tell_row(severity, code, i, column, self.columns[column], reason, remedy)
+
+    def tell_row(
         self,
         severity: Severity,
         code: str,
-        rows: BoolArray | Iterable[int],
+        row: int,
         column: str,
-        values: Sequence[Any] | npt.NDArray[Any],
+        cells: Cells,
         reason: str,
         remedy: str,
     ) -> None:
-        """Tell one problem for each of `rows` (a mask or positions); errors refuse them."""
-        where = np.flatnonzero(rows) if isinstance(rows, np.ndarray) else np.array(list(rows))
-        for i in where:
-            value = str(values[int(i)]) if len(values) else ""
-            self.problems.append(
-                Problem(
-                    severity,
-                    code,
-                    self.file,
-                    int(self.lines[i]),
-                    column,
-                    value[:_TEXT_LIMIT],
-                    reason,
-                    remedy,
-                    athlete=str(self.athletes[i]),
-                )
+        """Tell one problem of one row; an error refuses it."""
+        athletes = self.columns.get("athlete")
+        self.problems.append(
+            Problem(
+                severity,
+                code,
+                self.file,
+                int(self.lines[row]),
+                self.renamed[column][0] if column in self.renamed else column,
+                cells.text_at(row)[:TEXT_LIMIT],
+                reason,
+                remedy,
+                athlete=athletes.word_at(row) if athletes else "",
+                last_line=int((self.last_lines if severity == "error" else self.lines)[row]),
             )
-            if severity == "error":
-                self.refused[i] = True
+        )
+        if severity == "error":
+            self.refused[row] = True
 
 
 def _file_problem(
@@ -269,7 +319,7 @@ def _file_problem(
 ) -> Problem:
     """A problem of the header; as an error it refuses every row below it."""
     line = table.header_line
-    last = table.rows[-1].last_line if table.rows and severity == "error" else line
+    last = table.last_line if severity == "error" else line
     return Problem(severity, code, table.file, line, column, value, reason, remedy, last_line=last)
 
 
@@ -285,8 +335,11 @@ def judge_table(
     and `line`), the problems (those of `table` first), and the file's counts.
     """
     names, renamed, fatal, warnings = _match_header(table, kind, context)
-    n = len(table.rows)
+    n = len(table.lines)
     read = n + table.broken
+    split = [*table.problems, *warnings, *fatal]
+    if context.folder_athlete and "athlete" not in names:
+        split = [replace(p, athlete=context.folder_athlete) for p in split]
 
     def report(used: int) -> FileReport:
         return FileReport(
@@ -302,68 +355,47 @@ def judge_table(
         )
 
     if fatal:
-        return empty_frame(kind), [*table.problems, *warnings, *fatal], report(0)
+        return empty_frame(kind), sorted(split, key=lambda p: p.line), report(0)
 
-    lines = np.array([row.line for row in table.rows], dtype=np.int64)
-    columns = list(zip(*(row.cells for row in table.rows), strict=True)) if n else []
-    cells = {
-        name: np.array(columns[i], dtype=object) if n else np.array([], dtype=object)
-        for i, name in enumerate(names)
-        if name
-    }
-    athletes = _athlete_cells(cells, n, context)
-    judge = Judge(table.file, lines, athletes)
-    data: dict[str, Any] = {}
-    raw: dict[str, npt.NDArray[np.object_]] = {}
+    found = {name: texts for name, texts in zip(names, table.columns, strict=True) if name}
+    if "athlete" not in found:
+        found["athlete"] = _constant(context.folder_athlete, n)
+    judge = Judge(table, renamed)
     for column in kind.columns:
-        if column.name == "athlete":
-            raw["athlete"] = athletes
-            data["athlete"] = _shown(athletes, "athlete", judge)
-            judge.tell(
-                "error",
-                "empty",
-                athletes == "",
-                "athlete",
-                athletes,
-                "is empty.",
-                "Write the athlete's id, the same text in every file.",
-            )
-            continue
         shown, factor = renamed.get(column.name, (column.name, 1.0))
-        if shown not in cells:
-            data[column.name] = _absent(column, n)
-            continue
-        text, values = _convert(cells[shown], column, shown, factor, context, judge)
-        raw[column.name] = text
-        data[column.name] = values
-    for name in cells:
-        if name not in {renamed.get(c.name, (c.name, 0))[0] for c in kind.columns}:
-            kept = name
-            while kept in ADDED_COLUMNS or kept in data or (kept != name and kept in cells):
-                kept += "_"
-            data[kept] = _shown(_stripped(cells[name]), name, judge)
-
-    frame = _typed(pd.DataFrame(data, index=range(n)), kind)
-    frame["file"] = pd.Series([table.file] * n, dtype="str", index=frame.index)
-    frame["line"] = lines
+        texts = found.pop(shown, None)
+        judge.columns[column.name] = (
+            _absent(column, n)
+            if texts is None
+            else _convert(texts, column, _parser(column, context, factor), judge)
+        )
+    frame = _typed(judge.columns, kind, n)
+    for name, texts in found.items():  # unknown columns are kept as text
+        kept = name
+        while kept in ADDED_COLUMNS or kept in frame or (kept != name and kept in found):
+            kept += "_"
+        frame[kept] = _convert(texts, Column(name, "text", "unknown"), str, judge).series(
+            frame.index
+        )
+    frame["file"] = _stripped(_constant(table.file, n)).series(frame.index)
+    frame["line"] = table.lines
     check = _ROW_RULES.get(kind.name)
     if check is not None:
-        check(frame, raw, judge)
-    if "date" in frame and n:
+        check(frame, judge)
+    if "date" in frame:
         future = frame["date"].to_numpy() > np.datetime64(context.today, "us")
         judge.tell(
             "warning",
             "future_date",
             future & ~judge.refused,
             "date",
-            raw["date"],
             "lies in the future.",
             "Correct the date if it is a slip.",
         )
-    used = frame[~judge.refused].reset_index(drop=True)
-    problems = [*table.problems, *warnings, *judge.problems]
-    problems.sort(key=lambda p: p.line)
-    return used, problems, report(len(used))
+    if judge.refused.any():
+        frame = frame[~judge.refused].reset_index(drop=True)
+    problems = sorted([*split, *judge.problems], key=lambda p: p.line)
+    return frame, problems, report(len(frame))
 
 
 def _match_header(
@@ -377,7 +409,7 @@ def _match_header(
     warnings: list[Problem] = []
     names = list(table.header)
     for i, name in enumerate(names):
-        if name == "" and any(row.cells[i].strip() for row in table.rows):
+        if name == "" and any(text.strip() for text in table.columns[i].held()):
             names[i] = f"column_{i + 1}"
             while names[i] in table.header:
                 names[i] += "_"
@@ -425,7 +457,7 @@ def _match_header(
                 "column_missing",
                 table,
                 column.name,
-                ", ".join(n for n in table.header if n)[:_TEXT_LIMIT],
+                ", ".join(n for n in table.header if n)[:TEXT_LIMIT],
                 "is missing in the header.",
                 remedy,
             )
@@ -455,113 +487,89 @@ def _column_hint(name: str, known: Sequence[str]) -> str:
     return "Check its spelling if it was meant to be one."
 
 
-def _athlete_cells(
-    cells: Mapping[str, npt.NDArray[np.object_]], n: int, context: Context
-) -> npt.NDArray[np.object_]:
-    if "athlete" in cells:
-        return _stripped(cells["athlete"])
-    return np.full(n, context.folder_athlete, dtype=object)
+def _constant(text: str, n: int) -> Texts:
+    """A column of one text."""
+    return Texts(np.zeros(n, dtype=np.intp), np.array([text], dtype=object))
 
 
-def _stripped(cells: npt.NDArray[np.object_]) -> npt.NDArray[np.object_]:
-    """Texts without blanks around them; each distinct one is stripped once."""
-    if not len(cells):
-        return cells
-    codes, distinct = pd.factorize(cells)
-    found: npt.NDArray[np.object_] = np.array([d.strip() for d in distinct], dtype=object)[codes]
-    return found
+def _stripped(texts: Texts) -> Cells:
+    """A column whose values are its texts."""
+    stripped = np.array([text.strip() for text in texts.distinct], dtype=object)
+    return Cells(texts.codes, stripped, stripped)
 
 
-def _shown(texts: npt.NDArray[np.object_], column: str, judge: Judge) -> npt.NDArray[np.object_]:
-    """Texts with a replacement sign for characters that cannot be shown; those are told."""
-    odd = {text for text in pd.unique(texts) if _CONTROL.search(text)}
-    if not odd:
-        return texts
-    rows = np.array([text in odd for text in texts], dtype=bool)
-    judge.tell("warning", "control_character", rows, column, texts, *_CANNOT_BE_SHOWN)
-    return np.array([_CONTROL.sub("\ufffd", text) for text in texts], dtype=object)
+def _values(column: Column, values: list[Any]) -> npt.NDArray[Any]:
+    if column.kind in ("number", "integer"):
+        return np.array(values, dtype=np.float64)
+    if column.kind == "date":
+        return np.array(values, dtype="datetime64[us]")
+    return np.array(values, dtype=object)
 
 
-def _absent(column: Column, n: int) -> npt.NDArray[Any]:
+def _absent(column: Column, n: int) -> Cells:
+    codes, texts = _constant("", n)
+    return Cells(codes, texts, _values(column, [_EMPTY.get(column.kind, column.default)]))
+
+
+def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: Judge) -> Cells:
+    """One column's texts and values; what cannot be read is told to `judge`."""
+    stripped = _stripped(texts).texts
     empty = _EMPTY.get(column.kind, column.default)
-    return np.full(n, empty, dtype=object if isinstance(empty, str) else None)
-
-
-def _convert(
-    cells: npt.NDArray[np.object_],
-    column: Column,
-    shown: str,
-    factor: float,
-    context: Context,
-    judge: Judge,
-) -> tuple[npt.NDArray[np.object_], npt.NDArray[Any]]:
-    """Stripped texts and values of one column; what cannot be read is told to `judge`."""
-    codes, distinct = pd.factorize(cells)
-    stripped = np.array([str(d).strip() for d in distinct], dtype=object)
-    texts = stripped[codes] if len(codes) else np.array([], dtype=object)
-    empty = _EMPTY.get(column.kind, column.default)
-    parse = _parser(column, context, factor)
     values: list[Any] = []
-    marks: set[str] = set()
+    told: dict[int, tuple[Severity, str, str, str]] = {}
     for k, text in enumerate(stripped):
         value = empty
         if text:
             try:
                 value = parse(text)
             except _BadCellError as bad:
-                judge.tell("error", bad.code, codes == k, shown, texts, bad.reason, bad.remedy)
-            else:
-                if column.kind == "number":
-                    marks |= {sign for sign in ".," if sign in text}
-                if column.kind == "text" and _CONTROL.search(text):
-                    value = _CONTROL.sub("\ufffd", text)
-                    judge.tell(
-                        "warning", "control_character", codes == k, shown, texts, *_CANNOT_BE_SHOWN
-                    )
+                told[k] = ("error", bad.code, bad.reason, bad.remedy)
+        elif column.name == "athlete":
+            remedy = "Write the athlete's id, the same text in every file."
+            told[k] = ("error", "empty", "is empty.", remedy)
         elif column.needed:
-            judge.tell("error", "empty", codes == k, shown, texts, "is empty.", "Fill in the cell.")
+            told[k] = ("error", "empty", "is empty.", "Fill in the cell.")
         values.append(value)
-    if len(marks) == 2:
-        comma = np.array(["," in t for t in stripped], dtype=bool)
-        first = np.flatnonzero(comma[codes])[:1]
-        judge.tell(
-            "warning",
-            "mixed_decimals",
-            first,
-            shown,
-            texts,
-            "has a decimal comma while other rows have a decimal point; both were read.",
-            "Use one sign in a file.",
-        )
-    table = np.array(values, dtype=object if isinstance(empty, str) else None)
-    return texts, table[codes] if len(codes) else table[:0]
+    if column.kind == "text" and _CONTROL.search("\n".join(stripped)):
+        for k, text in enumerate(stripped):
+            if _CONTROL.search(text):
+                values[k] = _CONTROL.sub("\ufffd", text)
+                told[k] = ("warning", "control_character", *_CANNOT_BE_SHOWN)
+    cells = Cells(texts.codes, stripped, _values(column, values))
+    if told:
+        for i in np.flatnonzero(np.isin(texts.codes, list(told))).tolist():
+            severity, code, reason, remedy = told[int(texts.codes[i])]
+            judge.tell_row(severity, code, i, column.name, cells, reason, remedy)
+    if column.kind == "number":
+        read = [text if k not in told else "" for k, text in enumerate(stripped)]
+        comma = np.array(["," in text for text in read], dtype=bool)
+        if comma.any() and any("." in text for text in read):
+            judge.tell_row(
+                "warning",
+                "mixed_decimals",
+                int(np.argmax(comma[texts.codes])),
+                column.name,
+                cells,
+                "has a decimal comma while other rows have a decimal point; both were read.",
+                "Use one sign in a file.",
+            )
+    return cells
 
 
-def _typed(frame: pd.DataFrame, kind: LogFile) -> pd.DataFrame:
-    """The frame with the format's dtypes and column order; unknown columns last, as text."""
-    out: dict[str, pd.Series] = {}
-    for column in kind.columns:
-        values = frame[column.name]
-        if column.kind in ("number", "integer"):
-            out[column.name] = values.astype("float64")
-        elif column.kind == "date":
-            out[column.name] = values.astype("datetime64[us]")
-        else:
-            out[column.name] = values.astype("str")
-    for name in frame.columns:
-        if name not in out:
-            out[str(name)] = frame[name].astype("str")
+def _typed(columns: Mapping[str, Cells], kind: LogFile, n: int) -> pd.DataFrame:
+    """The frame with the format's dtypes and column order."""
+    index = pd.RangeIndex(n)
+    out = {c.name: columns[c.name].series(index) for c in kind.columns}
     if kind.name == "hangs":
         out["sets"] = out["sets"].fillna(1).astype("int64")
-        out["test"] = out["test"] == "yes"
-        out["warmup"] = out["warmup"] == "yes"
-    return pd.DataFrame(out, index=frame.index)
+        for flag in ("test", "warmup"):
+            out[flag] = pd.Series(columns[flag].where_value("yes"), index=index)
+    return pd.DataFrame(out, index=index, copy=False)  # copying would join 20 columns into one
 
 
 def empty_frame(kind: LogFile) -> pd.DataFrame:
     """A frame of no rows with the columns and dtypes of `kind`."""
-    frame = pd.DataFrame({c.name: _absent(c, 0) for c in kind.columns})
-    frame = _typed(frame, kind)
+    frame = _typed({c.name: _absent(c, 0) for c in kind.columns}, kind, 0)
     frame["file"] = pd.Series([], dtype="str")
     frame["line"] = pd.Series([], dtype="int64")
     return frame
@@ -569,38 +577,28 @@ def empty_frame(kind: LogFile) -> pd.DataFrame:
 
 # --- one row -------------------------------------------------------------------------------
 
-Raw = Mapping[str, npt.NDArray[np.object_]]
 
-
-def _texts(raw: Raw, column: str, n: int) -> npt.NDArray[np.object_]:
-    found = raw.get(column)
-    return np.full(n, "", dtype=object) if found is None else found
-
-
-def _check_hangs(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
-    n = len(frame)
-    exercise = frame["exercise"].to_numpy(dtype=object)
-    hang, repeater, pull = (exercise == e for e in ("hang", "repeater", "pull"))
+def _check_hangs(frame: pd.DataFrame, judge: Judge) -> None:
+    cells = judge.columns
+    hang, repeater, pull = (cells["exercise"].where_value(e) for e in EXERCISES)
 
     def missing(column: str) -> BoolArray:
         # an unreadable cell was told already; here only the empty ones count
-        empty: BoolArray = _texts(raw, column, n) == ""
-        return empty
+        return cells[column].where("")
 
     def number(column: str) -> npt.NDArray[np.float64]:
         values: npt.NDArray[np.float64] = frame[column].to_numpy(dtype=np.float64)
         return values
 
     def error(code: str, rows: BoolArray, column: str, reason: str, remedy: str) -> None:
-        judge.tell("error", code, rows, column, _texts(raw, column, n), reason, remedy)
+        judge.tell("error", code, rows, column, reason, remedy)
 
     def warn(code: str, rows: BoolArray, column: str, reason: str, remedy: str) -> None:
-        texts = _texts(raw, column, n)
-        judge.tell("warning", code, rows & ~judge.refused, column, texts, reason, remedy)
+        judge.tell("warning", code, rows & ~judge.refused, column, reason, remedy)
 
     error(
         "edge_missing",
-        missing("edge_mm") & (frame["grip"] != "sloper").to_numpy(),
+        missing("edge_mm") & ~cells["grip"].where_value("sloper"),
         "edge_mm",
         "is empty.",
         "Write the edge's depth (for a pinch its width); only a sloper needs none.",
@@ -665,9 +663,10 @@ def _check_hangs(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
         "Lower reps_done or leave failed_s empty.",
     )
 
-    added = _texts(raw, "added_kg", n)
     # the contract's reading of a gap: 0 with a warning, and only where others are filled
-    gap = (added == "") if "added_kg" in raw and (added != "").any() else np.zeros(n, dtype=bool)
+    gap = missing("added_kg")
+    if gap.all():
+        gap[:] = False
     needs = np.isnan(number("force_kg")) & np.isnan(stand)
     warn(
         "added_empty",
@@ -712,23 +711,21 @@ def _check_hangs(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
     )
     warn(
         "edge_small",
-        (number("edge_mm") < 6) & (frame["grip"] != "pinch").to_numpy(),
+        (number("edge_mm") < 6) & ~cells["grip"].where_value("pinch"),
         "edge_mm",
         "is below 6 mm; it is not compared with other edges.",
         "Check that the depth is in millimetres.",
     )
 
 
-def _check_sessions(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
+def _check_sessions(frame: pd.DataFrame, judge: Judge) -> None:
     until = frame["until"].to_numpy()
     given = ~np.isnat(until)
-    n = len(frame)
     judge.tell(
         "error",
         "until_before_date",
         given & (until < frame["date"].to_numpy()),
         "until",
-        _texts(raw, "until", n),
         "lies before the date.",
         "Correct one of the two.",
     )
@@ -738,26 +735,23 @@ def _check_sessions(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
         "until_not_used",
         given & ~without & ~judge.refused,
         "until",
-        _texts(raw, "until", n),
         "is for " + ", ".join(DAYS_WITHOUT) + " only and is not used here.",
         "Leave it empty.",
     )
 
 
-def _check_pain(frame: pd.DataFrame, raw: Raw, judge: Judge) -> None:
-    n = len(frame)
+def _check_pain(frame: pd.DataFrame, judge: Judge) -> None:
     judge.tell(
         "error",
         "level_missing",
-        (_texts(raw, "level", n) == "") & (_texts(raw, "sign", n) == ""),
+        judge.columns["level"].where("") & judge.columns["sign"].where(""),
         "level",
-        _texts(raw, "level", n),
         "is empty, and so is sign.",
         "Write 0 to 10 (0 = asked, none), or the sign that was seen.",
     )
 
 
-_ROW_RULES: Mapping[str, Callable[[pd.DataFrame, Raw, Judge], None]] = {
+_ROW_RULES: Mapping[str, Callable[[pd.DataFrame, Judge], None]] = {
     "hangs": _check_hangs,
     "sessions": _check_sessions,
     "pain": _check_pain,

@@ -141,3 +141,84 @@ def test_split_over_folders(kilograms: list[float], cut: int) -> None:
     parts = load(hangs=text(kilograms[:cut]), kim__hangs=text(kilograms[cut:])).hangs
     here = ["file", "line"]
     pd.testing.assert_frame_equal(parts.drop(columns=here), whole.drop(columns=here))
+
+
+plain_text = st.text(
+    st.characters(exclude_categories=["Cs"], exclude_characters='\r\n\0,"'), max_size=6
+)
+looks_like = st.sampled_from(["", " ", "7", "007", "7.0", "1e3", "nan", "NA", "True", "\x1f", "é"])
+plain_rows = st.lists(st.lists(plain_text | looks_like, min_size=4, max_size=4), max_size=12)
+
+
+@settings(max_examples=150, deadline=None)
+@given(plain_rows, st.lists(st.booleans(), min_size=12, max_size=12), st.sampled_from("\n\r"))
+def test_rows_split_in_bulk_are_those_of_the_csv_module(
+    rows: list[list[str]], quoted: list[bool], end: str
+) -> None:
+    """A quote around each cell, which sends a row through the csv module, changes nothing."""
+    header = ["athlete", "date", "note", "more"]
+
+    def text(with_quotes: list[bool]) -> bytes:
+        lines = [
+            ",".join(f'"{c}"' if q else c for c in r)
+            for r, q in zip(rows, with_quotes, strict=False)
+        ]
+        return end.join([",".join(header), *lines]).encode() + end.encode()
+
+    bulk = read_table(text([False] * 12), "f.csv", header)
+    expected = [(n, n, r) for n, r in enumerate(rows, 2) if "".join(r).strip()]
+    for table in (bulk, read_table(text([True] * 12), "f.csv", header)):
+        assert [tuple(r) for r in table.rows] == expected
+    mixed = read_table(text(quoted), "f.csv", header)
+    assert [tuple(r) for r in mixed.rows] == expected
+    assert (mixed.blank, mixed.broken, mixed.problems) == (bulk.blank, 0, [])
+
+
+notes = st.text(st.sampled_from('ab ,;."\n'), max_size=12)
+
+
+@settings(max_examples=150, deadline=None)
+@given(st.lists(notes, min_size=1, max_size=8), st.sampled_from(["\n", "\r\n", "\r"]))
+def test_lines_are_those_of_an_editor(texts: list[str], end: str) -> None:
+    """With quoted notes over several lines each row begins on the line an editor shows."""
+    lines: list[str] = [",".join([*HEADER, "note"])]
+    begins: list[int] = []
+    for note in texts:
+        begins.append(len(lines) + 1)
+        # blanks behind commas: prose, not rows that an open quote has eaten
+        note = note.replace(",", ", ")
+        lines += (",".join(GOOD) + ',"' + note.replace('"', '""') + '"').split("\n")
+    logs = load(hangs=(end.join(lines) + end).encode())
+    assert [str(p) for p in logs.errors] == []
+    assert list(logs.hangs["line"]) == begins
+    assert list(logs.hangs["note"]) == [t.replace(",", ", ").strip() for t in texts]
+
+
+@settings(max_examples=100, deadline=None)
+@given(
+    st.lists(st.sampled_from(["good", "open", "short", "long", "blank", "bad", "two"]), max_size=12)
+)
+def test_each_line_is_used_refused_or_blank(kinds: list[str]) -> None:
+    """Every line below the header: in the frame, covered by an error, or empty."""
+    good = ",".join([*GOOD, "note"])
+    rows = {
+        "good": good,
+        "open": good.replace("note", '"note'),
+        "short": ",".join(GOOD[:7]),
+        "long": good + ",1,2",
+        "blank": "",
+        "bad": good.replace("half_crimp", "half"),
+        "two": good.replace("note", '"one\ntwo"'),
+    }
+    text = "\n".join([",".join([*HEADER, "note"]), *(rows[k] for k in kinds)]) + "\n"
+    logs = load(hangs=text.encode())
+    covered = {n for p in logs.errors for n in range(p.line, p.last_line + 1)}
+    used = set(logs.hangs["line"])
+    assert not used & covered
+    line = 2
+    for kind in kinds:
+        if kind in ("good", "short", "two"):
+            assert line in used
+        elif kind != "blank":
+            assert line in covered
+        line += 2 if kind == "two" else 1

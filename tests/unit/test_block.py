@@ -250,3 +250,116 @@ def test_odd_values_are_told_not_raised(text: str, told: str) -> None:
     block, problems = read_block(text, "block.toml")
     assert block is None
     assert [str(p) for p in problems] == [told]
+
+
+TWO_PHASES = """\
+[block]
+name = "a"
+start = 2026-01-05
+weeks = 4
+smallest_change_pct = { hang = 4, pull = 6 }
+
+[limits]
+fingers_per_week = 3
+
+[[phase]]
+name = "One"
+weeks = 2
+exercise = "hang"
+hang_s = 10
+[[phase.target]]
+grip = "half_crimp"
+edge_mm = 20
+
+[[phase]]
+name = "Two"
+weeks = 2
+exercise = "repeater"
+hang_s = 7
+[[phase.target]]
+grip = "half_crimp"
+edge_mm = 15
+
+[weekly]
+core = 2
+mobility = 4
+
+[athlete.kim]
+smallest_change_pct = { pull = 8 }
+[athlete.kim.limits]
+fingers_per_week = 1
+[athlete.kim.weekly]
+core = 1
+"""
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "line", "key"),
+    [
+        ("hang_s = 7", "hang_s = 0", 23, "hang_s"),  # phase one has hang_s = 10
+        ("edge_mm = 15", "edge_mm = 0", 26, "edge_mm"),
+        ('name = "Two"\n', "", 19, "name"),
+        ('name = "Two"\nweeks = 2', 'name = "Two"\nweeks = 0', 21, "weeks"),
+        ("core = 1", "core = 8", 37, "core"),
+        ("fingers_per_week = 1", "fingers_per_week = true", 35, "fingers_per_week"),
+        ("pull = 8", "pull = 0", 33, "pull"),
+        ("weeks = 4\n", "", 1, "weeks"),  # the phases have weeks
+        ('name = "Two"\nweeks = 2', 'name = "Two"\nweeks = 3', 20, "name"),
+    ],
+)
+def test_lines_are_of_the_table_meant(old: str, new: str, line: int, key: str) -> None:
+    """A key that stands in several tables is told at the line of the one that is wrong."""
+    assert TWO_PHASES.count(old) == 1
+    block, problems = read_block(TWO_PHASES.replace(old, new), "b")
+    assert block is None
+    assert [(p.line, p.column) for p in problems] == [(line, key)]
+
+
+def test_unknown_keys_have_the_line_of_their_table() -> None:
+    """An unknown key in the second phase is not told at the line of another table."""
+    text = TWO_PHASES.replace("hang_s = 7", "hold_s = 7\nhang_s = 7") + "hold_s = 1\n"
+    _, problems = read_block(text, "b")
+    assert [(p.severity, p.line, p.column) for p in problems] == [
+        ("warning", 23, "hold_s"),
+        ("warning", 39, "hold_s"),
+    ]
+
+
+def test_an_athletes_tables_change_only_what_they_name() -> None:
+    """What an athlete's own tables leave out stays as the block has it."""
+    block, problems = read_block(TWO_PHASES, "b")
+    assert problems == []
+    assert block is not None
+    kim = block.for_athlete("kim")
+    assert kim.smallest_change_pct == {"hang": 4, "pull": 8, "repeater": 5}
+    assert kim.weekly == {"core": 1, "mobility": 4}
+    assert kim.limits.fingers_per_week == 1
+    assert block.for_athlete("lou").weekly == {"core": 2, "mobility": 4}
+
+
+@pytest.mark.parametrize(
+    "text",
+    [
+        "x = " + "[" * 5000,
+        "x = " + "9" * 5000,
+        "start = 2026-02-30",
+        "[block]\n[block]\n",
+        'x = "a\nb"',
+        "\0",
+        "",
+        "[[block]]\n",
+        "phase = [1]\n[block]\nname='a'\nstart=2026-01-05\nweeks=1\n",
+        "[block]\nname='a'\nstart=2026-01-05\nweeks=1\nheadline='hang'\n",
+        "[block]\nname='a'\nstart=07:30:00\nweeks=1\n",
+        "[block]\nname='a'\nstart=2026-01-05\nweeks=nan\n",
+        "[block]\nname='a'\nstart=2026-01-05\nweeks=1.5\n",
+        "[block]\nname=''\nstart=2026-01-05\nweeks=1\n",
+        "weekly=3\n[block]\nname='a'\nstart=2026-01-05\nweeks=1\n",
+        "athlete.kim=3\n[block]\nname='a'\nstart=2026-01-05\nweeks=1\n",
+    ],
+)
+def test_no_text_crashes_the_block_reader(text: str) -> None:
+    """Whatever stands in a block file: a block or an error, never an exception."""
+    block, problems = read_block(text, "b")
+    assert block is None
+    assert [p.severity for p in problems] == ["error"]
