@@ -297,6 +297,14 @@ def _sharper(
 ) -> Iterable[str]:
     """Ways of logging first, then test days, each with how much it would narrow the interval."""
     key = headline.fit.key
+    if headline.fit.at_least:
+        yield (
+            "Writing down after finished sets how many seconds or holds were left would give the "
+            "log an upper end, so that a change could be told."
+        )
+        return
+    if not headline.fit.ok:
+        return
     now = fit.change_sd(key)
     if not math.isfinite(now) or now <= 0:
         return

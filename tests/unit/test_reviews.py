@@ -6,6 +6,7 @@ import dataclasses
 import re
 from pathlib import Path
 
+import numpy as np
 import pandas as pd
 import pytest
 
@@ -249,3 +250,37 @@ def test_review_is_frozen(small_logs: Path) -> None:
     found = review(load_logs(small_logs), "ada")
     with pytest.raises(dataclasses.FrozenInstanceError):
         found.gaps = ()  # type: ignore[misc]
+
+
+def test_change_in_words(small_logs: Path) -> None:
+    """Each series has a sentence; what was not measured says why, and no per cent is made up."""
+    change = review(load_logs(small_logs), "ada").change
+    assert change.series[0] is change.headline
+    for series in change.series:
+        assert series.sentence.lower().startswith(series.name.lower() + ": ")
+        assert series.fit.ok or "can't" not in series.sentence
+    assert all(s.sentence.endswith(".") for s in change.series)
+
+
+def test_hidden_change_is_a_difference() -> None:
+    """Where body mass is hidden the path starts from zero and no per cent or ratio is told."""
+    demo = Path(__file__).parents[2] / "data_demo"
+    change = review(load_logs(demo), "eske").change
+    assert change.ratio == ""
+    measured = [s for s in change.series if s.fit.ok]
+    assert measured
+    for series in change.series:
+        assert "%" not in series.sentence
+    for series in measured:
+        assert series.start_kg == 0
+        assert series.path["kg"].iloc[0] == pytest.approx(0)
+        assert series.path["kg"].abs().max() < 10
+    assert not any("%" in pair for pair in change.pairs)
+
+
+def test_no_test_day_is_asked_of_the_hurt_or_the_young(small_logs: Path) -> None:
+    """What would make it sharper never names a test day under 18 or while pain holds loading."""
+    add_rows(small_logs, "pain.csv", "ada,2026-01-15,during,ring,right,5,,")
+    for athlete in ("ada", "bo"):
+        told = " ".join(review(load_logs(small_logs), athlete).change.sharper)
+        assert "test" not in told
