@@ -6,7 +6,6 @@ import dataclasses
 import re
 from pathlib import Path
 
-import numpy as np
 import pandas as pd
 import pytest
 
