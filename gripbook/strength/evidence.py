@@ -47,6 +47,12 @@ OPENED_AT_ONCE_S: Final = 1.5
 EASY_RESERVE: Final = 5.0
 #: SD of a judged reserve as a share of it, and of rounding to whole units.
 RESERVE_ERROR, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS = 0.35, 0.5, 0.3
+#: Added to a time written in whole seconds: most have been cut, some rounded (own choice).
+WHOLE_SECONDS_S: Final = 0.4
+#: Extra SD in log load of an athlete's first pull of each hand over a scale, which is practice.
+#: It is no lower bound: a bound ignores a low first pull and believes a high one, so that starts
+#: come out too high (own choice, no source).
+PRACTICE_ERROR: Final = 0.06
 #: SD in seconds of the moment at which a hold or a repeater set failed.
 HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
 #: Body mass is known to this SD at best, set by set; what is worse drifts (`drift_kg`).
@@ -187,7 +193,7 @@ def gather_evidence(sets: pd.DataFrame, block: Block) -> Evidence:
     -----
     Used are sets from 42 days before the block to its last day that are no warm-up, whose load is
     known and no guess, on edges of 6 to 45 mm (sloper: without an edge). The first pull of each
-    hand over a scale is practice: a lower bound.
+    hand over a scale is practice and counts with more error.
     """
     absent = [c for c in COLUMNS if c not in sets.columns]
     if absent:
@@ -321,7 +327,7 @@ class _Rows:
             weight=weight,
             log_load=np.log(load),
             drop=drop,
-            load_error_log=load_error / load,
+            load_error_log=np.hypot(load_error / load, PRACTICE_ERROR * self._first_pulls(index)),
             time_error_log=time_error_s[index] * per_second,
             reserve_log=reserve_s[index] * per_second,
             position=position,
@@ -332,8 +338,7 @@ class _Rows:
             offsets=offsets,
             drift_log=excess / load,
             row=self.row[index],
-            failed_or_pulled=(kind[index] != AT_LEAST) & (reserve_s[index] == 0.0)
-            | (self.exercise[index] == "pull"),
+            failed_or_pulled=np.isin(self.outcome[index], ["failed", "pull"]),
             file=self.file[index],
             line=self.line[index],
             left_out=tuple((why, n) for why, n in left_out.items() if n),
@@ -374,13 +379,17 @@ class _Rows:
         rounding = np.where(hang, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS)
         judged = finished & np.isfinite(reserve)
         easy = judged & (reserve >= EASY_RESERVE)
-        # "5" may mean five or simply easy; more than that is trusted for six tenths
-        reserve = np.where(easy, np.maximum(0.9 * EASY_RESERVE, 0.6 * reserve), reserve)
+        # a judgement of five or more is one event however large the number: a bound that rose with
+        # the number would be picked after the outcome and lift the level
+        reserve = np.where(easy, EASY_RESERVE - 0.5, reserve)
         reserve_s = np.where(judged, reserve * unit, 0.0)
 
         # the hold in which a repeater set failed is known, not always the second
         halfway = repeater & failed & np.isnan(self.failed_s)
         seconds = np.where(halfway, self.tension_s + 0.5 * self.hang_s, self.tension_s) + reserve_s
+        # timers count whole seconds that are over
+        whole = failed & (self.failed_s == np.floor(self.failed_s))
+        seconds = np.where(whole, seconds + WHOLE_SECONDS_S, seconds)
         error_s = np.where(hang, HOLD_TIMING_S, REPEATER_TIMING_S)
         error_s = np.where(halfway, self.hang_s / np.sqrt(12.0), error_s)
         guess = unit * np.hypot(RESERVE_ERROR * np.where(judged, reserve, 0.0), rounding)
@@ -400,19 +409,19 @@ class _Rows:
         nothing_left = (self.scale_kg == 0.0) & (self.load_source != "gauge")
         bound = nothing_left | (self.outcome == "stopped")
         kind = np.where(pull, np.where(bound, AT_LEAST, EXACT), kind)
-        over_scale = pull & np.isin(self.load_source, ["stand", "body"])
-        for hand in ("left", "right", "both"):
-            mine = np.flatnonzero(over_scale & (self.hand == hand))
-            if len(mine):
-                # equal pulls that follow are the same row written out
-                alike = (self.day[mine] == self.day[mine[0]]) & (
-                    self.load_kg[mine] == self.load_kg[mine[0]]
-                )
-                kind[mine[np.logical_and.accumulate(alike)]] = AT_LEAST
         seconds = np.where(pull, reference.hang_s, seconds)
         error_s = np.where(pull, 0.0, error_s)
         reserve_s = np.where(pull, 0.0, reserve_s)
         return kind, seconds, error_s, reserve_s
+
+    def _first_pulls(self, index: Integers) -> Flags:
+        """Which observations are an athlete's first pull of a hand over a scale."""
+        out = np.zeros(len(index), dtype=bool)
+        over_scale = (self.exercise == "pull") & np.isin(self.load_source, ["stand", "body"])
+        for hand in ("left", "right", "both"):
+            first = np.flatnonzero(over_scale & (self.hand == hand))[:1]
+            out[np.flatnonzero(np.isin(index, first))[:1]] = True
+        return out
 
     def _merge(
         self,

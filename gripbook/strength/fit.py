@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 import numpy as np
@@ -756,9 +756,13 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
                     total += w * _noise_moments(mixture, j)
             log2[0] += float(mixture.weight @ np.log(mixture.day_factor) ** 2)
             log2[1] += 1.0
-        day, capacity_day, hang, pull, repeater = np.sqrt(total[:, 0] / total[:, 1]).tolist()
+        sds = np.sqrt(total[:, 0] / total[:, 1]).tolist()
         before = noise
-        noise = NoiseScales(day, capacity_day, hang, pull, repeater, default.spread, len(used))
+        noise = replace(
+            default,
+            **dict(zip(("day", "capacity_day", *CAPACITIES), sds, strict=True)),
+            athletes=len(used),
+        )
         moved = max(
             abs(math.log(getattr(noise, c) / getattr(before, c)))
             for c in ("day", "capacity_day", *CAPACITIES)
@@ -776,6 +780,8 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     inverse = post.spread(np.eye(size))
     u2 = post.mode**2 + np.einsum("ij,ij->j", inverse, inverse)
     out = np.zeros((5, 2))
+    # effects are in units of this node's day scales
+    factor2 = float(mixture.day_factor[node]) ** 2
     both2 = noise.day**2 + noise.capacity_day**2
     days = layout.at["day"]
     single = layout.single
@@ -788,6 +794,7 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     out[0] += (noise.day**2 * u2_day[~single].sum(), (~single).sum())
     many = u2[layout.at["capacity_day"]]
     out[1] += (noise.capacity_day**2 * many.sum(), len(many))
+    out[:2, 0] *= factor2
 
     design = layout.design.copy()
     design[:, layout.day_columns] *= mixture.day_factor[node]
@@ -800,8 +807,10 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     log_p = log_ndtr(e)
     hazard = np.exp(-0.5 * e * e - log_p - 0.5 * math.log(2 * math.pi))
     h = hazard * (hazard + e)
+    # second order of s^2 (1 - e hazard) in the predictor
+    bend = np.maximum(h + 0.5 * e * (hazard * (1 - h) - h * (hazard + e)), 0.0)
     square = np.where(
-        ev.kind == EXACT, residual**2 + variance, s2 * (1 - e * hazard) + h**2 * variance
+        ev.kind == EXACT, residual**2 + variance, s2 * (1 - e * hazard) + bend * variance
     )
     of_set = own2 / s2
     own_square = of_set**2 * square + own2 * (1 - of_set)

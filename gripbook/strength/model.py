@@ -55,14 +55,15 @@ class Priors:
     """
     Prior SDs in log load of what moves slowly, per week or per root week where said.
 
-    The rate's mean is zero, so that no gain is assumed; published blocks gain 1.6 to 2.3 % a week,
-    controls 0 to 1 %.
+    The rates are those of a block of nine weeks; the SD of the whole change grows with the root of
+    the weeks. The rate's mean is zero, so that no gain is assumed; published blocks gain 1.6 to
+    2.3 % a week, controls 0 to 1 %.
     """
 
     level: float = 2.0
-    slope: float = 0.0100
-    capacity_slope: float = 0.0035
-    series_slope: float = 0.0035
+    slope: float = 0.0075
+    capacity_slope: float = 0.003
+    series_slope: float = 0.003
     before: float = 0.0075
     series_before: float = 0.004
     wiggle: float = 0.006
@@ -282,10 +283,12 @@ def _fill_path(
     n = np.arange(len(day))
     weeks = max(last_day, 1) / 7.0
     inside = np.clip(day, 0, last_day) / 7.0
+    # changes of short blocks may be fast: the prior SD of a change grows with the root of weeks
+    per_week = inside * math.sqrt(9.0 / weeks)
     rows[n, at["level"].start + k] = priors.level
-    rows[n, at["slope"].start] = priors.slope * inside
-    rows[n, at["capacity_slope"].start + slot[capacity]] = priors.capacity_slope * inside
-    rows[n, at["series_slope"].start + k] = priors.series_slope * inside
+    rows[n, at["slope"].start] = priors.slope * per_week
+    rows[n, at["capacity_slope"].start + slot[capacity]] = priors.capacity_slope * per_week
+    rows[n, at["series_slope"].start + k] = priors.series_slope * per_week
     # Brownian bridge by its first sine terms: zero at both ends, so the change is the slope's
     s = inside / weeks
     root = math.sqrt(2 * weeks)
@@ -462,11 +465,9 @@ def solve(
             design[:, layout.day_columns] *= math.exp(log_day)
         own2 = (set_sd * math.exp(log_set)) ** 2 + ev.load_error_log**2
         sd = np.sqrt(own2 + ev.time_error_log**2)
-        jacobian = layout.jacobian
-        if jacobian is not None:
-            share = own2 / sd**2
-            jacobian = Jacobian(jacobian.ratio, share[layout.weight_time])
-        post = find_posterior(design, y, sd, ev.kind, precision, jacobian, start, 1e-2, ev.weight)
+        post = find_posterior(
+            design, y, sd, ev.kind, precision, layout.jacobian, start, 1e-2, ev.weight
+        )
         found.append(post)
         start, last = post.mode.copy(), log_day
     log_weight = np.array([p.log_evidence for p in found])

@@ -340,3 +340,29 @@ def test_a_simulated_squad_s_truth(tmp_path: Path) -> None:
     assert len(hits) > 100
     assert 0.84 <= np.mean(hits) <= 0.98
     assert np.sqrt(np.mean(np.square(model))) < np.sqrt(np.mean(np.square(pair)))
+
+
+def test_shared_noise_keeps_the_capacities_apart(tmp_path: Path) -> None:
+    """Pulls whose readings scatter widely raise the pulls' scale, and not the repeaters'."""
+    rng = np.random.default_rng(5)
+    found = []
+    for number in range(12):
+        folder = tmp_path / str(number)
+        folder.mkdir()
+        rows: list[dict[str, Any]] = []
+        for day in range(0, 56, 4):
+            for _ in range(4):
+                scale = 70 - 45 * float(np.exp(rng.normal(0, 0.09)))
+                rows.append(
+                    {"day": day, "exercise": "pull", "hang_s": "", "scale_kg": round(scale, 2)}
+                )
+                # failed in the fourth of six holds at a load that hardly scatters
+                added = round(60 * float(np.exp(rng.normal(0, 0.01))) - 70, 2)
+                repeater = {"exercise": "repeater", "hang_s": 7, "rest_s": 3, "reps": 6}
+                rows.append(
+                    {"day": day, **repeater, "reps_done": 3, "failed_s": 4, "added_kg": added}
+                )
+        found.append(fit_rows(folder, rows).evidence)
+    noise = share_noise(found)
+    assert noise.pull > 0.06
+    assert noise.repeater < 0.04
