@@ -1,8 +1,9 @@
 """
 The charts of a block: review data in, Altair chart out. They draw; they compute nothing.
 
-Each function gives None where the review holds nothing to draw. Channels are written with classes,
-not string shorthands (a shorthand costs milliseconds), and each chart carries only what it shows.
+Each function gives None, or no charts, where the review holds nothing to draw. Channels are
+written with classes, not string shorthands (a shorthand costs milliseconds), and each chart
+carries only what it shows.
 """
 
 from __future__ import annotations
@@ -63,6 +64,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     if rows.empty:
         return None
     shown_as = rows["shown_as"].mode().iloc[0]
+    others = int(rows.loc[rows["shown_as"] != shown_as, "sets"].sum())
     rows = rows[rows["shown_as"] == shown_as]
     rows = rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
@@ -152,6 +154,8 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
             )
         )
     ended = "; hollow marks ended early" if hollow else ""
+    if others:  # a gauge's load and an added weight have no axis in common
+        ended += f"; {fmt.count(others, 'set')} measured otherwise stand in the table only"
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     return style.finished(
         alt.layer(*layers),
@@ -321,7 +325,7 @@ def strength_to_weight(review: BlockReview) -> tuple[Any, ...]:
     """
     Best load of the week over body mass, a chart for each kind of work.
 
-    None where body mass is hidden.
+    None at all where body mass is hidden.
     """
     names = list(dict.fromkeys(review.ratio["exercise"]))
     return tuple(

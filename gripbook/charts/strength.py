@@ -114,8 +114,7 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
     told = s.sentence.removeprefix(f"{words}: ")
     return style.finished(
         alt.layer(*layers),
-        f"{words}: strength over the block with its nine-in-ten range; circles tell the load, "
-        "hollow marks at least (or at most) this, upright lines test days",
+        f"{words}: strength over the block",
         fmt.sentence(told),
         height=220,
     )

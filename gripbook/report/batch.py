@@ -31,7 +31,7 @@ TIMEOUT_S = 300.0
 
 @dataclass(slots=True)
 class PageResult:
-    """What became of one page: `status` is "rendered", "failed" or "skipped"."""
+    """What became of one page: `status` is "rendered" or "failed"."""
 
     athlete: str
     page: str
@@ -134,7 +134,9 @@ def _wanted(logs: Logs, athletes: Sequence[str], block: str) -> list[str]:
         if block:
             logs.block_for(athlete, block)
     if athletes or not block:
-        return list(athletes or logs.athlete_ids)
+        return list(
+            dict.fromkeys(athletes or logs.athlete_ids)
+        )  # one page each, however often asked
     planned = [b for b in logs.blocks if b.name == block]
     if not planned:
         raise UnknownBlockError(

@@ -59,7 +59,10 @@ def change(r: BlockReview) -> Parts:
     parts: list[Any] = [html.bullets(s.sentence for s in c.series)]
     if c.note:
         parts.append(html.paragraph(c.note))
-    parts += charts.strength_path(r)
+    drawn = charts.strength_path(r)
+    if drawn:
+        parts.append(html.paragraph(_PATH_KEY))
+        parts += drawn
     parts.append(_change_table(r))
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
@@ -70,6 +73,14 @@ def change(r: BlockReview) -> Parts:
     if c.sharper:
         parts += [html.heading(3, "What would make this sharper"), html.bullets(c.sharper)]
     return tuple(parts)
+
+
+_PATH_KEY = (
+    "In the charts the band holds the true strength in about nine of ten cases. Filled circles are "
+    "sets that tell the load (failed sets and pulls); hollow triangles pointing up are finished "
+    "sets, which tell that at least this was possible (pointing down: at most). Dotted upright "
+    "lines are test days."
+)
 
 
 def _change_table(r: BlockReview) -> Fragment:

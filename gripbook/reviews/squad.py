@@ -54,7 +54,7 @@ class SquadReview:
 
 def review_squad(logs: Logs, block: str = "") -> SquadReview:
     """
-    Review every athlete of the logs in short.
+    Review every athlete of the logs in short; with `block`, those it was planned for.
 
     One athlete whose review fails keeps a row that says so; the others are not touched by it.
     """
@@ -66,7 +66,10 @@ def review_squad(logs: Logs, block: str = "") -> SquadReview:
     ]
     last = max(lasts) if lasts else pd.Timestamp(2000, 1, 3)
     rows: list[SquadRow] = []
+    named = [b for b in logs.blocks if b.name == block]
     for athlete in logs.athlete_ids:
+        if block and not any(b.holds_for(athlete) for b in named):
+            continue
         try:
             rows.append(_row(review(logs, athlete, block), last))
         except GripbookError as err:
@@ -160,8 +163,3 @@ def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
         yield 3, f"no finger session in {fmt.weeks(missed)}" + (f" ({why})" if why else "")
     if refused:
         yield 4, f"{fmt.count(refused, 'row')} of the log not usable"
-
-
-def reviews_of(logs: Logs, athletes: Iterable[str], block: str = "") -> list[BlockReview]:
-    """Reviews of several athletes, in the order given."""
-    return [review(logs, athlete, block) for athlete in athletes]

@@ -150,3 +150,9 @@ def test_hostile_ids_stay_in_the_folder(name: str) -> None:
     assert not found.startswith(".")
     assert found != "index.html"
     assert len(found) < 120
+
+
+def test_an_athlete_asked_for_twice_gets_one_page(logs_folder: Path, tmp_path: Path) -> None:
+    """The same id twice is one page, not two writers of one file."""
+    run = render_reports(load_logs(logs_folder), tmp_path, athletes=["cy", "cy"], workers=2)
+    assert [(p.page, p.status) for p in run.pages] == [("cy.html", "rendered")]

@@ -283,3 +283,12 @@ def test_no_test_day_is_asked_of_the_hurt_or_the_young(small_logs: Path) -> None
     for athlete in ("ada", "bo"):
         told = " ".join(review(load_logs(small_logs), athlete).change.sharper)
         assert "test" not in told
+
+
+def test_squad_of_one_block(small_logs: Path) -> None:
+    """With a block's name the squad is those it was planned for; the others are no failures."""
+    path = small_logs / "block.toml"
+    named = 'name = "Small block"\nathletes = ["ada", "bo"]'
+    path.write_text(path.read_text().replace('name = "Small block"', named))
+    rows = review_squad(load_logs(small_logs), "Small block").rows
+    assert [(r.athlete, r.failed) for r in rows] == [("ada", ""), ("bo", "")]
