@@ -1,0 +1,37 @@
+"""
+The parts of a page, in the page's order: words, charts, and the figures as tables.
+
+Each function takes a review and returns a tuple of things to show (`Fragment`s and charts). The
+notebooks show them one section a cell; headings stand in the notebooks' own text. One module a
+section.
+"""
+
+from __future__ import annotations
+
+from gripbook.report.sections.change import change
+from gripbook.report.sections.done import done
+from gripbook.report.sections.dose import dose
+from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
+from gripbook.report.sections.methods import cautions, methods
+from gripbook.report.sections.opening import opening
+from gripbook.report.sections.pain import pain
+from gripbook.report.sections.rows import gaps, rows
+from gripbook.report.sections.squad import squad_cautions, squad_opening, squad_table
+
+__all__ = [
+    "cautions",
+    "change",
+    "done",
+    "dose",
+    "finger_work",
+    "gaps",
+    "loads",
+    "methods",
+    "opening",
+    "pain",
+    "rows",
+    "squad_cautions",
+    "squad_opening",
+    "squad_table",
+    "strength_to_weight",
+]

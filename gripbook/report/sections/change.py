@@ -1,0 +1,107 @@
+"""What changed: each series in words, its path, the figures."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from gripbook import charts, fmt, html
+from gripbook.html import Fragment
+from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.reviews import BlockReview, SeriesChange
+
+
+def change(r: BlockReview) -> Parts:
+    """Each series' change in words, its path, the figures, and what would make it sharper."""
+    c = r.change
+    if not c.series:
+        return (html.paragraph("No set with a known load tells of strength."),)
+    parts: list[Any] = [html.bullets(s.sentence for s in c.series)]
+    if c.note:
+        parts.append(html.paragraph(c.note))
+    drawn = charts.strength_path(r)
+    if drawn:
+        parts.append(html.paragraph(_PATH_KEY))
+        parts += drawn
+    parts.append(_change_table(r))
+    if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
+        parts.append(html.paragraph(_edge_words(r)))
+    if c.pairs:
+        parts += [html.heading(3, "Hands and grips at the end"), html.bullets(c.pairs)]
+    if c.ratio:
+        parts += [html.heading(3, "Load and body mass"), html.paragraph(c.ratio)]
+    if c.sharper:
+        parts += [html.heading(3, "What would make this sharper"), html.bullets(c.sharper)]
+    return tuple(parts)
+
+
+_PATH_KEY = (
+    "In the charts the band holds the true strength in about nine of ten cases. Filled circles are "
+    "sets that tell the load (failed sets and pulls); hollow triangles pointing up are finished "
+    "sets, which tell that at least this was possible (pointing down: at most). Dotted upright "
+    "lines are test days."
+)
+
+
+def _change_table(r: BlockReview) -> Fragment:
+    show = r.athlete.show_body_mass
+    rows = [
+        {
+            "series": s.name,
+            "start": _path_kg(s, s.start_kg),
+            "end": _path_kg(s, s.end_kg),
+            "kg": _range_kg(s),
+            "pct": _range_pct(s),
+            "verdict": s.fit.verdict if s.fit.ok else "not measured",
+            "sets": f"{s.fit.sets} on {s.fit.days} days, {s.fit.exact_sets} exact",
+            "from": fmt.listing(f"{fmt.number(e)} mm" for e in s.fit.converted_mm),
+        }
+        for s in r.change.series
+    ]
+    kinds = "" if show else ", as the difference to the start"
+    columns = {"series": "series", "start": "start (kg)", "end": "end (kg)", "kg": "change (kg)"}
+    if show:
+        columns["pct"] = "change (%)"
+    columns |= {"verdict": "verdict", "sets": "sets used"}
+    if any(row["from"] for row in rows):
+        columns["from"] = "converted from"
+    return html.details(
+        FIGURES,
+        html.table(
+            rows,
+            f"Load at the reference edge{kinds}, first and last day, with the range that holds the "
+            "change in nine of ten cases",
+            columns=columns,
+            numbers=["start", "end", "kg", "pct"],
+        ),
+    )
+
+
+def _path_kg(s: SeriesChange, value: float) -> str:
+    words = fmt.number(value, 0 if s.high_kg - s.low_kg >= 3 else 1)
+    return f"at least {words}" if s.fit.at_least and words != "\u2013" else words
+
+
+def _range_kg(s: SeriesChange) -> str:
+    return _range(s.low_kg, s.high_kg, 0 if s.high_kg - s.low_kg >= 3 else 1)
+
+
+def _range_pct(s: SeriesChange) -> str:
+    return _range(s.fit.low_pct, s.fit.high_pct, 0 if s.fit.high_pct - s.fit.low_pct >= 3 else 1)
+
+
+def _range(low: float, high: float, digits: int) -> str:
+    if not np.isfinite(low):
+        return ""
+    return f"{fmt.number(low, digits, sign=True)} to {fmt.number(high, digits, sign=True)}"
+
+
+def _edge_words(r: BlockReview) -> str:
+    found = r.fit.edge_exponent
+    assert found is not None
+    return (
+        "Loads on other edges were converted: a load that goes with the edge's depth to the power "
+        f"of {fmt.number(found.value, 2)} (between {fmt.number(found.low, 2)} and "
+        f"{fmt.number(found.high, 2)}). Below 6 mm nothing is converted."
+    )

@@ -1,0 +1,17 @@
+"""What the parts of a page share."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+#: What a section gives: fragments and charts to show one under the other.
+Parts = tuple[Any, ...]
+#: Over the table under a chart.
+FIGURES = "The figures as a table"
+
+
+def of_planned(count: float, planned: float) -> str:
+    """`3 of 4`; the count alone where nothing was planned (NaN)."""
+    return f"{int(count)}" if np.isnan(planned) else f"{int(count)} of {int(planned)}"

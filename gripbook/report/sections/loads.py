@@ -1,0 +1,193 @@
+"""Loads, finger work and strength-to-weight, as logged."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from gripbook import charts, fmt, html
+from gripbook.html import Fragment
+from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.reviews import BlockReview
+from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
+
+
+def loads(r: BlockReview) -> Parts:
+    """Loads by grip and hand over time, one chart per kind of work, and the best of each week."""
+    drawn = charts.loads(r)
+    if not drawn:
+        return (html.paragraph("No set with a known load is logged in this block."),)
+    parts: list[Any] = []
+    if not r.athlete.show_body_mass:
+        parts.append(html.paragraph(_hidden_words(r)))
+    parts.append(_block_best_table(r))
+    for chart, name in zip(drawn, _drawn_names(r), strict=True):
+        parts.append(html.heading(3, fmt.sentence(fmt.EXERCISE_WORDS[name])))
+        parts.append(chart)
+        parts.append(_best_table(r, name))
+    return tuple(parts)
+
+
+def _drawn_names(r: BlockReview) -> list[str]:
+    order = [p.exercise for p in r.block.phases if p.exercise]
+    known = r.sets[r.sets["in_block"] & ~r.sets["warmup"] & r.sets["shown_kg"].notna()]
+    here = set(known["exercise"])
+    return [e for e in dict.fromkeys([*order, "hang", "repeater", "pull"]) if e in here]
+
+
+def _hidden_words(r: BlockReview) -> str:
+    kinds = set(r.sets["shown_as"])
+    told = []
+    if ADDED in kinds:
+        told.append("hangs are given by the weight added")
+    if DIFFERENCE in kinds:
+        told.append("pulls over a scale by their difference to the first one")
+    if LOAD in kinds:
+        told.append("loads read from a gauge as they are")
+    return (
+        "Body mass is not shown on this page, and neither is what would give it away: "
+        f"{fmt.listing(told)}."
+    )
+
+
+def _block_best_table(r: BlockReview) -> Fragment:
+    """Best load of the block by kind, grip, hand and edge; no edge is converted into another."""
+    order = {name: i for i, name in enumerate(_drawn_names(r))}
+    best = r.best.assign(place=[order.get(e, len(order)) for e in r.best["exercise"]])
+    best = best.sort_values(["place", "grip", "hand", "edge_mm"], kind="stable")
+    rows = [
+        {
+            "kind": fmt.EXERCISE_WORDS[b.exercise],
+            "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
+            "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
+            "day": fmt.day(b.date.date(), year=False),
+        }
+        for b in best.itertuples()
+    ]
+    kinds = list(dict.fromkeys(best["shown_as"]))
+    return html.table(
+        rows,
+        f"Best set mastered in the block, {fmt.listing(kinds, 'or')} in kg",
+        columns={"kind": "kind of work", "series": "grip, hand, edge", "kg": "kg", "day": "day"},
+        numbers=["kg"],
+        empty="No set with a known load was mastered.",
+    )
+
+
+def _best_table(r: BlockReview, exercise: str) -> Fragment:
+    best = r.weekly_best[r.weekly_best["exercise"] == exercise]
+    best = best.sort_values(["grip", "hand", "week", "edge_mm"], kind="stable")
+    rows = [
+        {
+            "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
+            "week": int(b.week),
+            "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
+            "day": b.date.date(),
+            "row": f"{b.file}:{b.line}",
+        }
+        for b in best.itertuples()
+    ]
+    words = rows and best["shown_as"].mode().iloc[0]
+    return html.details(
+        FIGURES,
+        html.table(
+            rows,
+            f"Best set mastered in each block week: {words or LOAD} in kg",
+            columns={
+                "series": "grip, hand, edge",
+                "week": "week",
+                "kg": "kg",
+                "day": "day",
+                "row": "row of the log",
+            },
+            numbers=["kg"],
+            empty="No set was mastered.",
+        ),
+    )
+
+
+def finger_work(r: BlockReview) -> Parts:
+    """Time under load and impulse by week, always beside the load per hand."""
+    drawn = charts.finger_work(r)
+    if not drawn:
+        return (html.paragraph("No finger work with a known time is logged in this block."),)
+    rows = [
+        {
+            "week": int(w.week),
+            "phase": w.phase,
+            "sets": int(w.sets),
+            "time": fmt.minutes(w.tension_s) if w.tension_s else "",
+            "impulse": w.impulse_kg_s,
+            "per_hand": w.load_per_hand_kg,
+        }
+        for w in r.work.itertuples()
+        if w.sets
+    ]
+    columns = {"week": "week", "phase": "phase", "sets": "sets by row", "time": "time under load"}
+    if r.athlete.show_body_mass:
+        text = "Impulse is load times time; load per hand is the mean load on one hand."
+        if (r.sets["exercise"] == "pull").any():
+            text += (
+                " Impulse falls when the all-out pulls begin, because a pull is short, though each "
+                "one is the hardest load of the block; so the two stand side by side."
+            )
+        columns |= {"impulse": "impulse (kg\u00b7s)", "per_hand": "load per hand (kg)"}
+    else:
+        text = "Only times are given: kilograms times seconds would give body mass away."
+    formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
+    return (
+        html.paragraph(text),
+        *drawn,
+        html.details(
+            FIGURES,
+            html.table(
+                rows,
+                "Finger work by block week, warm-ups left out",
+                columns=columns,
+                formats={k: v for k, v in formats.items() if k in columns},
+                numbers=["time"],
+            ),
+        ),
+    )
+
+
+def strength_to_weight(r: BlockReview) -> Parts:
+    """Best load of the week over body mass."""
+    if not r.athlete.show_body_mass:
+        return (html.paragraph("Body mass is not shown on this page."),)
+    drawn = charts.strength_to_weight(r)
+    if not drawn:
+        return (html.paragraph("No body mass is logged, so no ratio can be given."),)
+    rows = [
+        {
+            "series": f"{fmt.EXERCISE_WORDS[b.exercise]}, {fmt.series(b.grip, b.hand, b.edge_mm)}",
+            "week": int(b.week),
+            "ratio": fmt.number(b.ratio, 2, trim=False),
+            "mass": fmt.number(b.body_mass_kg, 1, trim=False),
+            "row": f"{b.file}:{b.line}",
+        }
+        for b in r.ratio.sort_values(
+            ["exercise", "grip", "hand", "edge_mm", "week"], kind="stable"
+        ).itertuples()
+    ]
+    return (
+        html.paragraph(
+            "The best load of each week divided by the body mass of that day. The ratio moves "
+            "with either; a rise is not always a gain in strength."
+        ),
+        *drawn,
+        html.details(
+            FIGURES,
+            html.table(
+                rows,
+                "Best load of the week over body mass",
+                columns={
+                    "series": "kind, grip, hand, edge",
+                    "week": "week",
+                    "ratio": "load / body mass",
+                    "mass": "body mass (kg)",
+                    "row": "row of the log",
+                },
+                numbers=["ratio", "mass"],
+            ),
+        ),
+    )

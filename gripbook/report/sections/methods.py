@@ -1,0 +1,57 @@
+"""Cautions, and how the figures are made."""
+
+from __future__ import annotations
+
+from gripbook import fmt, html
+from gripbook.report.sections.common import Parts
+from gripbook.reviews import BlockReview
+
+
+def cautions(r: BlockReview) -> Parts:
+    """What the page must say of safety."""
+    return (html.bullets(r.cautions),)
+
+
+def methods(r: BlockReview) -> Parts:
+    """How the figures are made."""
+    show = r.athlete.show_body_mass
+    lines = [
+        "Weeks are block weeks, counted from the block's first day. A week in which the log ends "
+        "is marked and compared with no other.",
+        "A set counts as mastered when all its planned holds were finished, or when it was an "
+        "all-out pull. Guessed loads and warm-ups count as work, never as strength.",
+        "Strength is estimated from all sets of the block together, each hand and grip apart but "
+        "on the same days. A set that failed and a pull tell how much was possible; a finished "
+        "set, or one stopped by slip, skin, pain or choice, only that at least this was; guesses "
+        "of what was left count with their error. Good and bad days, tiring within a session, "
+        "other edges and hold times are allowed for.",
+        "A range holds the true change in about nine of ten cases. Stronger is written when a gain "
+        "has a probability of 95 % or more and is at least half the smallest change that matters "
+        f"({_smallest_words(r)}, set in the block file), weaker likewise, steady when the whole "
+        "range lies within that change, else unclear.",
+        "Time under load is the seconds of all holds that were made; a pull without a logged time "
+        "counts three seconds (common practice, no source).",
+        "A session's estimated minutes are its sets and the planned rests between them.",
+    ]
+    if show:
+        lines[1:1] = [
+            "Load on the fingers: a gauge's reading; else standing minus pulling on the same "
+            "scale; else body mass of that day plus added weight minus what stays on the scale. "
+            "1 kg pulls with 9.80665 N.",
+            "Body mass between weigh-ins lies on a straight line; its error is taken as 0.5 kg on "
+            "the day of a weigh-in and grows to 2 kg at eight weeks (own choice, no source).",
+        ]
+    lines.append(f"Log format 1; {_dates_words(r)}.")
+    return (html.bullets(lines),)
+
+
+def _smallest_words(r: BlockReview) -> str:
+    smallest = r.block.smallest_change_pct
+    return fmt.listing(
+        f"{fmt.number(pct)}{fmt.NBSP}% for {fmt.EXERCISE_WORDS[name]}"
+        for name, pct in smallest.items()
+    )
+
+
+def _dates_words(r: BlockReview) -> str:
+    return f"the log covers this athlete to {fmt.day(r.last.date())}"
