@@ -47,6 +47,11 @@ OPENED_AT_ONCE_S: Final = 1.5
 EASY_RESERVE: Final = 5.0
 #: SD of a judged reserve as a share of it, and of rounding to whole units.
 RESERVE_ERROR, RESERVE_ROUNDING_S, RESERVE_ROUNDING_HOLDS = 0.35, 0.5, 0.3
+#: The error of a guess is taken at this reserve, in seconds or holds, for all guesses: an error
+#: that grew with the guess would believe low guesses more than high ones (own choice).
+TYPICAL_RESERVE: Final = 2.0
+#: Middle of what is written as 0 left, in seconds or holds (rounding; own choice).
+NOTHING_LEFT: Final = 0.25
 #: Added to a time written in whole seconds: most have been cut, some rounded (own choice).
 WHOLE_SECONDS_S: Final = 0.4
 #: Extra SD in log load of an athlete's first pull of each hand over a scale, which is practice.
@@ -280,12 +285,12 @@ class _Rows:
         used, left_out = self._usable()
         names = list(zip(self.exercise, self.grip, self.hand, self.load_kind, strict=True))
         found = sorted(
-            {SeriesKey(*names[i]) for i in np.flatnonzero(used)},
+            (SeriesKey(*name) for name in {names[i] for i in np.flatnonzero(used)}),
             key=lambda k: (CAPACITIES.index(k.capacity), *k[1:]),
         )
-        number = {key: i for i, key in enumerate(found)}
+        number = {tuple(key): i for i, key in enumerate(found)}
         # sets that are no evidence still tire: they count in the position
-        series_of = np.array([number.get(SeriesKey(*name), -1) for name in names], dtype=np.intp)
+        series_of = np.array([number.get(name, -1) for name in names], dtype=np.intp)
         absurd = _absurd(self.load_kg, series_of, used)
         for i in np.flatnonzero(absurd):
             why = f"sets with a load far from all others ({self.file[i]}:{self.line[i]})"
@@ -382,6 +387,8 @@ class _Rows:
         # a judgement of five or more is one event however large the number: a bound that rose with
         # the number would be picked after the outcome and lift the level
         reserve = np.where(easy, EASY_RESERVE - 0.5, reserve)
+        # nothing left, in whole units, is anything below a half: not nothing
+        reserve = np.where(judged & (reserve == 0.0), NOTHING_LEFT, reserve)
         reserve_s = np.where(judged, reserve * unit, 0.0)
 
         # the hold in which a repeater set failed is known, not always the second
@@ -392,7 +399,7 @@ class _Rows:
         seconds = np.where(whole, seconds + WHOLE_SECONDS_S, seconds)
         error_s = np.where(hang, HOLD_TIMING_S, REPEATER_TIMING_S)
         error_s = np.where(halfway, self.hang_s / np.sqrt(12.0), error_s)
-        guess = unit * np.hypot(RESERVE_ERROR * np.where(judged, reserve, 0.0), rounding)
+        guess = unit * np.hypot(RESERVE_ERROR * TYPICAL_RESERVE, rounding)
         error_s = np.where(judged, guess, np.where(failed, error_s, 0.0))
 
         kind = np.where(failed | (judged & ~easy), EXACT, AT_LEAST)
@@ -554,12 +561,17 @@ def _positions(day: Integers, series_of: Integers, count: Floats) -> tuple[Float
 def _absurd(load_kg: Floats, series_of: Integers, used: Flags) -> Flags:
     """Loads no strength explains: beyond a factor of the median of a series of three or more."""
     out = np.zeros(len(load_kg), dtype=bool)
-    for k in range(int(series_of.max(initial=-1)) + 1):
-        mine = np.flatnonzero(used & (series_of == k))
-        if len(mine) >= 3:
-            usual = float(np.median(load_kg[mine]))
-            far = np.abs(np.log(load_kg[mine] / usual)) > np.log(ABSURD_FACTOR)
-            out[mine[far]] = True
+    mine = np.flatnonzero(used)
+    mine = mine[np.lexsort([load_kg[mine], series_of[mine]])]
+    count = np.bincount(series_of[mine]) if len(mine) else np.zeros(0, dtype=np.intp)
+    first = np.cumsum(count) - count
+    log_load = np.log(load_kg[mine])
+    for start, n in zip(first.tolist(), count.tolist(), strict=True):
+        if n >= 3:
+            # in order of load: the middle one is the median
+            own = log_load[start : start + n]
+            middle = np.log(0.5 * (np.exp(own[(n - 1) // 2]) + np.exp(own[n // 2])))
+            out[mine[start : start + n][np.abs(own - middle) > np.log(ABSURD_FACTOR)]] = True
     return out
 
 

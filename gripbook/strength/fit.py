@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from typing import Literal
+from typing import Literal, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
@@ -56,8 +56,7 @@ class Estimate:
     high: float
 
 
-@dataclass(frozen=True, eq=False)
-class EvidencePoint:
+class EvidencePoint(NamedTuple):
     """One set at the reference edge and hold: `kind` is `exact`, `at least` or `at most`."""
 
     day: int
@@ -212,7 +211,7 @@ class StrengthFit:
         ev = gather_evidence(both, self.block)
         if series not in ev.series:
             return math.nan
-        layout = build_layout(ev, self.noise)
+        layout = build_layout(ev)
         return _expected_change_sd(self, layout, ev.series.index(series))
 
     def change_below(self, series: SeriesKey, log_change: float) -> float:
@@ -236,7 +235,7 @@ class StrengthFit:
         ev = gather_evidence(frame, self.block)
         if series not in ev.series:
             return math.nan
-        return _expected_change_sd(self, build_layout(ev, self.noise), ev.series.index(series))
+        return _expected_change_sd(self, build_layout(ev), ev.series.index(series))
 
     _sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
 
@@ -273,7 +272,7 @@ def fit_strength(
         return StrengthFit(
             False, (*_left_out(evidence), reason), (), None, {}, noise, math.nan, block, evidence
         )
-    layout = build_layout(evidence, noise)
+    layout = build_layout(evidence)
     mixture = solve(layout, noise, nodes_for(noise))
     series = _series_fits(mixture, block)
     reasons = _left_out(evidence)
@@ -436,7 +435,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
     last = ev.last_day
     grid = np.unique(np.r_[np.arange(0, last, 7), last]).astype(np.float64)
     n_grid, n_series = len(grid), len(ev.series)
-    rows = np.concatenate([layout.path_rows(k, grid) for k in range(n_series)])
+    rows = layout.path_rows(np.repeat(np.arange(n_series), n_grid), np.tile(grid, n_series))
     starts = rows[::n_grid]
     ends = rows[n_grid - 1 :: n_grid]
     exponent = _edge_vector(layout)
@@ -733,7 +732,8 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
     Noise scales of a squad by expectation maximisation over its athletes (empirical Bayes).
 
     Only noise is shared, never a trend: in a squad where most gain, a shared trend would lend the
-    others a rise they do not have. Defaults count as 40 days and 100 sets.
+    others a rise they do not have. Defaults count as 40 days, 100 sets and 40 athletes. The error
+    of a set may only grow: how small it is hangs on what guesses of a reserve are worth.
     """
     noise = NoiseScales()
     used = [e for e in evidences if len(e)]
@@ -749,18 +749,20 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
         total[2:, 0], total[2:, 1] = 100 * default.of_set**2, 100.0
         log2 = [40 * default.spread**2, 40.0]
         for ev in used:
-            layout = build_layout(ev, noise)
+            layout = build_layout(ev)
             mixture = solve(layout, noise, nodes_for(noise))
             for j, w in enumerate(mixture.weight):
                 if w > 1e-3:
                     total += w * _noise_moments(mixture, j)
             log2[0] += float(mixture.weight @ np.log(mixture.day_factor) ** 2)
             log2[1] += 1.0
-        sds = np.sqrt(total[:, 0] / total[:, 1]).tolist()
+        sds = np.sqrt(total[:, 0] / total[:, 1])
+        sds[2:] = np.maximum(sds[2:], default.of_set)
         before = noise
         noise = replace(
             default,
-            **dict(zip(("day", "capacity_day", *CAPACITIES), sds, strict=True)),
+            **dict(zip(("day", "capacity_day", *CAPACITIES), sds.tolist(), strict=True)),
+            spread=math.sqrt(log2[0] / log2[1]),
             athletes=len(used),
         )
         moved = max(
@@ -776,32 +778,17 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     """(5, 2) expected squares and counts: day, capacity and day, and the three set errors."""
     layout, noise, post = mixture.layout, mixture.noise, mixture.nodes[node]
     ev = layout.evidence
-    size = layout.unknowns
-    inverse = post.spread(np.eye(size))
-    u2 = post.mode**2 + np.einsum("ij,ij->j", inverse, inverse)
     out = np.zeros((5, 2))
-    # effects are in units of this node's day scales
-    factor2 = float(mixture.day_factor[node]) ** 2
-    both2 = noise.day**2 + noise.capacity_day**2
-    days = layout.at["day"]
-    single = layout.single
-    u2_day = u2[days]
-    for j, own in enumerate((noise.day**2, noise.capacity_day**2)):
-        # of a sum of two effects each has its share, and what the sum leaves open
-        part = own / both2
-        out[j, 0] += float((part**2 * both2 * u2_day[single] + own * (1 - part)).sum())
-        out[j, 1] += single.sum()
-    out[0] += (noise.day**2 * u2_day[~single].sum(), (~single).sum())
-    many = u2[layout.at["capacity_day"]]
-    out[1] += (noise.capacity_day**2 * many.sum(), len(many))
-    out[:2, 0] *= factor2
-
-    design = layout.design.copy()
-    design[:, layout.day_columns] *= mixture.day_factor[node]
+    # the node's factor is the athlete's own; what is left is the squad's
+    own_factor2 = float(mixture.day_factor[node]) ** 2
+    for j, (mode, variance) in enumerate(
+        zip((post.day, post.part), post.of_effects(layout.days), strict=True)
+    ):
+        out[j] = float((mode**2 + variance).sum()) / own_factor2, len(mode)
     own2 = noise.of_set[layout.capacity] ** 2
     s2 = own2 + ev.load_error_log**2 + ev.time_error_log**2
-    residual = ev.log_load - layout.offset - design @ post.mode
-    variance = (post.spread(design) ** 2).sum(axis=0)
+    mean, variance = post.of_observations(layout.design, layout.days)
+    residual = ev.log_load - layout.offset - mean
     sign = np.where(ev.kind == AT_MOST, -1.0, 1.0)
     e = -sign * residual / np.sqrt(s2)
     log_p = log_ndtr(e)

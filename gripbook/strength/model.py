@@ -1,28 +1,26 @@
 """
-The joint model of one athlete as a linear one with censoring, and its solver.
+The joint model of one athlete as a linear one with censoring.
 
-`log load = design @ unknowns - D(T) + error`: unknowns and errors are normal, each set tells the
-load exactly, at least or at most. Given the scales the posterior is log-concave: Newton finds the
-mode, its curvature gives the spread (Laplace).
+`log load = design @ unknowns - D(T) + day + error`: unknowns, effects of days and errors are
+normal, each set tells the load exactly, at least or at most. `solver` finds mode and spread given
+the scales; the scales are integrated over here.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
-from scipy.special import log_ndtr
 
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
-from gripbook.strength.evidence import AT_LEAST, AT_MOST, CAPACITIES, EXACT, Evidence
+from gripbook.strength.evidence import CAPACITIES, EXACT, Evidence
+from gripbook.strength.solver import Days, Jacobian, Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-_LOG_2PI = math.log(2 * math.pi)
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,9 +59,9 @@ class Priors:
     """
 
     level: float = 2.0
-    slope: float = 0.0075
-    capacity_slope: float = 0.003
-    series_slope: float = 0.003
+    slope: float = 0.008
+    capacity_slope: float = 0.0025
+    series_slope: float = 0.002
     before: float = 0.0075
     series_before: float = 0.004
     wiggle: float = 0.006
@@ -82,135 +80,6 @@ SHARED_WIGGLES = 3
 
 
 @dataclass(frozen=True, eq=False)
-class Jacobian:
-    """
-    Sum over exact sets of `weight * log(1 + ratio @ unknowns)`: the load is chosen and the time
-    is the outcome, so a curve with free coefficients needs dD/dlogT in the likelihood.
-    """
-
-    ratio: Floats
-    """(N, P) slope of each coefficient over the prior curve's slope."""
-    weight: Floats
-
-
-@dataclass(frozen=True, eq=False)
-class Posterior:
-    """Mode, lower Cholesky factor of the precision, log evidence (constants of the prior out)."""
-
-    mode: Floats
-    factor: Floats
-    log_evidence: float
-    log_posterior: float
-    steps: int
-
-    def spread(self, functionals: Floats) -> Floats:
-        """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""
-        out, info = dtrtrs(self.factor, np.ascontiguousarray(functionals.T), lower=1)
-        if info:  # pragma: no cover - the factor has a positive diagonal
-            raise np.linalg.LinAlgError("singular factor")
-        return np.asarray(out)
-
-
-def find_posterior(
-    design: Floats,
-    observed: Floats,
-    sd: Floats,
-    kind: Ints,
-    precision: Floats,
-    jacobian: Jacobian | None = None,
-    start: Floats | None = None,
-    tolerance: float = 1e-8,
-    weight: Floats | None = None,
-) -> Posterior:
-    """
-    Mode and curvature of a censored normal regression with normal priors of mean zero.
-
-    Parameters
-    ----------
-    design : (N, P). observed, sd, kind : (N,); kind EXACT, AT_LEAST (the truth lies above
-        `observed`) or AT_MOST. precision : (P,), 0 for a flat prior.
-    jacobian : see `Jacobian`. start : where to begin, (P,). weight : (N,) how many equal
-        observations each bound stands for; None: 1.
-
-    With only exact sets and no Jacobian this is generalised least squares and the evidence is
-    exact (the restricted likelihood where the fixed effects' precision is 0).
-    """
-    n_unknown = design.shape[1]
-    exact = kind == EXACT
-    all_exact = bool(exact.all())
-    censored = ~exact
-    sign = np.where(kind == AT_MOST, -1.0, 1.0)[censored]
-    times = np.ones(int(censored.sum())) if weight is None else weight[censored]
-    inverse = 1.0 / sd
-    scaled = design * inverse[:, None]
-    target = observed * inverse
-    constant = -float(np.log(sd[exact]).sum()) - 0.5 * _LOG_2PI * int(exact.sum())
-    x = np.zeros(n_unknown) if start is None else start
-
-    def evaluate(at: Floats) -> tuple[float, Floats, Floats, Floats | None]:
-        residual = target - scaled @ at
-        gradient = residual.copy()
-        curvature = np.ones(len(residual))
-        value = constant - 0.5 * float(precision @ (at * at))
-        if all_exact:
-            value -= 0.5 * float(residual @ residual)
-        else:
-            r = residual[exact]
-            value -= 0.5 * float(r @ r)
-            e = -sign * residual[censored]
-            log_p = log_ndtr(e)
-            hazard = np.exp(-0.5 * e * e - log_p - 0.5 * _LOG_2PI)
-            value += float(times @ log_p)
-            gradient[censored] = times * sign * hazard
-            curvature[censored] = times * hazard * (hazard + e)
-        stretch = None
-        if jacobian is not None:
-            stretch = 1.0 + jacobian.ratio @ at
-            if stretch.min(initial=1.0) <= 0:
-                return -np.inf, gradient, curvature, stretch
-            value += float(jacobian.weight @ np.log(stretch))
-        return value, gradient, curvature, stretch
-
-    value, gradient, curvature, stretch = evaluate(x)
-    if not np.isfinite(value):
-        x = np.zeros(n_unknown)
-        value, gradient, curvature, stretch = evaluate(x)
-    factor = np.eye(n_unknown)
-    for steps in range(1, 101):  # noqa: B007 (the count is part of the answer)
-        slope = scaled.T @ gradient - precision * x
-        root = scaled * np.sqrt(curvature)[:, None]
-        hessian = root.T @ root
-        if jacobian is not None and stretch is not None:
-            j = jacobian.ratio / stretch[:, None]
-            slope += j.T @ jacobian.weight
-            hessian += (j * jacobian.weight[:, None]).T @ j
-        hessian.flat[:: n_unknown + 1] += precision
-        factor, info = dpotrf(hessian, lower=1, clean=1)
-        if info:
-            hessian.flat[:: n_unknown + 1] += 1e-9 * np.trace(hessian) / n_unknown
-            factor, info = dpotrf(hessian, lower=1, clean=1)
-            if info:
-                raise np.linalg.LinAlgError("the curvature is not positive definite")
-        step, _ = dpotrs(factor, slope, lower=1)
-        gain = float(slope @ step)
-        if gain < tolerance:
-            # the last step is still taken: it squares what is left of the error
-            x = x + step
-            value += 0.5 * gain
-            break
-        size = 1.0
-        while True:
-            new = evaluate(x + size * step)
-            if new[0] >= value + 1e-4 * size * gain - 1e-10 * abs(value) or size < 1e-8:
-                break
-            size *= 0.5
-        x = x + size * step
-        value, gradient, curvature, stretch = new
-    log_det = 2 * float(np.log(factor.diagonal()).sum())
-    return Posterior(x, factor, value - 0.5 * log_det, value, steps)
-
-
-@dataclass(frozen=True, eq=False)
 class Layout:
     """
     Which columns of the design are what, and the design itself with unit priors.
@@ -223,36 +92,29 @@ class Layout:
     offset: Floats
     """(N,) what is subtracted from log load before the fit: centre, prior means, prior curve."""
     at: dict[str, slice]
-    day_columns: slice
     jacobian: Jacobian | None
     centre: float
     priors: Priors
-    days: Ints
+    days: Days
     grips: tuple[str, ...]
     edge_grips: tuple[int, ...]
     curves: tuple[int, ...]
     capacity: Ints
-    single: npt.NDArray[np.bool_]
-    weight_time: Floats
+    timed: npt.NDArray[np.bool_]
+    """(N,) sets whose time was the outcome."""
 
     @property
     def unknowns(self) -> int:
         """How many."""
         return int(self.design.shape[1])
 
-    def path_rows(self, series: int, day: Floats) -> Floats:
-        """(len(day), P): the series' log level (centre taken out) on those days of the block."""
+    def path_rows(self, series: int | Ints, day: Floats) -> Floats:
+        """(len(day), P): log level (centre taken out) of the series, on those days of the block."""
         rows = np.zeros((len(day), self.unknowns))
-        _fill_path(
-            rows,
-            self.at,
-            self.priors,
-            np.full(len(day), series),
-            np.full(len(day), capacity_of(self.evidence)[series]),
-            day,
-            self.evidence.last_day,
-            self.capacity_slot,
-        )
+        k = np.broadcast_to(np.asarray(series), day.shape)
+        capacity = capacity_of(self.evidence)[k]
+        slot, last_day = self.capacity_slot, self.evidence.last_day
+        _fill_path(rows, self.at, self.priors, k, capacity, day, last_day, slot)
         return rows
 
     @property
@@ -303,7 +165,7 @@ def _fill_path(
         rows[n, at["before"].start + 1 + k] = priors.series_before * before
 
 
-def build_layout(evidence: Evidence, noise: NoiseScales, priors: Priors = PRIORS) -> Layout:
+def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     """Design matrix with unit priors, from arrays."""
     ev = evidence
     n, n_series = len(ev), len(ev.series)
@@ -311,17 +173,6 @@ def build_layout(evidence: Evidence, noise: NoiseScales, priors: Priors = PRIORS
     slot_of = sorted(set(capacity.tolist()))
     slot = np.zeros(len(CAPACITIES), dtype=np.intp)
     slot[slot_of] = np.arange(len(slot_of))
-
-    days, day_index = np.unique(ev.day, return_inverse=True)
-    pair = day_index * 3 + capacity
-    pairs, pair_index = np.unique(pair, return_inverse=True)
-    per_day = np.bincount(pairs // 3, minlength=len(days))
-    # a day with one capacity needs one unknown, a day with more one shared and one for each
-    single = per_day == 1
-    n_single_and_shared = len(days)
-    many = np.flatnonzero(~single[pairs // 3])
-    many_index = np.full(len(pairs), -1, dtype=np.intp)
-    many_index[many] = np.arange(len(many))
 
     at: dict[str, slice] = {}
     size = 0
@@ -358,8 +209,6 @@ def build_layout(evidence: Evidence, noise: NoiseScales, priors: Priors = PRIORS
         add("guess", len(guess_caps))
     if (ev.drift_log > 0).any():
         add("mass", 2)
-    add("day", n_single_and_shared)
-    add("capacity_day", len(many))
 
     design = np.zeros((n, size))
     rows = np.arange(n)
@@ -385,10 +234,6 @@ def build_layout(evidence: Evidence, noise: NoiseScales, priors: Priors = PRIORS
     if "mass" in at:
         late = ev.day > ev.last_day / 2
         design[rows, at["mass"].start + late.astype(np.intp)] = ev.drift_log
-    both = math.hypot(noise.day, noise.capacity_day)
-    design[rows, at["day"].start + day_index] = np.where(single[day_index], both, noise.day)
-    m = many_index[pair_index]
-    design[rows[m >= 0], at["capacity_day"].start + m[m >= 0]] = noise.capacity_day
 
     known = -ev.drop.value + priors.edge_mean * ev.edge_log
     known -= np.asarray(priors.fading)[capacity] * ev.position
@@ -399,28 +244,23 @@ def build_layout(evidence: Evidence, noise: NoiseScales, priors: Priors = PRIORS
     jacobian = None
     timed = (ev.kind == EXACT) & (capacity != 2)
     if timed.any():
-        ratio = np.zeros((int(timed.sum()), size))
-        for j, c in enumerate(curves):
-            ratio[:, at["curve"].start + j] = (
-                priors.curve[c] * ev.drop.basis_slope[timed, c] / ev.drop.slope[timed]
-            )
-        jacobian = Jacobian(ratio, np.ones(len(ratio)))
+        slope = ev.drop.slope[timed]
+        ratio = np.asarray(priors.curve)[curves] * ev.drop.basis_slope[timed][:, curves]
+        jacobian = Jacobian(ratio / slope[:, None], np.ones(len(ratio)), at["curve"])
     return Layout(
         evidence=ev,
         design=design,
         offset=known + centre,
         at=at,
-        day_columns=slice(at["day"].start, size),
         jacobian=jacobian,
         centre=centre,
         priors=priors,
-        days=days,
+        days=Days.of(ev.day, capacity),
         grips=grips,
         edge_grips=tuple(edge_grips),
         curves=tuple(curves.tolist()),
         capacity=capacity,
-        single=single,
-        weight_time=timed,
+        timed=timed,
     )
 
 
@@ -436,9 +276,9 @@ class Mixture:
     weight: Floats
 
     def moments(self, functionals: Floats) -> tuple[Floats, Floats]:
-        """(nodes, R) means and SDs of linear functionals of the unknowns (no day columns)."""
+        """(nodes, R) means and SDs of linear functionals (R, P) of the unknowns."""
         means = np.array([p.mode @ functionals.T for p in self.nodes])
-        sds = np.array([np.sqrt((p.spread(functionals) ** 2).sum(axis=0)) for p in self.nodes])
+        sds = np.array([np.sqrt(p.variance(functionals)) for p in self.nodes])
         return means, sds
 
 
@@ -453,23 +293,28 @@ def solve(
     set_sd = noise.of_set[layout.capacity]
     precision = np.ones(layout.unknowns)
     found: list[Posterior] = []
-    start: Floats | None = None
-    last = 0.0
     for log_day, log_set, _ in nodes:
-        if start is not None:
-            # day effects stay about as large: in units of their SD they shrink
-            start[layout.day_columns] *= math.exp(last - log_day)
-        design = layout.design
-        if log_day:
-            design = design.copy()
-            design[:, layout.day_columns] *= math.exp(log_day)
         own2 = (set_sd * math.exp(log_set)) ** 2 + ev.load_error_log**2
-        sd = np.sqrt(own2 + ev.time_error_log**2)
-        post = find_posterior(
-            design, y, sd, ev.kind, precision, layout.jacobian, start, 1e-2, ev.weight
+        variance = own2 + ev.time_error_log**2
+        jacobian = layout.jacobian
+        if jacobian is not None:
+            jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
+        found.append(
+            find_posterior(
+                layout.design,
+                y,
+                np.sqrt(variance),
+                ev.kind,
+                precision,
+                jacobian=jacobian,
+                days=layout.days,
+                day_sd=noise.day * math.exp(log_day),
+                part_sd=noise.capacity_day * math.exp(log_day),
+                weight=ev.weight,
+                start=found[-1] if found else None,
+                tolerance=1e-2,
+            )
         )
-        found.append(post)
-        start, last = post.mode.copy(), log_day
     log_weight = np.array([p.log_evidence for p in found])
     log_weight += np.log([w for _, _, w in nodes])
     weight = np.exp(log_weight - log_weight.max())
@@ -484,15 +329,10 @@ def solve(
 
 
 __all__ = [
-    "AT_LEAST",
-    "AT_MOST",
-    "EXACT",
     "Layout",
     "Mixture",
     "NoiseScales",
-    "Posterior",
     "Priors",
     "build_layout",
-    "find_posterior",
     "solve",
 ]

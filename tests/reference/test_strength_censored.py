@@ -13,7 +13,7 @@ from lifelines.datasets import load_lung
 from scipy.optimize import minimize_scalar
 
 from gripbook.strength.evidence import AT_LEAST, AT_MOST, EXACT
-from gripbook.strength.model import Posterior, find_posterior
+from gripbook.strength.solver import Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
 

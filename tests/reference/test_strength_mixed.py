@@ -12,7 +12,7 @@ from scipy.optimize import minimize
 from statsmodels.datasets import nile
 
 from gripbook.strength.evidence import EXACT
-from gripbook.strength.model import Posterior, find_posterior
+from gripbook.strength.solver import Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
 
