@@ -37,6 +37,7 @@ typecheck: $(READY) ## mypy, strict on the package
 
 bench: $(READY) ## speed, as ratios within one run
 	$(BIN)/python -m tests.bench
+	$(BIN)/python -m tests.strength.speed
 
 calibrate: $(READY) ## long checks of the strength model
 	$(BIN)/python -m tests.strength.calibrate

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from gripbook.report import sections
     from gripbook.report.batch import render_reports
     from gripbook.report.notebook_view import demo_folder, open_review, open_squad, show
-    from gripbook.reviews import review, review_squad
+    from gripbook.reviews import review, review_squad, squad_noise
 
 __version__ = "0.1.0"
 
@@ -39,6 +39,7 @@ _HOMES = {
     "render_reports": ("gripbook.report.batch", "render_reports"),
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
+    "squad_noise": ("gripbook.reviews", "squad_noise"),
     "sections": ("gripbook.report.sections", ""),
     "show": ("gripbook.report.notebook_view", "show"),
 }
@@ -55,6 +56,7 @@ __all__ = [
     "review_squad",
     "sections",
     "show",
+    "squad_noise",
 ]
 
 

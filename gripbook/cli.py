@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+import os
 import sys
 from collections.abc import Callable
 from pathlib import Path
@@ -15,6 +17,11 @@ from gripbook.errors import GripbookError
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder, Logs
     from gripbook.report.batch import PageResult
+    from gripbook.strength import NoiseScales
+
+# The matrices of one athlete are small: threads would wait for each other more than they work.
+for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+    os.environ.setdefault(_name, "1")
 
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -42,6 +49,26 @@ def _dates_option(function: Callable[..., Any]) -> Callable[..., Any]:
         type=click.Choice(["day-first", "month-first"]),
         help="Order of dates such as 05.12.2026; without it they are refused, never guessed.",
     )(function)
+
+
+def _share_noise_option(function: Callable[..., Any]) -> Callable[..., Any]:
+    return click.option(
+        "--share-noise",
+        is_flag=True,
+        help="Estimate over the whole squad how much good and bad days differ; the ranges of one "
+        "athlete then depend on the logs of the others.",
+    )(function)
+
+
+def _shared_noise(logs: Logs, block: str) -> NoiseScales:
+    from gripbook.reviews import squad_noise
+
+    noise = squad_noise(logs, block)
+    _say(
+        f"Noise shared over {noise.athletes} athletes: days differ by "
+        f"{100 * math.hypot(noise.day, noise.capacity_day):.1f} % (SD)."
+    )
+    return noise
 
 
 def _logs_argument(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -145,15 +172,17 @@ def check(logs: Path, dates: str | None) -> None:
 @_logs_argument
 @click.option("--out", type=click.Path(path_type=Path), help="Write to this file.")
 @click.option("--block", default="", help="Only the block of this name.")
+@_share_noise_option
 @_dates_option
-def results(logs: Path, out: Path | None, block: str, dates: str | None) -> None:
+def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: str | None) -> None:
     """
     Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
     """
     from gripbook.report.results import results_csv, results_table
 
     found = _read(logs, dates)
-    table, failures = results_table(found, block=block)
+    noise = _shared_noise(found, block) if share_noise else None
+    table, failures = results_table(found, block=block, noise=noise)
     text = results_csv(table)
     if out is None:
         click.echo(text, nl=False)

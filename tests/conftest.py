@@ -131,3 +131,9 @@ def chromium() -> str:
     if os.environ.get("CI"):
         pytest.fail("Browser tests need Chromium, and CI must not skip them.")
     pytest.skip("No Chromium is installed (Debian: apt-get install chromium).")
+
+
+@pytest.fixture(scope="session")
+def demo_logs_folder() -> Path:
+    """The logs of the invented squad."""
+    return Path(__file__).parents[1] / "data_demo"

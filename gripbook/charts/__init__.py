@@ -10,10 +10,11 @@ from gripbook.charts.block import (
     strength_to_weight,
     weekly_load,
 )
-from gripbook.charts.strength import strength_path
+from gripbook.charts.strength import grips_at_the_end, strength_path
 
 __all__ = [
     "finger_work",
+    "grips_at_the_end",
     "load_by_day",
     "loads",
     "pain_and_load",

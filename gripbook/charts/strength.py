@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import altair as alt
+import numpy as np
 import pandas as pd
 
 from gripbook import fmt
@@ -38,6 +39,86 @@ def strength_path(
         and capacity in ("", s.fit.capacity)
         and grip in ("", s.fit.grip)
         and hand in ("", s.fit.hand)
+    )
+
+
+def grips_at_the_end(review: BlockReview) -> tuple[Any, ...]:
+    """
+    A chart for each capacity with two series or more: load at the block's end, heaviest on top.
+
+    Each grip and hand is a dot with its 90 % interval. Nothing is drawn where body mass is hidden,
+    which a whole load would tell.
+    """
+    if not review.athlete.show_body_mass:
+        return ()
+    known = [s for s in review.change.series if np.isfinite(s.fit.end_kg) and not s.fit.at_least]
+    drawn = []
+    for capacity in dict.fromkeys(s.fit.capacity for s in known):
+        own = sorted((s for s in known if s.fit.capacity == capacity), key=lambda s: -s.fit.end_kg)
+        if len(own) > 1:
+            drawn.append(_ends(capacity, own))
+    return tuple(drawn)
+
+
+def _ends(capacity: str, own: list[SeriesChange]) -> Any:
+    what = fmt.EXERCISE_WORDS[capacity]
+    frame = pd.DataFrame(
+        {
+            "series": [s.short for s in own],
+            "grip": [fmt.grip(s.fit.grip) for s in own],
+            "kg": [s.fit.end_kg for s in own],
+            "low": [s.fit.end_low_kg for s in own],
+            "high": [s.fit.end_high_kg for s in own],
+        }
+    )
+    data = style.values(frame, {c: c for c in frame.columns})
+    colours = {fmt.grip(s.fit.grip): style.grip_colour(s.fit.grip) for s in own}
+    colour = alt.Color(
+        field="grip",
+        type="nominal",
+        scale=alt.Scale(domain=list(colours), range=list(colours.values())),
+        legend=None,
+    )
+    y = alt.Y(
+        field="series",
+        type="nominal",
+        title=None,
+        sort=list(frame["series"]),
+        axis=alt.Axis(labelLimit=240, ticks=False, domain=False, labelColor=style.INK),
+    )
+    x = alt.X(field="kg", type="quantitative", title="load (kg)", scale=alt.Scale(zero=False))
+    tooltip = [
+        alt.Tooltip(field="series", type="nominal", title="grip, hand, edge"),
+        alt.Tooltip(field="kg", type="quantitative", title="load (kg)", format=".1f"),
+        alt.Tooltip(field="low", type="quantitative", title="from", format=".1f"),
+        alt.Tooltip(field="high", type="quantitative", title="to", format=".1f"),
+    ]
+    lines = (
+        alt.Chart(data)
+        .mark_rule(strokeWidth=2)
+        .encode(
+            alt.X(field="low", type="quantitative", title="load (kg)", scale=alt.Scale(zero=False)),
+            alt.X2(field="high"),
+            y,
+            colour,
+        )
+    )
+    dots = (
+        alt.Chart(data)
+        .mark_point(filled=True, size=70, opacity=1, shape="circle")
+        .encode(x, y, colour, tooltip=tooltip)
+    )
+    told = fmt.listing(
+        f"{s.short}, {fmt.number(s.fit.end_kg, 0)} kg (between {fmt.number(s.fit.end_low_kg, 0)} "
+        f"and {fmt.number(s.fit.end_high_kg, 0)})"
+        for s in own
+    )
+    return style.finished(
+        alt.layer(lines, dots),
+        f"{fmt.sentence(what)}: load at the block's end with the range that holds it in nine of "
+        "ten cases",
+        f"{fmt.sentence(told)}.",
+        height=46 * len(own) + 20,
     )
 
 

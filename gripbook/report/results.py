@@ -7,19 +7,24 @@ from collections.abc import Sequence
 import pandas as pd
 
 from gripbook.logs import Logs
-from gripbook.reviews import review
-from gripbook.strength import RESULT_COLUMNS
+from gripbook.reviews import block_results
+from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
 
 def results_table(
-    logs: Logs, *, athletes: Sequence[str] = (), block: str = ""
+    logs: Logs,
+    *,
+    athletes: Sequence[str] = (),
+    block: str = "",
+    noise: NoiseScales | None = None,
 ) -> tuple[pd.DataFrame, dict[str, str]]:
     """
     All rows of results.csv, and for each athlete without one the reason of a failure.
 
     Parameters
     ----------
-    athletes : ids; empty: all. block : name; empty: every block of each athlete.
+    athletes : ids; empty: all. block : name; empty: every block of each athlete. noise : see
+        `review`.
     """
     frames: list[pd.DataFrame] = []
     failures: dict[str, str] = {}
@@ -30,7 +35,7 @@ def results_table(
             continue
         for name in named or [""]:
             try:
-                frames.append(review(logs, athlete, name).results)
+                frames.append(block_results(logs, athlete, name, noise))
             except Exception as err:  # one athlete's odd log must not cost the others theirs
                 failures[athlete] = f"{type(err).__name__}: {err}"
     filled = [f for f in frames if len(f)]

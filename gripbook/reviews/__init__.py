@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from gripbook.reviews.block_review import BlockReview, review
+from gripbook.reviews.block_review import BlockReview, block_results, review
 from gripbook.reviews.change import Change, SeriesChange
+from gripbook.reviews.shared_noise import squad_noise
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
 __all__ = [
@@ -12,6 +13,8 @@ __all__ = [
     "SeriesChange",
     "SquadReview",
     "SquadRow",
+    "block_results",
     "review",
     "review_squad",
+    "squad_noise",
 ]

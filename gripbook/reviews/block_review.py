@@ -25,7 +25,7 @@ from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
-from gripbook.strength import StrengthFit, fit_strength, results_rows
+from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -71,7 +71,9 @@ class BlockReview:
         return (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
 
 
-def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
+def review(
+    logs: Logs, athlete: str = "", block: str = "", noise: NoiseScales | None = None
+) -> BlockReview:
     """
     Review one athlete's block.
 
@@ -80,6 +82,8 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     logs : from `load_logs`.
     athlete : id; empty: the first one.
     block : name; empty: the latest block begun, or the whole log where none was planned.
+    noise : scales shared over a squad (`squad_noise`); None: the defaults, so that no athlete's
+        figures depend on another's log.
 
     Raises
     ------
@@ -97,7 +101,7 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     finger_days = sorted(set(sets.loc[sets["in_block"], "date"]))
     pain = read_pain(own.pain, finger_days, plan, who)
     inside = sets[sets["in_block"]]
-    fit = fit_strength(sets, plan)
+    fit = fit_strength(sets, plan, noise)
     best = best_of_week(inside)
     shown = shown_loads(sets, show_body_mass=who.show_body_mass)
     mastered = set(completed_sets(inside).index)
@@ -121,6 +125,19 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )
+
+
+def block_results(
+    logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
+) -> pd.DataFrame:
+    """Rows of results.csv of one athlete's block, as `review(...).results`, without the rest."""
+    own = logs.for_athlete(athlete)
+    plan = logs.block_for(athlete, block)
+    found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
+    last = pd.Timestamp(found or plan.start)
+    who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
+    fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
+    return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

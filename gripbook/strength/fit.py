@@ -736,7 +736,7 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
     of a set may only grow: how small it is hangs on what guesses of a reserve are worth.
     """
     noise = NoiseScales()
-    used = [e for e in evidences if len(e)]
+    used = [build_layout(e) for e in evidences if len(e)]
     if not used:
         return noise
     default = NoiseScales()
@@ -748,8 +748,7 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
         ]
         total[2:, 0], total[2:, 1] = 100 * default.of_set**2, 100.0
         log2 = [40 * default.spread**2, 40.0]
-        for ev in used:
-            layout = build_layout(ev)
+        for layout in used:
             mixture = solve(layout, noise, nodes_for(noise))
             for j, w in enumerate(mixture.weight):
                 if w > 1e-3:

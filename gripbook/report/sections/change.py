@@ -28,7 +28,8 @@ def change(r: BlockReview) -> Parts:
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
     if c.pairs:
-        parts += [html.heading(3, "Hands and grips at the end"), html.bullets(c.pairs)]
+        parts += [html.heading(3, "Hands and grips at the end"), *charts.grips_at_the_end(r)]
+        parts.append(html.bullets(c.pairs))
     if c.ratio:
         parts += [html.heading(3, "Load and body mass"), html.paragraph(c.ratio)]
     if c.sharper:

@@ -33,6 +33,13 @@ def methods(r: BlockReview) -> Parts:
         "counts three seconds (common practice, no source).",
         "A session's estimated minutes are its sets and the planned rests between them.",
     ]
+    shared = r.fit.noise.athletes
+    if shared:
+        lines.append(
+            f"How much good and bad days differ was estimated over {fmt.count(shared, 'athlete')} "
+            "of these logs together, as was asked for, so the ranges on this page depend on their "
+            "logs too. Only that was shared: no trend of others is in an estimate."
+        )
     if show:
         lines[1:1] = [
             "Load on the fingers: a gauge's reading; else standing minus pulling on the same "
