@@ -9,7 +9,7 @@ from typing import Any, cast
 
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
-from gripbook.report import render
+from gripbook.report import lab, render
 from gripbook.reviews import BlockReview, SquadReview, review, review_squad
 
 
@@ -40,22 +40,33 @@ def open_review(logs: str = "", athlete: str = "", block: str = "", dates: str =
     logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
     dates : "", "day-first" or "month-first".
     """
-    render.enable()
+    ready()
     return review(_open(logs, dates), athlete, block)
 
 
 def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
     """Read a log folder and review the whole squad, ready to show."""
-    render.enable()
+    ready()
     return review_squad(_open(logs, dates), block)
 
 
-def _open(logs: str, dates: str) -> Logs:
+def ready() -> None:
+    """Make this notebook draw charts and tell the package's errors by their words alone."""
+    lab.enable() if lab.in_lab() else render.enable()
+    lab.tell_errors_kindly()
+
+
+def check_dates(dates: str) -> None:
+    """Raise GripbookError where `dates` is no order of dates."""
     if dates not in ("", "day-first", "month-first"):
         raise GripbookError(
             f"dates = {dates!r} is none of day-first, month-first. Leave it empty for dates "
             "written year-month-day."
         )
+
+
+def _open(logs: str, dates: str) -> Logs:
+    check_dates(dates)
     return load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
 
 

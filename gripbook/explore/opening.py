@@ -1,0 +1,147 @@
+"""An athlete's log opened for exploring: the review, and what stands in the log around it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import cast
+
+import pandas as pd
+
+from gripbook import fmt
+from gripbook.errors import GripbookError
+from gripbook.logs import DateOrder, Logs, load_logs
+from gripbook.report.notebook_view import check_dates, demo_folder, ready
+from gripbook.reviews import BlockReview, review
+from gripbook.reviews.pain import place_words
+
+CAPACITIES = ("hang", "repeater", "pull")
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Explorer:
+    """
+    One athlete's block to explore.
+
+    `review`: as `gripbook.review` gives it, so that every chart of `gripbook.charts` can be drawn
+    of it. `body`: weigh-ins of the block, `date` and `body_mass_kg`; empty where body mass is
+    hidden. `marks`: notes and pain entries of the block, `date`, `kind` (`note` or `pain`),
+    `words`, `file`, `line`.
+    """
+
+    review: BlockReview
+    body: pd.DataFrame
+    marks: pd.DataFrame
+
+    def series(self) -> list[tuple[str, str, str]]:
+        """Capacity, grip and hand of all that was done in the block, most sets first."""
+        rows = self.review.sets
+        rows = rows[rows["in_block"] & ~rows["warmup"]]
+        count = rows.groupby(["exercise", "grip", "hand"])["sets"].sum()
+        order = sorted(count.items(), key=lambda item: (-item[1], item[0]))
+        return [(str(e), str(g), str(h)) for (e, g, h), _ in order]
+
+    def __repr__(self) -> str:
+        r = self.review
+        told = fmt.listing(
+            f"{fmt.EXERCISE_WORDS[e]} {fmt.series(g, h)}" for e, g, h in self.series()
+        )
+        return f"{r.athlete.name}, {r.block.name}: {told or 'no sets'}"
+
+
+def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> Explorer:
+    """
+    Open one athlete's block for exploring. Charts are drawn by the notebook from here on.
+
+    Parameters
+    ----------
+    logs : the folder; empty: the demo squad. athlete, block : empty: the first athlete, and the
+        latest block begun. dates : "", "day-first" or "month-first".
+
+    Raises
+    ------
+    GripbookError : the folder, athlete or block is not there; the message names what is.
+    """
+    ready()
+    check_dates(dates)
+    folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
+    return explorer_of(folder, athlete, block)
+
+
+def explorer_of(logs: Logs, athlete: str = "", block: str = "") -> Explorer:
+    """Open one athlete's block of logs already read."""
+    r = review(logs, athlete, block)
+    own = logs.for_athlete(r.athlete.id)
+    return Explorer(r, _body(own, r), _marks(own, r))
+
+
+def _inside(frame: pd.DataFrame, r: BlockReview) -> pd.DataFrame:
+    start, end = pd.Timestamp(r.block.start), pd.Timestamp(r.block.end)
+    return frame[(frame["date"] >= start) & (frame["date"] <= end)]
+
+
+def _body(own: Logs, r: BlockReview) -> pd.DataFrame:
+    rows = _inside(own.body, r)
+    rows = rows if r.athlete.show_body_mass else rows.iloc[:0]
+    return rows[["date", "body_mass_kg", "file", "line"]].reset_index(drop=True)
+
+
+def _marks(own: Logs, r: BlockReview) -> pd.DataFrame:
+    found: list[dict[str, object]] = []
+    for e in r.pain.felt.itertuples():
+        place = place_words(e.site, e.side)
+        level = f", {fmt.number(e.level)} of 10" if e.level == e.level else ""
+        words = [f"{place}{level}", e.when, e.sign, _note(e.note, r)]
+        found.append(_mark(e, "pain", ", ".join(w for w in words if w)))
+    frames = [_inside(own.hangs, r), _inside(own.sessions, r)]
+    if r.athlete.show_body_mass:
+        frames.append(_inside(own.body, r))
+    for frame in frames:
+        noted = frame[frame["note"] != ""]
+        found += [_mark(e, "note", words) for e in noted.itertuples() if (words := _note(e.note, r))]
+    columns = ["date", "kind", "words", "file", "line"]
+    marks = pd.DataFrame(found, columns=columns)
+    return marks.sort_values(["date", "kind", "file", "line"]).reset_index(drop=True)
+
+
+def _mark(row: object, kind: str, words: str) -> dict[str, object]:
+    get = {name: getattr(row, name) for name in ("date", "file", "line")}
+    return {**get, "kind": kind, "words": words}
+
+
+def _note(text: str, r: BlockReview) -> str:
+    """A note as it may be shown: where body mass is hidden, none with a figure in it."""
+    if not r.athlete.show_body_mass and any(c.isdigit() for c in text):
+        return ""
+    return text
+
+
+def choose(
+    x: Explorer, capacity: str = "", grip: str = "", hand: str = ""
+) -> tuple[str, str, str]:
+    """
+    The series meant by what was given of its name: the headline where it fits, else most sets.
+
+    Raises
+    ------
+    GripbookError : nothing in the block is called so; the message names what there is.
+    """
+    known = x.series()
+    if not known:
+        raise GripbookError(
+            f"{x.review.athlete.name} has no sets in {x.review.block.name}, so there is nothing "
+            "to explore. Look at `gripbook check` for rows that were refused."
+        )
+    fits = [
+        s for s in known if capacity in ("", s[0]) and grip in ("", s[1]) and hand in ("", s[2])
+    ]
+    if not fits:
+        asked = ", ".join(
+            f'{k}="{v}"' for k, v in (("capacity", capacity), ("grip", grip), ("hand", hand)) if v
+        )
+        there = "\n".join(f'  capacity="{e}", grip="{g}", hand="{h}"' for e, g, h in known)
+        raise GripbookError(f"No sets with {asked} in this block. There are:\n{there}")
+    if (first := x.review.change.headline) is not None:
+        name = (first.fit.capacity, first.fit.grip, first.fit.hand)
+        if name in fits:
+            return name
+    return fits[0]

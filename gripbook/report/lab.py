@@ -1,0 +1,82 @@
+"""
+Charts and errors in JupyterLab.
+
+JupyterLab 4 draws charts with a library older than ours (Vega-Lite 5.6): it knows no output of
+type v6, but draws our specifications when they come as v5. Both types go into an output; the page
+maker takes the one, JupyterLab the other. Nothing is loaded from a network.
+"""
+
+from __future__ import annotations
+
+import copy
+import os
+from typing import Any
+
+from gripbook.errors import GripbookError
+from gripbook.report.render import chart_bundle
+
+LAB_TYPE = "application/vnd.vegalite.v5+json"
+#: Width in pixels of a chart that fills the page elsewhere.
+WIDTH = 640
+_SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
+_PAPER, _INK = "#ffffff", "#22262e"
+#: Set by Jupyter's server for the kernels of its notebooks, by no other runner of notebooks.
+_SESSION = "JPY_SESSION_NAME"
+
+
+def in_lab() -> bool:
+    """Whether this kernel was started for a notebook that somebody looks at."""
+    return _SESSION in os.environ
+
+
+def lab_bundle(spec: dict[str, Any], **metadata: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    """
+    Give the outputs of one chart for JupyterLab and for pages, and their metadata.
+
+    Raises
+    ------
+    ChartWithoutWordsError : the chart has no `description`.
+    """
+    bundle = chart_bundle(spec)
+    bundle[LAB_TYPE] = lab_spec(spec)
+    options = {"renderer": "svg", "actions": False, "defaultStyle": True}
+    return bundle, {LAB_TYPE: {"embed_options": options}}
+
+
+def lab_spec(spec: dict[str, Any]) -> dict[str, Any]:
+    """
+    The specification as JupyterLab's older library takes it.
+
+    The card is light in dark JupyterLab too: its own dark theme would leave the ink unreadable.
+    """
+    out = copy.deepcopy(spec)
+    out["$schema"] = _SCHEMA
+    config = out.setdefault("config", {})
+    config["background"] = _PAPER
+    config.setdefault("text", {}).setdefault("color", _INK)
+    if out.get("width") == "container":
+        out["width"] = WIDTH
+    return out
+
+
+def enable() -> None:
+    """Show Altair charts in this notebook so that JupyterLab draws them."""
+    import altair as alt
+
+    alt.renderers.register("gripbook-lab", lab_bundle)
+    alt.renderers.enable("gripbook-lab")
+
+
+def tell_errors_kindly() -> None:
+    """In a notebook, show a GripbookError as its words, with no traceback; the run still stops."""
+    from IPython.core.getipython import get_ipython
+
+    shell = get_ipython()
+    # a subclass's message is no less kind, and IPython compares by subclass
+    if shell is not None:
+        shell.set_custom_exc((GripbookError,), _tell)
+
+
+def _tell(shell: Any, kind: type[BaseException], error: BaseException, *_: Any, **__: Any) -> Any:
+    shell._showtraceback(kind, error, [str(error)])
+    return [str(error)]
