@@ -6,6 +6,7 @@ The way through the house, each step usable alone:
 - `load_logs(folder)` reads a log folder; every row is used or listed with its reason
 - `review(logs, athlete)` gives everything a page shows as data; `review_squad(logs)` the squad's
 - `charts` draws a review, `sections` puts words, charts and tables together as a page does
+- `explore` holds the views of the exploring notebook, `gripbook explore` starts it
 - `show(...)` displays any of it in a notebook
 - `render_reports(logs, out)` makes the pages
 - `demo_folder()` is the log folder of an invented squad
@@ -21,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 from gripbook.errors import GripbookError
 
 if TYPE_CHECKING:
-    from gripbook import charts
+    from gripbook import charts, explore
     from gripbook.logs import load_logs
     from gripbook.report import sections
     from gripbook.report.batch import render_reports
@@ -33,6 +34,7 @@ __version__ = "0.1.0"
 _HOMES = {
     "charts": ("gripbook.charts", ""),
     "demo_folder": ("gripbook.report.notebook_view", "demo_folder"),
+    "explore": ("gripbook.explore", ""),
     "load_logs": ("gripbook.logs", "load_logs"),
     "open_review": ("gripbook.report.notebook_view", "open_review"),
     "open_squad": ("gripbook.report.notebook_view", "open_squad"),
@@ -48,6 +50,7 @@ __all__ = [
     "GripbookError",
     "charts",
     "demo_folder",
+    "explore",
     "load_logs",
     "open_review",
     "open_squad",

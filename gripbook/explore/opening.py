@@ -90,14 +90,16 @@ def _marks(own: Logs, r: BlockReview) -> pd.DataFrame:
     for e in r.pain.felt.itertuples():
         place = place_words(e.site, e.side)
         level = f", {fmt.number(e.level)} of 10" if e.level == e.level else ""
-        words = [f"{place}{level}", e.when, e.sign, _note(e.note, r)]
+        words = [f"{place}{level}", e.when, e.sign, plain_note(e.note, r)]
         found.append(_mark(e, "pain", ", ".join(w for w in words if w)))
     frames = [_inside(own.hangs, r), _inside(own.sessions, r)]
     if r.athlete.show_body_mass:
         frames.append(_inside(own.body, r))
     for frame in frames:
         noted = frame[frame["note"] != ""]
-        found += [_mark(e, "note", words) for e in noted.itertuples() if (words := _note(e.note, r))]
+        found += [
+            _mark(e, "note", words) for e in noted.itertuples() if (words := plain_note(e.note, r))
+        ]
     columns = ["date", "kind", "words", "file", "line"]
     marks = pd.DataFrame(found, columns=columns)
     return marks.sort_values(["date", "kind", "file", "line"]).reset_index(drop=True)
@@ -108,16 +110,14 @@ def _mark(row: object, kind: str, words: str) -> dict[str, object]:
     return {**get, "kind": kind, "words": words}
 
 
-def _note(text: str, r: BlockReview) -> str:
+def plain_note(text: str, r: BlockReview) -> str:
     """A note as it may be shown: where body mass is hidden, none with a figure in it."""
     if not r.athlete.show_body_mass and any(c.isdigit() for c in text):
         return ""
     return text
 
 
-def choose(
-    x: Explorer, capacity: str = "", grip: str = "", hand: str = ""
-) -> tuple[str, str, str]:
+def choose(x: Explorer, capacity: str = "", grip: str = "", hand: str = "") -> tuple[str, str, str]:
     """
     The series meant by what was given of its name: the headline where it fits, else most sets.
 

@@ -37,9 +37,7 @@ WEIGHT_STEP_KG = 1.25
 #: Controls go this many steps past the last answer, so that its end is seen.
 SEEN_BEYOND = 2
 
-UNDER_18 = (
-    "No what-if under 18: what to load is for coach, guardian and physician to decide."
-)
+UNDER_18 = "No what-if under 18: what to load is for coach, guardian and physician to decide."
 IN_PAIN = (
     "No what-if while pain holds loading. See the pain section of the page; have it looked at "
     "before loading again."
@@ -216,9 +214,7 @@ def _weight_steps(
     return tuple(w for w in grid if w > floor), tried
 
 
-def _lengths(
-    rows: pd.DataFrame, capacity: str
-) -> tuple[tuple[float, ...], tuple[float, float]]:
+def _lengths(rows: pd.DataFrame, capacity: str) -> tuple[tuple[float, ...], tuple[float, float]]:
     """Seconds of a hold, or holds of a set: from the shortest to the longest done, a step more."""
     if capacity == "pull":
         return (math.nan,), (math.nan, math.nan)

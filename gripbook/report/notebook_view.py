@@ -74,13 +74,14 @@ def show(*parts: Any) -> None:
     """Display charts and fragments one below the other; tuples of them too; None is passed over."""
     from IPython.display import display
 
-    for part in _flat(parts):
+    for part in flat(parts):
         display(part)
 
 
-def _flat(parts: Iterable[Any]) -> Iterable[Any]:
+def flat(parts: Iterable[Any]) -> Iterable[Any]:
+    """What is to be shown, one after the other, out of tuples and lists; None is left out."""
     for part in parts:
         if isinstance(part, tuple | list):
-            yield from _flat(part)
+            yield from flat(part)
         elif part is not None:
             yield part

@@ -96,7 +96,9 @@ def outlook(
 _ENDS = (TAIL, 1 - TAIL)
 
 
-def _quantile(tail: float, weight: Floats, margin: Floats, unsure: Floats, spread: Floats) -> Floats:
+def _quantile(
+    tail: float, weight: Floats, margin: Floats, unsure: Floats, spread: Floats
+) -> Floats:
     """
     Quantile of the chance given the strength, by bisection in its normal score.
 

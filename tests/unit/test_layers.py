@@ -20,7 +20,7 @@ LAYERS = [
     {"reviews"},
     {"charts"},
     {"simulate"},
-    {"report"},
+    {"report", "explore"},
     {"cli"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.

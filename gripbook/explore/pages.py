@@ -1,0 +1,76 @@
+"""Views as a page: the same template as the reports, one file, no network."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from nbformat import NotebookNode
+from nbformat.v4 import new_code_cell, new_notebook, new_output
+
+from gripbook import html
+from gripbook.errors import GripbookError
+from gripbook.html import Fragment
+from gripbook.report.notebook_view import flat
+from gripbook.report.page import to_page
+from gripbook.report.render import chart_bundle
+
+#: Stands in every page made here, and in no other file of a user's.
+_MARK = "<!-- A view saved by gripbook.explore.save_page -->"
+
+
+def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -> Path:
+    """
+    Save views as one HTML page through the template of the reports.
+
+    Parameters
+    ----------
+    views : charts and fragments, as the functions here and in `gripbook.charts` give them.
+    path : file to write; one saved here before is replaced, any other is left alone.
+    title : the page's heading.
+
+    Raises
+    ------
+    GripbookError : nothing to save, something that is no view, or a file that must not be lost.
+    """
+    target = Path(path)
+    if target.suffix.lower() not in (".html", ".htm"):
+        raise GripbookError(
+            f"A page's name ends in .html: {target.name}.html instead of {target.name}."
+        )
+    cells = [new_code_cell("", outputs=[_output(v)], execution_count=1) for v in flat(views)]
+    if not cells:
+        raise GripbookError("There is no view to save. Give one: save_page(view, path=...).")
+    heading = _output(html.heading(1, title))
+    cells.insert(0, new_code_cell("", outputs=[heading], execution_count=1))
+    text = to_page(new_notebook(cells=cells), title=title)
+    text = text.replace("</head>", f"{_MARK}\n</head>", 1)
+    _write(target, text)
+    return target
+
+
+def _output(view: Any) -> NotebookNode:
+    if isinstance(view, Fragment):
+        data = {"text/html": view._repr_html_(), "text/plain": repr(view)}
+    elif hasattr(view, "to_dict") and hasattr(view, "configure"):
+        data = chart_bundle(view.to_dict())
+    else:
+        raise GripbookError(
+            f"{type(view).__name__} can't stand on a page; charts and tables of gripbook can."
+        )
+    return new_output("display_data", data=data)
+
+
+def _write(target: Path, text: str) -> None:
+    try:
+        if target.exists():
+            if not target.is_file() or _MARK not in target.read_text("utf-8", errors="replace"):
+                raise GripbookError(
+                    f"{target} is there already and was not saved from a view. Name another file."
+                )
+            target.write_text(text, encoding="utf-8", newline="\n")
+        else:
+            with target.open("x", encoding="utf-8", newline="\n") as file:
+                file.write(text)
+    except OSError as error:
+        raise GripbookError(f"{target} can't be written: {error.strerror}.") from error

@@ -1,0 +1,215 @@
+"""The what-if as a chart with controls; every answer is worked out beforehand, none waits."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import product
+from typing import Any
+
+import altair as alt
+import numpy as np
+
+from gripbook import fmt, html
+from gripbook.charts import style
+from gripbook.explore import look
+from gripbook.explore.opening import Explorer
+from gripbook.explore.what_if import (
+    NOT_TRIED,
+    WANTED,
+    NotOfferedError,
+    WhatIf,
+    in_hundred,
+    length_words,
+    limits_words,
+    set_words,
+    wanted_edge,
+    wanted_weight,
+    work_out,
+)
+
+
+def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
+    """
+    Choose edge, time and weight, and read the chance of finishing such a set at once.
+
+    The chance is that of a first set of the day on the block's last day. The band holds it in nine
+    of ten cases. Where no what-if is offered (under 18, pain, body mass hidden, nothing known) a
+    sentence says why. Body mass is the logged one.
+
+    Parameters
+    ----------
+    x : from `open_log`. capacity, grip, hand : which series; empty: the headline.
+
+    Raises
+    ------
+    GripbookError : no such series.
+    """
+    try:
+        w = work_out(x, capacity, grip, hand)
+    except NotOfferedError as reason:
+        return html.paragraph(str(reason))
+    chosen = "datum.edge === edge && datum.length === length"
+    here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
+    rows = look.packed(_rows(w))
+    title = "load (kg)" if w.of_load else "added weight (kg)"
+    said = _line(rows, here, ["said", "reached"])
+    parts = [said, _curve(w, rows, chosen, here, title)]
+    wished = "datum.wanted === wanted && datum.length === length"
+    parts.append(_line(look.packed(_wished_weights(w)), f"{wished} && datum.edge === edge"))
+    if not math.isnan(w.edges_mm[0]):
+        near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
+        parts.append(_line(look.packed(_wished_edges(w)), near))
+    chart = alt.vconcat(*parts, spacing=8).add_params(*_controls(w))
+    e, n, k = _usual(w)
+    asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
+    told = f"{asked}: {_said(w, e, n, k)}. {limits_words(w)}"
+    return look.finished(
+        chart,
+        f"What if: {fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}",
+        told,
+    )
+
+
+def _usual(w: WhatIf) -> tuple[int, int, int]:
+    e = 0 if math.isnan(w.usual_edge_mm) else w.edges_mm.index(w.usual_edge_mm)
+    n = 0 if math.isnan(w.usual_length) else w.lengths.index(w.usual_length)
+    return e, n, w.weights_kg.index(w.usual_weight_kg)
+
+
+def _plain(value: float) -> float:
+    """A value that the browser can compare; 0 stands for an edge or length there is none of."""
+    return 0.0 if math.isnan(value) else value
+
+
+def _controls(w: WhatIf) -> list[Any]:
+    e, n, k = _usual(w)
+    found = []
+    if not math.isnan(w.edges_mm[0]):
+        words = {v: f"{fmt.number(v)} mm" for v in w.edges_mm}
+        found.append(look.select("edge", "Edge", list(w.edges_mm), w.edges_mm[e], words))
+    else:
+        found.append(alt.param(name="edge", value=0.0))
+    if w.key.capacity == "pull":
+        found.append(alt.param(name="length", value=0.0))
+    else:
+        label = "Hold time (s)" if w.key.capacity == "hang" else "Holds in the set"
+        ends = w.lengths[0], w.lengths[-1]
+        found.append(look.slider("length", label, *ends, 1, w.lengths[n]))
+    label = "Load (kg)" if w.of_load else "Added weight (kg)"
+    ends = w.weights_kg[0], w.weights_kg[-1]
+    found.append(look.slider("weight", label, *ends, w.step_kg, w.weights_kg[k]))
+    wishes = {c: f"{c} in 100" for c in WANTED}
+    found.append(look.select("wanted", "Wanted chance", list(WANTED), 80, wishes))
+    return found
+
+
+def _line(rows: Any, here: str, fields: Sequence[str] = ("words",)) -> Any:
+    """Lines of words, of the row that is chosen."""
+    lines = [
+        alt.Chart(rows)
+        .transform_filter(here)
+        .mark_text(align="left", baseline="top", fontSize=14)
+        .encode(text=alt.Text(field=field, type="nominal"), x=alt.value(0), y=alt.value(2 + 20 * i))
+        for i, field in enumerate(fields)
+    ]
+    return alt.layer(*lines).properties(width=look.WIDTH, height=20 * len(fields))
+
+
+def _said(w: WhatIf, e: int, n: int, k: int) -> str:
+    chance = w.chance[e, n, k]
+    if np.isnan(chance):
+        return NOT_TRIED
+    between = f"(between {in_hundred(w.low[e, n, k])} and {in_hundred(w.high[e, n, k])})"
+    cases = f"in {in_hundred(chance, about=True)} of 100 cases {between}"
+    if w.key.capacity == "pull":
+        return f"Reached on a first pull of the day {cases}"
+    return f"Finished as the first set of the day {cases}"
+
+
+def _reached_words(w: WhatIf, e: int, k: int) -> str:
+    words = length_words(w, e, k)
+    what = "Held for" if w.key.capacity == "hang" else "Holds done:"
+    return f"{what} {words}" if words else ""
+
+
+def _rows(w: WhatIf) -> list[dict[str, Any]]:
+    """Each choice with its chance (null: not tried) and its words."""
+    rows = []
+    for e, n, k in np.ndindex(w.chance.shape):
+        known = not np.isnan(w.chance[e, n, k])
+        row: dict[str, Any] = {
+            "edge": _plain(w.edges_mm[e]),
+            "length": _plain(w.lengths[n]),
+            "weight": w.weights_kg[k],
+            "said": _said(w, e, n, k),
+        }
+        if known:
+            for name, values in (("chance", w.chance), ("low", w.low), ("high", w.high)):
+                row[name] = round(100 * float(values[e, n, k]), 1)
+            row["reached"] = _reached_words(w, e, k)
+        rows.append(row)
+    return rows
+
+
+def _wished_weights(w: WhatIf) -> list[dict[str, Any]]:
+    """What each wanted chance asks for on each edge."""
+    unit = "kg" if w.of_load else "kg added"
+    return [
+        {
+            "edge": _plain(w.edges_mm[e]),
+            "length": _plain(w.lengths[n]),
+            "wanted": c,
+            "words": f"For {c} in 100 on this edge: "
+            + _or_none(wanted_weight(w, e, n, c), unit, "up to"),
+        }
+        for e, n, c in product(range(len(w.edges_mm)), range(len(w.lengths)), WANTED)
+    ]
+
+
+def _wished_edges(w: WhatIf) -> list[dict[str, Any]]:
+    """What each wanted chance asks for with each weight."""
+    return [
+        {
+            "length": _plain(w.lengths[n]),
+            "weight": w.weights_kg[k],
+            "wanted": c,
+            "words": f"For {c} in 100 with this weight: "
+            + _or_none(wanted_edge(w, n, k, c), "mm", "an edge from"),
+        }
+        for n, k, c in product(range(len(w.lengths)), range(len(w.weights_kg)), WANTED)
+    ]
+
+
+def _or_none(value: float, unit: str, words: str) -> str:
+    if math.isnan(value):
+        return "none of what was tried"
+    return f"{words} {fmt.number(value, 2)}{fmt.NBSP}{unit}"
+
+
+def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
+    """The chance over the weight, on the chosen edge and for the chosen time."""
+    colour = style.grip_colour(w.key.grip)
+    x = alt.X(
+        field="weight",
+        type="quantitative",
+        title=title,
+        scale=alt.Scale(domain=[w.weights_kg[0], w.weights_kg[-1]], nice=False),
+    )
+    scale = alt.Scale(domain=[0, 100])
+    y = alt.Y(field="chance", type="quantitative", title="chance (in 100)", scale=scale)
+    known = alt.Chart(rows).transform_filter(f"{chosen} && isValid(datum.chance)")
+    band = known.mark_area(color=colour, opacity=0.16).encode(
+        x,
+        alt.Y(field="low", type="quantitative", title="chance (in 100)", scale=scale),
+        alt.Y2(field="high"),
+    )
+    line = known.mark_line(color=colour, strokeWidth=2).encode(x, y)
+    picked = alt.Chart(rows).transform_filter(here)
+    rule = picked.mark_rule(color=style.SOFT, strokeDash=[2, 3]).encode(x)
+    dot = (
+        picked.transform_filter("isValid(datum.chance)")
+        .mark_point(color=style.ACCENT, filled=True, size=110, opacity=1)
+        .encode(x, y)
+    )
+    return alt.layer(band, line, rule, dot).properties(width=look.WIDTH, height=200)
