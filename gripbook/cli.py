@@ -287,6 +287,34 @@ def _render(
     cls=_Command,
     context_settings=_CONTEXT,
     epilog="""
+    gripbook explore winter
+    gripbook explore winter --athlete kim
+    """,
+)
+@_logs_argument
+@click.option("--athlete", default="", help="This athlete [default: the first one].")
+@click.option("--block", default="", help="The block of this name [default: the latest begun].")
+@click.option(
+    "--browser/--no-browser", default=True, help="Open it in the browser, or only say where."
+)
+@_dates_option
+def explore(logs: Path, athlete: str, block: str, browser: bool, dates: str | None) -> None:
+    """
+    Open a notebook on the log folder LOGS, to choose, compare and ask what if.
+
+    Copies explore.ipynb into LOGS (with --athlete: explore-ID.ipynb) and starts JupyterLab on it;
+    a copy that is there already is opened as it is. No network is needed. Needs JupyterLab, which
+    comes with the extra `lab`.
+    """
+    from gripbook.explore.start import explore as start
+
+    _say(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=_say))
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
     gripbook demo
     gripbook demo try-it
     """,

@@ -61,7 +61,7 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     ------
     GripbookError : the folder, athlete or block is not there; the message names what is.
     """
-    ready()
+    ready(for_lab=True)
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
     return explorer_of(folder, athlete, block)

@@ -462,8 +462,8 @@ def _told(x: Explorer) -> str:
     rows = set_rows(x)
     told = (
         f"{fmt.sentence(fmt.count(int(rows['sets'].sum()), 'set'))} on "
-        f"{fmt.count(rows['date'].nunique(), 'day')}, {fmt.number(rows['minutes'].sum(), 0)} minutes "
-        "under load"
+        f"{fmt.count(rows['date'].nunique(), 'day')}, "
+        f"{fmt.number(rows['minutes'].sum(), 0)} minutes under load"
     )
     kinds = x.marks["kind"].value_counts()
     notes = [

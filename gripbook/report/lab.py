@@ -20,6 +20,12 @@ LAB_TYPE = "application/vnd.vegalite.v5+json"
 WIDTH = 640
 _SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
 _PAPER, _INK = "#ffffff", "#22262e"
+_STYLE = (
+    ".vega-embed:has(form.vega-bindings) { display: flex; flex-direction: column; "
+    "align-items: flex-start; } "
+    "form.vega-bindings { order: -1; display: flex; flex-wrap: wrap; gap: 4px 20px; "
+    "padding: 4px 8px; }"
+)
 #: Set by Jupyter's server for the kernels of its notebooks, by no other runner of notebooks.
 _SESSION = "JPY_SESSION_NAME"
 
@@ -65,6 +71,16 @@ def enable() -> None:
 
     alt.renderers.register("gripbook-lab", lab_bundle)
     alt.renderers.enable("gripbook-lab")
+    _controls_above()
+
+
+def _controls_above() -> None:
+    """Set the controls of charts above them; JupyterLab puts them beneath."""
+    from IPython.core.getipython import get_ipython
+    from IPython.display import HTML, display
+
+    if get_ipython() is not None:
+        display(HTML(f"<style>{_STYLE}</style>"))
 
 
 def tell_errors_kindly() -> None:

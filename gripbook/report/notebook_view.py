@@ -50,9 +50,18 @@ def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
     return review_squad(_open(logs, dates), block)
 
 
-def ready() -> None:
-    """Make this notebook draw charts and tell the package's errors by their words alone."""
-    lab.enable() if lab.in_lab() else render.enable()
+def ready(*, for_lab: bool = False) -> None:
+    """
+    Make this notebook draw charts and tell the package's errors by their words alone.
+
+    Parameters
+    ----------
+    for_lab : draw for JupyterLab whoever runs the notebook; else only where Jupyter started it.
+    """
+    if for_lab or lab.in_lab():
+        lab.enable()
+    else:
+        render.enable()
     lab.tell_errors_kindly()
 
 

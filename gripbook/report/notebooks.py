@@ -9,7 +9,7 @@ import nbformat
 
 from gripbook.errors import GripbookError
 
-NAMES = ("block_review", "squad_review")
+NAMES = ("block_review", "explore", "squad_review")
 
 
 def load_notebook(name: str) -> nbformat.NotebookNode:

@@ -1,0 +1,294 @@
+"""
+`gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
+
+The copy is run before JupyterLab shows it, so that its charts are there before any click, while
+the server starts beside. The server listens on this machine only, asks no network, and keeps its
+settings in a folder of its own, so that nobody's Jupyter settings are touched.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import secrets
+import shutil
+import signal
+import socket
+import subprocess
+import sys
+import tempfile
+import time
+import webbrowser
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+import nbformat
+
+from gripbook.errors import GripbookError, LogFolderError
+from gripbook.html import slug
+from gripbook.report import SLOW_MODULE
+from gripbook.report.notebooks import load_notebook
+
+#: Seconds that the server may take to answer.
+PATIENCE_S = 90.0
+# Jupyter imports the same slow module as we do; see gripbook.report.
+_BOOT = f"import sys; sys.path[:1] = []; sys.modules[{SLOW_MODULE!r}] = None; "
+_SERVER = _BOOT + "from jupyterlab.labapp import main; sys.exit(main())"
+_KERNEL = _BOOT + "from ipykernel import kernelapp; kernelapp.launch_new_instance()"
+_SETTINGS = {
+    "@jupyterlab/notebook-extension:tracker": {"enableKernelInitNotification": True},
+}
+_OFF = {
+    "@jupyterlab/apputils-extension:announcements": True,  # would ask a network for news
+    "@jupyterlab/lsp-extension": True,
+}
+
+
+def explore(
+    logs: Path,
+    *,
+    athlete: str = "",
+    block: str = "",
+    dates: str = "",
+    browser: bool = True,
+    say: Callable[[str], None] = print,
+) -> str:
+    """
+    Copy the notebook beside the logs, open JupyterLab on it, and stay until it is closed.
+
+    Parameters
+    ----------
+    logs : the log folder. athlete, block, dates : as `open_log` takes them.
+    browser : open the machine's browser; else only say the address.
+    say : told what happens, a line at a time.
+
+    Returns
+    -------
+    Words on how it ended.
+
+    Raises
+    ------
+    GripbookError : JupyterLab is not installed or does not start, the logs can't be opened, or the
+        copy can't be written.
+    """
+    if find_spec("jupyterlab") is None:
+        raise GripbookError(
+            "JupyterLab is not installed beside gripbook. Install it with "
+            f"`{sys.executable} -m pip install 'gripbook[lab]'`, then try again."
+        )
+    folder = logs.resolve()
+    if not folder.is_dir():
+        raise LogFolderError(f"{logs} is no folder. Name the folder with hangs.csv.")
+    target = folder / copy_name(athlete)
+    with _state() as state, _server(folder, state) as server:
+        if target.exists():
+            say(f"{target.name} is there already and is opened as it is. Rename it for a new one.")
+        else:
+            notebook = prepare(folder, athlete, block, dates)
+            _write_new(target, notebook)
+            say(f"Notebook: {target}")
+        url, token = _wait_until_up(server, state)
+        page = f"{url}lab/workspaces/explore/tree/{target.name}?reset"
+        address = f"{page}&token={token}"
+        say(f"JupyterLab: {address}")
+        if browser:
+            webbrowser.open(_redirect(state, address).as_uri())
+        say("It stays open until File > Shut Down, or Ctrl-C here.")
+        return _stay(server, state)
+
+
+def copy_name(athlete: str) -> str:
+    """The copy's file name: one for the folder, one for each athlete asked for by name."""
+    return f"explore-{slug(athlete)}.ipynb" if athlete else "explore.ipynb"
+
+
+def fill_in(athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
+    """The notebook with its parameters set for a copy that lies beside the logs."""
+    notebook = load_notebook("explore")
+    cell = next(c for c in notebook.cells if "parameters" in c.metadata.get("tags", []))
+    values = {"logs": ".", "athlete": athlete, "block": block, "dates": dates}
+    lines = []
+    for line in cell.source.splitlines():
+        name = line.split(":")[0]
+        comment = line.partition("#")[2]
+        lines.append(f"{name}: str = {values[name]!r}" + (f"  #{comment}" if comment else ""))
+    cell.source = "\n".join(lines)
+    return notebook
+
+
+def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
+    """
+    The notebook for these logs, run in this process, with its charts.
+
+    Raises
+    ------
+    GripbookError : the folder, athlete or block is not there.
+    """
+    from IPython.core.displaypub import CapturingDisplayPublisher
+    from IPython.core.interactiveshell import InteractiveShell
+    from traitlets.config import Config
+
+    notebook = fill_in(athlete, block, dates)
+    names: dict[str, Any] = {
+        "logs": str(folder),
+        "athlete": athlete,
+        "block": block,
+        "dates": dates,
+    }
+    main = sys.modules["__main__"]
+    with tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as own:
+        # no history and no start-up files of the user's
+        config = Config({"HistoryManager": {"enabled": False}})
+        shell = InteractiveShell.instance(config=config, ipython_dir=own)
+        try:
+            count = 0
+            for cell in notebook.cells:
+                if cell.cell_type != "code":
+                    continue
+                shell.display_pub = shown = CapturingDisplayPublisher()
+                if "parameters" not in cell.metadata.get("tags", []):
+                    exec(compile(cell.source, "<explore.ipynb>", "exec"), names)
+                count += 1
+                cell.execution_count = count
+                cell.outputs = [
+                    nbformat.v4.new_output("display_data", data=o["data"], metadata=o["metadata"])
+                    for o in shown.outputs
+                ]
+        finally:
+            InteractiveShell.clear_instance()
+            sys.modules["__main__"] = main
+    return notebook
+
+
+def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
+    try:
+        with target.open("x", encoding="utf-8", newline="\n") as file:
+            nbformat.write(notebook, file)
+    except OSError as error:
+        raise GripbookError(
+            f"{target} can't be written: {error.strerror}. Copy the logs into a folder of your own "
+            "and explore that."
+        ) from error
+    # we made the outputs: Jupyter need not warn of them
+    nbformat.sign.NotebookNotary().sign(notebook)
+
+
+@contextmanager
+def _state() -> Iterator[Path]:
+    """A folder of this run's own for settings, kernel and running server; readable by its owner."""
+    folder = Path(tempfile.mkdtemp(prefix="gripbook-explore-"))
+    try:
+        settings, kernel = folder / "config" / "labconfig", folder / "share/kernels/python3"
+        settings.mkdir(parents=True)
+        kernel.mkdir(parents=True)
+        _json(settings / "default_setting_overrides.json", _SETTINGS)
+        _json(settings / "page_config.json", {"disabledExtensions": _OFF})
+        # whatever kernels are installed: the notebook runs in this Python
+        argv = [sys.executable, "-c", _KERNEL, "-f", "{connection_file}"]
+        spec = {"argv": argv, "display_name": "Python 3", "language": "python"}
+        _json(kernel / "kernel.json", {**spec, "metadata": {"debugger": False}})
+        yield folder
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+def _json(path: Path, value: object) -> None:
+    path.write_text(json.dumps(value), encoding="utf-8")
+
+
+@contextmanager
+def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
+    def first(name: str, own: Path) -> str:
+        return os.pathsep.join([str(own), *filter(None, [os.environ.get(name)])])
+
+    environment = {
+        **os.environ,
+        "JUPYTER_TOKEN": secrets.token_hex(24),  # not on the command line, where others can read it
+        "JUPYTER_RUNTIME_DIR": str(state / "runtime"),
+        "JUPYTER_CONFIG_PATH": first("JUPYTER_CONFIG_PATH", state / "config"),
+        "JUPYTER_PATH": first("JUPYTER_PATH", state / "share"),
+    }
+    command = [
+        sys.executable,
+        "-c",
+        _SERVER,
+        f"--ServerApp.root_dir={folder}",
+        "--ServerApp.ip=127.0.0.1",
+        f"--ServerApp.port={_free_port()}",
+        "--ServerApp.open_browser=False",
+        "--ServerApp.answer_yes=True",  # one Ctrl-C ends it
+        "--LabApp.extension_manager=readonly",
+        f"--LabApp.workspaces_dir={state / 'workspaces'}",
+    ]
+    with (state / "server.log").open("wb") as log:
+        server = subprocess.Popen(
+            command, env=environment, stdin=subprocess.DEVNULL, stdout=log, stderr=log
+        )
+        before = signal.getsignal(signal.SIGTERM)
+        signal.signal(signal.SIGTERM, lambda *_: sys.exit(143))
+        try:
+            yield server
+        finally:
+            signal.signal(signal.SIGTERM, before)
+            _end(server)
+
+
+def _end(server: subprocess.Popen[bytes]) -> None:
+    for how in (server.terminate, server.kill):
+        if server.poll() is not None:
+            return
+        how()
+        try:
+            server.wait(8)
+        except subprocess.TimeoutExpired:
+            continue
+
+
+def _free_port() -> int:
+    with socket.socket() as found:
+        found.bind(("127.0.0.1", 0))
+        return int(found.getsockname()[1])
+
+
+def _wait_until_up(server: subprocess.Popen[bytes], state: Path) -> tuple[str, str]:
+    """Address and token of the running server."""
+    give_up = time.monotonic() + PATIENCE_S
+    while time.monotonic() < give_up:
+        if server.poll() is not None:
+            raise GripbookError(f"JupyterLab did not start:\n{_last_lines(state)}")
+        for path in (state / "runtime").glob("jpserver-*.json"):
+            try:
+                told = json.loads(path.read_text(encoding="utf-8"))
+                with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
+                    return str(told["url"]), str(told["token"])
+            except (OSError, ValueError):  # half written, or not listening yet
+                continue
+        time.sleep(0.05)
+    raise GripbookError(f"JupyterLab did not answer in {PATIENCE_S:g} s:\n{_last_lines(state)}")
+
+
+def _last_lines(state: Path) -> str:
+    text = (state / "server.log").read_text(encoding="utf-8", errors="replace")
+    return "\n".join(text.splitlines()[-8:])
+
+
+def _redirect(state: Path, address: str) -> Path:
+    """A page that leads to the notebook: the token stands on no command line this way."""
+    path = state / "open.html"
+    meta = f'<meta charset="utf-8"><meta http-equiv="refresh" content="0; url={address}">'
+    path.write_text(f"<!DOCTYPE html>{meta}<title>gripbook</title>", encoding="utf-8")
+    return path
+
+
+def _stay(server: subprocess.Popen[bytes], state: Path) -> str:
+    try:
+        code = server.wait()
+    except KeyboardInterrupt:  # the server got it too
+        server.wait(15)
+        return "Closed."
+    if code:
+        raise GripbookError(f"JupyterLab ended by itself (status {code}):\n{_last_lines(state)}")
+    return "Closed."
