@@ -9,26 +9,30 @@ Views to follow one's own questions in a notebook. Each is one call that can be 
 - `notes(x)`: notes and pain entries as a table
 - `save_page(view, "view.html")`: views as a page that needs no network
 
-Charts answer within the browser: no control waits for Python.
+Charts answer within the browser: no control waits for Python. Names are loaded when first used.
 """
 
 from __future__ import annotations
 
-from gripbook.explore.look import finished
-from gripbook.explore.opening import Explorer, explorer_of, open_log
-from gripbook.explore.pages import save_page
-from gripbook.explore.periods import periods
-from gripbook.explore.rows import log_row, notes
-from gripbook.explore.timeline import timeline
-from gripbook.explore.what_if import WhatIf, answer, work_out
-from gripbook.explore.what_if_view import what_if
+from importlib import import_module
+from typing import TYPE_CHECKING, Any
+
+import gripbook.report  # noqa: F401  keeps a slow module out, before altair would load it
+
+if TYPE_CHECKING:
+    from gripbook.explore.chances import WhatIf, answer, work_out
+    from gripbook.explore.opening import Explorer, explorer_of, open_log
+    from gripbook.explore.pages import save_page
+    from gripbook.explore.period_view import periods
+    from gripbook.explore.rows import log_row, notes
+    from gripbook.explore.time_view import timeline
+    from gripbook.explore.what_if_view import what_if
 
 __all__ = [
     "Explorer",
     "WhatIf",
     "answer",
     "explorer_of",
-    "finished",
     "log_row",
     "notes",
     "open_log",
@@ -38,3 +42,28 @@ __all__ = [
     "what_if",
     "work_out",
 ]
+
+_HOMES = {
+    "Explorer": "opening",
+    "WhatIf": "chances",
+    "answer": "chances",
+    "explorer_of": "opening",
+    "log_row": "rows",
+    "notes": "rows",
+    "open_log": "opening",
+    "periods": "period_view",
+    "save_page": "pages",
+    "timeline": "time_view",
+    "what_if": "what_if_view",
+    "work_out": "chances",
+}
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _HOMES:
+        raise AttributeError(f"module 'gripbook.explore' has no attribute {name!r}")
+    return getattr(import_module(f"gripbook.explore.{_HOMES[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted([*globals(), *__all__])

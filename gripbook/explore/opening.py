@@ -90,8 +90,8 @@ def _marks(own: Logs, r: BlockReview) -> pd.DataFrame:
     for e in r.pain.felt.itertuples():
         place = place_words(e.site, e.side)
         level = f", {fmt.number(e.level)} of 10" if e.level == e.level else ""
-        words = [f"{place}{level}", e.when, e.sign, plain_note(e.note, r)]
-        found.append(_mark(e, "pain", ", ".join(w for w in words if w)))
+        told = [f"{place}{level}", e.when, e.sign, plain_note(e.note, r)]
+        found.append(_mark(e, "pain", ", ".join(w for w in told if w)))
     frames = [_inside(own.hangs, r), _inside(own.sessions, r)]
     if r.athlete.show_body_mass:
         frames.append(_inside(own.body, r))

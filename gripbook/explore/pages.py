@@ -12,7 +12,6 @@ from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
 from gripbook.report.notebook_view import flat
-from gripbook.report.page import to_page
 from gripbook.report.render import chart_bundle
 
 #: Stands in every page made here, and in no other file of a user's.
@@ -33,6 +32,8 @@ def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -
     ------
     GripbookError : nothing to save, something that is no view, or a file that must not be lost.
     """
+    from gripbook.report.page import to_page  # nbconvert takes a second to load
+
     target = Path(path)
     if target.suffix.lower() not in (".html", ".htm"):
         raise GripbookError(

@@ -13,8 +13,7 @@ import numpy as np
 from gripbook import fmt, html
 from gripbook.charts import style
 from gripbook.explore import look
-from gripbook.explore.opening import Explorer
-from gripbook.explore.what_if import (
+from gripbook.explore.chances import (
     NOT_TRIED,
     WANTED,
     NotOfferedError,
@@ -27,6 +26,7 @@ from gripbook.explore.what_if import (
     wanted_weight,
     work_out,
 )
+from gripbook.explore.opening import Explorer
 
 
 def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:

@@ -186,7 +186,8 @@ def _grid(
 
 def _within(values: tuple[float, ...], ends: tuple[float, float]) -> npt.NDArray[np.bool_]:
     v = np.array(values)
-    return np.isnan(v) | ((v >= ends[0] - 1e-9) & (v <= ends[1] + 1e-9))
+    within: npt.NDArray[np.bool_] = (v >= ends[0] - 1e-9) & (v <= ends[1] + 1e-9)
+    return within | np.isnan(v)
 
 
 def _steps(

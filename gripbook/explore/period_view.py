@@ -12,7 +12,7 @@ from gripbook import fmt, html
 from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, choose
-from gripbook.explore.timeline import Period, days_of, set_rows
+from gripbook.explore.time_view import Period, days_of, set_rows
 
 _SIDE = (look.WIDTH - 90) // 2
 
