@@ -187,7 +187,7 @@ def _grid(
 def _within(values: tuple[float, ...], ends: tuple[float, float]) -> npt.NDArray[np.bool_]:
     v = np.array(values)
     within: npt.NDArray[np.bool_] = (v >= ends[0] - 1e-9) & (v <= ends[1] + 1e-9)
-    return within | np.isnan(v)
+    return np.asarray(within | np.isnan(v), dtype=np.bool_)
 
 
 def _steps(

@@ -43,7 +43,10 @@ _SETTINGS = {
 }
 _OFF = {
     "@jupyterlab/apputils-extension:announcements": True,  # would ask a network for news
+    # language servers: looked for at every start, and of no use here
     "@jupyterlab/lsp-extension": True,
+    "@jupyterlab/fileeditor-extension:language-server": True,
+    "@jupyterlab/notebook-extension:language-server": True,
 }
 
 
@@ -164,6 +167,8 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
 
 
 def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
+    from nbformat.sign import NotebookNotary
+
     try:
         with target.open("x", encoding="utf-8", newline="\n") as file:
             nbformat.write(notebook, file)
@@ -173,7 +178,7 @@ def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
             "and explore that."
         ) from error
     # we made the outputs: Jupyter need not warn of them
-    nbformat.sign.NotebookNotary().sign(notebook)
+    NotebookNotary().sign(notebook)
 
 
 @contextmanager
@@ -220,6 +225,7 @@ def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
         f"--ServerApp.port={_free_port()}",
         "--ServerApp.open_browser=False",
         "--ServerApp.answer_yes=True",  # one Ctrl-C ends it
+        "--ServerApp.allow_root=True",  # whoever runs this as root (a container) means it
         "--LabApp.extension_manager=readonly",
         f"--LabApp.workspaces_dir={state / 'workspaces'}",
     ]
