@@ -39,7 +39,11 @@ _BOOT = f"import sys; sys.path[:1] = []; sys.modules[{SLOW_MODULE!r}] = None; "
 _SERVER = _BOOT + "from jupyterlab.labapp import main; sys.exit(main())"
 _KERNEL = _BOOT + "from ipykernel import kernelapp; kernelapp.launch_new_instance()"
 _SETTINGS = {
-    "@jupyterlab/notebook-extension:tracker": {"enableKernelInitNotification": True},
+    "@jupyterlab/notebook-extension:tracker": {
+        "enableKernelInitNotification": True,
+        # a chart scrolled out of sight would lose what was chosen in it
+        "windowingMode": "none",
+    },
 }
 _OFF = {
     "@jupyterlab/apputils-extension:announcements": True,  # would ask a network for news

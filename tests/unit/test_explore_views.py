@@ -1,0 +1,215 @@
+"""The views of the exploring notebook: what they hold, what they hide, what they refuse."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import vl_convert
+
+from gripbook import charts
+from gripbook.errors import GripbookError
+from gripbook.explore import (
+    Explorer,
+    explorer_of,
+    log_row,
+    notes,
+    periods,
+    save_page,
+    timeline,
+    what_if,
+)
+from gripbook.logs import load_logs
+from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec
+from gripbook.report.render import CHART_TYPE
+from gripbook.reviews.shown import REVEALING
+
+DEMO = ["arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk"]
+
+
+@pytest.fixture(scope="module")
+def squad(demo_logs_folder: Path) -> dict[str, Explorer]:
+    """Everybody of the demo squad."""
+    logs = load_logs(demo_logs_folder)
+    return {name: explorer_of(logs, name) for name in DEMO}
+
+
+def drawn(x: Explorer) -> Iterator[dict[str, Any]]:
+    """Every chart of an athlete as a specification."""
+    for view in (timeline(x), periods(x)[0], what_if(x)):
+        if hasattr(view, "to_dict"):
+            yield view.to_dict()
+
+
+@pytest.mark.parametrize("name", DEMO)
+def test_charts_are_taken_by_the_older_library(squad: dict[str, Explorer], name: str) -> None:
+    """Each view, and each chart of the report, compiles as JupyterLab's library is given it."""
+    x = squad[name]
+    told = [*drawn(x)]
+    told += [c.to_dict() for c in (*charts.strength_path(x.review), *charts.loads(x.review))]
+    assert len(told) >= 3
+    for spec in told:
+        assert spec["description"]
+        # the oldest there is here; JupyterLab 4.6 has 5.6, which the browser test meets
+        vl_convert.vegalite_to_vega(lab_spec(spec), vl_version="5.8")
+        vl_convert.vegalite_to_vega(spec, vl_version="6.4")
+
+
+def test_output_holds_both_types(squad: dict[str, Explorer]) -> None:
+    """JupyterLab's type is drawn there, ours on a page; the original stays as it was."""
+    spec = timeline(squad["arvo"]).to_dict()
+    before = json.dumps(spec)
+    data, metadata = lab_bundle(spec)
+    assert data[LAB_TYPE]["$schema"].endswith("/v5.json")
+    assert data[CHART_TYPE] == spec
+    assert json.dumps(spec) == before
+    assert metadata[LAB_TYPE]["embed_options"]["actions"] is False
+
+
+def cells(spec: dict[str, Any]) -> Iterator[tuple[str, Any]]:
+    """Names and values of all rows that a specification carries."""
+    assert '"values"' not in json.dumps({**spec, "datasets": {}}).replace('"values": [', "")
+    for rows in spec["datasets"].values():
+        for row in json.loads(rows):
+            yield from row.items()
+
+
+def test_all_parts_answer_to_one_brush(squad: dict[str, Explorer]) -> None:
+    """The chosen time is one selection on strength, sets, load, body mass and notes."""
+    spec = timeline(squad["arvo"]).to_dict()
+    (time,) = [p for p in spec["params"] if p["name"] == "time"]
+    assert time["views"] == ["strength", "sets", "load", "body_mass", "notes"]
+    text = json.dumps(spec)
+    for view in time["views"]:
+        assert text.count(f'"name": "{view}"') == 1
+
+
+def test_hidden_body_mass_stays_hidden(small_logs: Path) -> None:
+    """No view holds body mass, a load that gives it away, or a note with a figure in it."""
+    with (small_logs / "body.csv").open("a") as file:
+        file.write("cy,2026-01-06,71.375\ncy,2026-01-20,71.375\n")
+    with (small_logs / "hangs.csv").open("a") as file:
+        file.write(
+            "cy,2026-01-13,1,hang,,,half_crimp,both,20,2.5,,8,,,,,,,weighed 71.4 with shoes\n"
+            "cy,2026-01-13,1,hang,,,half_crimp,both,20,2.5,,8,,,,,,,windy day\n"
+            "cy,2026-01-20,1,pull,,,half_crimp,left,20,0,31.125,,,,,,,,\n"
+        )
+    x = explorer_of(load_logs(small_logs), "cy")
+    specs = [*drawn(x)]
+    text = json.dumps(specs) + str(notes(x)) + str(periods(x)[1]) + str(log_row(x, "hangs.csv", 18))
+    assert "windy day" in text
+    for secret in ("71.375", "71.4", "73.875", "31.125", "40.25", "body_mass", "scale_kg"):
+        assert secret not in text
+    names = {name for spec in specs for name, _ in cells(spec)}
+    assert names
+    assert not names & {*REVEALING, "mass", "impulse"}
+    with pytest.raises(KeyError):
+        x.review.sets["body_mass_kg"]
+    assert x.body.empty
+
+
+def test_shown_body_mass_is_in_the_view(small_logs: Path) -> None:
+    """The same log with body mass shown holds it: the test above can fail."""
+    text = json.dumps(timeline(explorer_of(load_logs(small_logs), "ada")).to_dict())
+    assert "61.6" in text
+    assert "body_mass" in text
+
+
+def test_notes_and_pain_are_marks(squad: dict[str, Explorer]) -> None:
+    """Each note and pain entry of the block is a mark with its words and its row."""
+    x = squad["celm"]
+    assert set(x.marks["kind"]) == {"pain", "note"}
+    assert len(x.marks[x.marks["kind"] == "pain"]) == len(x.review.pain.felt)
+    spec = timeline(x).to_dict()
+    words = [value for name, value in cells(spec) if name == "words"]
+    for mark in x.marks.itertuples():
+        assert mark.words in words
+
+
+def test_row_is_the_row_of_the_log(small_logs: Path) -> None:
+    """A row shows what stands in the file under its own column names, text escaped."""
+    x = explorer_of(load_logs(small_logs), "ada")
+    table = log_row(x, "hangs.csv", 2)._repr_html_()
+    assert "&lt;b&gt;first&lt;/b&gt; day" in table
+    for cell in ("half_crimp", "added_kg", "reserve_s"):
+        assert cell in table
+    with pytest.raises(GripbookError, match=r"lines 2 to 11"):
+        log_row(x, "hangs.csv", 99)
+    with pytest.raises(GripbookError, match=r"hangs\.csv"):
+        log_row(x, "other.csv", 2)
+
+
+def test_two_periods_count_their_own_sets(small_logs: Path) -> None:
+    """Sets, days and the highest finished load of each period, counted by hand."""
+    x = explorer_of(load_logs(small_logs), "ada")
+    chart, table = periods(
+        x, ("2026-01-05", "2026-01-07"), ("2026-01-08", "2026-01-22"), capacity="hang",
+        grip="half_crimp",
+    )  # fmt: skip
+    assert len(chart.to_dict()["hconcat"]) == 2
+    lines = str(table).splitlines()
+    # two sets of 61.0 + 5 kg; then three of 7.5 kg added and one of 12.5 on 61.6 kg
+    assert lines[2].split("\t")[1:3] == ["2", "1"]
+    assert lines[2].split("\t")[4].startswith("66")
+    assert lines[3].split("\t")[1:3] == ["4", "2"]
+    assert lines[3].split("\t")[4].startswith("74.1")
+
+
+@pytest.mark.parametrize(
+    ("period", "words"),
+    [
+        (("2026-01-09", "2026-01-05"), "before it begins"),
+        (("5.1.2026", "2026-01-09"), "year-month-day"),
+        (("2025-01-05", "2025-01-09"), "outside the block"),
+        ("2026-01-05", "two days"),
+    ],
+)
+def test_wrong_periods_are_told(small_logs: Path, period: Any, words: str) -> None:
+    """A period that is none says what to write."""
+    x = explorer_of(load_logs(small_logs), "ada")
+    with pytest.raises(GripbookError, match=words):
+        timeline(x, period=period)
+
+
+def test_a_grip_that_is_not_there_is_told(small_logs: Path) -> None:
+    """An unknown grip names those of the block."""
+    x = explorer_of(load_logs(small_logs), "ada")
+    with pytest.raises(GripbookError, match='grip="open_four"'):
+        timeline(x, grip="half-crimp")
+
+
+def test_a_page_is_saved_and_foreign_files_are_not_lost(small_logs: Path, tmp_path: Path) -> None:
+    """A saved view may be saved again; any other file stays as it is."""
+    x = explorer_of(load_logs(small_logs), "ada")
+    view = periods(x)
+    path = save_page(view, path=tmp_path / "view.html", title="Ada <b>")
+    first = path.read_text()
+    assert "<h1" in first
+    assert "Ada &lt;b&gt;" in first
+    assert "http://" not in first.replace("http://www.w3.org", "")
+    assert save_page(view, path=path, title="Ada <b>").read_text() == first
+    other = tmp_path / "mine.html"
+    other.write_text("mine")
+    with pytest.raises(GripbookError, match="is there already"):
+        save_page(view, path=other)
+    assert other.read_text() == "mine"
+    with pytest.raises(GripbookError, match=r"ends in \.html"):
+        save_page(view, path=tmp_path / "view.csv")
+    with pytest.raises(GripbookError, match="no view"):
+        save_page(path=path)
+    with pytest.raises(GripbookError, match="int can't stand on a page"):
+        save_page(3, path=path)
+
+
+def test_an_empty_block_says_so(small_logs: Path) -> None:
+    """An athlete without sets in the block is told to look at the check."""
+    text = (small_logs / "block.toml").read_text().replace("2026-01-05", "2027-01-04")
+    (small_logs / "block.toml").write_text(text)
+    x = explorer_of(load_logs(small_logs), "ada")
+    if len(x.series()):
+        pytest.fail("the block of next year holds no set")
+    with pytest.raises(GripbookError, match="nothing to explore"):
+        timeline(x)

@@ -1,0 +1,245 @@
+"""The what-if: its figures are the model's, and it stays silent where it must."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gripbook.errors import GripbookError
+from gripbook.explore import Explorer, WhatIf, answer, explorer_of, what_if, work_out
+from gripbook.explore.chances import (
+    HIDDEN,
+    IN_PAIN,
+    UNDER_18,
+    NotOfferedError,
+    wanted_edge,
+    wanted_weight,
+)
+from gripbook.html import Fragment
+from gripbook.logs import load_logs
+from gripbook.strength.outlook import outlook
+
+SERIES = [
+    ("hang", "half_crimp", "both"),
+    ("repeater", "half_crimp", "both"),
+    ("pull", "half_crimp", "left"),
+]
+
+
+def opened(folder: Path, athlete: str) -> Explorer:
+    """An athlete of a folder, to explore."""
+    return explorer_of(load_logs(folder), athlete)
+
+
+@pytest.fixture
+def ada(small_logs: Path) -> Explorer:
+    """An adult who shows body mass and has no pain."""
+    return opened(small_logs, "ada")
+
+
+@pytest.fixture(scope="module")
+def arvo(demo_logs_folder: Path) -> Explorer:
+    """An adult of the demo squad, with a whole block."""
+    return opened(demo_logs_folder, "arvo")
+
+
+def predicted(x: Explorer, w: WhatIf, e: int, n: int, k: int) -> float:
+    """The chance as `StrengthFit.predict` gives it."""
+    length = w.lengths[n]
+    of_repeater = w.key.capacity == "repeater"
+    return x.review.fit.predict(
+        w.key,
+        edge_mm=w.edges_mm[e],
+        load_kg=w.weights_kg[k] + (0.0 if w.of_load else w.body_mass_kg),
+        hang_s=w.hold_s if of_repeater else None if np.isnan(length) else length,
+        reps=length if of_repeater else None,
+    )
+
+
+@pytest.mark.parametrize("name", SERIES, ids=lambda s: s[0])
+def test_chances_are_the_model_s(arvo: Explorer, name: tuple[str, str, str]) -> None:
+    """Every chance on the grid is what the fit predicts for that one set."""
+    w = work_out(arvo, *name)
+    known = np.argwhere(~np.isnan(w.chance)).tolist()
+    assert len(known) > 10
+    for e, n, k in known[:: max(1, len(known) // 60)]:
+        assert w.chance[e, n, k] == pytest.approx(predicted(arvo, w, e, n, k), abs=1e-9)
+
+
+def test_several_edges_are_learned_of_one_another(demo_logs_folder: Path) -> None:
+    """Where the log tells the exponent of the edge, the grid still agrees with the fit."""
+    x = opened(demo_logs_folder, "eske")  # whose edges got smaller over the block
+    key = x.review.fit.find("hang", "half_crimp", "both")
+    assert key is not None
+    edges, loads = [15.0, 18.0, 20.0], [60.0, 70.0, 80.0]
+    found = outlook(x.review.fit, key.key, edges_mm=edges, lengths=[8.0], loads_kg=loads)
+    for e, edge in enumerate(edges):
+        for k, load in enumerate(loads):
+            alone = x.review.fit.predict(key.key, edge_mm=edge, load_kg=load, hang_s=8.0)
+            assert found.chance[e, 0, k] == pytest.approx(alone, abs=1e-9)
+
+
+def test_interval_holds_nine_in_ten_of_the_strengths(arvo: Explorer) -> None:
+    """The interval's ends are the 5 % and 95 % quantiles of the chance, by drawing strengths."""
+    w = work_out(arvo, "hang", "half_crimp", "both")
+    fit = arvo.review.fit
+    mixture, k = fit._of(w.key)
+    row = mixture.layout.path_rows(k, np.array([float(fit.evidence.last_day)]))
+    means, sds = mixture.moments(row)
+    load = w.weights_kg[-4] + w.body_mass_kg
+    rng = np.random.default_rng(1)
+    node = rng.choice(len(mixture.weight), size=200_000, p=mixture.weight)
+    level = rng.normal(means[node, 0], sds[node, 0]) + mixture.layout.centre
+    own = mixture.noise.of_set[0] * mixture.set_factor
+    daily = np.hypot(mixture.noise.day, mixture.noise.capacity_day) * mixture.day_factor
+    spread = np.hypot(own, daily)[node]
+    luck = rng.normal(size=200_000)
+    from scipy.special import ndtr
+
+    chance = ndtr((level - np.log(load)) / spread)
+    found = outlook(fit, w.key, edges_mm=[20.0], lengths=[10.0], loads_kg=[load])
+    assert found.low[0, 0, 0] == pytest.approx(np.quantile(chance, 0.05), abs=0.01)
+    assert found.high[0, 0, 0] == pytest.approx(np.quantile(chance, 0.95), abs=0.01)
+    # and the chance itself counts good and bad days on top
+    assert found.chance[0, 0, 0] == pytest.approx(
+        np.mean(level + spread * luck > np.log(load)), abs=0.01
+    )
+
+
+def test_heavier_longer_and_smaller_are_harder(arvo: Explorer) -> None:
+    """The chance falls with weight and time and rises with the edge."""
+    w = work_out(arvo, "hang", "half_crimp", "both")
+    for axis, sign in ((0, 1), (1, -1), (2, -1)):
+        steps = sign * np.diff(w.chance, axis=axis)
+        assert np.nanmin(steps) >= -1e-12
+        assert np.nanmax(steps) > 0
+
+
+def test_answers_end_one_step_beyond_the_log(ada: Explorer) -> None:
+    """From a log of 20 mm, 10 s and 5 to 12.5 kg: 18 to 22 mm, 7 to 12 s, 3.75 to 13.75 kg."""
+    w = work_out(ada, "hang", "half_crimp", "both")
+    assert w.tried_edges_mm == (18.0, 22.0)
+    assert w.tried_lengths == (7.0, 12.0)
+    assert w.tried_weights_kg == (3.75, 13.75)
+    known = ~np.isnan(w.chance)
+    assert [x for x, y in zip(w.edges_mm, known.any(axis=(1, 2)), strict=True) if y] == [18, 20, 22]
+    inside = [x for x, y in zip(w.lengths, known.any(axis=(0, 2)), strict=True) if y]
+    assert inside == [7, 8, 9, 10, 11, 12]
+    weights = [x for x, y in zip(w.weights_kg, known.any(axis=(0, 1)), strict=True) if y]
+    assert (weights[0], weights[-1]) == (3.75, 13.75)
+    # the controls reach further, so that the end is seen
+    assert min(w.edges_mm) < 18
+    assert max(w.weights_kg) > 13.75
+
+
+@pytest.mark.parametrize(
+    ("asked", "tried"),
+    [
+        ({"edge_mm": 18}, True),
+        ({"edge_mm": 17.9}, False),
+        ({"edge_mm": 15}, False),
+        ({"hang_s": 12}, True),
+        ({"hang_s": 13}, False),
+        ({"added_kg": 13.75}, True),
+        ({"added_kg": 13.8}, False),
+        ({"added_kg": 3.7}, False),
+    ],
+)
+def test_further_out_there_is_no_figure(
+    ada: Explorer, asked: dict[str, float], tried: bool
+) -> None:
+    """One step beyond the log there is an answer, a hair further the words and no chance."""
+    words = str(answer(ada, capacity="hang", grip="half_crimp", hand="both", **asked))
+    assert ("of 100 cases" in words) is tried
+    assert ("not tried, no figure" in words) is not tried
+
+
+def test_wanted_chance_gives_the_edge_of_what_reaches_it(arvo: Explorer) -> None:
+    """The weight for a wanted chance reaches it, the next heavier does not; so does the edge."""
+    w = work_out(arvo, "hang", "half_crimp", "both")
+    e, n = w.edges_mm.index(18.0), w.lengths.index(10.0)
+    weight = wanted_weight(w, e, n, 80)
+    k = w.weights_kg.index(weight)
+    assert w.chance[e, n, k] >= 0.8
+    assert np.isnan(w.chance[e, n, k + 1]) or w.chance[e, n, k + 1] < 0.8
+    edge = wanted_edge(w, n, k, 80)
+    assert edge <= 18.0
+    assert w.chance[w.edges_mm.index(edge), n, k] >= 0.8
+
+
+def test_time_reached_agrees_with_the_chances(arvo: Explorer) -> None:
+    """At the time told as the middle one the chance is a half, where it lies within the log."""
+    w = work_out(arvo, "hang", "half_crimp", "both")
+    found = 0
+    for e, k in np.argwhere(np.isfinite(w.reached[1])).tolist():
+        at = np.interp(w.reached[1, e, k], w.lengths, np.nan_to_num(w.chance[e, :, k]))
+        assert at == pytest.approx(0.5, abs=0.02)
+        assert w.reached[0, e, k] <= w.reached[1, e, k] <= w.reached[2, e, k]
+        found += 1
+    assert found
+
+
+def test_no_what_if_under_18(small_logs: Path) -> None:
+    """A minor gets a sentence: no chart, no figure."""
+    x = opened(small_logs, "bo")
+    with pytest.raises(NotOfferedError, match="under 18"):
+        work_out(x)
+    shown = what_if(x)
+    assert isinstance(shown, Fragment)
+    assert UNDER_18 in str(shown)
+    assert UNDER_18 in str(answer(x, edge_mm=20))
+
+
+@pytest.mark.parametrize("row", ["ring,left,5,,", "ring,left,1,pop,"], ids=["level", "sign"])
+def test_no_what_if_while_pain_holds_loading(small_logs: Path, row: str) -> None:
+    """A level at the block's limit or a pop silences the what-if, whatever finger it is."""
+    with (small_logs / "pain.csv").open("a") as file:
+        file.write(f"ada,2026-01-20,after,{row}\n")
+    x = opened(small_logs, "ada")
+    assert IN_PAIN in str(what_if(x))
+    assert IN_PAIN in str(answer(x))
+
+
+def test_little_pain_below_the_limit_leaves_the_what_if(small_logs: Path) -> None:
+    """Pain below the block's limit is no hold, so the what-if answers."""
+    with (small_logs / "pain.csv").open("a") as file:
+        file.write("ada,2026-01-20,after,elbow_inner,left,1,,\n")
+    assert "of 100 cases" in str(answer(opened(small_logs, "ada"), capacity="hang"))
+
+
+def test_no_what_if_where_body_mass_is_hidden(small_logs: Path) -> None:
+    """Where body mass is hidden and the load holds it, there is a sentence only."""
+    with (small_logs / "body.csv").open("a") as file:
+        file.write("cy,2026-01-06,71.3\n")
+    x = opened(small_logs, "cy")
+    assert HIDDEN in str(what_if(x))
+    assert HIDDEN in str(answer(x))
+
+
+def test_a_gauge_is_answered_though_body_mass_is_hidden(small_logs: Path) -> None:
+    """A load read from a gauge holds no body mass, so it may be asked about."""
+    rows = [
+        f"gy,2026-01-{day:02},pull,half_crimp,left,20,{kg}"
+        for day, kg in ((6, 40), (9, 41), (13, 40.5), (16, 42), (20, 41.5), (23, 43))
+    ]
+    text = "athlete,date,exercise,grip,hand,edge_mm,force_kg\n" + "\n".join(rows) + "\n"
+    (small_logs / "gy").mkdir()
+    (small_logs / "gy" / "hangs.csv").write_text(text)
+    with (small_logs / "athletes.csv").open("a") as file:
+        file.write("gy,Gy,1990,kg,no\n")
+    x = opened(small_logs, "gy")
+    assert "of 100 cases" in str(answer(x, load_kg=42))
+    with pytest.raises(GripbookError, match="load_kg"):
+        answer(x, added_kg=5)
+
+
+def test_a_wrong_question_is_answered_with_the_right_words(ada: Explorer) -> None:
+    """A name that means nothing for the series, and a series not in the log, name what there is."""
+    with pytest.raises(GripbookError, match="edge_mm, hang_s or added_kg"):
+        answer(ada, capacity="hang", reps=6)
+    with pytest.raises(GripbookError, match='capacity="repeater", grip="half_crimp"'):
+        answer(ada, grip="sloper")
+    with pytest.raises(GripbookError, match="no number"):
+        answer(ada, capacity="hang", added_kg=float("nan"))
