@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Mapping, Sequence
 from typing import Any
 
@@ -64,19 +63,10 @@ def finished(
         .configure_text(color=style.INK, fontSize=13)
     )
     if selections:
-        _plain_names(finished)
         own = [alt.TopLevelSelectionParameter(**selection) for selection in selections]
         plain = finished.params if isinstance(finished.params, list) else []
         finished.params = [*own, *plain]
     return finished
-
-
-def _plain_names(chart: Any) -> None:
-    """Take off the numbers that Altair puts to the names of layers, which selections name."""
-    for part in chart.vconcat:
-        for layer in getattr(part, "layer", ()):
-            if isinstance(layer.name, str):
-                layer.name = re.sub(r"_\d+$", "", layer.name)
 
 
 def rows(frame: pd.DataFrame, columns: Mapping[str, str]) -> alt.Data:

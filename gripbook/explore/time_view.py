@@ -53,10 +53,11 @@ def timeline(
         first = (first[0], first[1] if grip else _ALL, first[2] if hand else _ALL)
     brush = alt.selection_interval(name="time", encodings=["x"])
     picked = alt.selection_point(name="row", fields=["key"], empty=False)
-    views = ["strength", "sets", "load"]
+    # Altair adds a part's position to the names of its layers
+    views = ["strength_0", "sets", "load"]
     parts = [_paths(x, brush), _sets(x, brush, picked), _dose(x, brush)]
     if len(x.body):
-        views.append("body_mass")
+        views.append(f"body_mass_{len(parts)}")
         parts.append(_body(x, brush))
     clicked = ["sets"]
     if len(x.marks):

@@ -1,0 +1,299 @@
+"""The exploring notebook in a running JupyterLab, as somebody uses it, with no network."""
+
+from __future__ import annotations
+
+import json
+import os
+import re
+import shutil
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from importlib.util import find_spec
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gripbook.explore import explorer_of, periods, save_page, timeline, what_if
+from gripbook.logs import load_logs
+from tests.browser.conftest import Open
+
+pytestmark = pytest.mark.browser
+
+#: Longest time from a control's event to the last change of the chart, in ms.
+IMMEDIATE_MS = 150
+DOTS = ".mark-symbol.role-mark path"
+
+
+class Lab:
+    """A running `gripbook explore` and its page in a browser."""
+
+    def __init__(self, page: Any, address: str, file: Path) -> None:
+        self.page, self.address, self.file = page, address, file
+        self.asked: list[str] = []
+        self.said: list[str] = []
+        page.on("request", lambda request: self.asked.append(request.url))
+        page.on("websocket", lambda socket: self.asked.append(socket.url))
+        page.on("pageerror", lambda error: self.said.append(str(error)))
+        page.on(
+            "console", lambda note: self.said.append(note.text) if note.type == "error" else None
+        )
+        page.on(
+            "response",
+            lambda r: self.said.append(f"{r.status} {r.url}") if r.status >= 400 else None,
+        )
+
+    def kernel_idle(self) -> bool:
+        """Whether the notebook's kernel is there, connected and idle."""
+        base, token = re.fullmatch(r"(http://[^/]+/).*token=(\w+)", self.address).groups()  # type: ignore[union-attr]
+        url = f"{base}api/sessions?token={token}"
+        with urllib.request.urlopen(url, timeout=5) as answer:
+            kernels = [s["kernel"] for s in json.load(answer)]
+        return any(k["execution_state"] == "idle" and k["connections"] >= 1 for k in kernels)
+
+    def wait_for_kernel(self) -> None:
+        """Wait until the kernel does nothing; not by sleeping, which would stop the page."""
+        give_up = time.monotonic() + 90
+        while not self.kernel_idle():
+            assert time.monotonic() < give_up, "the kernel did not get idle"
+            self.page.wait_for_timeout(250)
+
+    def run_all(self) -> dict[str, Any]:
+        """Run all cells from the menu, save, and give the notebook as it lies on the disk."""
+        self.wait_for_kernel()
+        self.menu("Run", "runmenu:run-all")
+        self.page.wait_for_timeout(1000)
+        self.wait_for_kernel()
+        self.page.wait_for_timeout(1000)
+        before = self.file.stat().st_mtime_ns
+        self.menu("File", "docmanager:save")
+        for _ in range(100):
+            if self.file.stat().st_mtime_ns != before:
+                break
+            self.page.wait_for_timeout(100)
+        saved: dict[str, Any] = json.loads(self.file.read_text(encoding="utf-8"))
+        return saved
+
+    def menu(self, name: str, command: str) -> None:
+        """Choose a command from a menu."""
+        self.page.locator(".lm-MenuBar-itemLabel", has_text=re.compile(f"^{name}$")).click()
+        self.page.locator(f'li.lm-Menu-item[data-command="{command}"]').click()
+
+    @property
+    def timeline(self) -> Any:
+        """The first chart."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(0)
+
+    @property
+    def what_if(self) -> Any:
+        """The second chart."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(1)
+
+    @property
+    def periods(self) -> Any:
+        """The third chart."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(2)
+
+
+@pytest.fixture(scope="module")
+def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]:
+    """`gripbook explore` on a copy of the demo logs, its page just opened."""
+    if find_spec("jupyterlab") is None:
+        if os.environ.get("CI"):
+            pytest.fail("JupyterLab is not installed, and CI must not skip this.")
+        pytest.skip("JupyterLab is not installed (extra `lab`).")
+    folder = tmp_path_factory.mktemp("explore") / "logs"
+    shutil.copytree(Path(__file__).parents[2] / "data_demo", folder)
+    command = [sys.executable, "-m", "gripbook.cli", "explore", str(folder), "--no-browser"]
+    environment = {**os.environ, "HOME": str(folder.parent), "PYTHONWARNINGS": "default"}
+    start = time.monotonic()
+    with subprocess.Popen(
+        [*command, "--athlete", "arvo"], stderr=subprocess.PIPE, text=True, env=environment
+    ) as running:
+        try:
+            told = []
+            address = ""
+            assert running.stderr is not None
+            for line in running.stderr:
+                told.append(line)
+                if found := re.search(r"http://127\.0\.0\.1\S+", line):
+                    address = found[0]
+                    break
+            assert address, "".join(told)
+            context = browser.new_context(viewport={"width": 1300, "height": 1400})
+            found_lab = Lab(context.new_page(), address, folder / "explore-arvo.ipynb")
+            found_lab.page.goto(address)
+            found_lab.page.wait_for_selector(".vega-embed svg.marks", timeout=90_000)
+            print(f"first chart after {time.monotonic() - start:.1f} s")
+            yield found_lab
+            context.close()
+        finally:
+            running.terminate()
+            running.wait(30)
+
+
+def test_charts_stand_there_before_any_click(lab: Lab) -> None:
+    """The three charts are drawn as the page opens, no cell is run."""
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    assert lab.page.locator(".vega-embed .error").count() == 0
+
+
+def test_run_all_leaves_no_error(lab: Lab) -> None:
+    """Run > Run All Cells: every cell has run, nothing stands on standard error, all is drawn."""
+    saved = lab.run_all()
+    code = [c for c in saved["cells"] if c["cell_type"] == "code"]
+    assert all(c["execution_count"] for c in code)
+    outputs = [o for c in code for o in c["outputs"]]
+    assert not [o for o in outputs if o["output_type"] in ("error", "stream")]
+    assert lab.page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    view = lab.timeline
+    assert view.locator(DOTS).count() > 30
+    assert view.locator(".mark-rect.role-mark path").count() > 10
+    assert view.locator(".mark-line.role-mark path").count() >= 2
+    assert lab.what_if.locator(".mark-line.role-mark path").count() == 1
+    assert lab.periods.locator(DOTS).count() > 5
+
+
+def test_measure_grip_and_weeks_change_the_marks(lab: Lab) -> None:
+    """Another measure, grip or week shows other sets."""
+    view = lab.timeline
+    sets = view.locator(f".sets_group {DOTS}")
+    counts = [sets.count()]
+    view.locator("select[name=measure]").select_option(label="repeaters")
+    lab.page.wait_for_timeout(400)
+    counts.append(sets.count())
+    view.locator("select[name=grip]").select_option(label="half crimp")
+    lab.page.wait_for_timeout(400)
+    counts.append(sets.count())
+    assert counts[0] != counts[1] > counts[2] > 0
+    axis = view.locator(".role-axis-label text").all_text_contents()
+    view.locator("input[name=to_week]").fill("3")
+    lab.page.wait_for_timeout(400)
+    assert view.locator(".role-axis-label text").all_text_contents() != axis
+    view.locator("input[name=to_week]").fill("9")
+    view.locator("select[name=grip]").select_option(label="all")
+    view.locator("select[name=measure]").select_option(label="timed hangs")
+    lab.page.wait_for_timeout(400)
+    assert sets.count() == counts[0]
+
+
+def test_dragging_over_one_part_chooses_the_time_in_all(lab: Lab) -> None:
+    """A drag over the sets pales the other days of load and body mass, and counts what is left."""
+    view = lab.timeline
+    words = view.locator("text", has_text="Chosen time:").first
+    before = words.text_content()
+    pale = view.locator(".mark-rect.role-mark path[opacity='0.15']")
+    assert pale.count() == 0
+    area = view.locator(".sets_group path.background").first.bounding_box()
+    y = area["y"] + area["height"] / 2
+    lab.page.mouse.move(area["x"] + 5, y - 60)
+    lab.page.mouse.down()
+    lab.page.mouse.move(area["x"] + area["width"] * 0.25, y, steps=5)
+    lab.page.mouse.up()
+    lab.page.wait_for_timeout(500)
+    assert 0 < pale.count() < view.locator(".mark-rect.role-mark path").count()
+    assert view.locator(f"{DOTS}[opacity='0.15']").count() > 5
+    assert words.text_content() != before
+    # a click beside lets go
+    lab.page.mouse.click(area["x"] + area["width"] * 0.6, y)
+    lab.page.wait_for_timeout(500)
+    assert pale.count() == 0
+    assert words.text_content() == before
+
+
+def test_a_click_on_a_set_shows_its_row(lab: Lab) -> None:
+    """The row of the set that was clicked stands beneath, with its file and line."""
+    view = lab.timeline
+    hint = view.locator("text", has_text="its row stands here")
+    assert hint.count() == 1
+    view.locator(f".sets_group {DOTS}").last.click()
+    lab.page.wait_for_timeout(500)
+    row = view.locator("text", has_text="hangs.csv, line").text_content()
+    line = int(re.search(r"line (\d+)", row)[1])  # type: ignore[index]
+    logged = (lab.file.parent / "hangs.csv").read_text().splitlines()[line - 1]
+    assert logged.startswith("arvo,2026-")
+    assert ",hang," in logged
+    assert "exercise: hang" in row
+    assert hint.count() == 0
+
+
+# Gives the milliseconds from the event to the last change of the chart.
+_CHANGE = """async ([chart, name, value]) => {
+  const control = chart.querySelector(`[name=${name}]`), svg = chart.querySelector("svg.marks");
+  let last = 0;
+  const start = performance.now();
+  const watch = new MutationObserver(() => { last = performance.now(); });
+  watch.observe(svg, { subtree: true, childList: true, attributes: true, characterData: true });
+  control.value = value;
+  control.dispatchEvent(new Event("input", { bubbles: true }));
+  control.dispatchEvent(new Event("change", { bubbles: true }));
+  await new Promise((done) => setTimeout(done, 800));
+  watch.disconnect();
+  return last ? last - start : -1;
+}"""
+
+
+def test_what_if_answers_at_once_and_rightly(lab: Lab) -> None:
+    """Edge, time and weight move the mark within 150 ms; the words are the model's figures."""
+    view = lab.what_if
+    dot = view.locator(".mark-symbol.role-mark path")
+    took = []
+    for name, value in (("weight", "20"), ("length", "12"), ("weight", "30"), ("weight", "27.5")):
+        before = dot.get_attribute("transform")
+        took.append(lab.page.evaluate(_CHANGE, [view.element_handle(), name, value]))
+        if name == "weight":
+            assert dot.get_attribute("transform") != before
+    edge = view.locator("select[name=edge]")
+    before = dot.get_attribute("transform")
+    edge.select_option(label="18 mm")
+    lab.page.wait_for_timeout(300)
+    assert dot.get_attribute("transform") != before
+    print("what-if:", [round(t) for t in took], "ms")
+    assert min(took) > 0
+    assert sorted(took)[len(took) // 2] < IMMEDIATE_MS
+
+    x = explorer_of(load_logs(lab.file.parent), "arvo")
+    series = x.review.fit.find("hang", "half_crimp", "both")
+    assert series is not None
+    weighed = x.review.sets["body_mass_kg"].iloc[-1]
+    chance = x.review.fit.predict(series.key, edge_mm=18, load_kg=27.5 + weighed, hang_s=12)
+    words = view.locator("text", has_text="of 100 cases").text_content()
+    assert f"in about {round(100 * chance)} of 100 cases" in words
+
+    edge.select_option(label="15 mm")  # two steps beyond the log
+    lab.page.wait_for_timeout(300)
+    assert view.locator("text", has_text="Not tried, no figure").count() == 1
+    assert dot.count() == 0
+    edge.select_option(label="20 mm")
+
+
+def test_nothing_was_asked_of_a_network(lab: Lab) -> None:
+    """Up to here the page asked this machine alone, and no script complained."""
+    assert len(lab.asked) > 20
+    assert [u for u in lab.asked if not re.match(r"(http|ws)://127\.0\.0\.1:|data:|blob:", u)] == []
+    assert lab.said == []
+
+
+def test_a_saved_view_answers_on_its_page(
+    demo_logs_folder: Path, tmp_path: Path, open_page: Open
+) -> None:
+    """The page of saved views draws them from one file and its controls work, without Jupyter."""
+    x = explorer_of(load_logs(demo_logs_folder), "arvo")
+    path = save_page(timeline(x), periods(x), what_if(x), path=tmp_path / "view.html")
+    with open_page(path) as page:
+        assert page.locator("figure.drawn").count() == 3
+        assert page.locator("h1").inner_text() == "A view of the log"
+        dot = page.locator("#figure-3 .mark-symbol.role-mark path")
+        before = dot.get_attribute("transform")
+        page.locator("#figure-3 input[name=weight]").fill("20")
+        page.wait_for_timeout(300)
+        assert dot.get_attribute("transform") != before
+        sets = page.locator("#figure-1 .mark-symbol.role-mark path")
+        count = sets.count()
+        page.locator("#figure-1 select[name=measure]").select_option(label="repeaters")
+        page.wait_for_timeout(300)
+        assert sets.count() != count
