@@ -393,27 +393,33 @@ def _marks(x: Explorer, brush: Any, picked: Any) -> Any:
 
 def _figures(x: Explorer, brush: Any) -> Any:
     """What stands in the chosen time, as a line of words."""
-    data = look.rows(
-        set_rows(x),
+    rows = set_rows(x)
+    records = [
         {
-            "date": "day",
-            "shown_kg": "kg",
-            "exercise": "capacity",
-            "grip": "grip",
-            "hand": "hand",
-            "sets": "sets",
-            "minutes": "minutes",
-        },
-    )
+            "day": f"{r.date:%Y-%m-%d}",
+            "kg": None if pd.isna(r.shown_kg) else round(float(r.shown_kg), 3),
+            "capacity": r.exercise,
+            "grip": r.grip,
+            "hand": r.hand,
+            "sets": int(r.sets),
+            "minutes": round(float(r.minutes), 3),
+        }
+        for r in rows.itertuples()
+    ]
+    # a row that is always there, so that a time without sets is told too
+    records.append({"always": True, "sets": 0, "minutes": 0.0, "kg": None, "day": None})
     words = (
-        "'Chosen time: ' + format(datum.all_sets, ',d') + ' sets on ' + datum.days + ' days, ' + "
-        "format(datum.all_minutes, '.1f') + ' min under load; highest ' + "
-        "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'load not known')"
+        "'Chosen time: ' + format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set' : "
+        "' sets') + ' on ' + (datum.days - 1) + (datum.days === 2 ? ' day, ' : ' days, ') + "
+        "format(datum.all_minutes, '.1f') + ' min under load; heaviest ' + "
+        "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'not known')"
     )
     text = (
-        alt.Chart(data)
-        .transform_filter(_CHOSEN)
-        .transform_filter(brush)
+        alt.Chart(look.packed(records))
+        # the brush holds times, a day without an axis would stay text
+        .transform_calculate(day="datum.always ? null : toDate(datum.day)")
+        .transform_filter(f"datum.always || ({_CHOSEN})")
+        .transform_filter({"or": [{"param": brush.name}, "datum.always"]})
         .transform_aggregate(
             all_sets="sum(sets)", days="distinct(day)", all_minutes="sum(minutes)", top="max(kg)"
         )

@@ -185,7 +185,7 @@ def test_dragging_over_one_part_chooses_the_time_in_all(lab: Lab) -> None:
     """A drag over the sets pales the other days of load and body mass, and counts what is left."""
     view = lab.timeline
     words = view.locator("text", has_text="Chosen time:").first
-    before = words.text_content()
+    before = str(words.text_content())
     pale = view.locator(".mark-rect.role-mark path[opacity='0.15']")
     assert pale.count() == 0
     area = view.locator(".sets_group path.background").first.bounding_box()
@@ -197,7 +197,9 @@ def test_dragging_over_one_part_chooses_the_time_in_all(lab: Lab) -> None:
     lab.page.wait_for_timeout(500)
     assert 0 < pale.count() < view.locator(".mark-rect.role-mark path").count()
     assert view.locator(f"{DOTS}[opacity='0.15']").count() > 5
-    assert words.text_content() != before
+    # 7 to 16 January: all hangs but the four sets of the last test day
+    assert words.text_content().startswith("Chosen time: 28 sets on 4 days")
+    assert before.startswith("Chosen time: 32 sets on 5 days")
     # a click beside lets go
     lab.page.mouse.click(area["x"] + area["width"] * 0.6, y)
     lab.page.wait_for_timeout(500)
