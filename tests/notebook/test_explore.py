@@ -1,0 +1,115 @@
+"""The exploring notebook: run by a kernel, its errors kind, its copy never over another file."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+from typing import Any
+
+import nbformat
+import pytest
+from nbformat.v4 import new_code_cell, new_notebook
+
+from gripbook.errors import GripbookError, UnknownAthleteError
+from gripbook.explore import start
+from gripbook.report.engine import execute
+from gripbook.report.lab import LAB_TYPE
+from gripbook.report.notebooks import load_notebook
+
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
+
+
+@pytest.mark.notebook
+@pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
+def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
+    """An adult, a minor and one who hides body mass: every cell runs and nothing complains."""
+    parameters = {"logs": str(small_logs), "athlete": athlete}
+    done = execute(load_notebook("explore"), parameters, timeout_s=120)
+    outputs = [o for c in done.cells if c.cell_type == "code" for o in c.outputs]
+    assert {o.output_type for o in outputs} == {"display_data"}
+    drawn = [o for o in outputs if LAB_TYPE in o.data]
+    assert len(drawn) == (3 if athlete == "ada" else 2)  # the what-if only for ada
+
+
+@pytest.mark.notebook
+def test_nbval_runs_it_as_it_is(tmp_path: Path) -> None:
+    """The committed notebook runs on the demo squad under nbval."""
+    command = [sys.executable, "-m", "pytest", "--nbval-lax", "-p", "no:cacheprovider", "-q"]
+    done = subprocess.run(
+        [*command, str(NOTEBOOKS / "explore.ipynb")], capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stdout[-2000:]
+
+
+def test_every_view_is_one_line() -> None:
+    """After opening the log, each cell is one line that calls one public function of a view."""
+    code = [c.source for c in load_notebook("explore").cells if c.cell_type == "code"]
+    views = code[2:]
+    assert len(views) >= 5
+    for source in views:
+        assert len(source.splitlines()) == 1
+        assert "gb.explore." in source
+
+
+@pytest.mark.notebook
+def test_errors_are_their_words(small_logs: Path) -> None:
+    """A wrong name in a cell shows the sentence of the command line, with no traceback."""
+    import nbclient
+
+    lines = [
+        "import gripbook as gb",
+        f"x = gb.explore.open_log({str(small_logs)!r}, 'ada')",
+        "gb.explore.timeline(x, grip='half-crimp')",
+        f"gb.open_review({str(small_logs)!r}, 'nobody')",
+        "1 / 0",
+    ]
+    notebook = new_notebook(cells=[new_code_cell(line) for line in lines])
+    client: Any = nbclient.NotebookClient(notebook, kernel_name="python3", allow_errors=True)
+    client.execute()
+    errors = [[o for o in c.outputs if o.output_type == "error"] for c in notebook.cells]
+    assert [len(e) for e in errors] == [0, 0, 1, 1, 1]
+    (grip,), (nobody,), (other,) = errors[2:]
+    assert len(grip.traceback) == 1
+    assert grip.traceback[0].startswith("No sets with")
+    assert 'grip="open_four"' in grip.traceback[0]
+    assert nobody.traceback == [
+        "No row for athlete 'nobody' in small. Athletes there: ada, bo, cy."
+    ]
+    assert len(other.traceback) > 1  # what is no error of ours keeps its traceback
+
+
+def test_copy_is_run_and_names_its_athlete(small_logs: Path) -> None:
+    """The copy holds its charts, its parameters as text that cannot become code, and no path."""
+    notebook = start.prepare(small_logs, "ada", "", "")
+    nbformat.validate(notebook)
+    code = [c for c in notebook.cells if c.cell_type == "code"]
+    assert code[0].source.splitlines()[:2] == [
+        "logs: str = '.'  # log folder; empty: the invented demo squad",
+        "athlete: str = 'ada'  # id as in the logs; empty: the first athlete",
+    ]
+    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 3
+    assert [c.execution_count for c in code] == list(range(1, len(code) + 1))
+    assert str(small_logs) not in nbformat.writes(notebook)
+
+
+def test_hostile_ids_stay_text(small_logs: Path) -> None:
+    """An id with quotes and newlines is one string in the copy, and safe in its file name."""
+    hostile = "a'\"\nimport os #"
+    source = start.fill_in(hostile, "", "").cells[1].source
+    names: dict[str, Any] = {}
+    exec(source, names)
+    assert names["athlete"] == hostile
+    assert "os" not in names
+    assert "/" not in start.copy_name("../../x")
+    with pytest.raises(UnknownAthleteError, match="ada, bo, cy"):
+        start.prepare(small_logs, hostile, "", "")
+
+
+def test_copy_never_lies_over_a_file(small_logs: Path) -> None:
+    """A file of that name is kept as it is."""
+    target = small_logs / "explore.ipynb"
+    target.write_text("mine")
+    with pytest.raises(GripbookError, match=r"explore\.ipynb can't be written"):
+        start._write_new(target, load_notebook("explore"))
+    assert target.read_text() == "mine"
