@@ -10,12 +10,16 @@ from gripbook.charts.block import (
     strength_to_weight,
     weekly_load,
 )
+from gripbook.charts.climbed import climbed
+from gripbook.charts.measured import measured
 from gripbook.charts.strength import strength_path
 
 __all__ = [
+    "climbed",
     "finger_work",
     "load_by_day",
     "loads",
+    "measured",
     "pain_and_load",
     "strength_path",
     "strength_to_weight",

@@ -75,9 +75,7 @@ def climbs_by(around: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     most used in discipline and place), `hardest_grade` and `median_grade` in it, and `file`, `line`
     of the hardest.
     """
-    scale_of = {
-        key: own["scale"].mode().iloc[0] for key, own in around.groupby(GROUPS, sort=False)
-    }
+    scale_of = {key: own["scale"].mode().iloc[0] for key, own in around.groupby(GROUPS, sort=False)}
     rows: list[dict[str, object]] = []
     for key, own in around.groupby(by, sort=False):
         ordered = own.sort_values(["ircra", "date"], ascending=[False, True], kind="stable")

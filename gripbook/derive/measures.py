@@ -1,12 +1,13 @@
 """
 Core, mobility and other measures: an athlete's own error from repeats, and trends beside it.
 
-The error is the athlete's own within-visit SD: visits of one measure and side that follow each
-other within `REPEAT_DAYS` days are repeats of one another, since nothing trains or is lost in a few
-days (own choice, no source). It is the root of the pooled variance within such groups; for pairs
-that is sqrt(sum(d^2) / 2n), half the square of Bland and Altman's coefficient of repeatability
-2 * sqrt(mean(d^2)) being its variance (Bland JM, Altman DG 1986, Lancet 1:307-310), and what Hopkins
-WG 2000 (Sports Medicine 30:1-15) calls typical error once a shift common to all pairs is taken out.
+The error is the athlete's own within-visit SD: readings of one measure and side on days at most
+`REPEAT_DAYS` after the first of a visit are its repeats, since little is trained or lost in a few
+days (own choice, no source). It is the root of the pooled variance within such visits; for pairs
+sqrt(sum(d^2) / 2n), which is Bland and Altman's coefficient of repeatability 2 sqrt(mean(d^2)) over
+2 sqrt(2) (Bland JM, Altman DG 1986, Lancet 1:307-310), and what Hopkins WG 2000 (Sports Medicine
+30:1-15) calls typical error once a shift common to all pairs is taken out. Where the second reading
+of each visit is better than the first, that shift is thus counted as error.
 Ranges are +- t * SE with as many degrees of freedom as there are repeats (Swinton PA et al. 2018,
 Frontiers in Nutrition 5:41), so a single repeat gives a wide one.
 """
@@ -22,7 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 from scipy.stats import t as student
 
-#: Visits at most this many days after the one before are repeats of it.
+#: Readings at most this many days after a visit's first one are repeats of it.
 REPEAT_DAYS = 4
 #: Visits from so long before the block's first day to so long after its last belong to its trend
 #: (own choice, no source).
@@ -91,13 +92,30 @@ def interval(value: float, se: float, df: float, level: float = LEVEL) -> Interv
 
 
 def visit_groups(dates: pd.Series) -> npt.NDArray[np.intp]:
-    """Number of the visit each reading belongs to: a new one after more than `REPEAT_DAYS` days."""
-    order = np.argsort(dates.to_numpy(), kind="stable")
+    """
+    Number of the visit each reading belongs to, from 0 in time's order.
+
+    A visit holds its first reading and those of the next `REPEAT_DAYS` days, so that someone who
+    measures daily does not turn weeks of training into one visit.
+    """
     day = dates.to_numpy().astype("datetime64[D]").astype(np.int64)
-    gaps = np.diff(day[order], prepend=day[order][:1]) > REPEAT_DAYS
-    out = np.empty(len(dates), dtype=np.intp)
-    out[order] = np.cumsum(gaps)
+    out = np.empty(len(day), dtype=np.intp)
+    visit, began = -1, 0
+    for i in np.argsort(day, kind="stable"):
+        if visit < 0 or day[i] - began > REPEAT_DAYS:
+            visit, began = visit + 1, int(day[i])
+        out[i] = visit
     return out
+
+
+def by_day(rows: pd.DataFrame) -> pd.DataFrame:
+    """
+    One reading a day, the mean of its tries, in time's order: `date`, `value`, `tries`.
+
+    Tries of one day share that day's form, so they are no repeat of a visit.
+    """
+    days = rows.groupby("date")["value"].agg(["mean", "size"]).sort_index().reset_index()
+    return days.rename(columns={"mean": "value", "size": "tries"})
 
 
 def resolution_of(values: Floats) -> float:
@@ -109,33 +127,58 @@ def resolution_of(values: Floats) -> float:
 
 
 def error_of(rows: pd.DataFrame) -> OwnError:
-    """Own error of one measure, side and unit, from all the athlete's repeats (`date`, `value`)."""
+    """Own error of one measure, side and unit, from all the athlete's days (`date`, `value`)."""
     values = rows["value"].to_numpy(dtype=np.float64)
     visits = visit_groups(rows["date"])
     groups = [values[visits == v] for v in np.unique(visits)]
     return pooled_error(groups, resolution_of(values))
 
 
-def trend(rows: pd.DataFrame, error: OwnError) -> Interval:
+@dataclass(frozen=True, slots=True)
+class Trend:
+    """
+    A measure over its visits: `start` and `end` (of the line, or the raw first and last reading
+    where no error is known), `change` with its range, `visits`. NaN change with one visit.
+    """
+
+    start: float
+    end: float
+    change: Interval
+    visits: int
+
+
+def trend(rows: pd.DataFrame, error: OwnError) -> Trend:
     """
     Change over the visits, first to last day.
 
-    A least-squares line over all readings; its SE comes from the own error, not from the scatter
+    A least-squares line over all days; its SE comes from the own error, not from the scatter
     about the line, so that two visits do. Without a known error it is the last reading less the
-    first, and the ends are NaN. All NaN with fewer than two visits.
+    first, without a range.
+
+    Parameters
+    ----------
+    rows : `date` and `value`, one row a day (`by_day`), at least one.
     """
     ordered = rows.sort_values("date", kind="stable")
     day = ordered["date"].to_numpy().astype("datetime64[D]").astype(np.float64)
     value = ordered["value"].to_numpy(dtype=np.float64)
-    if len(np.unique(visit_groups(ordered["date"]))) < 2:
-        return Interval(math.nan, math.nan, math.nan)
+    visits = len(np.unique(visit_groups(ordered["date"])))
+    first, last = float(value[0]), float(value[-1])
+    if visits < 2:
+        return Trend(first, last, Interval(math.nan, math.nan, math.nan), visits)
     if not error.known:
-        return Interval(float(value[-1] - value[0]), math.nan, math.nan)
+        return Trend(first, last, Interval(last - first, math.nan, math.nan), visits)
     centred = day - day.mean()
-    spread = float((centred**2).sum())
+    squares = float((centred**2).sum())
     span = float(day[-1] - day[0])
-    slope = float(centred @ value) / spread
-    return interval(slope * span, error.sd * span / math.sqrt(spread), error.df)
+    slope = float(centred @ value) / squares
+    start, end = (float(value.mean() + slope * x) for x in (centred[0], centred[-1]))
+    return Trend(
+        start,
+        end,
+        interval(slope * span, error.sd * span / math.sqrt(squares), error.df),
+        visits,
+    )
 
 
 def last_visit(rows: pd.DataFrame) -> pd.DataFrame:

@@ -142,10 +142,14 @@ def unknown_words(text: str, scale: str) -> tuple[str, str]:
 
 def nearest_grade(index: float, scale: str) -> str:
     """
-    Give the grade of a scale that stands nearest to an index, as printed; of equals the lower.
+    Give the grade of a scale that stands nearest to an index, as printed; two in the middle.
 
     Only for an index that came from the same discipline: route and boulder are never chained.
+
+    >>> nearest_grade(17, "french"), nearest_grade(17.5, "french")
+    ('7a', '7a/7a+')
     """
-    table = _tables()[scale]
-    middles = [((rows[0] + rows[-1]) / 2, name) for name, rows in table.values()]
-    return min(middles, key=lambda m: (abs(m[0] - index), m[0]))[1]
+    middles = [((rows[0] + rows[-1]) / 2, name) for name, rows in _tables()[scale].values()]
+    least = min(abs(m - index) for m, _ in middles)
+    near = sorted((m, name) for m, name in middles if abs(m - index) < least + 1e-9)
+    return near[0][1] if near[0][0] == near[-1][0] else f"{near[0][1]}/{near[-1][1]}"

@@ -18,9 +18,11 @@ from gripbook.derive import (
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.change import Change, describe_change
+from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
 from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.measured import Measured, describe_measures
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
@@ -57,6 +59,8 @@ class BlockReview:
     done: Done
     dose: Dose
     pain: Pain
+    measured: Measured
+    climbed: Climbed
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -118,6 +122,8 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         done=done,
         dose=dose,
         pain=pain,
+        measured=describe_measures(own.measures, plan, who, dose),
+        climbed=describe_climbs(own.climbs, plan, last),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )

@@ -9,9 +9,11 @@ section.
 from __future__ import annotations
 
 from gripbook.report.sections.change import change
+from gripbook.report.sections.climbed import climbed
 from gripbook.report.sections.done import done
 from gripbook.report.sections.dose import dose
 from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
+from gripbook.report.sections.measured import measured
 from gripbook.report.sections.methods import cautions, methods
 from gripbook.report.sections.opening import opening
 from gripbook.report.sections.pain import pain
@@ -21,11 +23,13 @@ from gripbook.report.sections.squad import squad_cautions, squad_opening, squad_
 __all__ = [
     "cautions",
     "change",
+    "climbed",
     "done",
     "dose",
     "finger_work",
     "gaps",
     "loads",
+    "measured",
     "methods",
     "opening",
     "pain",
