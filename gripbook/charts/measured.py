@@ -89,4 +89,4 @@ def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
     )
     bars = " Upright lines: one own error to either side." if "low" in columns else ""
     told = " ".join(t.sentence for t in own) + bars
-    return style.finished(alt.layer(*layers), fmt.sentence(title), told, height=130)
+    return style.finished(alt.layer(*layers), fmt.sentence(title), told, height=110)

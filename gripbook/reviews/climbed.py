@@ -101,8 +101,9 @@ def _notes(periods: pd.DataFrame, attempts: int, unstyled: int, unknown: int) ->
     if periods.empty and not unknown:
         return
     yield (
-        f"Before and after are the {AROUND_DAYS // 7} weeks on either side of the block. The first "
-        f"grade is the median of the best {fmt.count(BEST, 'climb')}, of all where there are fewer."
+        f"Before and after are the {fmt.count(AROUND_DAYS // 7, 'week')} on either side of the "
+        f"block. The first grade is the median of the best {fmt.count(BEST, 'climb')}, of all "
+        "where there are fewer."
     )
     yield NEED_NOT_SHOW
     if (periods["discipline"] == "boulder").any():

@@ -147,6 +147,8 @@ def _digits(width: float) -> int:
 
 
 def _amount(value: float, unit: str, digits: int = 1) -> str:
+    if digits == 0 and abs(value) < 0.5:
+        digits = 1  # an end of a range that is not nothing must not read as nothing
     return fmt.with_unit(value, unit, digits) if unit else fmt.number(value, digits)
 
 

@@ -18,7 +18,12 @@ from gripbook.report.sections.methods import cautions, methods
 from gripbook.report.sections.opening import opening
 from gripbook.report.sections.pain import pain
 from gripbook.report.sections.rows import gaps, rows
-from gripbook.report.sections.squad import squad_cautions, squad_opening, squad_table
+from gripbook.report.sections.squad import (
+    squad_cautions,
+    squad_change,
+    squad_opening,
+    squad_table,
+)
 
 __all__ = [
     "cautions",
@@ -35,6 +40,7 @@ __all__ = [
     "pain",
     "rows",
     "squad_cautions",
+    "squad_change",
     "squad_opening",
     "squad_table",
     "strength_to_weight",
