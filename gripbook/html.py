@@ -226,7 +226,8 @@ def table(
     kinds = {key: ' class="number"' if key in figures else "" for key in shown}
 
     # rows shown as blocks lose what the elements mean, so a sortable table says it in roles
-    role = (lambda name: f' role="{name}"') if sort else (lambda name: "")
+    def role(name: str) -> str:
+        return f' role="{name}"' if sort else ""
 
     def cell(key: str, record: Mapping[str, Any]) -> str:
         value = record[key]
@@ -271,8 +272,8 @@ def table(
 
 
 def lines(*parts: str | Fragment) -> Fragment:
-    """Parts one under the other within a cell; text among them is escaped, empty text left out."""
-    return Fragment("<br>".join(_inner(part) for part in parts if part != ""))
+    """Parts one under the other within a cell; text among them is escaped."""
+    return Fragment("".join(f'<span class="line">{_inner(part)}</span>' for part in parts))
 
 
 def small(text: str) -> Fragment:

@@ -11,10 +11,12 @@ from gripbook.charts.block import (
     weekly_load,
 )
 from gripbook.charts.climbed import climbed
+from gripbook.charts.earlier import across_blocks
 from gripbook.charts.measured import measured
 from gripbook.charts.strength import strength_path
 
 __all__ = [
+    "across_blocks",
     "climbed",
     "finger_work",
     "load_by_day",

@@ -12,6 +12,7 @@ from gripbook.report.sections.change import change
 from gripbook.report.sections.climbed import climbed
 from gripbook.report.sections.done import done
 from gripbook.report.sections.dose import dose
+from gripbook.report.sections.earlier import earlier
 from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
 from gripbook.report.sections.measured import measured
 from gripbook.report.sections.methods import cautions, methods
@@ -31,6 +32,7 @@ __all__ = [
     "climbed",
     "done",
     "dose",
+    "earlier",
     "finger_work",
     "gaps",
     "loads",

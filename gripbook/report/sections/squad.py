@@ -92,7 +92,9 @@ def _row(
     cells: dict[str, Any] = {
         "name": html.link(row.name, names[row.athlete]),
         "name_key": row.name.casefold(),
-        "first": f"The review failed: {row.failed}" if row.failed else row.open_first,
+        "first": f"The review failed: {row.failed}"
+        if row.failed
+        else row.open_first or "no reason logged",
         "place": place,
         "block": row.block,
         "sessions": ""
@@ -126,7 +128,7 @@ def squad_change(s: SquadReview) -> Parts:
             ),
         )
     return (
-        *(html.bullets(c.sentences) for c in s.changes),
+        html.bullets(" ".join(c.sentences) for c in s.changes),
         html.paragraph(
             "The average weighs each athlete by how well the log tells the change, and lets true "
             "changes differ. There is no group without a block beside it, so it says what "
