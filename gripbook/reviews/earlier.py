@@ -65,7 +65,13 @@ class Earlier:
     @property
     def paths(self) -> tuple[BlockLine, ...]:
         """The lines whose path was measured and can stand on one axis."""
-        return tuple(x for x in self.lines if x.series is not None and x.series.fit.ok)
+        return tuple(
+            x
+            for x in self.lines
+            if x.series is not None
+            and not x.series.fit.at_least
+            and x.series.path["kg"].notna().any()
+        )
 
     @property
     def notes(self) -> tuple[str, ...]:
@@ -112,12 +118,11 @@ def _same_series(
 
 
 def _notes(earlier: Earlier) -> Iterable[str]:
-    if not earlier.lines:
-        return
-    yield (
-        "Each block is estimated from its own sets alone; where two bands lie apart, what happened "
-        "in between is not measured."
-    )
+    if len(earlier.paths) > 1:
+        yield (
+            "Each block is estimated from its own sets alone; where two bands lie apart, what "
+            "happened in between is not measured."
+        )
     missing = [x.block.name for x in earlier.lines if x.series is None and not x.failed]
     if missing:
         yield (

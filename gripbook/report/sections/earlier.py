@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 from gripbook import charts, fmt, html
@@ -29,7 +30,9 @@ def earlier(r: BlockReview) -> Parts:
             "start": _kg(x.series.start_kg, r),
             "end": _kg(x.series.end_kg, r),
             "change": f"{fmt.number(x.series.low_kg, 1, sign=True)} to "
-            f"{fmt.number(x.series.high_kg, 1, sign=True)}",
+            f"{fmt.number(x.series.high_kg, 1, sign=True)}"
+            if math.isfinite(x.series.low_kg)
+            else "",
         }
         for x in e.paths
         if x.series is not None
