@@ -41,7 +41,7 @@ def across_blocks(review: BlockReview) -> Any:
         field="day",
         type="temporal",
         title=None,
-        axis=alt.Axis(format="%b %Y", labelOverlap=True, tickCount=6, grid=False),
+        axis=alt.Axis(format="%b %Y", labelOverlap=True, tickCount="month", grid=False),
     )
     scale = alt.Scale(zero=False, padding=8)
     part = alt.Detail(field="block", type="nominal")
