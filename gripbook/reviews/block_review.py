@@ -18,9 +18,12 @@ from gripbook.derive import (
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.change import Change, describe_change
+from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
+from gripbook.reviews.earlier import Earlier
 from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.measured import Measured, describe_measures
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
@@ -57,6 +60,9 @@ class BlockReview:
     done: Done
     dose: Dose
     pain: Pain
+    measured: Measured
+    climbed: Climbed
+    earlier: Earlier
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -102,6 +108,7 @@ def review(
     pain = read_pain(own.pain, finger_days, plan, who)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan, noise)
+    change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
     best = best_of_week(inside)
     shown = shown_loads(sets, show_body_mass=who.show_body_mass)
     mastered = set(completed_sets(inside).index)
@@ -118,10 +125,13 @@ def review(
         ratio=_shown_ratio(best, who),
         results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
         fit=fit,
-        change=describe_change(fit, sets, plan, who, hurt=bool(pain.flags)),
+        change=change,
         done=done,
         dose=dose,
         pain=pain,
+        measured=describe_measures(own.measures, plan, who, dose),
+        climbed=describe_climbs(own.climbs, plan, last),
+        earlier=Earlier(own, plan, who, last, change.headline),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )
