@@ -103,9 +103,7 @@ def _block_lines(block: Block) -> Iterator[str]:
 
 def _limit_keys(limits: Limits) -> list[str]:
     plain = Limits()
-    return [
-        k for k in _LIMIT_KEYS if k in limits.stated or getattr(limits, k) != getattr(plain, k)
-    ]
+    return [k for k in _LIMIT_KEYS if k in limits.stated or getattr(limits, k) != getattr(plain, k)]
 
 
 def _phase_lines(phase: Phase) -> Iterator[str]:

@@ -4,14 +4,18 @@ from __future__ import annotations
 
 from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.change import Change, SeriesChange
+from gripbook.reviews.proposal import NextBlock, NextLoad, propose_next
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
 __all__ = [
     "BlockReview",
     "Change",
+    "NextBlock",
+    "NextLoad",
     "SeriesChange",
     "SquadReview",
     "SquadRow",
+    "propose_next",
     "review",
     "review_squad",
 ]
