@@ -41,8 +41,8 @@ class BlockReview:
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
-    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day. `away`: each
-    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
+    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day. `away`:
+    each day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete

@@ -11,12 +11,13 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Final, Literal
 
 import pandas as pd
 
+from gripbook import fmt
 from gripbook.derive import completed_sets
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Limits, Phase, Target
@@ -29,7 +30,8 @@ from gripbook.strength import SeriesKey
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
 
-#: Chance with which the session's last set is still completed, and the same for beginners.
+#: Chance with which the session's last set is still completed; the second for beginners and
+#: wherever a start is lowered.
 CHANCE: Final = 0.90
 CHANCE_BEGINNER: Final = 0.95
 #: Largest step above the last load done: kg and share, the lesser holds; two hands, one hand.
@@ -181,7 +183,8 @@ def propose_next(
 
 def _next_start(r: BlockReview) -> dt.date:
     after = max(r.block.end, r.last.date()) + dt.timedelta(days=1)
-    return after + dt.timedelta(days=(r.block.start - after).days % 7)
+    wait: int = (r.block.start - after).days % 7
+    return after + dt.timedelta(days=wait)
 
 
 # --- under 18 ---------------------------------------------------------------------------------
@@ -240,11 +243,15 @@ def _hold_line(r: BlockReview, held: dict[str, str]) -> NextLine:
 
 @dataclass(frozen=True, slots=True)
 class _Rein:
-    """A reason to stay at or below a share of the last load; `step` allows a step above it."""
+    """
+    A reason to stay at or below a share of the last load; `step` allows a step above it. `short`
+    is the reason within another sentence.
+    """
 
     share: float
     step: bool
     because: str
+    short: str = ""
 
 
 # --- the proposal -----------------------------------------------------------------------------
@@ -305,12 +312,12 @@ class _Proposal:
     def _rein(self) -> _Rein:
         found = [x for x in (self._off(), self._sore(), self._broken(), self._low()) if x]
         if self.week in self.block.easy_weeks and self.week:
-            found.append(_Rein(1.0, False, words.EASY_WEEK))
+            found.append(_Rein(1.0, False, words.EASY_WEEK, words.EASY_WEEK_SHORT))
         if not found:
             return _Rein(1.0, True, "")
-        return _Rein(
-            min(x.share for x in found), False, " ".join(dict.fromkeys(x.because for x in found))
-        )
+        because = [fmt.sentence(x.because) for x in found]
+        short = fmt.listing(x.short for x in found)
+        return _Rein(min(x.share for x in found), False, " ".join(because), short)
 
     def _off(self) -> _Rein | None:
         """Days off before the start, or ill days close to it."""
@@ -325,9 +332,9 @@ class _Proposal:
         recent = recent[recent["date"] < pd.Timestamp(until)]
         ill = recent.loc[recent["kind"].isin(["ill", "injured"]), "date"].nunique()
         if off >= OFF_DAYS:
-            return _Rein(OFF_SHARE, False, words.off(last, until, off, self.show))
+            return _Rein(OFF_SHARE, False, *words.off(last, until, off, self.show))
         if ill >= OFF_DAYS:
-            return _Rein(OFF_SHARE, False, words.ill(int(ill), self.show))
+            return _Rein(OFF_SHARE, False, *words.ill(int(ill), self.show))
         return None
 
     def _sore(self) -> _Rein | None:
@@ -339,7 +346,7 @@ class _Proposal:
         first, last = recent["date"].min(), recent["date"].max()
         if (last - first).days + 1 < OFF_DAYS:
             return None
-        return _Rein(OFF_SHARE, False, words.sore(first.date(), last.date(), self.show))
+        return _Rein(OFF_SHARE, False, *words.sore(first.date(), last.date(), self.show))
 
     def _broken(self) -> _Rein | None:
         breaches = self.r.dose.breaches
@@ -347,7 +354,7 @@ class _Proposal:
             breaches = tuple(b for b in breaches if b.week >= self.week - 2)
         if not breaches:
             return None
-        return _Rein(LOWERED_SHARE, False, words.broken([b.week for b in breaches], self.show))
+        return _Rein(LOWERED_SHARE, False, *words.broken([b.week for b in breaches], self.show))
 
     def _low(self) -> _Rein | None:
         weeks = self.r.done.weeks
@@ -357,7 +364,7 @@ class _Proposal:
         planned, done = int(weeks["sessions_planned"].sum()), int(weeks["sessions_done"].sum())
         if not planned or done >= LOW_DONE * planned:
             return None
-        return _Rein(LOWERED_SHARE, False, words.low(done, planned, self.show))
+        return _Rein(LOWERED_SHARE, False, *words.low(done, planned, self.show))
 
     # which series
 
@@ -378,7 +385,7 @@ class _Proposal:
                 name=words.PHASE_NAMES[str(exercise)],
                 weeks=UNPLANNED_WEEKS,
                 from_week=1,
-                exercise=exercise,  # type: ignore[arg-type]
+                exercise=exercise,
                 hang_s=_usual(rows["hang_s"]) if exercise != "pull" else None,
                 rest_s=_usual(rows["rest_s"]) if exercise == "repeater" else None,
                 reps=_whole(_usual(rows["reps"])) if exercise == "repeater" else None,
@@ -458,10 +465,7 @@ class _Proposal:
         rows = rows[rows["load_kind"] == key.load_kind]
         if rows.empty:
             return line
-        tests = sets_of_test_days(rows, self.block).index
-        working = rows[~rows.index.isin(tests)]
-        working = working if len(working) else rows
-        edge = float(working.iloc[-1]["edge_mm"])
+        edge = float(rows.iloc[-1]["edge_mm"])
         same = rows[(rows["edge_mm"] == edge) | (rows["edge_mm"].isna() & math.isnan(edge))]
         last = same[same["date"] == same["date"].max()]
         last_row = last.loc[last["load_kg"].idxmax()]
@@ -470,7 +474,7 @@ class _Proposal:
             return replace(line, because=words.SMALL_EDGE)
         if phase.exercise == "pull":
             return self._pull(line, key, last_row)
-        return self._weighted(line, key, phase, last_row, working)
+        return self._weighted(line, key, phase, last_row, rows)
 
     def _key(self, exercise: str, grip: str, hand: str) -> SeriesKey | None:
         for kind in ("steady", "peak"):
@@ -481,7 +485,7 @@ class _Proposal:
 
     @property
     def chance(self) -> float:
-        return CHANCE_BEGINNER if self.beginner else CHANCE
+        return CHANCE_BEGINNER if self.beginner or self.rein.share < 1 else CHANCE
 
     def _pull(self, line: NextLoad, key: SeriesKey, last: pd.Series) -> NextLoad:
         """An all-out pull has no load to set: what its last one should still read."""
@@ -519,7 +523,7 @@ class _Proposal:
         )
 
     def _weighted(
-        self, line: NextLoad, key: SeriesKey, phase: Phase, last: pd.Series, working: pd.DataFrame
+        self, line: NextLoad, key: SeriesKey, phase: Phase, last: pd.Series, rows: pd.DataFrame
     ) -> NextLoad:
         """A hang or a repeater set: the heaviest load that the last set of the day still takes."""
         lifted = last["load_source"] == "gauge"
@@ -534,10 +538,10 @@ class _Proposal:
             before = float(last["added_kg"]) if pd.notna(last["added_kg"]) else 0.0
         cap = self._cap(before, base, line.hand, lifted=lifted)
         sums = loadable(self.block.plates_kg)
-        least = float(working["added_kg"].min()) if not lifted else 0.0
         options = {kg: pieces for kg, pieces in sums.items() if not (lifted and kg == 0)}
-        if least < 0:  # a counterweight is offered only to those who use one
-            options |= {-kg: pieces for kg, pieces in sums.items() if kg > 0}
+        off = {-kg: pieces for kg, pieces in sums.items() if kg > 0}
+        if before < 0:
+            options |= off
 
         def takes(added: float, edge_mm: float | None = None) -> bool:
             return self._chance(key, line, base + added, edge_mm, phase) >= self.chance
@@ -548,41 +552,29 @@ class _Proposal:
             cap_kg=cap,
             chance=self.chance,
             sets=line.sets,
-            rein=self.rein.because,
+            rein=self.rein.short,
+            share=self.rein.share,
             step=self.rein.step,
             one_hand=line.hand != "both",
             lifted=lifted,
             units=self.r.athlete.units,
-            weighed=self.show and not lifted,
         )
-        smaller = self._smaller_edge(line.edge_mm, working)
-        if smaller and self.rein.step and float(last["added_kg"]) in options:
-            added = float(last["added_kg"])
-            if added <= cap and takes(added, smaller):
-                return replace(
-                    line,
-                    kind="start",
-                    edge_mm=smaller,
-                    added_kg=added,
-                    pieces=options[added],
-                    because=words.edge_because(told, line.edge_mm, smaller),
-                )
-        for added in sorted(options, reverse=True):
-            if added <= cap + 1e-6 and takes(added):
-                bound = any(kg > cap + 1e-6 and takes(kg) for kg in _next_above(options, added))
-                return replace(
-                    line,
-                    kind="start",
-                    added_kg=None if lifted else added,
-                    force_kg=added if lifted else None,
-                    pieces=options[added],
-                    because=words.load_because(told, added, bound=bound),
-                )
+        smaller = self._smaller_edge(line.edge_mm, rows)
+        if smaller and self.rein.step and before in options and takes(before, smaller):
+            return replace(
+                line,
+                kind="start",
+                edge_mm=smaller,
+                added_kg=before,
+                pieces=options[before],
+                because=words.edge_because(told, line.edge_mm, smaller),
+            )
+        found = self._heaviest(line, options, cap, takes, told, lifted=lifted)
+        if found is not None or lifted:
+            return found or replace(line, because=words.no_load(told))
         at_cap = self._chance(key, line, base + cap, None, phase)
         for edge in self._larger_edges(line.edge_mm):
-            if not lifted and self._chance(key, line, base, edge, phase) >= max(
-                self.chance, at_cap
-            ):
+            if self._chance(key, line, base, edge, phase) >= max(self.chance, at_cap):
                 return replace(
                     line,
                     kind="start",
@@ -590,7 +582,38 @@ class _Proposal:
                     added_kg=0.0,
                     because=words.larger_because(told, line.edge_mm, edge),
                 )
-        return replace(line, because=words.no_load(told))
+        # a counterweight only to those who have used one
+        if (self.sets["added_kg"] < 0).any():
+            found = self._heaviest(line, off, cap, takes, told, lifted=False)
+        return found or replace(line, because=words.no_load(told))
+
+    def _heaviest(
+        self,
+        line: NextLoad,
+        options: dict[float, tuple[float, ...]],
+        cap: float,
+        takes: Callable[[float], bool],
+        told: words.Told,
+        *,
+        lifted: bool,
+    ) -> NextLoad | None:
+        """The heaviest of the options below the cap that the last set still takes."""
+        allowed = sorted(kg for kg in options if kg <= cap + 1e-6)
+        low, high = 0, len(allowed)
+        while low < high:  # the chance falls with the load
+            middle = (low + high) // 2
+            low, high = (middle + 1, high) if takes(allowed[middle]) else (low, middle)
+        if not low:
+            return None
+        kg = allowed[low - 1]
+        return replace(
+            line,
+            kind="start",
+            added_kg=None if lifted else kg,
+            force_kg=kg if lifted else None,
+            pieces=options[kg],
+            because=words.load_because(told, bound=low == len(allowed)),
+        )
 
     def _cap(self, before: float, base: float, hand: str, *, lifted: bool) -> float:
         """The most that may be added (lifted: the most on the block), kg."""
@@ -602,9 +625,10 @@ class _Proposal:
         of = base + before if known else HEAVY_KG + before
         return before - (1.0 - self.rein.share) * of
 
-    def _smaller_edge(self, edge: float, working: pd.DataFrame) -> float | None:
+    def _smaller_edge(self, edge: float, rows: pd.DataFrame) -> float | None:
         """The next smaller edge there is, for an athlete whose edges got smaller in the block."""
-        used = working.loc[working["in_block"], "edge_mm"].dropna()
+        tests = sets_of_test_days(rows, self.block).index
+        used = rows.loc[rows["in_block"] & ~rows.index.isin(tests), "edge_mm"].dropna()
         if used.empty or not used.iloc[-1] < used.iloc[0]:
             return None
         below = [e for e in self.block.edges_mm if SMALLEST_EDGE_MM <= e < edge]
@@ -626,11 +650,13 @@ class _Proposal:
             yield NextLine(words.BLOCK_OVER, words.block_over_because(self.block))
         elif self.week:
             yield from self._week_lines()
+        unnamed: dict[str, list[str]] = {}
         for phase in self._phases():
             own = self.sets[(self.sets["exercise"] == phase.exercise) & ~self.sets["warmup"]]
-            _, unnamed = self._grips(phase, own[own["in_block"]])
-            if unnamed:
-                yield NextLine(words.unnamed(phase, unnamed), words.UNNAMED_BECAUSE)
+            for grip in self._grips(phase, own[own["in_block"]])[1]:
+                unnamed.setdefault(grip, []).append(phase.name)
+        for grip, names in unnamed.items():
+            yield NextLine(words.unnamed(grip, names), words.UNNAMED_BECAUSE)
         if self.finger_days and any(x.kind == "start" for x in loads) and self.rein.share >= 1:
             yield NextLine(words.later(self.finger_days[-1].date()), words.LATER_BECAUSE)
         if any(x.kind == "start" for x in loads):
@@ -678,7 +704,8 @@ class _Proposal:
             return None
         key, kg = series
         smallest = float(self.block.smallest_change_pct.get(key.capacity, 5.0))
-        told = {n: self._told_pct(key, n) for n in TEST_DAYS}
+        before = self._test_days(key)
+        told = {n: self._told_pct(key, n - before) for n in TEST_DAYS if n >= before}
         known = {n: x for n, x in told.items() if math.isfinite(x)}
         if not known:
             return None
@@ -687,9 +714,7 @@ class _Proposal:
         spread = range(1 if n < 3 else 2)
         at = sorted({w for k in spread for w in (first + k, weeks - k) if 1 <= w <= weeks})
         text = words.tests(key, at, n)
-        because = words.tests_because(
-            known, n, smallest, kg, show=self.show, late=first > 1, rein=self.rein.because
-        )
+        because = words.tests_because(known, n, smallest, kg, show=self.show, late=first > 1)
         return NextTests(tuple(at), n, known[n], text, because)
 
     def _weeks(self) -> int:
@@ -704,10 +729,18 @@ class _Proposal:
         kg = s.end_kg if math.isfinite(s.end_kg) else s.start_kg
         return s.key, kg
 
-    def _told_pct(self, key: SeriesKey, days: int) -> float:
-        """Change (per cent) told in 95 of 100 cases of none, had there been such test days."""
-        extra = _test_rows(self.sets, key, self.r.fit.evidence.last_day, days)
-        if extra.empty:
+    def _test_days(self, key: SeriesKey) -> int:
+        """Test days of the series there were at either end of the block, at most all tried."""
+        own = self.sets[self.sets["in_block"] & (self.sets["exercise"] == key.capacity)]
+        own = own[(own["grip"] == key.grip) & (own["hand"] == key.hand)]
+        days = sets_of_test_days(own, self.block)["day"].drop_duplicates()
+        middle = self.r.fit.evidence.last_day / 2
+        return min(int((days < middle).sum()), int((days > middle).sum()), max(TEST_DAYS))
+
+    def _told_pct(self, key: SeriesKey, more: int) -> float:
+        """Rise (per cent) told from none in a block like this with so many more test days."""
+        extra = _test_rows(self.sets, key, self.r.fit.evidence.last_day, more) if more else None
+        if extra is not None and extra.empty:
             return math.nan
         return 100 * math.expm1(_Z95 * self.r.fit.change_sd(key, extra))
 
@@ -774,11 +807,6 @@ def _next_name(name: str) -> str:
     """`Winter 2` after `Winter`, `Winter 3` after `Winter 2`."""
     found = re.fullmatch(r"(.*\S)\s+(\d{1,3})", name)
     return f"{found.group(1)} {int(found.group(2)) + 1}" if found else f"{name} 2"
-
-
-def _next_above(options: dict[float, tuple[float, ...]], kg: float) -> list[float]:
-    above = sorted(x for x in options if x > kg)
-    return above[:1]
 
 
 def _worth(known: dict[int, float]) -> int:

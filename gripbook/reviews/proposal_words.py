@@ -43,6 +43,7 @@ PULL_HIDDEN = (
     "mass is hidden."
 )
 EASY_WEEK = "The plan has an easy week: no step up."
+EASY_WEEK_SHORT = "the plan has an easy week"
 BLOCK_OVER = "The block is over: no week of it is left to plan."
 NO_FINGERS = "No finger session this week."
 PLAN_SAYS = "The block file plans it so."
@@ -68,12 +69,12 @@ def _mass(show: bool) -> str:
 # --- figures ----------------------------------------------------------------------------------
 
 
-def weight(kg: float, units: str, *, sign: bool = True) -> str:
+def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
     """A weight as its athlete speaks of it: +18.75 kg; +2.5 lb (1.13 kg)."""
     in_kg = f"{fmt.number(kg, 2, sign=sign)}{fmt.NBSP}kg"
     if units != "lb":
         return in_kg
-    return f"{fmt.number(kg_to_lb(kg), 1, sign=sign)}{fmt.NBSP}lb ({in_kg})"
+    return f"{fmt.number(kg_to_lb(kg), digits, sign=sign)}{fmt.NBSP}lb ({in_kg})"
 
 
 def load_words(load: NextLoad) -> str:
@@ -83,15 +84,15 @@ def load_words(load: NextLoad) -> str:
     if load.kind == "expect":
         if load.force_kg is None:
             return "all out, no load to set"
-        reads = weight(load.force_kg, load.units, sign=False)
-        return f"all out, no load to set; the last pull still reads {reads}"
+        reads = weight(load.force_kg, load.units, sign=False, digits=0)
+        return f"all out, no load to set; the last pull should still be {reads} or more"
     if load.kind == "open":
         return "no load proposed"
     if load.force_kg is not None:
         return weight(load.force_kg, load.units, sign=False) + _pieces(load)
     assert load.added_kg is not None
     if load.added_kg == 0:
-        return "nothing added"
+        return "nothing added or taken off"
     if load.added_kg < 0:
         return f"{weight(-load.added_kg, load.units, sign=False)} taken off{_pieces(load)}"
     return weight(load.added_kg, load.units) + _pieces(load)
@@ -126,11 +127,11 @@ class Told:
     chance: float
     sets: int | None
     rein: str
+    share: float
     step: bool
     one_hand: bool
     lifted: bool
     units: str
-    weighed: bool
 
 
 # --- one load ---------------------------------------------------------------------------------
@@ -157,17 +158,25 @@ def _least(t: Told) -> str:
     return f"{_last_set(t)} should still succeed at least {often(t.chance)}"
 
 
-def load_because(t: Told, added_kg: float, *, bound: bool) -> str:
-    """Why this load; `bound`: strength would allow more and another limit holds it."""
+def _held_down(t: Told) -> str:
+    if not t.rein:
+        return ""
+    if t.share >= 1:
+        return f" No step up, since {t.rein}."
+    what = "of it" if t.lifted else "of that load, body mass and weight together"
+    return f" At most {fmt.number(100 * t.share, 0)}{fmt.NBSP}% {what}, since {t.rein}."
+
+
+def load_because(t: Told, *, bound: bool) -> str:
+    """Why this load; `bound`: another limit than strength holds it."""
     if not bound:
-        known = f"With this {_least(t)}; with the next heavier load that can be made, less often."
-        return f"{_last(t)} {known}"
+        return f"{_last(t)} With this {_least(t)}; with the next heavier plates less often."
     if t.rein:
-        return f"{_last(t)} Held down: {t.rein} With this {_least(t)}."
+        return f"{_last(t)}{_held_down(t)} With this {_least(t)}."
     kg, pct = ("1", "2") if t.one_hand else ("2.5", "3")
     return (
-        f"{_last(t)} One step of at most {kg}{fmt.NBSP}kg or {pct}{fmt.NBSP}% of the load, "
-        f"whichever is less, in plates there are; {_least(t)}."
+        f"{_last(t)} No step above it of more than {kg}{fmt.NBSP}kg or {pct}{fmt.NBSP}% of the "
+        f"load, whichever is less; with this {_least(t)}."
     )
 
 
@@ -181,19 +190,17 @@ def edge_because(t: Told, was_mm: float, now_mm: float) -> str:
 
 def larger_because(t: Told, was_mm: float, now_mm: float) -> str:
     """Why a larger edge with nothing added."""
-    held = f" Held down: {t.rein}" if t.rein else ""
     return (
-        f"{_last(t)}{held} On {fmt.with_unit(was_mm, 'mm')} this would need weight taken off, which "
-        f"is not how it was done; on {fmt.with_unit(now_mm, 'mm')} with nothing added {_least(t)}."
+        f"{_last(t)}{_held_down(t)} On {fmt.with_unit(was_mm, 'mm')} this would need weight taken "
+        f"off, which is not how it was done; on {fmt.with_unit(now_mm, 'mm')} with nothing added {_least(t)}."
     )
 
 
 def no_load(t: Told) -> str:
     """Why nothing could be found."""
-    held = f" Held down: {t.rein}" if t.rein else ""
     return (
-        f"{_last(t)}{held} No weight and no edge there is goes low enough; take a larger edge or "
-        "weight off with a pulley, clearly easy, and write it down."
+        f"{_last(t)}{_held_down(t)} No weight and no edge there is goes low enough; take "
+        "a larger edge or weight off with a pulley, clearly easy, and write it down."
     )
 
 
@@ -203,8 +210,8 @@ def pull_because(force_kg: float | None, chance: float, load: NextLoad) -> str:
         return "An all-out pull has no load to set."
     of = f"the last of {load.sets} pulls" if load.sets and load.sets > 1 else "a pull"
     return (
-        f"From the pulls logged {of} should still read this {often(chance)}. It is a floor to "
-        "notice, no goal: stop for the day when a pull falls below it."
+        f"From the pulls logged {of} should still be this much on the fingers {often(chance)}. It "
+        "is a floor to notice, no goal: stop for the day when a pull falls below it."
     )
 
 
@@ -250,44 +257,48 @@ def hold_because(held: Mapping[str, str]) -> str:
     return f"{fmt.sentence(fmt.listing(dict.fromkeys(held.values())))}. No load is proposed there."
 
 
-def off(last: dt.date, until: dt.date, days: int, show: bool) -> str:
-    """Days without finger work."""
+def off(last: dt.date, until: dt.date, days: int, show: bool) -> tuple[str, str]:
+    """Days without finger work: a sentence, and the reason within one."""
+    short = f"no finger set is logged after {fmt.day(last)}"
     return (
-        f"no finger set is logged after {fmt.day(last)}, {days} days before {fmt.day(until)}; "
-        f"after two weeks off at most 90{fmt.NBSP}% of the last load.{_mass(show)}"
-    )
+        f"{short}, {days} days before {fmt.day(until)}; after two weeks off at most "
+        f"90{fmt.NBSP}% of the last load.{_mass(show)}"
+    ), short
 
 
-def ill(days: int, show: bool) -> str:
+def ill(days: int, show: bool) -> tuple[str, str]:
     """Days ill or injured."""
+    short = f"{days} days ill or injured are logged in the last three weeks"
     return (
-        f"{days} days ill or injured in the last three weeks; after two weeks at most "
-        f"90{fmt.NBSP}% of the last load.{_mass(show)}"
-    )
+        f"{short}; after two weeks ill at most 90{fmt.NBSP}% of the last load.{_mass(show)}"
+    ), short
 
 
-def sore(first: dt.date, last: dt.date, show: bool) -> str:
+def sore(first: dt.date, last: dt.date, show: bool) -> tuple[str, str]:
     """Pain below the limit for two weeks."""
+    short = f"pain is logged from {fmt.day(first)} to {fmt.day(last)}"
     return (
-        f"pain is logged from {fmt.day(first)} to {fmt.day(last)}; after two weeks sore at most "
-        f"90{fmt.NBSP}% of the last load.{_mass(show)}"
-    )
+        f"{short}; after two weeks sore at most 90{fmt.NBSP}% of the last load. Have it looked at "
+        f"by a physician or physiotherapist.{_mass(show)}"
+    ), short
 
 
-def broken(weeks: Iterable[int], show: bool) -> str:
+def broken(weeks: Iterable[int], show: bool) -> tuple[str, str]:
     """Limits not kept."""
+    short = f"limits of the block were not kept in {fmt.weeks(weeks)}"
     return (
-        f"the block's limits were not kept in {fmt.weeks(weeks)}, so at most 95{fmt.NBSP}% of the "
-        f"last load and the planned days only.{_mass(show)}"
-    )
+        f"{short}; so at most 95{fmt.NBSP}% of the last load, and no more finger days or minutes "
+        f"than planned.{_mass(show)}"
+    ), short
 
 
-def low(done: int, planned: int, show: bool) -> str:
+def low(done: int, planned: int, show: bool) -> tuple[str, str]:
     """Few sessions done."""
+    short = f"{done} of {planned} planned finger sessions were done"
     return (
-        f"{done} of {planned} planned finger sessions were done, so at most 95{fmt.NBSP}% of the "
-        f"last load until the sessions come regularly.{_mass(show)}"
-    )
+        f"{short}; so at most 95{fmt.NBSP}% of the last load until sessions come regularly."
+        f"{_mass(show)}"
+    ), short
 
 
 def lowered(share: float) -> str:
@@ -337,7 +348,6 @@ def tests_because(
     *,
     show: bool,
     late: bool,
-    rein: str,
 ) -> str:
     """What such tests would tell, from this athlete's own log."""
 
@@ -349,12 +359,14 @@ def tests_because(
         return words
 
     out = (
-        f"In a block logged like this one with {fmt.count(days, 'test day')} at each end, a rise of "
-        f"{size(told[days])} could be told from none; the change that matters is "
+        f"In a block logged like this one with {fmt.count(days, 'test day')} at each end, a rise "
+        f"of {size(told[days])} could be told from none; the change that matters is "
         f"{size(smallest_pct)}."
     )
-    if told[days] > smallest_pct:
-        most = max(told)
+    most = max(told)
+    if told[days] > smallest_pct and most == days:
+        out += " A smaller change stays open."
+    elif told[days] > smallest_pct:
         out += (
             f" Even {fmt.count(most, 'test day')} at each end would tell {size(told[most])} only, "
             "so a smaller change stays open."
@@ -394,9 +406,9 @@ def ramp_because(since: str, days: int) -> str:
 # --- plan and week ----------------------------------------------------------------------------
 
 
-def unnamed(phase: Phase, grips: Sequence[str]) -> str:
-    """Grips done that the plan does not name."""
-    return f"{phase.name}: no load for {fmt.listing(fmt.grip(g) for g in grips)}."
+def unnamed(grip: str, phases: Sequence[str]) -> str:
+    """A grip done that the plan does not name."""
+    return f"No load is proposed for {fmt.grip(grip)} ({fmt.listing(phases)})."
 
 
 def block_over_because(block: Block) -> str:
@@ -419,8 +431,8 @@ def week_because(asked: int, limits: Limits) -> str:
         "" if asked <= limits.fingers_per_week else f" The plan asks for {asked}; the limit counts."
     )
     return (
-        f"The plan; its limits are {limits.fingers_per_week} finger days a week and at least {rest} "
-        f"between them.{over}"
+        f"The plan; its limits are {limits.fingers_per_week} finger days a week and at least "
+        f"{rest} between them.{over}"
     )
 
 
@@ -441,8 +453,8 @@ def choices(show: bool) -> tuple[str, ...]:
         )
     )
     return (
-        "The day's last set should still succeed nine times in ten; for beginners (under a year of "
-        "finger training, or not recorded) 19 times in 20.",
+        "The day's last set should still succeed nine times in ten; 19 times in 20 for beginners "
+        "(under a year of finger training, or not recorded) and wherever the start is lowered.",
         "Never more above the last load done than 2.5 kg or 3 %, whichever is less (one hand 1 kg "
         "or 2 %), or one step of at most 3 mm to a smaller edge; never both. No load is worked out "
         "for edges below 10 mm.",

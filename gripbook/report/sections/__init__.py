@@ -13,6 +13,7 @@ from gripbook.report.sections.done import done
 from gripbook.report.sections.dose import dose
 from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
 from gripbook.report.sections.methods import cautions, methods
+from gripbook.report.sections.next_block import next_block
 from gripbook.report.sections.opening import opening
 from gripbook.report.sections.pain import pain
 from gripbook.report.sections.rows import gaps, rows
@@ -27,6 +28,7 @@ __all__ = [
     "gaps",
     "loads",
     "methods",
+    "next_block",
     "opening",
     "pain",
     "rows",
