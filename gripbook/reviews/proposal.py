@@ -68,7 +68,7 @@ _Z95: Final = 1.6449
 #: Grips that no one is led into who did not name them.
 _ONLY_ASKED: Final = ("full_crimp", "pocket_two", "pocket_one")
 
-Kind = Literal["start", "expect", "hold", "open"]
+Kind = Literal["start", "expect", "below", "hold", "open"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -85,7 +85,7 @@ class NextLoad:
     One exercise, grip and hand of the coming block or week.
 
     `kind`: `start` (load it), `expect` (an all-out pull: no load to set, `force_kg` is what the
-    day's last pull still reaches), `hold` (no load: pain), `open` (nothing to go by). `added_kg`
+    day's last pull still reaches), `below` (a pull held back: at most `force_kg`), `hold` (no load: pain), `open` (nothing to go by). `added_kg`
     and `force_kg` are None where there is none or it may not be told. `pieces`: plates, kg.
     `rows`: `file:line` of the sets the figure rests on.
     """
@@ -114,7 +114,7 @@ class NextLoad:
 class NextTests:
     """
     When to test again: block weeks, test days at each end, the change they would tell (per cent of
-    the load; NaN where no log leads there), and why.
+    the load; NaN where body mass is hidden), and why.
     """
 
     weeks: tuple[int, ...]
@@ -182,9 +182,8 @@ def propose_next(
 
 
 def _next_start(r: BlockReview) -> dt.date:
-    after = max(r.block.end, r.last.date()) + dt.timedelta(days=1)
-    wait: int = (r.block.start - after).days % 7
-    return after + dt.timedelta(days=wait)
+    after: dt.date = max(r.block.end, r.last.date()) + dt.timedelta(days=1)
+    return after + dt.timedelta(days=int((r.block.start - after).days % 7))
 
 
 # --- under 18 ---------------------------------------------------------------------------------
@@ -284,7 +283,11 @@ class _Proposal:
         tests = self._tests(loads)
         lines = list(self._lines(loads))
         block = None
-        if not self.week and not hold and any(x.kind in ("start", "expect") for x in loads):
+        if (
+            not self.week
+            and not hold
+            and any(x.kind in ("start", "expect", "below") for x in loads)
+        ):
             block = self._block(loads, tests)
         if tests is not None:
             tests = replace(tests, because=self._aged(tests.because))
@@ -489,10 +492,14 @@ class _Proposal:
 
     def _pull(self, line: NextLoad, key: SeriesKey, last: pd.Series) -> NextLoad:
         """An all-out pull has no load to set: what its last one should still read."""
-        rows = replace(line, kind="expect", because=words.pull_because(None, self.chance, line))
         tellable = self.show or last["load_source"] == "gauge"
+        if self.rein.share < 1:
+            most = math.floor(2 * self.rein.share * float(last["load_kg"])) / 2
+            because = words.pull_below(self.rein.share, self.rein.short, last["date"].date())
+            return replace(line, kind="below", force_kg=most if tellable else None, because=because)
+        line = replace(line, kind="expect", because=words.PULL_HIDDEN)
         if not tellable:
-            return replace(rows, because=words.PULL_HIDDEN)
+            return line
         low, high = 0.3 * float(last["load_kg"]), 1.5 * float(last["load_kg"])
         for _ in range(40):  # the chance falls with the load
             middle = 0.5 * (low + high)
@@ -501,7 +508,7 @@ class _Proposal:
             else:
                 high = middle
         force = math.floor(2 * low) / 2
-        return replace(rows, force_kg=force, because=words.pull_because(force, self.chance, line))
+        return replace(line, force_kg=force, because=words.pull_because(force, self.chance, line))
 
     def _chance(
         self,
@@ -644,8 +651,9 @@ class _Proposal:
     def _lines(self, loads: list[NextLoad]) -> Iterable[NextLine]:
         if self.held:
             yield _hold_line(self.r, self.held)
-        elif self.rein.because:
+        if self.rein.because:
             yield NextLine(words.lowered(self.rein.share), self.rein.because)
+        yield from self._pain_lines()
         if self.week > self.block.weeks:
             yield NextLine(words.BLOCK_OVER, words.block_over_because(self.block))
         elif self.week:
@@ -661,6 +669,20 @@ class _Proposal:
             yield NextLine(words.later(self.finger_days[-1].date()), words.LATER_BECAUSE)
         if any(x.kind == "start" for x in loads):
             yield NextLine(words.STOP, words.STOP_BECAUSE)
+
+    def _pain_lines(self) -> Iterable[NextLine]:
+        """Pain below the limit, and pain nobody asked about."""
+        pain = self.r.pain
+        if not pain.recorded:
+            yield NextLine(words.ASK_PAIN, words.PAIN_NOT_RECORDED)
+        since = self.r.last - pd.Timedelta(days=OFF_DAYS)
+        felt = pain.felt[(pain.felt["date"] > since) & ~pain.felt["side"].isin(list(self.held))]
+        if len(felt) and len(self.held) < 2:
+            row = felt.iloc[-1]
+            place = place_words(row["site"], row["side"])
+            limit = self.block.limits.pain_level
+            day = row["date"].date()
+            yield NextLine(words.watch(place, limit), words.watch_because(row["level"], day))
 
     def _week_lines(self) -> Iterable[NextLine]:
         phases = [p for p in self._phases() if p.sessions_per_week]
@@ -715,7 +737,7 @@ class _Proposal:
         at = sorted({w for k in spread for w in (first + k, weeks - k) if 1 <= w <= weeks})
         text = words.tests(key, at, n)
         because = words.tests_because(known, n, smallest, kg, show=self.show, late=first > 1)
-        return NextTests(tuple(at), n, known[n], text, because)
+        return NextTests(tuple(at), n, known[n] if self.show else math.nan, text, because)
 
     def _weeks(self) -> int:
         return self.block.weeks if self.block.planned else UNPLANNED_WEEKS

@@ -55,6 +55,10 @@ NEW_NO_TEST = (
 )
 NEW_TESTS = "No test day in the coming block."
 STOP = "Stop a set at once when a finger, hand or elbow hurts, and go lighter when a set feels off."
+ASK_PAIN = (
+    "Ask about pain in fingers, hands and elbows before the first session, and write it down."
+)
+PAIN_NOT_RECORDED = "Pain was not recorded, which is not the same as none."
 STOP_BECAUSE = "The loads come from the log alone; it does not know how today feels."
 UNNAMED_BECAUSE = (
     "The plan does not name it. Name it in the phase as a target and a load is worked out."
@@ -86,6 +90,11 @@ def load_words(load: NextLoad) -> str:
             return "all out, no load to set"
         reads = weight(load.force_kg, load.units, sign=False, digits=0)
         return f"all out, no load to set; the last pull should still be {reads} or more"
+    if load.kind == "below":
+        if load.force_kg is None:
+            return "not all out: clearly below the last pulls"
+        most = weight(load.force_kg, load.units, sign=False, digits=0)
+        return f"not all out: at most {most} on the fingers"
     if load.kind == "open":
         return "no load proposed"
     if load.force_kg is not None:
@@ -192,7 +201,8 @@ def larger_because(t: Told, was_mm: float, now_mm: float) -> str:
     """Why a larger edge with nothing added."""
     return (
         f"{_last(t)}{_held_down(t)} On {fmt.with_unit(was_mm, 'mm')} this would need weight taken "
-        f"off, which is not how it was done; on {fmt.with_unit(now_mm, 'mm')} with nothing added {_least(t)}."
+        f"off, which is not how it was done; on {fmt.with_unit(now_mm, 'mm')} with nothing added "
+        f"{_least(t)}."
     )
 
 
@@ -204,10 +214,17 @@ def no_load(t: Told) -> str:
     )
 
 
-def pull_because(force_kg: float | None, chance: float, load: NextLoad) -> str:
+def pull_below(share: float, short: str, last: dt.date) -> str:
+    """Why a pull is held back."""
+    pct = fmt.number(100 * share, 0)
+    return (
+        f"At most {pct}{fmt.NBSP}% of the best pull of {fmt.day(last)}, since {short}. All-out "
+        "pulls come again after two weeks of regular sessions."
+    )
+
+
+def pull_because(force_kg: float, chance: float, load: NextLoad) -> str:
     """What a pull's expected reading is for."""
-    if force_kg is None:
-        return "An all-out pull has no load to set."
     of = f"the last of {load.sets} pulls" if load.sets and load.sets > 1 else "a pull"
     return (
         f"From the pulls logged {of} should still be this much on the fingers {often(chance)}. It "
@@ -287,8 +304,8 @@ def broken(weeks: Iterable[int], show: bool) -> tuple[str, str]:
     """Limits not kept."""
     short = f"limits of the block were not kept in {fmt.weeks(weeks)}"
     return (
-        f"{short}; so at most 95{fmt.NBSP}% of the last load, and no more finger days or minutes "
-        f"than planned.{_mass(show)}"
+        f"{short}; so at most 95{fmt.NBSP}% of the last load, one with which the day's last set "
+        f"succeeds 19 times in 20, and no more finger days or minutes than planned.{_mass(show)}"
     ), short
 
 
@@ -296,8 +313,8 @@ def low(done: int, planned: int, show: bool) -> tuple[str, str]:
     """Few sessions done."""
     short = f"{done} of {planned} planned finger sessions were done"
     return (
-        f"{short}; so at most 95{fmt.NBSP}% of the last load until sessions come regularly."
-        f"{_mass(show)}"
+        f"{short}; so at most 95{fmt.NBSP}% of the last load, one with which the day's last set "
+        f"succeeds 19 times in 20, until sessions come regularly.{_mass(show)}"
     ), short
 
 
@@ -312,6 +329,20 @@ def later(last: dt.date) -> str:
     """What holds when the start slips."""
     day = fmt.day(last + dt.timedelta(days=15))
     return f"Should the first finger session fall on {day} or later, take a tenth less than below."
+
+
+def watch(place: str, limit: float) -> str:
+    """Pain below the limit."""
+    return (
+        f"Ask about the {place} before each session; from {fmt.number(limit)} of 10 on hold and "
+        "see a physician or physiotherapist."
+    )
+
+
+def watch_because(level: float, day: dt.date) -> str:
+    """When it was felt."""
+    found = "A sign" if pd.isna(level) or level == 0 else f"{fmt.number(level)} of 10"
+    return f"{found} was logged on {fmt.day(day)}; below the limit is not the same as safe."
 
 
 # --- minors -----------------------------------------------------------------------------------
@@ -351,29 +382,36 @@ def tests_because(
 ) -> str:
     """What such tests would tell, from this athlete's own log."""
 
-    def size(pct: float) -> str:
-        # kilograms and per cent of one load together give the load away
-        words = f"{fmt.number(pct, 1)}{fmt.NBSP}%"
-        if show and math.isfinite(kg):
-            words += f" (about {fmt.with_unit(kg * pct / 100, 'kg', 1)})"
-        return words
-
-    out = (
-        f"In a block logged like this one with {fmt.count(days, 'test day')} at each end, a rise "
-        f"of {size(told[days])} could be told from none; the change that matters is "
-        f"{size(smallest_pct)}."
-    )
     most = max(told)
-    if told[days] > smallest_pct and most == days:
-        out += " A smaller change stays open."
-    elif told[days] > smallest_pct:
-        out += (
-            f" Even {fmt.count(most, 'test day')} at each end would tell {size(told[most])} only, "
-            "so a smaller change stays open."
+    with_days = f"In a block logged like this one with {fmt.count(days, 'test day')} at each end, "
+    if not show:
+        # per cent beside the kilograms of the change would give the load, and body mass, away
+        enough = told[days] <= smallest_pct
+        out = with_days + (
+            "a rise as large as the smallest that matters could be told from none."
+            if enough
+            else "only a rise larger than the smallest that matters could be told from none."
         )
+    else:
+        out = (
+            f"{with_days}a rise of {_size(told[days], kg)} could be told from none; the change "
+            f"that matters is {_size(smallest_pct, kg)}."
+        )
+        if told[days] > smallest_pct and most == days:
+            out += " A smaller change stays open."
+        elif told[days] > smallest_pct:
+            out += (
+                f" Even {fmt.count(most, 'test day')} at each end would tell "
+                f"{_size(told[most], kg)} only, so a smaller change stays open."
+            )
     if late:
         out += " The first test waits for two weeks of building up."
     return out
+
+
+def _size(pct: float, kg: float) -> str:
+    about = f" (about {fmt.with_unit(kg * pct / 100, 'kg', 1)})" if math.isfinite(kg) else ""
+    return f"{fmt.number(pct, 1)}{fmt.NBSP}%{about}"
 
 
 # --- the new ----------------------------------------------------------------------------------
