@@ -24,7 +24,7 @@ from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews import proposal_words as words
 from gripbook.reviews.pain import place_words
-from gripbook.reviews.plates import loadable
+from gripbook.reviews.plates import STEP_KG, loadable
 from gripbook.strength import SeriesKey
 
 if TYPE_CHECKING:
@@ -85,9 +85,9 @@ class NextLoad:
     One exercise, grip and hand of the coming block or week.
 
     `kind`: `start` (load it), `expect` (an all-out pull: no load to set, `force_kg` is what the
-    day's last pull still reaches), `below` (a pull held back: at most `force_kg`), `hold` (no load: pain), `open` (nothing to go by). `added_kg`
-    and `force_kg` are None where there is none or it may not be told. `pieces`: plates, kg.
-    `rows`: `file:line` of the sets the figure rests on.
+    day's last pull still reaches), `below` (a pull held back: at most `force_kg`), `hold` (no
+    load: pain), `open` (nothing to go by). `added_kg` and `force_kg` are None where there is none
+    or it may not be told. `pieces`: plates, kg. `rows`: `file:line` of what the figure rests on.
     """
 
     phase: str
@@ -175,10 +175,14 @@ def propose_next(
     if week:
         number = max(1, review.block.week_of(review.last.date()) + 1)
         start = review.block.start + dt.timedelta(days=7 * (number - 1))
+    # a block that still runs goes on after the log's last day: only a start that is named, or the
+    # week's own, tells how long the fingers will have rested
+    running = start is None and review.last.date() < review.block.end
     start = start or _next_start(review)
     if review.athlete.minor:
         return _for_minor(review, start, number)
-    return _Proposal(review, start, number).made()
+    rested = review.last.date() + dt.timedelta(days=1) if running else start
+    return _Proposal(review, start, number, rested).made()
 
 
 def _next_start(r: BlockReview) -> dt.date:
@@ -191,8 +195,7 @@ def _next_start(r: BlockReview) -> dt.date:
 
 def _for_minor(r: BlockReview, start: dt.date, week: int) -> NextBlock:
     """What was done, and whose the next step is: no load, no edge, no test, no file."""
-    own = r.fit._sets
-    work = own[own["in_block"] & ~own["warmup"]] if len(own) else own
+    work = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
     lines = [NextLine(words.MINOR, words.MINOR_BECAUSE)]
     lines += [_hold_line(r, _held(r))] if _held(r) else []
     for (exercise, grip, hand), rows in work.groupby(["exercise", "grip", "hand"], sort=True):
@@ -259,21 +262,22 @@ class _Rein:
 class _Proposal:
     """One athlete's proposal in the making."""
 
-    def __init__(self, r: BlockReview, start: dt.date, week: int) -> None:
+    def __init__(self, r: BlockReview, start: dt.date, week: int, rested: dt.date) -> None:
         self.r, self.block, self.start, self.week = r, r.block, start, week
+        self.rested = rested
         self.show = r.athlete.show_body_mass
-        sets = r.fit._sets
-        self.sets = sets[sets["date"] <= r.last] if len(sets) else sets
-        self.done = completed_sets(self.sets) if len(sets) else sets
+        # without evidence the fit holds no sets, and those of the page may lack loads
+        self.known = len(r.fit._sets) > 0
+        self.sets = r.fit._sets if self.known else r.sets
+        self.done = completed_sets(self.sets) if self.known else self.sets.iloc[:0]
         self.held = _held(r)
-        work = self.sets[~self.sets["warmup"]] if len(sets) else sets
-        self.finger_days = sorted(set(work["date"])) if len(sets) else []
+        self.finger_days = sorted(set(self.sets.loc[~self.sets["warmup"], "date"]))
         self.months = _months_between(r.athlete.fingers_since, start)
         few = len(self.finger_days) < NEW_FINGER_DAYS
         self.new = few and (self.months is None or self.months < NEW_MONTHS)
         self.beginner = self.new or self.months is None or self.months < BEGINNER_MONTHS
         self.rein = self._rein()
-        masses = self.sets.loc[self.sets["body_mass_kg"].notna(), "body_mass_kg"]
+        masses = self.sets["body_mass_kg"].dropna() if self.known else self.done["sets"]
         self.mass_kg = float(masses.iloc[-1]) if len(masses) else math.nan
 
     def made(self) -> NextBlock:
@@ -326,16 +330,18 @@ class _Proposal:
         """Days off before the start, or ill days close to it."""
         if not self.finger_days:
             return None
-        running = self.r.last.date() < self.block.end and not self.week
-        until = self.r.last.date() + dt.timedelta(days=1) if running else self.start
+        until = self.rested
         last = self.finger_days[-1].date()
         off = (until - last).days - 1
         away = self.r.away
         recent = away[away["date"] >= pd.Timestamp(until) - pd.Timedelta(days=OFF_DAYS + 7)]
         recent = recent[recent["date"] < pd.Timestamp(until)]
-        ill = recent.loc[recent["kind"].isin(["ill", "injured"]), "date"].nunique()
+        unwell = recent["kind"].isin(["ill", "injured"])
+        ill = recent.loc[unwell, "date"].nunique()
         if off >= OFF_DAYS:
-            return _Rein(OFF_SHARE, False, *words.off(last, until, off, self.show))
+            since = away[(away["date"] > pd.Timestamp(last)) & (away["kind"] != "rest")]
+            kinds = sorted(set(since["kind"]))
+            return _Rein(OFF_SHARE, False, *words.off(last, until, off, kinds, self.show))
         if ill >= OFF_DAYS:
             return _Rein(OFF_SHARE, False, *words.ill(int(ill), self.show))
         return None
@@ -556,7 +562,7 @@ class _Proposal:
         told = words.Told(
             last_kg=float(last["force_kg"]) if lifted else float(last["added_kg"]),
             last_day=last["date"].date(),
-            cap_kg=cap,
+            again=self._chance(key, line, base + before, None, phase),
             chance=self.chance,
             sets=line.sets,
             rein=self.rein.short,
@@ -566,6 +572,9 @@ class _Proposal:
             lifted=lifted,
             units=self.r.athlete.units,
         )
+        s = self.r.fit.find(*key)
+        if s is not None and s.at_least:
+            return self._unbounded(line, options | off, cap, before, rows, told, lifted=lifted)
         smaller = self._smaller_edge(line.edge_mm, rows)
         if smaller and self.rein.step and before in options and takes(before, smaller):
             return replace(
@@ -594,6 +603,64 @@ class _Proposal:
             found = self._heaviest(line, off, cap, takes, told, lifted=False)
         return found or replace(line, because=words.no_load(told))
 
+    def _unbounded(
+        self,
+        line: NextLoad,
+        options: dict[float, tuple[float, ...]],
+        cap: float,
+        before: float,
+        rows: pd.DataFrame,
+        told: words.Told,
+        *,
+        lifted: bool,
+    ) -> NextLoad:
+        """
+        Every set was finished, so no chance can be told: one small step above the last load where a
+        whole session was done with it, else that load again.
+        """
+        smaller = self._smaller_edge(line.edge_mm, rows)
+        same = rows[(rows["edge_mm"] == line.edge_mm) | rows["edge_mm"].isna()]
+        # of different body masses the loads differ a little; half a kilogram is no other load
+        heavy = same[same["load_kg"] >= float(same.iloc[-1]["load_kg"]) - STEP_KG]
+        enough = int(heavy["sets"].sum()) >= (line.sets or 1)
+        if smaller and self.rein.step and enough and before in options:
+            because = words.unbounded_because(told, edges=(line.edge_mm, smaller), stepped=True)
+            return replace(
+                line,
+                kind="start",
+                edge_mm=smaller,
+                added_kg=before,
+                pieces=options[before],
+                because=because,
+            )
+        below = [kg for kg in options if kg <= min(cap, before) + 1e-6]
+        above = [kg for kg in options if before + 1e-6 < kg <= cap + 1e-6]
+        stepped = bool(above) and self.rein.step and enough
+        if not below and not stepped:
+            return replace(line, because=words.no_load(told))
+        kg = min(above) if stepped else max(below)
+        if kg < 0 and not (self.sets["added_kg"] < 0).any():
+            wider = self._larger_edges(line.edge_mm)
+            if not wider or self.rein.share < LOWERED_SHARE:
+                return replace(line, because=words.no_load(told))
+            return replace(
+                line,
+                kind="start",
+                edge_mm=wider[0],
+                added_kg=0.0,
+                because=words.unbounded_because(
+                    told, edges=(line.edge_mm, wider[0]), stepped=False
+                ),
+            )
+        return replace(
+            line,
+            kind="start",
+            added_kg=None if lifted else kg,
+            force_kg=kg if lifted else None,
+            pieces=options[kg],
+            because=words.unbounded_because(told, edges=None, stepped=stepped),
+        )
+
     def _heaviest(
         self,
         line: NextLoad,
@@ -619,7 +686,7 @@ class _Proposal:
             added_kg=None if lifted else kg,
             force_kg=kg if lifted else None,
             pieces=options[kg],
-            because=words.load_because(told, bound=low == len(allowed)),
+            because=words.load_because(told, kg, bound=low == len(allowed)),
         )
 
     def _cap(self, before: float, base: float, hand: str, *, lifted: bool) -> float:
@@ -719,8 +786,8 @@ class _Proposal:
         weeks = self._weeks()
         if self.new:
             return NextTests((), 0, math.nan, words.NEW_TESTS, words.NEW_NO_TEST)
-        # after a break the first two weeks build up again; a test waits for them
-        first = 1 if self.rein.share >= LOWERED_SHARE else min(3, weeks)
+        # where the start is lowered the first two weeks build up again; a test waits for them
+        first = 1 if self.rein.share >= 1 else min(3, weeks)
         series = self._tested()
         if series is None or weeks < 2 or not loads:
             return None

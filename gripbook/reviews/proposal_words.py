@@ -126,13 +126,25 @@ def often(chance: float) -> str:
     return "nine times in ten" if chance < 0.93 else "19 times in 20"
 
 
+_TENTHS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+
+
+def in_ten(chance: float) -> str:
+    """A chance in tenths: seven times in ten; never quite none or all."""
+    tenths = min(9, max(1, round(10 * chance)))
+    return f"{'once' if tenths == 1 else _TENTHS[tenths - 1] + ' times'} in ten"
+
+
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What a load's because is told from; kg as they may be shown."""
+    """
+    What a load's because is told from; kg as they may be shown. `again`: chance that the last set
+    succeeds with the last load.
+    """
 
     last_kg: float
     last_day: dt.date
-    cap_kg: float
+    again: float
     chance: float
     sets: int | None
     rein: str
@@ -176,17 +188,36 @@ def _held_down(t: Told) -> str:
     return f" At most {fmt.number(100 * t.share, 0)}{fmt.NBSP}% {what}, since {t.rein}."
 
 
-def load_because(t: Told, *, bound: bool) -> str:
+def load_because(t: Told, kg: float, *, bound: bool) -> str:
     """Why this load; `bound`: another limit than strength holds it."""
     if not bound:
-        return f"{_last(t)} With this {_least(t)}; with the next heavier plates less often."
+        out = f"{_last(t)} With this {_least(t)}; with the next heavier plates less often"
+        if kg < (0.0 if math.isnan(t.last_kg) else t.last_kg) and t.again < t.chance:
+            out += f", with the last load about {in_ten(t.again)}"
+        return out + "."
     if t.rein:
         return f"{_last(t)}{_held_down(t)} With this {_least(t)}."
-    kg, pct = ("1", "2") if t.one_hand else ("2.5", "3")
+    most, pct = ("1", "2") if t.one_hand else ("2.5", "3")
     return (
-        f"{_last(t)} No step above it of more than {kg}{fmt.NBSP}kg or {pct}{fmt.NBSP}% of the "
+        f"{_last(t)} No step above it of more than {most}{fmt.NBSP}kg or {pct}{fmt.NBSP}% of the "
         f"load, whichever is less; with this {_least(t)}."
     )
+
+
+def unbounded_because(t: Told, *, edges: tuple[float, float] | None, stepped: bool) -> str:
+    """Why this load, where every set logged was finished; `edges`: the edge before and now."""
+    known = f"{_last(t)} Every set was finished, so the log has no upper end"
+    if edges is not None:
+        was, now = edges
+        step = f"{fmt.number(now)} for {fmt.with_unit(was, 'mm')}"
+        if stepped:
+            return f"{known}: one step of the edge ({step}), with no more weight."
+        return f"{known}.{_held_down(t)} Weight was never taken off, so a larger edge: {step}."
+    if stepped:
+        return f"{known}: one small step."
+    if t.rein:
+        return f"{known}.{_held_down(t)}"
+    return f"{known}, but not a whole session was done with it, or no plates make a small step."
 
 
 def edge_because(t: Told, was_mm: float, now_mm: float) -> str:
@@ -274,9 +305,13 @@ def hold_because(held: Mapping[str, str]) -> str:
     return f"{fmt.sentence(fmt.listing(dict.fromkeys(held.values())))}. No load is proposed there."
 
 
-def off(last: dt.date, until: dt.date, days: int, show: bool) -> tuple[str, str]:
+def off(
+    last: dt.date, until: dt.date, days: int, kinds: Sequence[str], show: bool
+) -> tuple[str, str]:
     """Days without finger work: a sentence, and the reason within one."""
     short = f"no finger set is logged after {fmt.day(last)}"
+    if kinds:
+        short += f" ({fmt.listing(kinds)})"
     return (
         f"{short}, {days} days before {fmt.day(until)}; after two weeks off at most "
         f"90{fmt.NBSP}% of the last load.{_mass(show)}"
