@@ -15,6 +15,8 @@ from gripbook import __version__
 from gripbook.errors import GripbookError
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from gripbook.logs import DateOrder, Logs
     from gripbook.report.batch import PageResult
     from gripbook.strength import NoiseScales
@@ -193,6 +195,73 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
         _say(f"{athlete}: no results: {reason}")
     if failures:
         sys.exit(1)
+
+
+@main.command(
+    "next",
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook next winter
+    gripbook next winter --athlete kim --out block-next.toml
+    gripbook next winter --week
+    gripbook next winter --week --out week.csv
+    """,
+)
+@_logs_argument
+@click.option("--athlete", "athletes", multiple=True, help="Only this athlete; may be repeated.")
+@click.option("--block", default="", help="After the block of this name [default: the latest].")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write the block file (with --week: the table) here; one for each athlete, with the "
+    "athlete's name in it, where there are several.",
+)
+@click.option("--week", is_flag=True, help="The coming week of the running block.")
+@click.option(
+    "--start",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="First day of the next block [default: the first such weekday after block and log].",
+)
+@_dates_option
+def propose(
+    logs: Path,
+    athletes: tuple[str, ...],
+    block: str,
+    out: Path | None,
+    week: bool,
+    start: dt.datetime | None,
+    dates: str | None,
+) -> None:
+    """
+    Propose the next block after the log folder LOGS: start loads, tests and the first weeks, each
+    line with its because.
+
+    With --out a block file for a coach to edit is written. For anyone under 18, and where pain
+    asks to hold, none is. With --week the same for the week after the last logged day.
+    """
+    from gripbook.report.next_block import next_files, next_table, next_text, proposals
+
+    if week and start is not None:
+        raise click.UsageError("--start is for a block; --week follows the log's last day.")
+    found = _read(logs, dates)
+    _tell_refused(found)
+    day = start.date() if start else None
+    made = proposals(found, athletes, block=block, week=week, start=day)
+    for proposal in made:
+        click.echo(next_text(proposal))
+    if out is None:
+        return
+    if week:
+        out.write_text(next_table(made), encoding="utf-8", newline="\n")
+        _say(f"The week as a table: {out}")
+        return
+    for path, text in next_files(made, out):
+        path.write_text(text, encoding="utf-8", newline="\n")
+        _say(f"Block file to edit: {path}")
+    for proposal in made:
+        if proposal.block is None:
+            _say(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
 
 
 @main.command(

@@ -11,6 +11,7 @@ from gripbook.derive import (
     best_loads,
     best_of_week,
     completed_sets,
+    days_without,
     derive_sets,
     last_logged_day,
     weekly_finger_work,
@@ -26,6 +27,7 @@ from gripbook.reviews.gaps import find_gaps
 from gripbook.reviews.measured import Measured, describe_measures
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
+from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
@@ -42,7 +44,8 @@ class BlockReview:
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
-    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
+    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day. `away`:
+    each day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete
@@ -63,6 +66,7 @@ class BlockReview:
     measured: Measured
     climbed: Climbed
     earlier: Earlier
+    away: pd.DataFrame
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -70,6 +74,11 @@ class BlockReview:
     def lead(self) -> tuple[str, ...]:
         """The page's first sentences, five at most."""
         return lead(self)
+
+    @property
+    def next_block(self) -> NextBlock:
+        """What next, worked out anew at each call."""
+        return propose_next(self)
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -132,6 +141,7 @@ def review(
         measured=describe_measures(own.measures, plan, who, dose),
         climbed=describe_climbs(own.climbs, plan, last),
         earlier=Earlier(own, plan, who, last, change.headline),
+        away=days_without(own.sessions),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )

@@ -16,6 +16,7 @@ from gripbook.report.sections.earlier import earlier
 from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
 from gripbook.report.sections.measured import measured
 from gripbook.report.sections.methods import cautions, methods
+from gripbook.report.sections.next_block import next_block
 from gripbook.report.sections.opening import opening
 from gripbook.report.sections.pain import pain
 from gripbook.report.sections.rows import gaps, rows
@@ -38,6 +39,7 @@ __all__ = [
     "loads",
     "measured",
     "methods",
+    "next_block",
     "opening",
     "pain",
     "rows",
