@@ -17,6 +17,7 @@ from gripbook.derive import (
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
+from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.change import Change, describe_change
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
@@ -57,6 +58,7 @@ class BlockReview:
     done: Done
     dose: Dose
     pain: Pain
+    body_mass: BodyMass
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -94,8 +96,7 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     sets = derive_sets(own.hangs, own.body, plan)
     done = compare_with_plan(sets, own.sessions, plan, last)
     dose = check_dose(sets, own.sessions, plan, last)
-    finger_days = sorted(set(sets.loc[sets["in_block"], "date"]))
-    pain = read_pain(own.pain, finger_days, plan, who)
+    pain = read_pain(own.pain, sets, plan, who)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan)
     best = best_of_week(inside)
@@ -118,6 +119,7 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         done=done,
         dose=dose,
         pain=pain,
+        body_mass=follow_body_mass(own.body, plan, who),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )
