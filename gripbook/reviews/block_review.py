@@ -94,8 +94,9 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     sets = derive_sets(own.hangs, own.body, plan)
-    done = compare_with_plan(sets, own.sessions, plan, last)
-    dose = check_dose(sets, own.sessions, plan, last)
+    shows = who.show_body_mass
+    done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
+    dose = check_dose(sets, own.sessions, plan, last, who)
     pain = read_pain(own.pain, sets, plan, who)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan)

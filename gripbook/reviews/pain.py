@@ -260,7 +260,8 @@ def _rising_since(own: pd.DataFrame) -> pd.Timestamp | None:
     for last in days.index:
         second = days[(days.index > last - pd.Timedelta(days=7)) & (days.index <= last)]
         first = days[
-            (days.index > last - pd.Timedelta(days=14)) & (days.index <= last - pd.Timedelta(days=7))
+            (days.index > last - pd.Timedelta(days=14))
+            & (days.index <= last - pd.Timedelta(days=7))
         ]
         if len(first) and second.mean() - first.mean() >= RISE_IN_TWO_WEEKS:
             return pd.Timestamp(first.index[-1])
