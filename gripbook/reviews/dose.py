@@ -41,8 +41,8 @@ NO_RATIO = (
 )
 #: Published advice on young climbers' fingers, for pages of anyone under 18.
 YOUTH_NOTES = (
-    "Intensive finger strength training is not recommended for adolescents (Morrison and Sch\u00f6ffl "
-    "2007, British Journal of Sports Medicine 41:852-861).",
+    "Intensive finger strength training is not recommended for adolescents (Morrison and "
+    "Sch\u00f6ffl 2007, British Journal of Sports Medicine 41:852-861).",
     "Pain at the back of a finger's middle joint in an adolescent climber must be looked into "
     "promptly; it can be an injury of the growing bone (Jones et al. 2022, Current Sports Medicine "
     "Reports 21:436-442).",
@@ -319,3 +319,33 @@ def _own_sets(sets: pd.DataFrame, session: Any) -> pd.DataFrame:
 def missing_minutes(dose: Dose) -> int:
     """Finger sessions whose minutes were not logged."""
     return int(np.count_nonzero(dose.sessions["minutes_logged"].isna()))
+
+
+def step_note(steps: pd.DataFrame) -> str:
+    """
+    Steps up in load from week to week beside general guidance: a note, never a limit.
+
+    Parameters
+    ----------
+    steps : `Done.steps`. All-out pulls are left out: their load is a result, not a choice.
+    """
+    known = steps[(steps["exercise"] != "pull") & steps["step_pct"].notna()]
+    up = known[known["step_pct"] > 0]
+    if up.empty:
+        return ""
+    top = up.loc[up["step_pct"].idxmax()]
+    low, high = ACSM_STEP_PCT
+    over = up[up["step_pct"] > high]
+    text = (
+        f"Load on the fingers went up from one week to the next in {len(up)} of {len(known)} "
+        f"comparisons, at most by {fmt.with_unit(top['step_pct'], '%', 0)} "
+        f"({fmt.EXERCISE_WORDS[top['exercise']]}, {fmt.series(top['grip'], top['hand'])}, week "
+        f"{int(top['week'])})"
+    )
+    if len(over):
+        text += f"; {len(over)} of the steps were above {fmt.number(high)}{fmt.NBSP}%"
+    return text + (
+        f". A note, not a limit: for strength training in general ACSM (2009) names steps of "
+        f"{fmt.number(low)} to {fmt.number(high)}{fmt.NBSP}% once the planned repetitions are "
+        "passed; for finger hangs nothing of the kind is published."
+    )

@@ -8,6 +8,7 @@ section.
 
 from __future__ import annotations
 
+from gripbook.report.sections.body_mass import body_mass
 from gripbook.report.sections.change import change
 from gripbook.report.sections.done import done
 from gripbook.report.sections.dose import dose
@@ -19,6 +20,7 @@ from gripbook.report.sections.rows import gaps, rows
 from gripbook.report.sections.squad import squad_cautions, squad_opening, squad_table
 
 __all__ = [
+    "body_mass",
     "cautions",
     "change",
     "done",
