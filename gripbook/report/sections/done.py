@@ -23,7 +23,7 @@ _WITHOUT = {
     "rest": ("r", "rest"),
     "ill": ("i", "ill"),
     "away": ("w", "away"),
-    "injured": ("h", "injured"),
+    "injured": ("h", "hurt"),
 }
 _SILENT = "\u00b7"
 _MISSED = "[\u00a0]"
@@ -34,21 +34,19 @@ def done(r: BlockReview) -> Parts:
     """Plan against log, by week and by phase."""
     weeks = r.done.weeks
     planned = r.block.planned and weeks["sessions_planned"].notna().any()
-    columns = (
-        {"week": "week", "from": "from", "phase": "phase"}
-        if r.block.phases
-        else {
-            "week": "week",
-            "from": "from",
-        }
-    )
-    columns |= {"sessions": "finger sessions", "sets": "sets", "time": "time under load"}
-    columns |= {"harder": "load or edge, on the week compared with", "note": "note"}
+    columns = {
+        "week": "week",
+        "from": "from",
+        "sessions": "finger sessions",
+        "sets": "sets",
+        "time": "time under load",
+        "harder": "load or edge, on the week before",
+        "note": "note",
+    }
     rows = [
         {
             "week": int(w.week),
             "from": fmt.day(w.start.date(), year=False),
-            "phase": w.phase,
             "sessions": of_planned(w.sessions_done, w.sessions_planned),
             "sets": of_planned(w.sets_done, w.sets_planned),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
@@ -105,7 +103,8 @@ def _calendar(r: BlockReview) -> Parts:
         tables.append(html.table(rows, f"{phase}, from {begun}", columns=columns))
     if not tables:
         return ()
-    key = [f"{letter} {words}" for letter, words in used.items()]
+    every = [*_LETTERS.values(), *_WITHOUT.values()]
+    key = [f"{letter} {words}" for letter, words in every if letter in used]
     key.append(f"{_SILENT} nothing logged")
     if missed_any:
         key.append(
