@@ -177,7 +177,8 @@ def _flag_of(
     facts = []
     if len(signs):
         row = signs.iloc[-1]
-        facts.append(f"{_SIGN_WORDS[row['sign']]} on {_day(row['date'])}")
+        where = f" in the {place}" if site else ""
+        facts.append(f"{_SIGN_WORDS[row['sign']]}{where} on {_day(row['date'])}")
     levels = own[own["level"] > 0]
     if len(levels):
         worst = levels.loc[levels["level"].idxmax()]
@@ -200,7 +201,14 @@ def _flag_of(
     if since is not None:
         facts.append(f"rising since {_day(since)}")
 
-    tail = ""
+    told, tail = ", ".join(facts), ""
+    if reasons[0] == "sign":
+        text = (
+            f"Stop today: {told}. Don't load {_hand(side)} again before a doctor has looked at "
+            f"{'it' if site else 'the place'}."
+        )
+    else:
+        text = f"{_action(reasons[0], place, site, side)}: {told}."
     if len(high):
         first = high["date"].min()
         after = sum(1 for d in finger_days if d > first)
@@ -216,23 +224,22 @@ def _flag_of(
         site=site,
         side=meant,
         date=own["date"].max(),
-        text=f"{_action(reasons[0], place, site, side)}: {', '.join(facts)}.{tail}",
+        text=text + tail,
         rows=tuple(f"{f}:{n}" for f, n in zip(own["file"], own["line"], strict=True)),
     )
 
 
+def _hand(side: str) -> str:
+    """Which hands are meant; a side that is not recorded means both."""
+    if side in ("left", "right"):
+        return f"the {side} hand, two-hand hangs included,"
+    return "both hands" if side == "both" else "both hands (the side is not recorded)"
+
+
 def _action(reason: Reason, place: str, site: str, side: str) -> str:
     """What to do and whom to see: the first half of a flag's sentence."""
-    if side in ("left", "right"):
-        hand = f"the {side} hand, two-hand hangs included,"
-    elif side == "both":
-        hand = "both hands"
-    else:
-        hand = "both hands (the side is not recorded)"
+    hand = _hand(side)
     part = f"the {place}" if site else "it"
-    if reason == "sign":
-        pain = f" ({place})" if site else ""
-        return f"Stop today and see a doctor before loading {hand.rstrip(',')} again{pain}"
     if reason == "under_18":
         return (
             f"Stop loading {hand} and have {part} looked at by a physician promptly, as any "

@@ -92,7 +92,7 @@ def _limits(r: BlockReview) -> Fragment:
 def _week_table(r: BlockReview) -> Fragment:
     impulse = _impulse(r)
     rows_of = {
-        int(str(week)): row_ranges(zip(own["file"], own["line"], strict=True))
+        f"week {week}": row_ranges(zip(own["file"], own["line"], strict=True))
         for week, own in r.done.rows.groupby("week")
     }
     rows = [
@@ -104,7 +104,6 @@ def _week_table(r: BlockReview) -> Fragment:
             "monotony": fmt.number(w.monotony, 2, trim=False),
             "strain": fmt.number(w.strain, 0),
             **impulse.get(int(w.week), {"impulse": "", "rise": ""}),
-            "rows": rows_of.get(int(w.week), ""),
             "note": _load_note(w),
         }
         for w in r.dose.weeks.itertuples()
@@ -127,11 +126,11 @@ def _week_table(r: BlockReview) -> Fragment:
                     else {}
                 ),
                 "note": "note",
-                "rows": "rows of the log",
             },
             numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
         html.paragraph(LOAD_CONVENTION + " No figure here says anything about injury."),
+        rows_table(rows_of, "Rows of the log behind each week's load", "week"),
     )
 
 
