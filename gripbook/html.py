@@ -134,6 +134,20 @@ def details(summary: str, *fragments: Fragment) -> Fragment:
     return Fragment(f"<details>\n<summary>{_inner(summary)}</summary>\n{body}\n</details>")
 
 
+def marks(letters: Iterable[tuple[str, str, str]]) -> Fragment:
+    """
+    Letters that stand for kinds of something, each (letter, kind, words).
+
+    The kind tints the letter (`.kind-KIND` of the page's style); its words are its title.
+    """
+    return Fragment(
+        "".join(
+            f'<abbr class="kind kind-{slug(kind)}" title="{escape(words)}">{_inner(letter)}</abbr>'
+            for letter, kind, words in letters
+        )
+    )
+
+
 def _is_missing(value: object) -> bool:
     try:
         return value is None or value == "" or bool(value != value)  # NaN, NaT

@@ -18,6 +18,7 @@ from gripbook.derive import (
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
+from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.change import Change, describe_change
 from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
@@ -67,6 +68,7 @@ class BlockReview:
     climbed: Climbed
     earlier: Earlier
     away: pd.DataFrame
+    body_mass: BodyMass
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
 
@@ -111,10 +113,10 @@ def review(
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     sets = derive_sets(own.hangs, own.body, plan)
-    done = compare_with_plan(sets, own.sessions, plan, last)
-    dose = check_dose(sets, own.sessions, plan, last)
-    finger_days = sorted(set(sets.loc[sets["in_block"], "date"]))
-    pain = read_pain(own.pain, finger_days, plan, who)
+    shows = who.show_body_mass
+    done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
+    dose = check_dose(sets, own.sessions, plan, last, who)
+    pain = read_pain(own.pain, sets, plan, who)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan, noise)
     change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
@@ -142,6 +144,7 @@ def review(
         climbed=describe_climbs(own.climbs, plan, last),
         earlier=Earlier(own, plan, who, last, change.headline),
         away=days_without(own.sessions),
+        body_mass=follow_body_mass(own.body, plan, who),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )

@@ -84,6 +84,7 @@ def _dose(review: BlockReview) -> str:
         "rest_days_between_finger_days": "too little rest between finger days",
         "finger_session_minutes": "a finger session over its time",
         "sets_per_session": "more sets than planned",
+        "pulls_in_first_block": "all-out pulls in a first block",
     }
     told = [f"{words[limit]} in {fmt.weeks(when)}" for limit, when in by_limit.items()]
     return f"Limits: {'; '.join(told)}."

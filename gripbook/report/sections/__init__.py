@@ -8,6 +8,7 @@ section.
 
 from __future__ import annotations
 
+from gripbook.report.sections.body_mass import body_mass
 from gripbook.report.sections.change import change
 from gripbook.report.sections.climbed import climbed
 from gripbook.report.sections.done import done
@@ -28,6 +29,7 @@ from gripbook.report.sections.squad import (
 )
 
 __all__ = [
+    "body_mass",
     "cautions",
     "change",
     "climbed",
