@@ -64,7 +64,7 @@ def test_values_that_are_not_plain_json_are_refused(value: Any) -> None:
 
 def test_an_unknown_engine_is_refused() -> None:
     """The message names the engines there are."""
-    with pytest.raises(GripbookError, match="No engine 'warp'; there is kernel"):
+    with pytest.raises(GripbookError, match="No engine 'warp'; there is shell, kernel"):
         engine.execute(notebook(), engine="warp")
 
 
