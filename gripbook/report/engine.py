@@ -15,7 +15,7 @@ import os
 import sys
 import tempfile
 from collections.abc import Iterator, Mapping
-from contextlib import contextmanager, nullcontext
+from contextlib import contextmanager
 from functools import cache
 from typing import Any
 
@@ -233,8 +233,11 @@ def _close_event_loop() -> None:
 
 
 @contextmanager
-def _kernel_options() -> Iterator[dict[str, Any]]:
-    """What papermill hands on to the kernel and its client."""
+def _options(engine: str) -> Iterator[dict[str, Any]]:
+    """What papermill hands on to the engine: for a kernel, how to start it and hear it."""
+    if engine != ENGINES["kernel"]:
+        yield {}
+        return
     from traitlets.config import Config
 
     # An empty IPython folder: the user's start-up files and settings don't get into a report.
@@ -273,7 +276,7 @@ def _run(
         "language": "python",
     }
     kept: list[NotebookNode] = []
-    with _kernel_options() if engine == ENGINES["kernel"] else nullcontext({}) as own:
+    with _options(engine) as own:
         try:
             done = papermill.execute_notebook(
                 source,

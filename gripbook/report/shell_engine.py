@@ -137,6 +137,35 @@ class _Stream(io.TextIOBase):
         return len(text)
 
 
+class _Descriptors:
+    """
+    Take what goes past Python to the process's standard output and error: from C, and from
+    programs the cells start. It's added when a cell ends, so after what the cell printed itself.
+    """
+
+    def __init__(self) -> None:
+        self._files = {fd: tempfile.TemporaryFile() for fd in (1, 2)}  # noqa: SIM115
+        self._before = {fd: os.dup(fd) for fd in self._files}
+        for fd, file in self._files.items():
+            os.dup2(file.fileno(), fd)
+
+    def give_to(self, recorder: Recorder) -> None:
+        """Add what has come since the last time."""
+        for fd, file in self._files.items():
+            if file.seek(0, os.SEEK_END):
+                file.seek(0)
+                recorder.stream(("stdout", "stderr")[fd - 1], file.read().decode(errors="replace"))
+                file.seek(0)  # the place is shared with whoever writes
+                file.truncate()
+
+    def close(self) -> None:
+        """Put the process's own back."""
+        for fd, before in self._before.items():
+            os.dup2(before, fd)
+            os.close(before)
+            self._files[fd].close()
+
+
 class _Publisher(DisplayPublisher):  # type: ignore[misc]
     """`display(...)` ends here."""
 
@@ -275,9 +304,12 @@ def _shell() -> Iterator[Shell]:
             ipython_dir=ipython,
             user_module=types.ModuleType("__main__"),
         )
+        descriptors = _Descriptors()
+        shell.events.register("post_run_cell", lambda _: descriptors.give_to(recorder))
         try:
             yield shell
         finally:
+            descriptors.close()
             atexit.unregister(shell.atexit_operations)
             shell.reset(new_session=False)
             shell.restore_sys_module_state()

@@ -42,6 +42,7 @@ CELLS = [
     "%%capture caught\nprint('hidden')",
     "caught.stdout",
     "!echo from the system",
+    "import subprocess; done = subprocess.run(['echo', 'from a program'])",
     "%precision 3\n1 / 3",
     "import threading\nt = threading.Thread(target=print, args=('thread',)); t.start(); t.join()",
     "class Own:\n    def _repr_html_(self): return '<i>own</i>'\n"

@@ -1,0 +1,2 @@
+def rehearse() -> None:
+    import gripbook.report.shell_engine  # noqa
