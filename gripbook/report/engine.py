@@ -107,6 +107,12 @@ def _is_plain(value: Any) -> bool:
     return value is None or type(value) in (str, int, float, bool)
 
 
+def check_engine(name: str) -> None:
+    """Raise GripbookError where there is no engine of that name."""
+    if name not in ENGINES:
+        raise GripbookError(f"No engine {name!r}; there is {', '.join(ENGINES)}.")
+
+
 def execute(
     notebook: NotebookNode,
     parameters: Mapping[str, Any] | None = None,
@@ -130,8 +136,7 @@ def execute(
     ParameterError : a parameter is unknown or no plain JSON; nothing has run.
     NotebookFailedError : a cell raised, took too long, ended its process, or left cells not run.
     """
-    if engine not in ENGINES:
-        raise GripbookError(f"No engine {engine!r}; there is {', '.join(ENGINES)}.")
+    check_engine(engine)
     parameters = dict(parameters or {})
     check_parameters(notebook, parameters)
     done = _run(ENGINES[engine], notebook, parameters, timeout_s)
@@ -206,7 +211,7 @@ class _Keeping:
 
 
 @cache
-def _papermill() -> Any:
+def load_papermill() -> Any:
     """Papermill, our engines made known to it."""
     import papermill
     from papermill.engines import NBClientEngine, papermill_engines
@@ -263,7 +268,7 @@ def _options(engine: str) -> Iterator[dict[str, Any]]:
 def _run(
     engine: str, notebook: NotebookNode, parameters: dict[str, Any], timeout_s: float | None
 ) -> NotebookNode:
-    papermill = _papermill()
+    papermill = load_papermill()
     from jupyter_client.kernelspec import NoSuchKernel
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
     from papermill.exceptions import PapermillExecutionError

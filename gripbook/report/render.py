@@ -44,9 +44,28 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     return {CHART_TYPE: spec, "text/plain": f"Figure: {words}"}
 
 
-def enable() -> None:
-    """Show Altair charts in this notebook the way pages need them. Call it in the first cell."""
+def enable(*, check: bool = True) -> None:
+    """
+    Show Altair charts in this notebook the way pages need them. Call it in the first cell.
+
+    Without `check` a chart isn't held against Vega-Lite's schema, which takes most of a chart's
+    time; what a faulty chart would then draw, the browser decides. The output is the same.
+    """
     import altair as alt
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
+    alt.utils.schemapi.DEBUG_MODE = check
+    from IPython import get_ipython
+
+    shell = get_ipython()
+    if shell is not None:
+        formatter = shell.display_formatter.mimebundle_formatter
+        formatter.pop(alt.TopLevelMixin, None)
+        if not check:
+            formatter.for_type(alt.TopLevelMixin, _unchecked_bundle)
+
+
+def _unchecked_bundle(chart: Any, include: Any = None, exclude: Any = None) -> dict[str, Any]:
+    """What Altair itself would show, but for the checks."""
+    return chart_bundle(chart.to_dict(validate=False, context={"pre_transform": False}))

@@ -20,7 +20,6 @@ import socket
 import struct
 import sys
 import threading
-from collections.abc import Callable
 from typing import IO, Any
 
 #: Largest message part that is read at once is the whole message: pages are below a megabyte.
@@ -103,14 +102,16 @@ def _fork_for_each_job(owner: IO[bytes], memory_mb: int | None) -> None:
         send(owner, "ended", os.waitstatus_to_exitcode(status))
 
 
-def serve(control_fd: int, memory_mb: int | None) -> None:
+def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
     """
-    Import and rehearse, then fork one worker for each socket that comes in over `control_fd`.
+    Import (and rehearse), then fork one worker for each socket that comes in over `control_fd`.
 
     When the other end of `control_fd` is closed, by whatever death, all workers are killed.
     """
     control = socket.socket(fileno=control_fd)
-    _warm_up()
+    from gripbook.report.work import warm_up
+
+    warm_up(rehearsed)
     gc.collect()
     gc.freeze()  # else each fork's first collection would touch, and so copy, all of it
     workers: set[int] = set()
@@ -166,16 +167,3 @@ def work_alone(memory_mb: int | None) -> None:
     while True:
         _do(owner, jobs.get())
         send(owner, "ended", 0)
-
-
-#: What a server does before its first fork; replaced in tests of the workers alone.
-warm_up: Callable[[], None] | None = None
-
-
-def _warm_up() -> None:
-    if warm_up is not None:
-        warm_up()
-        return
-    from gripbook.report.work import rehearse
-
-    rehearse()

@@ -56,6 +56,7 @@ class Workers(ThreadPoolExecutor):
     count : jobs at a time. timeout_s : longest time for a job; None for no limit.
     memory_mb : most data a job may hold, where the system keeps such a limit (Linux).
     fork : whether to fork from a warm server; None: where the system can.
+    rehearsed : the server makes a page before it forks, a second that pays from a few pages on.
     """
 
     def __init__(
@@ -65,6 +66,7 @@ class Workers(ThreadPoolExecutor):
         timeout_s: float | None = None,
         memory_mb: int | None = None,
         fork: bool | None = None,
+        rehearsed: bool = False,
     ) -> None:
         super().__init__(max_workers=count, thread_name_prefix="gripbook-worker")
         self._timeout_s = timeout_s
@@ -75,7 +77,8 @@ class Workers(ThreadPoolExecutor):
         self._closed = False
         # started here and not waited for: it gets ready while the first jobs are put together
         forks = CAN_FORK if fork is None else fork
-        self._server = _Server(memory_mb) if forks else None
+        self._rehearsed = rehearsed
+        self._server = _Server(memory_mb, rehearsed) if forks else None
 
     def submit(  # type: ignore[override]
         self, function: Callable[..., T], /, *arguments: Any
@@ -136,7 +139,7 @@ class Workers(ThreadPoolExecutor):
                 if self._closed:
                     raise WorkerEndedError("was stopped")
                 if self._server and not self._server.alive and self._server.worked:
-                    self._server = _Server(self._memory_mb)
+                    self._server = _Server(self._memory_mb, self._rehearsed)
                 process = _Forked(self._server) if self._server else _Spawned(self._memory_mb)
                 self._processes.add(process)
             self._own.process = process
@@ -244,12 +247,12 @@ class _Server:
 
     worked = False
 
-    def __init__(self, memory_mb: int | None) -> None:
+    def __init__(self, memory_mb: int | None, rehearsed: bool) -> None:
         self._control, theirs = socket.socketpair()
         with theirs:
             fd = theirs.fileno()
             self.python = _Python(
-                f"serve({fd}, {memory_mb!r})",
+                f"serve({fd}, {memory_mb!r}, {rehearsed})",
                 pass_fds=(fd,),
                 stdin=subprocess.DEVNULL,
                 stdout=subprocess.DEVNULL,
