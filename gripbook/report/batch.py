@@ -202,16 +202,8 @@ class _Batch:
         for athlete in wanted:
             own = self.logs.for_athlete(athlete)
             parameters = {**self.parameters, "athlete": athlete}
-            job = Job(
-                self.names[athlete],
-                notebook,
-                parameters,
-                self.engine,
-                athlete,
-                own,
-                None,
-                self.noise,
-            )
+            page = self.names[athlete]
+            job = Job(page, notebook, parameters, self.engine, athlete, own, noise=self.noise)
             self._begin(job, athlete_inputs(own, text, self.block, self.noise))
         self._await(0)
 

@@ -11,6 +11,7 @@ A message is a length and a pickle. Only processes that this package started are
 
 from __future__ import annotations
 
+import contextlib
 import gc
 import os
 import pickle
@@ -130,7 +131,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
         if not pid:
             control.close()
             os.setpgid(0, 0)
-            owner = socket.socket(fileno=fds[0]).makefile("rwb")
+            owner: Any = socket.socket(fileno=fds[0]).makefile("rwb")
             send(owner, "ready", os.getpid())
             _fork_for_each_job(owner, memory_mb)
             os._exit(0)
@@ -140,10 +141,8 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
 
 def kill_group(pid: int) -> None:
     """Kill a worker and the job it does."""
-    try:
+    with contextlib.suppress(ProcessLookupError, PermissionError):  # ended already
         os.killpg(pid, signal.SIGKILL)
-    except (ProcessLookupError, PermissionError):
-        pass  # ended already
 
 
 def work_alone(memory_mb: int | None) -> None:

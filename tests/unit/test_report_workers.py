@@ -109,7 +109,7 @@ def test_what_does_not_start_is_told(monkeypatch: pytest.MonkeyPatch) -> None:
     for fork in {CAN_FORK, False}:
         with (
             Workers(1, fork=fork) as pool,
-            pytest.raises(Exception, match="did not start: .*Error"),
+            pytest.raises(Exception, match=r"did not start: .*Error"),
         ):
             pool.submit(len, "").result(30)
 
