@@ -189,37 +189,18 @@ def _clean(notebook: NotebookNode) -> NotebookNode:
 
 
 #: Names to choose from, and under which name papermill knows each.
-ENGINES = {"shell": "gripbook-shell", "kernel": "gripbook-kernel"}
-
-
-class _Keeping:
-    """Before an engine: papermill's errors don't carry the half-run notebook; `keep` does."""
-
-    @classmethod
-    def execute_managed_notebook(
-        cls,
-        nb_man: Any,
-        kernel_name: str,
-        *,
-        keep: list[NotebookNode] | None = None,
-        **options: Any,
-    ) -> Any:
-        if keep is not None:
-            keep.append(nb_man.nb)
-        engine: Any = super()
-        return engine.execute_managed_notebook(nb_man, kernel_name, **options)
+ENGINES = {"shell": "gripbook-shell", "kernel": "nbclient"}
 
 
 @cache
 def load_papermill() -> Any:
-    """Papermill, our engines made known to it."""
+    """Papermill, our engine made known to it."""
     import papermill
-    from papermill.engines import NBClientEngine, papermill_engines
+    from papermill.engines import papermill_engines
 
     from gripbook.report.shell_engine import ShellEngine
 
-    for name, engine in (("shell", ShellEngine), ("kernel", NBClientEngine)):
-        papermill_engines.register(ENGINES[name], type(engine.__name__, (_Keeping, engine), {}))
+    papermill_engines.register(ENGINES["shell"], ShellEngine)
     # What goes wrong comes as an exception; without a handler papermill's log repeats it on stderr.
     logging.getLogger("papermill").addHandler(logging.NullHandler())
     return papermill
@@ -271,7 +252,9 @@ def _run(
     papermill = load_papermill()
     from jupyter_client.kernelspec import NoSuchKernel
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
+    from papermill.engines import papermill_engines
     from papermill.exceptions import PapermillExecutionError
+    from papermill.execute import raise_for_execution_errors
 
     source = copy.deepcopy(notebook)
     # Whatever kernel the notebook was last saved with, run it in this Python.
@@ -280,28 +263,28 @@ def _run(
         "display_name": "Python 3",
         "language": "python",
     }
-    kept: list[NotebookNode] = []
+    # in papermill's steps: at its end `execute_notebook` would put the whole notebook into text,
+    # though there is no file to write it to, and its errors don't give the half-run notebook
+    named = {"engine_name": engine, "kernel_name": "python3"}
+    running = papermill.execute_notebook(source, None, parameters, prepare_only=True, **named)
     with _options(engine) as own:
         try:
-            done = papermill.execute_notebook(
-                source,
-                None,
-                parameters=parameters,
-                engine_name=engine,
-                kernel_name="python3",
+            papermill_engines.execute_notebook_with_engine(
+                nb=running,
                 progress_bar=False,
                 execution_timeout=None if timeout_s is None else max(1, -int(-timeout_s // 1)),
-                keep=kept,
+                **named,
                 **own,
             )
+            raise_for_execution_errors(running, None)
         except PapermillExecutionError as error:
             late = error.ename == "CellTookTooLongError"
             reason = error.evalue if late else f"{error.ename}: {error.evalue}"
-            raise _stopped(reason, kept[-1]) from error
+            raise _stopped(reason, running) from error
         except CellTimeoutError as error:
-            raise _stopped(f"took longer than {timeout_s:g} s", kept[-1]) from error
+            raise _stopped(f"took longer than {timeout_s:g} s", running) from error
         except DeadKernelError as error:
-            raise _stopped("the process running it ended", kept[-1]) from error
+            raise _stopped("the process running it ended", running) from error
         except NoSuchKernel as error:
             raise GripbookError(
                 "Jupyter finds no kernel named python3. Install one beside gripbook: "
@@ -309,4 +292,4 @@ def _run(
             ) from error
         except RuntimeError as error:  # what nbclient raises when the kernel doesn't come up
             raise GripbookError(f"The notebook's kernel did not start: {error}") from error
-    return _clean(done)
+    return _clean(running)

@@ -48,24 +48,23 @@ def enable(*, check: bool = True) -> None:
     """
     Show Altair charts in this notebook the way pages need them. Call it in the first cell.
 
-    Without `check` a chart isn't held against Vega-Lite's schema, which takes most of a chart's
-    time; what a faulty chart would then draw, the browser decides. The output is the same.
+    Without `check` Altair doesn't hold charts against Vega-Lite's schema, most of a chart's time.
+    The output is the same, but a faulty chart is not told; that is for charts the tests know.
     """
     import altair as alt
+    from IPython import get_ipython
+
+    from gripbook.report import quick_charts
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
-    alt.utils.schemapi.DEBUG_MODE = check
-    from IPython import get_ipython
-
+    quick_charts.switch(not check)
     shell = get_ipython()
     if shell is not None:
         formatter = shell.display_formatter.mimebundle_formatter
         formatter.pop(alt.TopLevelMixin, None)
         if not check:
-            formatter.for_type(alt.TopLevelMixin, _unchecked_bundle)
-
-
-def _unchecked_bundle(chart: Any, include: Any = None, exclude: Any = None) -> dict[str, Any]:
-    """What Altair itself would show, but for the checks."""
-    return chart_bundle(chart.to_dict(validate=False, context={"pre_transform": False}))
+            formatter.for_type(
+                alt.TopLevelMixin,
+                lambda chart, **_: chart_bundle(quick_charts.specification(chart)),
+            )

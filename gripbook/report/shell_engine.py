@@ -12,7 +12,6 @@ from __future__ import annotations
 
 import atexit
 import contextlib
-import gc
 import io
 import os
 import platform
@@ -311,7 +310,7 @@ def _shell() -> Iterator[Shell]:
         finally:
             descriptors.close()
             atexit.unregister(shell.atexit_operations)
-            shell.reset(new_session=False)
+            shell.user_ns.clear()
             shell.restore_sys_module_state()
 
 
@@ -355,7 +354,6 @@ class ShellEngine(Engine):  # type: ignore[misc]
                     if tell:
                         tell(index, cell)
             nb_man.nb.metadata["language_info"] = NotebookNode(cls.LANGUAGE)
-        gc.collect(0)  # the shell is full of cycles
 
     @classmethod
     def nb_kernel_name(cls, nb: NotebookNode, name: str | None = None) -> str:

@@ -97,6 +97,7 @@ def _fork_for_each_job(owner: IO[bytes], memory_mb: int | None) -> None:
         child = os.fork()
         if not child:
             limit_memory(memory_mb)
+            gc.set_threshold(100_000, 20, 100)  # it ends soon, and its garbage with it
             _do(owner, payload)
             os._exit(0)  # no clean-up: the memory is the parent's too
         _, status = os.waitpid(child, 0)
