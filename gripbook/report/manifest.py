@@ -14,7 +14,7 @@ import os
 import pickle
 import platform
 from collections.abc import Mapping
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -159,7 +159,7 @@ def athlete_inputs(logs: Logs, notebook: str, block: str, noise: Any) -> str:
     # of the future only the day of printing knows, and pages don't tell
     problems = [p for p in logs.problems if p.code != "future_date"]
     shared = "" if noise is None else pickle.dumps(noise, protocol=5).hex()
-    for part in (notebook, block, shared, repr(logs.blocks), repr(problems)):
+    for part in (notebook, block, shared, _text(logs.blocks), _text(problems)):
         found.update(part.encode() + b"\0")
     for name in FILES:
         frame = logs.frame(name)
@@ -167,6 +167,19 @@ def athlete_inputs(logs: Logs, notebook: str, block: str, noise: Any) -> str:
         if len(frame):
             found.update(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes())
     return found.hexdigest()
+
+
+def _text(value: Any) -> str:
+    """`repr`, but the same in every process: sets and mappings have no order of their own."""
+    if is_dataclass(value) and not isinstance(value, type):
+        value = {f.name: getattr(value, f.name) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(sorted(f"{_text(k)}: {_text(v)}" for k, v in value.items())) + "}"
+    if isinstance(value, set | frozenset):
+        return "{" + ", ".join(sorted(map(_text, value))) + "}"
+    if isinstance(value, list | tuple):
+        return "(" + ", ".join(map(_text, value)) + ")"
+    return repr(value)
 
 
 def squad_inputs(squad: SquadReview, notebook: str) -> str:
