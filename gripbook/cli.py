@@ -6,6 +6,7 @@ import math
 import os
 import sys
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -18,7 +19,6 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from gripbook.logs import DateOrder, Logs
-    from gripbook.report.batch import PageResult
     from gripbook.strength import NoiseScales
 
 # The matrices of one athlete are small: threads would wait for each other more than they work.
@@ -271,6 +271,7 @@ def propose(
     gripbook report winter --out pages
     gripbook report winter --out pages --athlete kim --athlete lou
     gripbook report winter --block "Winter fingers" --workers 4
+    gripbook report winter --force
     """,
 )
 @_logs_argument
@@ -285,70 +286,76 @@ def propose(
 @click.option(
     "--timeout", type=click.FloatRange(1), default=300.0, show_default=True, help="Seconds a page."
 )
+@click.option(
+    "--memory",
+    type=click.IntRange(256),
+    default=2048,
+    show_default=True,
+    help="Megabytes a page may take (kept on Linux).",
+)
+@click.option("--force", is_flag=True, help="Make pages anew that nothing has changed for.")
+@click.option(
+    "--engine",
+    type=click.Choice(["shell", "kernel"]),
+    default="shell",
+    show_default=True,
+    help="What runs the notebooks: warm processes, or a Jupyter kernel for each.",
+)
+@click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
 @_dates_option
 def report(
     logs: Path,
     out: Path | None,
     athletes: tuple[str, ...],
     block: str,
-    workers: int | None,
-    timeout: float,
     dates: str | None,
+    scheduler: str | None,
+    **options: Any,
 ) -> None:
     """
     Render one page per athlete and the squad page from the log folder LOGS.
 
-    Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Refused rows are
-    told and do not fail the run. Exit status 1 when a page failed, else 0.
+    Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Pages that nothing
+    has changed for are left as they are; a run that was stopped is taken up where it stopped.
+    Refused rows are told and do not fail the run. Exit status 1 when a page failed, else 0.
     """
     found = _read(logs, dates)
     _tell_refused(found)
     target = out or Path("reports") / found.folder.resolve().name
-    if not _render(found, target, athletes, block, workers, timeout, dates):
+    options |= {"athletes": athletes, "block": block, "dates": dates}
+    options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
+    if not _render(found, target, scheduler, **options):
         sys.exit(1)
 
 
-def _render(
-    logs: Logs,
-    out: Path,
-    athletes: tuple[str, ...] = (),
-    block: str = "",
-    workers: int | None = None,
-    timeout: float = 300.0,
-    dates: str | None = None,
-) -> bool:
+def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> bool:
     """Render with progress on standard error; whether every page was made."""
     from gripbook.report.batch import render_reports
+    from gripbook.report.progress import Progress
 
-    def render(progress: Callable[[PageResult, int, int], None]) -> Any:
-        return render_reports(
-            logs,
-            out,
-            athletes=athletes,
-            block=block,
-            dates=cast("DateOrder | None", dates),
-            workers=workers,
-            timeout_s=timeout,
-            progress=progress,
-        )
+    with ExitStack() as stack:
+        if scheduler:
+            from gripbook.report.cluster import executor_at
 
-    if sys.stderr.isatty():
-        with click.progressbar(length=1, label="Pages", file=sys.stderr, show_pos=True) as bar:
-
-            def advance(page: PageResult, done: int, total: int) -> None:
-                bar.length = total
-                bar.update(1)
-
-            run = render(advance)
-    else:
-        run = render(lambda page, done, total: _say(f"{page.page}: {page.status} ({done}/{total})"))
+            options["executor"], slots = stack.enter_context(executor_at(scheduler))
+            options["workers"] = options.get("workers") or slots
+        progress = stack.enter_context(Progress(sys.stderr))
+        try:
+            run = render_reports(logs, out, progress=progress, **options)
+        except KeyboardInterrupt:
+            stack.close()
+            _say("Stopped. The pages made so far stand; the same command makes the others.")
+            sys.exit(130)
     for page in run.pages:
         if page.reason:
             _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+    kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
-    _say(f"{made} of {len(run.pages)} pages in {out}")
+    _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    if run.failed:
+        _say(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
-    click.echo(index if index.exists() and not athletes else out)
+    click.echo(index if index.exists() and not options.get("athletes") else out)
     return not run.failed
 
 

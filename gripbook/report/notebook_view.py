@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import gettempdir
 from typing import Any, cast
@@ -11,6 +14,39 @@ from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report import render
 from gripbook.reviews import BlockReview, SquadReview, review, review_squad
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A review that is at hand for a notebook run with these `parameters`."""
+
+    parameters: Mapping[str, Any]
+    review: BlockReview | SquadReview | None
+
+
+_ready: ContextVar[Ready | None] = ContextVar("ready", default=None)
+
+
+@contextmanager
+def given(ready: Ready | None) -> Iterator[None]:
+    """
+    Within it, `open_review` and `open_squad` give the review at hand where it is what they are
+    asked for: a batch reads the logs once, not once a page.
+    """
+    before = _ready.set(ready)
+    try:
+        yield
+    finally:
+        _ready.reset(before)
+
+
+def _at_hand(**asked: str) -> BlockReview | SquadReview | None:
+    """The review at hand, if it's the one asked for; also makes charts show in notebooks."""
+    ready = _ready.get()
+    found = ready.review if ready and ready.parameters == asked else None
+    # in a batch of pages of our own charts Altair's checks (most of its time) are left to the tests
+    render.enable(check=found is None)
+    return found
 
 
 def demo_folder() -> Path:
@@ -40,13 +76,17 @@ def open_review(logs: str = "", athlete: str = "", block: str = "", dates: str =
     logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
     dates : "", "day-first" or "month-first".
     """
-    render.enable()
+    ready = _at_hand(logs=logs, athlete=athlete, block=block, dates=dates)
+    if isinstance(ready, BlockReview):
+        return ready
     return review(_open(logs, dates), athlete, block)
 
 
 def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
     """Read a log folder and review the whole squad, ready to show."""
-    render.enable()
+    ready = _at_hand(logs=logs, block=block, dates=dates)
+    if isinstance(ready, SquadReview):
+        return ready
     return review_squad(_open(logs, dates), block)
 
 

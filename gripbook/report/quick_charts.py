@@ -1,0 +1,51 @@
+"""
+Altair without its checks, for pages whose charts the tests have checked.
+
+Two thirds of a chart's time go into holding each of its parts against Vega-Lite's schema and into
+copying what nobody changes. The specification that comes out is the same; tests hold it to that.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Set
+from typing import Any
+
+import altair as alt
+from altair.utils import schemapi
+
+_ALTAIRS_COPY: Callable[..., Any] = schemapi._deep_copy
+
+
+def switch(on: bool) -> None:
+    """Leave Altair's checks out, or let it be as it comes; for this whole process."""
+    schemapi.DEBUG_MODE = not on
+    schemapi._deep_copy = _copy if on else _ALTAIRS_COPY
+
+
+def specification(chart: Any) -> dict[str, Any]:
+    """What a chart's display would give, unchecked."""
+    found: dict[str, Any] = chart.to_dict(validate=False, context={"pre_transform": False})
+    return found
+
+
+def _copy(value: Any, by_ref: Set[str]) -> Any:
+    """What Altair's own copy gives, without a look into what is not set or into rows of data."""
+    if isinstance(value, schemapi.SchemaBase):
+        if isinstance(value, alt.Data):
+            return value
+        made = object.__new__(type(value))
+        # it has a __setattr__ of its own
+        object.__setattr__(made, "_args", tuple(_copy(v, by_ref) for v in value._args))
+        object.__setattr__(made, "_kwds", _copy_items(value._kwds, by_ref))
+        return made
+    if isinstance(value, list):
+        return [_copy(v, by_ref) for v in value]
+    if isinstance(value, dict):
+        return _copy_items(value, by_ref)
+    return value
+
+
+def _copy_items(items: dict[str, Any], by_ref: Set[str]) -> dict[str, Any]:
+    return {
+        k: v if v is alt.Undefined or k in by_ref else _copy(v, by_ref) for k, v in items.items()
+    }
