@@ -302,6 +302,7 @@ def propose(
     help="What runs the notebooks: warm processes, or a Jupyter kernel for each.",
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
+@_share_noise_option
 @_dates_option
 def report(
     logs: Path,

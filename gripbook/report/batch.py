@@ -6,9 +6,8 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any
 
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
@@ -27,9 +26,10 @@ from gripbook.report.names import page_names
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
 from gripbook.report.workers import Workers
-from gripbook.reviews import SquadReview, review_squad
+from gripbook.reviews import review_squad, squad_noise
 from gripbook.reviews.squad import _failed as failed_row
-from gripbook.strength import RESULT_COLUMNS
+from gripbook.reviews.squad import with_rows
+from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
 #: How long one page may take before it counts as failed, in seconds.
 TIMEOUT_S = 300.0
@@ -80,7 +80,7 @@ def render_reports(
     memory_mb: int | None = MEMORY_MB,
     force: bool = False,
     executor: Executor | None = None,
-    noise: Any = None,
+    share_noise: bool = False,
     progress: Progress | None = None,
 ) -> Run:
     """
@@ -104,7 +104,8 @@ def render_reports(
     force : make all pages anew.
     executor : where to make the pages instead of processes here, for example on a cluster. It has
         to pickle functions, arguments and results; the pages come back and are written here.
-    noise : noise scales fitted to the whole squad, for `review`.
+    share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
+        run.json and each page say so.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
@@ -123,6 +124,7 @@ def render_reports(
     target = Path(out)
     target.mkdir(parents=True, exist_ok=True)
     load_bundle()  # made here and once, where it never was
+    noise = squad_noise(logs, block) if share_noise else None
     batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress)
     batch.total = len(wanted) + (not athletes)
     count = workers or os.cpu_count() or 1
@@ -143,13 +145,18 @@ class _Batch:
         block: str,
         dates: str,
         engine: str,
-        noise: Any,
+        noise: NoiseScales | None,
         force: bool,
         progress: Progress | None,
     ) -> None:
         self.logs, self.out, self.block, self.engine = logs, out, block, engine
         self.noise, self.force, self.progress = noise, force, progress
-        self.parameters = {"logs": str(logs.folder.resolve()), "block": block, "dates": dates}
+        self.parameters = {
+            "logs": str(logs.folder.resolve()),
+            "block": block,
+            "dates": dates,
+            "share_noise": noise is not None,
+        }
         self.names = page_names(logs.athlete_ids)
         self.manifest = Manifest(out)
         self.records: dict[str, Record] = {}  # by page
@@ -218,7 +225,7 @@ class _Batch:
             else failed_row(record.athlete, record.reason)
             for record in (self.records[self.names[athlete]] for athlete in wanted)
         ]
-        squad: SquadReview = replace(frame, rows=tuple(rows))
+        squad = with_rows(frame, rows)
         job = Job("index.html", notebook, self.parameters, self.engine, squad=squad)
         self._begin(job, squad_inputs(squad, str(notebook)))
         self._await(0)
@@ -275,7 +282,7 @@ class _Batch:
         write(
             self.out / "results.csv", header + "".join(r.facts.results for r in records if r.facts)
         )
-        self.manifest.finish(about_run(self.logs, self.block), records)
+        self.manifest.finish(about_run(self.logs, self.block, self.noise), records)
         return self.run
 
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
+import math
 import os
 import pickle
 import platform
@@ -28,7 +29,8 @@ from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
 from gripbook.report.work import Facts
 from gripbook.reviews import SquadReview
-from gripbook.reviews.squad import SquadRow
+from gripbook.reviews.squad import CapacityChange, SquadRow
+from gripbook.strength import NoiseScales
 
 #: Distributions whose version can change a page.
 PACKAGES = (
@@ -65,7 +67,9 @@ class Record:
         found = asdict(self)
         if self.facts:
             last = self.facts.row.last
-            found["facts"]["row"]["last"] = None if last is None else f"{last:%Y-%m-%d}"
+            row = found["facts"]["row"]
+            row["last"] = None if last is None else f"{last:%Y-%m-%d}"
+            row["changes"] = [_told(change) for change in row["changes"]]
         return found
 
     @classmethod
@@ -75,8 +79,23 @@ class Record:
         if facts:
             row = facts.pop("row")
             row["last"] = None if row["last"] is None else pd.Timestamp(row["last"])
+            row["changes"] = tuple(_change(c) for c in row["changes"])
             facts = Facts(row=SquadRow(**row), **facts)
         return cls(facts=facts, **found)
+
+
+def _told(change: dict[str, Any]) -> dict[str, Any]:
+    """As JSON has it, which knows no infinity: such numbers become words."""
+    return {
+        k: str(v) if isinstance(v, float) and not math.isfinite(v) else v for k, v in change.items()
+    }
+
+
+def _change(found: dict[str, Any]) -> CapacityChange:
+    """Back from `_told`."""
+    unknown = ("nan", "inf", "-inf")
+    back: dict[str, Any] = {k: float(v) if v in unknown else v for k, v in found.items()}
+    return CapacityChange(**back)
 
 
 class Manifest:
@@ -133,7 +152,7 @@ def write(path: Path, text: str) -> str:
     return hashlib.sha256(data).hexdigest()
 
 
-def about_run(logs: Logs, block: str) -> dict[str, Any]:
+def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
     """What run.json says of a run as a whole: versions, the logs' hashes, rows."""
     blocks = sorted({b.file for b in logs.blocks if b.file})
     inputs = {r.file: r.sha256 for r in logs.reports}
@@ -144,6 +163,7 @@ def about_run(logs: Logs, block: str) -> dict[str, Any]:
         "python": platform.python_version(),
         "packages": _versions(),
         "block": block,
+        "shared_noise": None if noise is None else asdict(noise),
         "inputs": dict(sorted(inputs.items())),
         "rows": {
             "read": sum(r.rows_read for r in logs.reports),

@@ -13,7 +13,7 @@ from typing import Any, cast
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report import render
-from gripbook.reviews import BlockReview, SquadReview, review, review_squad
+from gripbook.reviews import BlockReview, SquadReview, review, review_squad, squad_noise
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +40,7 @@ def given(ready: Ready | None) -> Iterator[None]:
         _ready.reset(before)
 
 
-def _at_hand(**asked: str) -> BlockReview | SquadReview | None:
+def _at_hand(**asked: str | bool) -> BlockReview | SquadReview | None:
     """The review at hand, if it's the one asked for; also makes charts show in notebooks."""
     ready = _ready.get()
     found = ready.review if ready and ready.parameters == asked else None
@@ -67,27 +67,37 @@ def demo_folder() -> Path:
     return folder
 
 
-def open_review(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> BlockReview:
+def open_review(
+    logs: str = "",
+    athlete: str = "",
+    block: str = "",
+    dates: str = "",
+    share_noise: bool = False,
+) -> BlockReview:
     """
     Read a log folder and review one athlete's block, ready to show.
 
     Parameters
     ----------
     logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
-    dates : "", "day-first" or "month-first".
+    dates : "", "day-first" or "month-first". share_noise : see `squad_noise`.
     """
-    ready = _at_hand(logs=logs, athlete=athlete, block=block, dates=dates)
+    ready = _at_hand(logs=logs, athlete=athlete, block=block, dates=dates, share_noise=share_noise)
     if isinstance(ready, BlockReview):
         return ready
-    return review(_open(logs, dates), athlete, block)
+    found = _open(logs, dates)
+    return review(found, athlete, block, squad_noise(found, block) if share_noise else None)
 
 
-def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
+def open_squad(
+    logs: str = "", block: str = "", dates: str = "", share_noise: bool = False
+) -> SquadReview:
     """Read a log folder and review the whole squad, ready to show."""
-    ready = _at_hand(logs=logs, block=block, dates=dates)
+    ready = _at_hand(logs=logs, block=block, dates=dates, share_noise=share_noise)
     if isinstance(ready, SquadReview):
         return ready
-    return review_squad(_open(logs, dates), block)
+    found = _open(logs, dates)
+    return review_squad(found, block, squad_noise(found, block) if share_noise else None)
 
 
 def _open(logs: str, dates: str) -> Logs:

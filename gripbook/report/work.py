@@ -155,8 +155,7 @@ def gather_facts(
 
 
 def _review(logs: Logs, athlete: str, block: str, noise: Any) -> BlockReview:
-    extra: tuple[Any, ...] = () if noise is None else (noise,)
-    return review(logs, athlete, block, *extra)
+    return review(logs, athlete, block, noise)
 
 
 def _words(error: Exception) -> str:
@@ -235,7 +234,7 @@ def rehearse() -> None:
         simulate_squad(Path(name), 1, seed=1)
         logs = load_logs(name)
     athlete = logs.athlete_ids[0]
-    parameters = {"logs": "", "athlete": athlete, "block": "", "dates": ""}
+    parameters = {"logs": "", "athlete": athlete, "block": "", "dates": "", "share_noise": False}
     made = make_page(
         Job(
             "",

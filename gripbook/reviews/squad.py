@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -16,6 +16,7 @@ from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.change import SeriesChange
+from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
 
 CAPACITIES = ("hang", "repeater", "pull")
@@ -169,11 +170,12 @@ class SquadReview:
         return tuple(sorted(self.rows, key=lambda r: (r.rank, r.name.casefold(), r.athlete)))
 
 
-def review_squad(logs: Logs, block: str = "") -> SquadReview:
+def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) -> SquadReview:
     """
     Review every athlete of the logs in short; with `block`, those it was planned for.
 
     One athlete whose review fails keeps a row that says so; the others are not touched by it.
+    `noise` is as for `review`.
     """
     lasts = [
         frame["date"].max()
@@ -188,7 +190,7 @@ def review_squad(logs: Logs, block: str = "") -> SquadReview:
         if block and not any(b.holds_for(athlete) for b in named):
             continue
         try:
-            rows.append(_row(review(logs, athlete, block), last))
+            rows.append(_row(review(logs, athlete, block, noise), last))
         except GripbookError as err:
             rows.append(_failed(athlete, str(err)))
         except Exception as err:  # one athlete's odd log must not hide the squad
@@ -196,6 +198,12 @@ def review_squad(logs: Logs, block: str = "") -> SquadReview:
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
     return SquadReview(name, last, tuple(rows), unplaced, tuple(_squad_changes(rows)))
+
+
+def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
+    """The squad with these rows, and what they say together."""
+    own = tuple(rows)
+    return replace(squad, rows=own, changes=tuple(_squad_changes(list(own))))
 
 
 def _failed(athlete: str, reason: str) -> SquadRow:
@@ -285,7 +293,7 @@ def _capacity_change(own: BlockReview, s: SeriesChange) -> CapacityChange:
 def _prior_change_sd(own: BlockReview, s: SeriesChange) -> float:
     """The model's own SD of a log change before any set: its unknowns have unit priors."""
     evidence = own.fit.evidence
-    layout = build_layout(evidence, own.fit.noise)
+    layout = build_layout(evidence)
     ends = np.array([0.0, float(evidence.last_day)])
     rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
     return float(np.linalg.norm(rows[1] - rows[0]))
