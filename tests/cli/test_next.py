@@ -57,6 +57,16 @@ def test_one_file_an_athlete_and_none_for_minors(tmp_path: Path, small_logs: Pat
     assert "bo: no block file" in result.stderr
 
 
+def test_an_edited_block_file_is_not_overwritten(tmp_path: Path, small_logs: Path) -> None:
+    """A block file that is there stays as it is, and the message asks for another name."""
+    out = tmp_path / "block-next.toml"
+    out.write_text("# edited", encoding="utf-8")
+    result = run("next", small_logs, "--athlete", "ada", "--out", out)
+    assert result.exit_code == 1
+    assert "Name another file." in result.stderr
+    assert out.read_text(encoding="utf-8") == "# edited"
+
+
 def test_the_week_as_a_table(tmp_path: Path, small_logs: Path) -> None:
     """`--week --out` gives one row a line, and no cell that a spreadsheet takes for a formula."""
     out = tmp_path / "week.csv"

@@ -17,6 +17,7 @@ from gripbook.report import sections
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
 from gripbook.reviews import proposal_words as words
 from gripbook.reviews.plates import loadable
+from gripbook.strength.model import PRIORS
 
 HEADER = "athlete,date,sets,exercise,test,grip,hand,edge_mm,added_kg,scale_kg,force_kg,hang_s,"
 HEADER += "rest_s,reps,failed_s,reserve_s\n"
@@ -184,6 +185,21 @@ def test_the_last_set_keeps_its_chance(tmp_path: Path) -> None:
 
     assert chance(load.added_kg, 3) >= 0.90 > chance(heavier, 3)
     assert chance(load.added_kg, 0) > chance(load.added_kg, 3)
+
+
+def test_sets_before_cost_what_a_log_without_a_word_on_fading_says(tmp_path: Path) -> None:
+    """One set a day tells nothing of fading, so three sets before cost three times 1 % of load."""
+    rows = [f"kim,{d},1,hang,,half_crimp,both,20,10,,,10,,,6," for d in DAYS]
+    r = make(tmp_path, rows)
+    key = r.fit.series[0].key
+
+    def chance(load_kg: float, before: int) -> float:
+        return r.fit.predict(key, edge_mm=20, load_kg=load_kg, hang_s=10, sets_before=before)
+
+    for load in (70.0, 75.0, 80.0):
+        fresh = chance(load * math.exp(3 * PRIORS.fading[0]), 0)
+        # fading is not known exactly either, which draws the chance a little towards a half
+        assert chance(load, 3) == pytest.approx(fresh, abs=0.03)
 
 
 def test_beginners_begin_lighter(tmp_path: Path) -> None:
