@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from pathlib import Path
 
 from gripbook import fmt
+from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
@@ -119,13 +120,21 @@ def next_files(made: Sequence[NextBlock], out: Path) -> list[tuple[Path, str]]:
     """
     Path and text of each block file: `out` itself for one athlete, else with the athlete's name
     before the ending. A proposal without a block gives none.
+
+    Raises
+    ------
+    GripbookError : a file of that name exists; a coach may have edited it.
     """
     names = page_names(p.athlete for p in made)
-    return [
+    files = [
         (_path(out, names[p.athlete], alone=len(made) == 1), write_block(p.block, _comments(p)))
         for p in made
         if p.block is not None
     ]
+    for path, _ in files:
+        if path.exists():
+            raise GripbookError(f"{path} exists and may have been edited. Name another file.")
+    return files
 
 
 def _path(out: Path, page: str, *, alone: bool) -> Path:

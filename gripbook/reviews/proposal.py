@@ -366,11 +366,13 @@ class _Proposal:
         return _Rein(LOWERED_SHARE, False, *words.broken([b.week for b in breaches], self.show))
 
     def _low(self) -> _Rein | None:
-        weeks = self.r.done.weeks
-        weeks = weeks[(weeks["state"] == "done") & weeks["sessions_planned"].notna()]
-        if self.week:
-            weeks = weeks.tail(4)
-        planned, done = int(weeks["sessions_planned"].sum()), int(weeks["sessions_done"].sum())
+        done, planned = self.r.done.sessions_done, self.r.done.sessions_planned or 0
+        if self.week:  # the last four weeks that are over or have all their sessions
+            weeks = self.r.done.weeks
+            full = weeks["sessions_done"] >= weeks["sessions_planned"]
+            weeks = weeks[(weeks["state"] == "done") | ((weeks["state"] == "part") & full)].tail(4)
+            planned = int(weeks["sessions_planned"].sum())
+            done = int(weeks["sessions_done"].sum())
         if not planned or done >= LOW_DONE * planned:
             return None
         return _Rein(LOWERED_SHARE, False, *words.low(done, planned, self.show))
