@@ -151,3 +151,16 @@ def test_hidden_outside_sets_hold_no_body_mass(small_logs: Path) -> None:
         "line",
     }
     assert START.isoformat() == "2026-01-05"
+
+
+def test_more_weight_on_a_larger_edge_is_not_comparable() -> None:
+    """Load and edge moved against each other: neither harder nor easier is claimed."""
+    sets = derived(hang(on=0, added_kg=0.0, edge_mm=18.0), hang(on=7, added_kg=5.0, edge_mm=22.0))
+    assert "one comparison: 0 harder, 1 not comparable" in done_of(sets).harder
+
+
+def test_less_weight_is_told_as_easier() -> None:
+    """A step back is counted as such."""
+    sets = derived(hang(on=0, added_kg=5.0), hang(on=7, added_kg=2.5))
+    assert "one comparison: 0 harder, 1 easier" in done_of(sets).harder
+    assert done_of(derived()).harder == ""
