@@ -28,6 +28,9 @@ END_DAYS: Final = 21
 #: A weigh-in this long before the block still tells of its start (own choice, no source).
 BEFORE_DAYS: Final = 7
 
+# a fall of just the line does not pass it for a rounding residue
+_ROUNDING: Final = 1e-9
+
 
 @dataclass(frozen=True, slots=True)
 class End:
@@ -108,12 +111,12 @@ def _ends(days: pd.Series) -> list[End | None]:
 def _sentence(ends: list[End | None], change_pct: float | None, athlete: Athlete) -> str:
     """One neutral sentence where body mass fell beyond a line, else nothing."""
     fast = _fastest_fall(ends)
-    if change_pct is not None and change_pct < -FALL_OVER_BLOCK_PCT:
+    if change_pct is not None and change_pct < -FALL_OVER_BLOCK_PCT - _ROUNDING:
         fell = (
             f"Body mass is {fmt.number(-change_pct)}{fmt.NBSP}% lower at the end of the block than "
             "at its start (means of three weigh-ins)"
         )
-    elif fast is not None and fast[0] > FALL_IN_FOUR_WEEKS_PCT:
+    elif fast is not None and fast[0] > FALL_IN_FOUR_WEEKS_PCT + _ROUNDING:
         fell = (
             f"Body mass fell by {fmt.number(fast[0])}{fmt.NBSP}% within four weeks, "
             f"{fmt.day(fast[1].first.date(), year=False)} to "

@@ -66,6 +66,36 @@ class Done:
         missed = (w["sessions_planned"] > 0) & (w["sessions_done"] == 0) & (w["state"] == "done")
         return [int(x) for x in w.loc[missed, "week"]]
 
+    @property
+    def harder(self) -> str:
+        """
+        Whether load or edge got harder from week to week, as counts in one sentence.
+
+        Harder: more load on the same edge, or a smaller edge with no less load; easier: the other
+        way round; both at once against each other, or another board, is not comparable. All-out
+        pulls are left out: their load is a result, not a choice.
+        """
+        own = self.steps[self.steps["exercise"] != "pull"]
+        if own.empty:
+            return ""
+        load = np.sign(own["step_kg"].where(own["step_kg"].abs() >= 0.05, 0.0 * own["step_kg"]))
+        same_edge = (own["edge_mm"] == own["edge_before_mm"]) | own["edge_mm"].isna()
+        edge = np.sign(own["edge_before_mm"] - own["edge_mm"]).where(~same_edge, 0.0)
+        fits = (own["board"] == own["board_before"]) & load.notna() & (load * edge >= 0)
+        way = (load + edge).where(fits)
+        counts = {
+            "harder": int((way > 0).sum()),
+            "the same": int((way == 0).sum()),
+            "easier": int((way < 0).sum()),
+            "not comparable": int(way.isna().sum()),
+        }
+        told = [f"{n} {words}" for words, n in counts.items() if n or words == "harder"]
+        return (
+            f"Load or edge from week to week, grip by grip, in "
+            f"{fmt.count(len(own), 'comparison')}: "
+            f"{', '.join(told)} (hangs and repeaters; tests left out)."
+        )
+
 
 def compare_with_plan(
     sets: pd.DataFrame,

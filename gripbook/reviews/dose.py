@@ -335,7 +335,7 @@ def step_note(steps: pd.DataFrame) -> str:
         return ""
     top = up.loc[up["step_pct"].idxmax()]
     low, high = ACSM_STEP_PCT
-    over = up[up["step_pct"] > high]
+    over = up[up["step_pct"] > high + 1e-9]
     text = (
         f"Load on the fingers went up from one week to the next in {len(up)} of {len(known)} "
         f"comparisons, at most by {fmt.with_unit(top['step_pct'], '%', 0)} "
@@ -343,7 +343,7 @@ def step_note(steps: pd.DataFrame) -> str:
         f"{int(top['week'])})"
     )
     if len(over):
-        text += f"; {len(over)} of the steps were above {fmt.number(high)}{fmt.NBSP}%"
+        text += f"; above {fmt.number(high)}{fmt.NBSP}%: {len(over)}"
     return text + (
         f". A note, not a limit: for strength training in general ACSM (2009) names steps of "
         f"{fmt.number(low)} to {fmt.number(high)}{fmt.NBSP}% once the planned repetitions are "

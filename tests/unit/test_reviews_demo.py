@@ -99,3 +99,20 @@ def test_minor_with_easy_hangs_is_not_told_off() -> None:
     """Easy hangs without tests or pulls bring no remark on the young beyond the advice itself."""
     assert of("dova").athlete.minor
     assert of("dova").dose.youth == ()
+
+
+@pytest.mark.parametrize(
+    ("athlete", "said"),
+    [
+        ("arvo", "eight comparisons: 8 harder"),
+        ("brin", "six comparisons: 4 harder, 2 not comparable"),
+        ("eske", "eight comparisons: 4 harder, 4 the same"),
+        ("dova", "16 comparisons: 0 harder, 16 the same"),
+    ],
+)
+def test_did_it_get_harder(athlete: str, said: str) -> None:
+    """Steps are counted: weight for one, edge for another, never across boards."""
+    assert of(athlete).done.harder == (
+        f"Load or edge from week to week, grip by grip, in {said} (hangs and repeaters; tests "
+        "left out)."
+    )

@@ -163,13 +163,6 @@ def test_a_stopped_set_takes_the_place_of_that_day(small_logs: Path) -> None:
     assert list(pain.felt["place"]) == ["left ring finger", "left ring finger"]
 
 
-def test_place_without_level_is_felt(small_logs: Path) -> None:
-    """An entry that names a place and no level is not counted as none."""
-    pain = read(small_logs, "ada,2026-01-15,during,wrist,left,,,sore")
-    assert list(pain.felt["place"]) == ["left wrist"]
-    assert len(pain.flags) == 1
-
-
 def test_page_counts_silence_apart(small_logs: Path) -> None:
     """Finger days without an entry are told as not recorded."""
     text = " ".join(str(p) for p in map(repr, pain_section(review(load_logs(small_logs), "ada"))))

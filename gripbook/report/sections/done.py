@@ -56,7 +56,7 @@ def done(r: BlockReview) -> Parts:
         for w in weeks.itertuples()
         if w.state != "ahead"
     ]
-    parts: list[Any] = []
+    parts: list[Any] = [html.paragraph(r.done.harder)] if r.done.harder else []
     if planned and len(r.done.phases) > 1:
         parts.append(_phase_table(r))
     words = "done of planned" if planned else "done"

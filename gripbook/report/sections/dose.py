@@ -121,7 +121,7 @@ def _week_table(r: BlockReview) -> Fragment:
                 "monotony": "monotony",
                 "strain": "weekly strain",
                 **(
-                    {"impulse": "finger impulse (kg\u00b7s)", "rise": "on the week before"}
+                    {"impulse": "finger impulse (kg\u00b7s)", "rise": "impulse on the week before"}
                     if impulse
                     else {}
                 ),
