@@ -32,7 +32,9 @@ def test_repeatability_of_peak_flow(
     assert error.df == 17
 
 
-@pytest.mark.parametrize(("first", "second", "te"), [(LARGE, LARGE_2, 15.361), (MINI, MINI_2, 20.416)])
+@pytest.mark.parametrize(
+    ("first", "second", "te"), [(LARGE, LARGE_2, 15.361), (MINI, MINI_2, 20.416)]
+)
 def test_typical_error_of_peak_flow(first: list[int], second: list[int], te: float) -> None:
     """With the shift common to all pairs taken out it is SD(d) / sqrt(2) (Hopkins 2000)."""
     shift = float(np.mean(second) - np.mean(first))
