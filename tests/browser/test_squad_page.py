@@ -22,7 +22,7 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 
 def page_of(squad: SquadReview, path: Path) -> Path:
     """The squad's page without running a notebook."""
-    cells = []
+    cells: list[Any] = []
     for parts in (
         sections.squad_opening(squad),
         sections.squad_table(squad),
@@ -93,7 +93,7 @@ def test_rows_are_blocks_on_a_phone(squad_page: Path, open_page: Open, scheme: s
     with open_page(squad_page, width=390, color_scheme=scheme) as page:
         assert page.evaluate("document.documentElement.scrollWidth") == 390
         boxes = [c.bounding_box() for c in page.locator(".sortable tbody td").all()]
-        assert all(0 <= b["x"] and b["x"] + b["width"] <= 390 for b in boxes)
+        assert all(b["x"] >= 0 and b["x"] + b["width"] <= 390 for b in boxes)
         label = "getComputedStyle(document.querySelector('.sortable td'), '::before').content"
         assert page.evaluate(label) == '"open first because"'
         heights = [b.bounding_box()["height"] for b in page.get_by_role("button").all()]

@@ -16,6 +16,7 @@ from gripbook.fmt import NBSP
 from gripbook.logs import Block, load_logs
 from gripbook.report import sections
 from gripbook.reviews import review
+from gripbook.strength import fit_strength
 from tests.unit.test_reviews import add_rows
 
 MEASURES = "athlete,date,measure,side,value,unit,note"
@@ -350,17 +351,14 @@ def test_an_odd_earlier_block_costs_nothing(
     small_logs: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A block that can't be reviewed keeps a line that says so."""
-    from gripbook.reviews import earlier
-
     found = review(load_logs(two_blocks(small_logs)), "ada")
-    real = earlier.fit_strength
 
     def broken(sets: pd.DataFrame, block: Block) -> object:
         if block.name == "Small block":
             raise ZeroDivisionError("odd")
-        return real(sets, block)
+        return fit_strength(sets, block)
 
-    monkeypatch.setattr(earlier, "fit_strength", broken)
+    monkeypatch.setattr("gripbook.reviews.earlier.fit_strength", broken)
     lines = found.earlier.lines
     assert lines[0].text.endswith("could not be read.")
     assert lines[0].failed == "ZeroDivisionError: odd"
