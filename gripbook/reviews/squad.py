@@ -120,7 +120,9 @@ class SquadChange:
 
 def about(expected: float) -> str:
     """An expected count in words that claim no more than it knows."""
-    return "hardly one" if expected < 0.5 else f"about {fmt.count(round(expected), '').strip()}"
+    return (
+        "hardly one" if expected < 0.5 else f"about {fmt.count(round(expected), '', ' ').strip()}"
+    )
 
 
 @dataclass(frozen=True, slots=True)
