@@ -289,7 +289,8 @@ def _process_kept() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _shell() -> Iterator[Shell]:
+def open_shell() -> Iterator[Shell]:
+    """Within it the process is a shell's; afterwards it's what it was."""
     recorder = Recorder()
     config = Config({"HistoryManager": {"enabled": False}, "Completer": {"use_jedi": False}})
     with _process_kept(), tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as ipython:
@@ -338,7 +339,7 @@ class ShellEngine(Engine):  # type: ignore[misc]
         """
         limit_s = options.get("execution_timeout")
         tell = watcher.get()
-        with _shell() as shell:
+        with open_shell() as shell:
             for index, cell in enumerate(nb_man.nb.cells):
                 nb_man.cell_start(cell, index)
                 if tell:
