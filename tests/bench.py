@@ -258,9 +258,7 @@ def bench_pages(rounds: int) -> None:
     names = {"lab": "stock loop, as with JupyterLab", "": ""}
     stock, limit = middle["stock", ""], middle["limit", ""]
     print(f"a page of {rounds} interleaved rounds, medians")
-    print(
-        f"{'':34}{'CPU':>7}{'wall':>8}{'once, CPU':>11}{'memory':>9}{'stock/it':>10}{'it/limit':>10}"
-    )
+    print(f"{'':34}    CPU    wall  once, CPU   memory  stock/it  it/limit")
     for (part, env), (cpu, wall, once, memory) in middle.items():
         label = names[env] or part.replace("stock", "stock loop")
         print(
@@ -276,7 +274,7 @@ def bench_pages(rounds: int) -> None:
     print(f"two workers against one: {ours[1] / middle['ours, 2 workers', ''][1]:.2f} x\n")
 
 
-def bench_squads(sizes: list[int]) -> None:
+def bench_squads(sizes: list[int], workers: int) -> None:
     """Cost of a page in squads of different size, and memory as pages are made."""
     from gripbook.logs import load_logs
     from gripbook.report.batch import render_reports
@@ -293,12 +291,12 @@ def bench_squads(sizes: list[int]) -> None:
 
             before = resource.getrusage(resource.RUSAGE_CHILDREN)
             own = time.process_time()
-            run = render_reports(logs, Path(name) / "out", workers=2, progress=look)
+            run = render_reports(logs, Path(name) / "out", workers=workers, progress=look)
             after = resource.getrusage(resource.RUSAGE_CHILDREN)
             cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
             cpu += time.process_time() - own
             begun = time.process_time()
-            render_reports(logs, Path(name) / "out", workers=2)
+            render_reports(logs, Path(name) / "out", workers=workers)
             again = time.process_time() - begun
         assert not run.failed
         each = cpu / len(run.pages)
@@ -306,7 +304,8 @@ def bench_squads(sizes: list[int]) -> None:
         print(
             f"{len(run.pages) - 1:5} athletes: {each:.3f} s CPU a page, {each / first:.2f} x the "
             f"first; unchanged {1000 * again / len(run.pages):.1f} ms a page"
-            + "".join(f"; {mb:.0f} MB after {n}" for n, mb in memory.items())
+            + "".join(f"; {mb:.0f} MB after {n}" for n, mb in memory.items()),
+            flush=True,
         )
 
 
@@ -347,7 +346,9 @@ def main() -> None:
     parser.add_argument("--rows", type=int, default=1_000_000, help="rows of the long hangs.csv")
     parser.add_argument("--rounds", type=int, default=3, help="rounds of the table of engines")
     parser.add_argument("--only", choices=["reading", "pages", "squads"], help="one part alone")
-    parser.add_argument("--long", action="store_true", help="also squads of 2 000 athletes")
+    parser.add_argument("--squads", type=int, nargs="+", default=[20, 200], help="their sizes")
+    parser.add_argument("--long", action="store_true", help="also a squad of 2 000 athletes")
+    parser.add_argument("--workers", type=int, default=2, help="workers for the squads")
     parser.add_argument("--part", nargs=4, help=argparse.SUPPRESS)
     options = parser.parse_args()
     if options.part:
@@ -362,7 +363,7 @@ def main() -> None:
     if options.only in (None, "pages"):
         bench_pages(options.rounds)
     if options.only in (None, "squads"):
-        bench_squads([20, 200, 2000] if options.long else [20, 200])
+        bench_squads([*options.squads, *([2000] if options.long else [])], options.workers)
 
 
 if __name__ == "__main__":
