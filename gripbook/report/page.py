@@ -105,6 +105,7 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
     def __init__(self, **options: Any) -> None:
         super().__init__(
             template_name=_TEMPLATE.name,
+            optimistic_validation=True,  # once at the end, not after each step
             extra_template_basedirs=[str(_TEMPLATE.parent)],
             **options,
         )

@@ -29,7 +29,6 @@ from IPython.core.displayhook import DisplayHook
 from IPython.core.displaypub import DisplayPublisher
 from IPython.core.interactiveshell import InteractiveShell
 from nbformat import NotebookNode
-from nbformat.v4 import new_output
 from papermill.engines import Engine
 from traitlets import Type
 from traitlets.config import Config
@@ -54,6 +53,11 @@ class CellFailedError(Exception):
     """A cell raised; its outputs hold the error as the notebook format writes it."""
 
 
+def _output(kind: str, **contents: Any) -> NotebookNode:
+    """An output of the notebook format; nbformat's own function checks each against its schema."""
+    return NotebookNode(output_type=kind, **contents)
+
+
 class Recorder:
     """What cells show, put into the cells as nbclient does with a kernel's messages."""
 
@@ -76,7 +80,7 @@ class Recorder:
             if output.output_type == "stream" and output.name == name:
                 output.text += text
                 return
-        self.cell.outputs.append(new_output("stream", name=name, text=text))
+        self.cell.outputs.append(_output("stream", name=name, text=text))
 
     def add(self, output: NotebookNode, display_id: str = "") -> None:
         """Append one output."""
@@ -183,7 +187,7 @@ class _Publisher(DisplayPublisher):  # type: ignore[misc]
         if update:
             recorder.update(display_id, data, metadata)
         else:
-            recorder.add(new_output("display_data", data=data, metadata=metadata), display_id)
+            recorder.add(_output("display_data", data=data, metadata=metadata), display_id)
 
     def clear_output(self, wait: bool = False) -> None:
         self.shell.recorder.clear(wait)
@@ -199,7 +203,7 @@ class _Hook(DisplayHook):  # type: ignore[misc]
         self, format_dict: dict[str, Any], md_dict: dict[str, Any] | None = None
     ) -> None:
         self.shell.recorder.add(
-            new_output(
+            _output(
                 "execute_result",
                 data=_plain(format_dict),
                 metadata=_plain(md_dict or {}),
@@ -248,9 +252,7 @@ class Shell(InteractiveShell):  # type: ignore[misc]
         super().__init__(**options)
 
     def _showtraceback(self, etype: Any, evalue: Any, stb: list[str]) -> None:
-        self.recorder.add(
-            new_output("error", ename=etype.__name__, evalue=str(evalue), traceback=stb)
-        )
+        self.recorder.add(_output("error", ename=etype.__name__, evalue=str(evalue), traceback=stb))
 
     def init_virtualenv(self) -> None:
         """Nothing: the notebook runs in this very Python."""
@@ -289,7 +291,8 @@ def _process_kept() -> Iterator[None]:
 
 
 @contextlib.contextmanager
-def _shell() -> Iterator[Shell]:
+def open_shell() -> Iterator[Shell]:
+    """Within it the process is a shell's; afterwards it's what it was."""
     recorder = Recorder()
     config = Config({"HistoryManager": {"enabled": False}, "Completer": {"use_jedi": False}})
     with _process_kept(), tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as ipython:
@@ -338,7 +341,7 @@ class ShellEngine(Engine):  # type: ignore[misc]
         """
         limit_s = options.get("execution_timeout")
         tell = watcher.get()
-        with _shell() as shell:
+        with open_shell() as shell:
             for index, cell in enumerate(nb_man.nb.cells):
                 nb_man.cell_start(cell, index)
                 if tell:

@@ -208,6 +208,10 @@ def page_of(future: Future[Made], job: Job) -> Made:
         return future.result()
     except WorkerEndedError as error:
         return ended_early(job, error.reason, error.notes)
+    except GripbookError:  # no worker can be started: that is no fault of this page
+        raise
+    except Exception as error:  # an executor of somebody else's gave the page up
+        return Made(failed=_words(error))
 
 
 def warm_up(rehearsed: bool) -> None:

@@ -127,6 +127,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
         if not data:
             for pid in workers:
                 kill_group(pid)
+                os.waitpid(pid, 0)
             return
         pid = os.fork()
         if not pid:

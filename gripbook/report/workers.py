@@ -157,9 +157,9 @@ class Workers(ThreadPoolExecutor):
             self._stop()
         super().shutdown(wait=wait, cancel_futures=cancel_futures)
         if wait:
-            self._stop()
             for process in self._processes:
-                process.close()
+                process.close()  # idle by now: it sees the end and ends
+            self._stop()
 
     def _stop(self) -> None:
         with self._lock:
@@ -271,9 +271,12 @@ class _Server:
         return ours
 
     def kill(self) -> None:
+        """End it; its own end of the line closed, it ends its workers first."""
+        self._control.close()
+        with contextlib.suppress(subprocess.TimeoutExpired):
+            self.python.process.wait(1)
         self.python.kill()
         self.python.close()
-        self._control.close()
 
 
 class _Forked(_Process):

@@ -10,12 +10,14 @@ import subprocess
 import sys
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
 import nbformat
 import pytest
 
+from gripbook.errors import GripbookError
 from gripbook.logs import load_logs
 from gripbook.report import batch, manifest, work, workers
 from gripbook.report.batch import Run, render_reports
@@ -253,6 +255,28 @@ def test_other_code_or_noise_makes_all(
     monkeypatch.setattr(manifest, "source_hash", lambda: "other code")
     changed.append(manifest.athlete_inputs(own, "notebook", "", None))
     assert len({before, *changed}) == 5
+
+
+def test_a_page_that_an_executor_gives_up_costs_itself(folder: Path, tmp_path: Path) -> None:
+    """Whatever an executor raises for a job is told as that page's failure."""
+
+    class GivesUp(ThreadPoolExecutor):
+        def submit(self, function: Any, /, *arguments: Any) -> Any:  # type: ignore[override]
+            if arguments[0].athlete == "bo":
+                return super().submit(lambda: 1 / 0)
+            return super().submit(function, *arguments)
+
+    with GivesUp(1) as executor:
+        run = render_reports(load_logs(folder), tmp_path, executor=executor)
+    assert [(p.page, p.reason) for p in run.failed] == [
+        ("bo.html", "ZeroDivisionError: division by zero")
+    ]
+
+
+def test_shared_noise_needs_the_shell_engine(folder: Path, tmp_path: Path) -> None:
+    """A kernel's notebook can't be given it, and must not make another page in silence."""
+    with pytest.raises(GripbookError, match="Use the shell engine"):
+        render_reports(load_logs(folder), tmp_path, engine="kernel", noise=object())
 
 
 def test_noise_reaches_the_review(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
