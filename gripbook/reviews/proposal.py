@@ -363,7 +363,9 @@ class _Proposal:
             breaches = tuple(b for b in breaches if b.week >= self.week - 2)
         if not breaches:
             return None
-        return _Rein(LOWERED_SHARE, False, *words.broken([b.week for b in breaches], self.show))
+        stated = bool(self.block.limits.stated)
+        told = words.broken([b.week for b in breaches], stated, self.show)
+        return _Rein(LOWERED_SHARE, False, *told)
 
     def _low(self) -> _Rein | None:
         done, planned = self.r.done.sessions_done, self.r.done.sessions_planned or 0
@@ -386,11 +388,14 @@ class _Proposal:
         return tuple(phases) if self.block.planned else tuple(self._own_phases())
 
     def _own_phases(self) -> Iterable[Phase]:
-        """Phases like what was done, where nothing was planned."""
+        """
+        Phases like what was done last, where nothing was planned: one session a week each, no more
+        of them than finger days a week allowed.
+        """
         work = self.sets[self.sets["in_block"] & ~self.sets["warmup"]]
-        for exercise, rows in work.groupby("exercise", sort=True):
-            if exercise not in ("hang", "repeater", "pull"):
-                continue
+        latest = work.groupby("exercise")["date"].max().sort_values(ascending=False)
+        for exercise in latest.index[: self.block.limits.fingers_per_week]:
+            rows = work[work["exercise"] == exercise]
             sets = rows.groupby(["date", "session"])["sets"].sum().median()
             yield Phase(
                 name=words.PHASE_NAMES[str(exercise)],
@@ -557,6 +562,8 @@ class _Proposal:
         off = {-kg: pieces for kg, pieces in sums.items() if kg > 0}
         if before < 0:
             options |= off
+        if not self.block.plates_kg:  # what was loaded once can be loaded again
+            options[before] = ()
 
         def takes(added: float, edge_mm: float | None = None) -> bool:
             return self._chance(key, line, base + added, edge_mm, phase) >= self.chance
