@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -41,8 +41,9 @@ class BlockReview:
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
-    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day. `away`:
-    each day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
+    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
+    `pain_to_date`: `pain` and what was logged after the block. `away`: each day logged as rest,
+    ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete
@@ -60,6 +61,7 @@ class BlockReview:
     done: Done
     dose: Dose
     pain: Pain
+    pain_to_date: Pain
     away: pd.DataFrame
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
@@ -127,10 +129,23 @@ def review(logs: Logs, athlete: str = "", block: str = "") -> BlockReview:
         done=done,
         dose=dose,
         pain=pain,
+        pain_to_date=_pain_to_date(own.pain, finger_days, plan, who, last),
         away=days_without(own.sessions),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )
+
+
+def _pain_to_date(
+    pain: pd.DataFrame,
+    finger_days: list[pd.Timestamp],
+    plan: Block,
+    who: Athlete,
+    last: pd.Timestamp,
+) -> Pain:
+    """Pain from the block's first day to the log's last: what comes next must know of both."""
+    weeks = max(plan.weeks, plan.week_of(last.date()))
+    return read_pain(pain, finger_days, replace(plan, weeks=weeks), who)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

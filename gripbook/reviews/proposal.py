@@ -217,9 +217,9 @@ def _for_minor(r: BlockReview, start: dt.date, week: int) -> NextBlock:
 def _held(r: BlockReview) -> dict[str, str]:
     """The sides that pain holds, each with the place and level that say so."""
     out: dict[str, str] = {}
-    entries = r.pain.entries
+    entries = r.pain_to_date.entries
     places = [place_words(a, b) for a, b in zip(entries["site"], entries["side"], strict=True)]
-    for flag in r.pain.flags:
+    for flag in r.pain_to_date.flags:
         own = entries[[p == flag.place for p in places]]
         if flag.reason == "level" and _past(entries, own, r.block.limits.pain_level):
             continue
@@ -347,7 +347,7 @@ class _Proposal:
         return None
 
     def _sore(self) -> _Rein | None:
-        felt = self.r.pain.felt
+        felt = self.r.pain_to_date.felt
         recent = felt[felt["date"] >= self.r.last - pd.Timedelta(days=OFF_DAYS + 7)]
         recent = recent[recent["date"] <= self.r.last]
         if recent.empty:
@@ -748,7 +748,7 @@ class _Proposal:
 
     def _pain_lines(self) -> Iterable[NextLine]:
         """Pain below the limit, and pain nobody asked about."""
-        pain = self.r.pain
+        pain = self.r.pain_to_date
         if not pain.recorded:
             yield NextLine(words.ASK_PAIN, words.PAIN_NOT_RECORDED)
         since = self.r.last - pd.Timedelta(days=OFF_DAYS)
