@@ -120,11 +120,6 @@ def render_reports(
     KeyboardInterrupt : the workers are ended; what is made stands, and is found by the next run.
     """
     check_engine(engine)
-    if engine == "kernel" and noise is not None:
-        raise GripbookError(
-            "The kernel engine's notebooks read the logs themselves and know nothing of noise "
-            "shared over the squad. Use the shell engine."
-        )
     wanted = _wanted(logs, athletes, block)
     target = Path(out)
     target.mkdir(parents=True, exist_ok=True)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -45,8 +45,9 @@ class BlockReview:
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
-    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day. `away`:
-    each day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
+    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
+    `pain_to_date`: `pain` and what was logged after the block. `away`: each day logged as rest,
+    ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete
@@ -67,10 +68,12 @@ class BlockReview:
     measured: Measured
     climbed: Climbed
     earlier: Earlier
+    pain_to_date: Pain
     away: pd.DataFrame
     body_mass: BodyMass
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
+    _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
 
     @property
     def lead(self) -> tuple[str, ...]:
@@ -79,8 +82,10 @@ class BlockReview:
 
     @property
     def next_block(self) -> NextBlock:
-        """What next, worked out anew at each call."""
-        return propose_next(self)
+        """What next; worked out once."""
+        if "next" not in self._made:
+            self._made["next"] = propose_next(self)
+        return self._made["next"]
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -143,6 +148,7 @@ def review(
         measured=describe_measures(own.measures, plan, who, dose),
         climbed=describe_climbs(own.climbs, plan, last),
         earlier=Earlier(own, plan, who, last, change.headline),
+        pain_to_date=_pain_to_date(own.pain, sets, plan, who, last),
         away=days_without(own.sessions),
         body_mass=follow_body_mass(own.body, plan, who),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
@@ -161,6 +167,14 @@ def block_results(
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+
+
+def _pain_to_date(
+    pain: pd.DataFrame, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
+) -> Pain:
+    """Pain from the block's first day to the log's last: what comes next must know of both."""
+    weeks = max(plan.weeks, plan.week_of(last.date()))
+    return read_pain(pain, sets, replace(plan, weeks=weeks), who)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

@@ -217,9 +217,9 @@ def _for_minor(r: BlockReview, start: dt.date, week: int) -> NextBlock:
 def _held(r: BlockReview) -> dict[str, str]:
     """The sides that pain holds, each with the place and level that say so."""
     out: dict[str, str] = {}
-    entries = r.pain.entries
+    entries = r.pain_to_date.entries
     places = [place_words(a, b) for a, b in zip(entries["site"], entries["side"], strict=True)]
-    for flag in r.pain.flags:
+    for flag in r.pain_to_date.flags:
         own = entries[[p == flag.place for p in places]]
         if flag.reason == "level" and _past(entries, own, r.block.limits.pain_level):
             continue
@@ -347,7 +347,7 @@ class _Proposal:
         return None
 
     def _sore(self) -> _Rein | None:
-        felt = self.r.pain.felt
+        felt = self.r.pain_to_date.felt
         recent = felt[felt["date"] >= self.r.last - pd.Timedelta(days=OFF_DAYS + 7)]
         recent = recent[recent["date"] <= self.r.last]
         if recent.empty:
@@ -363,7 +363,9 @@ class _Proposal:
             breaches = tuple(b for b in breaches if b.week >= self.week - 2)
         if not breaches:
             return None
-        return _Rein(LOWERED_SHARE, False, *words.broken([b.week for b in breaches], self.show))
+        stated = bool(self.block.limits.stated)
+        told = words.broken([b.week for b in breaches], stated, self.show)
+        return _Rein(LOWERED_SHARE, False, *told)
 
     def _low(self) -> _Rein | None:
         done, planned = self.r.done.sessions_done, self.r.done.sessions_planned or 0
@@ -386,11 +388,14 @@ class _Proposal:
         return tuple(phases) if self.block.planned else tuple(self._own_phases())
 
     def _own_phases(self) -> Iterable[Phase]:
-        """Phases like what was done, where nothing was planned."""
+        """
+        Phases like what was done last, where nothing was planned: one session a week each, no more
+        of them than finger days a week allowed.
+        """
         work = self.sets[self.sets["in_block"] & ~self.sets["warmup"]]
-        for exercise, rows in work.groupby("exercise", sort=True):
-            if exercise not in ("hang", "repeater", "pull"):
-                continue
+        latest = work.groupby("exercise")["date"].max().sort_values(ascending=False)
+        for exercise in latest.index[: self.block.limits.fingers_per_week]:
+            rows = work[work["exercise"] == exercise]
             sets = rows.groupby(["date", "session"])["sets"].sum().median()
             yield Phase(
                 name=words.PHASE_NAMES[str(exercise)],
@@ -557,6 +562,8 @@ class _Proposal:
         off = {-kg: pieces for kg, pieces in sums.items() if kg > 0}
         if before < 0:
             options |= off
+        if not self.block.plates_kg:  # what was loaded once can be loaded again
+            options[before] = ()
 
         def takes(added: float, edge_mm: float | None = None) -> bool:
             return self._chance(key, line, base + added, edge_mm, phase) >= self.chance
@@ -741,7 +748,7 @@ class _Proposal:
 
     def _pain_lines(self) -> Iterable[NextLine]:
         """Pain below the limit, and pain nobody asked about."""
-        pain = self.r.pain
+        pain = self.r.pain_to_date
         if not pain.recorded:
             yield NextLine(words.ASK_PAIN, words.PAIN_NOT_RECORDED)
         since = self.r.last - pd.Timedelta(days=OFF_DAYS)

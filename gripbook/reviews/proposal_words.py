@@ -335,9 +335,10 @@ def sore(first: dt.date, last: dt.date, show: bool) -> tuple[str, str]:
     ), short
 
 
-def broken(weeks: Iterable[int], show: bool) -> tuple[str, str]:
-    """Limits not kept."""
-    short = f"limits of the block were not kept in {fmt.weeks(weeks)}"
+def broken(weeks: Iterable[int], stated: bool, show: bool) -> tuple[str, str]:
+    """Limits not kept: the block's, or a beginner's where it states none."""
+    whose = "limits of the block" if stated else "a beginner's limits (the block states none)"
+    short = f"{whose} were not kept in {fmt.weeks(weeks)}"
     return (
         f"{short}; so at most 95{fmt.NBSP}% of the last load, one with which the day's last set "
         f"succeeds 19 times in 20, and no more finger days or minutes than planned.{_mass(show)}"

@@ -5,6 +5,13 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from gripbook import fmt
+from gripbook.reviews.change import (
+    SeriesChange,
+    capacity_words,
+    kilograms,
+    kilograms_bare,
+    ruled_out,
+)
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
@@ -26,8 +33,11 @@ CAUTION_MINOR = (
 
 
 def lead(review: BlockReview) -> tuple[str, ...]:
-    """At most five sentences: safety, change, done, dose, what is not known."""
-    parts = [_safety(review), _change(review), _done(review), _dose(review), _unknown(review)]
+    """
+    At most five parts, for twenty seconds: safety, what changed, what was done and whether the
+    limits were kept, where to begin next, what is not known. No body mass, no praise.
+    """
+    parts = [_safety(review), _change(review), _done(review), _next(review), _unknown(review)]
     return tuple(p for p in parts if p)
 
 
@@ -41,53 +51,141 @@ def _safety(review: BlockReview) -> str:
     )
 
 
+# --- what changed -----------------------------------------------------------------------------
+
+
 def _change(review: BlockReview) -> str:
     headline = review.change.headline
     wanted = review.block.headline
     if headline is not None:
-        return headline.sentence
+        return _headline(review, headline)
     if wanted is not None:
         named = f"{fmt.EXERCISE_WORDS[wanted.capacity]}, {fmt.series(wanted.grip, wanted.hand)}"
         return f"No set of the series named beforehand ({named}) tells of strength."
     return "No set tells of strength, so no change can be told."
 
 
+def _headline(review: BlockReview, h: SeriesChange) -> str:
+    """The series named beforehand, its change in kilograms with the range."""
+    fit, what = h.fit, f"{capacity_words(h.fit.capacity, review.block)}, {h.short}"
+    width = h.high_kg - h.low_kg
+    if fit.at_least:
+        return (
+            f"It can't be told whether you got stronger ({what}): you finished every set, so the "
+            "log shows that at least these loads were possible and nothing of what more was."
+        )
+    if not fit.ok:
+        return f"The change is not measured ({what}): {_plain_reasons(fit.reasons)}."
+    show = review.athlete.show_body_mass
+    start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
+    went = f", from about {start} to {end}" if show else ""
+    if fit.verdict == "rise":
+        return f"You got stronger ({what}){went}: {_between(h.low_kg, h.high_kg)} gained."
+    if fit.verdict == "fall":
+        return f"You got weaker ({what}){went}: {_between(-h.high_kg, -h.low_kg)} lost."
+    ruled = ruled_out(h.low_kg, h.high_kg, width)
+    if fit.verdict == "steady":
+        planned = ", as planned" if review.block.goal == "hold" else ""
+        return f"Your strength stayed the same{planned} ({what}){went}: {ruled}."
+    return f"It can't be told whether you got stronger ({what}){went}: {ruled}."
+
+
+def _between(low: float, high: float) -> str:
+    return f"between {kilograms_bare(low, high - low)} and {kilograms(high, high - low)}"
+
+
+def _plain_reasons(reasons: tuple[str, ...]) -> str:
+    return "; ".join(r.removesuffix(": change not measured") for r in reasons)
+
+
+# --- was it done, within the limits ------------------------------------------------------------
+
+
 def _done(review: BlockReview) -> str:
     done = review.done.sessions_done
     planned = review.done.sessions_planned
     if planned is None:
-        counted = fmt.sentence(fmt.count(done, "finger session"))
-        return f"{counted} logged; no plan was given to compare with."
-    text = f"{fmt.sentence(fmt.count(done, 'finger session'))} done, {planned} planned"
-    reasons = review.done.weeks.loc[review.done.weeks["without"] != "", ["week", "without"]]
+        counted = f"You logged {fmt.count(done, 'finger session')}; no plan says how many were due"
+    else:
+        counted = f"You did {_number(done)} of {fmt.count(planned, 'planned finger session')}"
+    weeks = review.done.weeks
     missed = review.done.missed_weeks
+    reasons = weeks.loc[weeks["without"] != "", ["week", "without"]]
     if missed:
-        text += f"; none in {fmt.weeks(missed)}"
+        counted += f", none in {fmt.weeks(missed)}"
     if len(reasons):
         told = [
             f"week {w}: {words}"
             for w, words in zip(reasons["week"], reasons["without"], strict=True)
         ]
-        text += f" ({'; '.join(told)})"
-    return text + "."
+        counted += f" ({'; '.join(told)})"
+    return f"{counted}. {_dose(review)}{_pain_words(review)}".strip()
+
+
+def _number(n: int) -> str:
+    return fmt.count(n, "").strip()
+
+
+#: What a limit is called when it was not kept.
+LIMIT_WORDS = {
+    "fingers_per_week": "more finger days than the limit",
+    "rest_days_between_finger_days": "too little rest between finger days",
+    "finger_session_minutes": "a finger session over its time",
+    "sets_per_session": "more sets than planned",
+    "pulls_in_first_block": "all-out pulls in a first block",
+}
 
 
 def _dose(review: BlockReview) -> str:
-    breaches = review.dose.breaches
-    if not breaches:
-        return "No limit of the dose (days, rest, minutes, sets) was broken by what is logged."
     by_limit: dict[str, list[int]] = {}
-    for breach in breaches:
+    for breach in review.dose.breaches:
         by_limit.setdefault(breach.limit, []).append(breach.week)
-    words = {
-        "fingers_per_week": "more finger days than the limit",
-        "rest_days_between_finger_days": "too little rest between finger days",
-        "finger_session_minutes": "a finger session over its time",
-        "sets_per_session": "more sets than planned",
-        "pulls_in_first_block": "all-out pulls in a first block",
-    }
-    told = [f"{words[limit]} in {fmt.weeks(when)}" for limit, when in by_limit.items()]
-    return f"Limits: {'; '.join(told)}."
+    if not by_limit:
+        return ""
+    told = [f"{LIMIT_WORDS[limit]} in {fmt.weeks(when)}" for limit, when in by_limit.items()]
+    return f"Limits not kept: {'; '.join(told)}. "
+
+
+def _pain_words(review: BlockReview) -> str:
+    if not review.pain.recorded:
+        return "Pain was not recorded, which is not the same as none."
+    if review.pain.flags or len(review.pain.felt):
+        return ""
+    days = review.pain.entries["date"].nunique()
+    return f"You wrote down 'no pain' on {fmt.count(days, 'day')}."
+
+
+# --- what next --------------------------------------------------------------------------------
+
+
+def _next(review: BlockReview) -> str:
+    """One start load with its because, or why there is none."""
+    if review.athlete.minor:
+        return "What comes next is for coach, guardian and physician to decide."
+    found = review.next_block
+    if found.held:
+        return (
+            "No start load is proposed for what pain holds. Core, hips and other work can go on "
+            "where they don't hurt."
+        )
+    starts = [x for x in found.loads if x.kind == "start"]
+    h = review.block.headline
+    named = [
+        x for x in starts if h and (x.exercise, x.grip, x.hand) == (h.capacity, h.grip, h.hand)
+    ]
+    if not starts:
+        return f"Next: {found.lines[0].text} {found.lines[0].because}" if found.lines else ""
+    load = (named or starts)[0]
+    because = load.because
+    if because.startswith("Last done: "):
+        last, _, because = because.removeprefix("Last done: ").partition(". ")
+        last = last.partition(" on ")[0]
+        because = f"Last done was {last}. {because}"
+    what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
+    return f"Next block start {what}, at {load.load_words}. {because}".strip()
+
+
+# --- what is not known ------------------------------------------------------------------------
 
 
 def _unknown(review: BlockReview) -> str:
@@ -98,4 +196,25 @@ def _unknown(review: BlockReview) -> str:
             f"{fmt.sentence(fmt.count(n, 'row'))} of the log could not be used, so weeks may look "
             "emptier than they were."
         )
-    return review.gaps[0] if review.gaps else ""
+    told = _unmeasured(review)
+    if told:
+        return told
+    others = [g for g in review.gaps if not g.startswith("Pain was not recorded")]
+    return others[0] if others else ""
+
+
+def _unmeasured(review: BlockReview) -> str:
+    """Capacities of the plan without a measured change, and from when they were logged."""
+    headline = review.change.headline
+    own = [s for s in review.change.series if s is not headline]
+    out = []
+    for capacity in dict.fromkeys(s.fit.capacity for s in own):
+        of_it = [s for s in own if s.fit.capacity == capacity]
+        if headline is not None and headline.fit.capacity == capacity and headline.fit.ok:
+            continue
+        if any(s.fit.ok for s in of_it):
+            continue
+        reasons = {r for s in of_it for r in s.fit.reasons if "change not measured" in r}
+        if reasons:
+            out.append(f"{fmt.EXERCISE_WORDS[capacity]} ({_plain_reasons((min(reasons),))})")
+    return f"Not measured: the change of {fmt.listing(out)}." if out else ""

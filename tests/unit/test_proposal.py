@@ -300,6 +300,13 @@ def test_pain_without_a_side_holds_both(tmp_path: Path, pain: str) -> None:
     assert only(found).added_kg is None
 
 
+def test_pain_after_the_block_holds_too(tmp_path: Path) -> None:
+    """Pain logged between the block's last day and the next block's first is not passed over."""
+    found = propose_next(make(tmp_path, hangs(), pain=("2026-04-02,after,ring,left,3,",)))
+    assert found.held == ("left",)
+    assert only(found).kind == "hold"
+
+
 def test_pain_of_long_ago(tmp_path: Path) -> None:
     """A level at the limit is past when two weeks later the last word is "none", else it holds."""
     high = "2026-03-03,after,ring,left,4,"
