@@ -191,9 +191,11 @@ def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> s
     rose = f" from about {start} to {end}" if show else ""
     stood = f" about {start} at the start, {end} at the end;" if show else ""
     if s.verdict == "rise":
-        return f"stronger{rose}, a gain between {kilograms_bare(low, width)} and {kilograms(high, width)}."
+        gain = f"between {kilograms_bare(low, width)} and {kilograms(high, width)}"
+        return f"stronger{rose}, a gain {gain}."
     if s.verdict == "fall":
-        return f"weaker{rose}, a loss between {kilograms_bare(-high, width)} and {kilograms(-low, width)}."
+        loss = f"between {kilograms_bare(-high, width)} and {kilograms(-low, width)}"
+        return f"weaker{rose}, a loss {loss}."
     out = ruled_out(low, high, width)
     if s.verdict == "steady":
         return f"steady{', as planned' if goal == 'hold' else ''}:{stood} {out}."

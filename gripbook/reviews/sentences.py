@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
 from gripbook import fmt
+from gripbook.logs import Block
 from gripbook.reviews.change import (
     SeriesChange,
     capacity_words,
     kilograms,
     kilograms_bare,
-    ruled_out,
 )
 
 if TYPE_CHECKING:
@@ -67,31 +68,49 @@ def _change(review: BlockReview) -> str:
 
 def _headline(review: BlockReview, h: SeriesChange) -> str:
     """The series named beforehand, its change in kilograms with the range."""
-    fit, what = h.fit, f"{capacity_words(h.fit.capacity, review.block)}, {h.short}"
-    width = h.high_kg - h.low_kg
+    fit = h.fit
+    where = f"in {fmt.series(fit.grip, fit.hand)}"
+    where += f", on {fmt.with_unit(fit.edge_mm, 'mm')}" if math.isfinite(fit.edge_mm) else ""
+    load = _capacity_words(fit.capacity, review.block)
     if fit.at_least:
         return (
-            f"It can't be told whether you got stronger ({what}): you finished every set, so the "
-            "log shows that at least these loads were possible and nothing of what more was."
+            f"It can't be told whether you got stronger {where}: you finished every set of "
+            f"{fmt.EXERCISE_WORDS[fit.capacity]}, so the log shows that these loads were possible, "
+            "not how much more was."
         )
     if not fit.ok:
-        return f"The change is not measured ({what}): {_plain_reasons(fit.reasons)}."
+        return f"Your change {where} is not measured: {_plain_reasons(fit.reasons)}."
+    low, high, width = h.low_kg, h.high_kg, h.high_kg - h.low_kg
     show = review.athlete.show_body_mass
     start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
-    went = f", from about {start} to {end}" if show else ""
+    went = f"went from about {start} to {end}, " if show else "changed by "
+    stood = f", about {start} at the start and {end} at the end," if show else ""
     if fit.verdict == "rise":
-        return f"You got stronger ({what}){went}: {_between(h.low_kg, h.high_kg)} gained."
+        return f"You got stronger {where}: {load} {went}{_between(low, high)} gained."
     if fit.verdict == "fall":
-        return f"You got weaker ({what}){went}: {_between(-h.high_kg, -h.low_kg)} lost."
-    ruled = ruled_out(h.low_kg, h.high_kg, width)
+        return f"You got weaker {where}: {load} {went}{_between(-high, -low)} lost."
+    open_range = f"{load}{stood} changed by anything from {_signed(low, width)} to "
+    open_range += f"{_signed(high, width)}."
     if fit.verdict == "steady":
         planned = ", as planned" if review.block.goal == "hold" else ""
-        return f"Your strength stayed the same{planned} ({what}){went}: {ruled}."
-    return f"It can't be told whether you got stronger ({what}){went}: {ruled}."
+        return f"You stayed as strong as you were{planned}, {where}: {open_range}"
+    return f"It can't be told whether you got stronger {where}: {open_range}"
+
+
+def _capacity_words(capacity: str, block: Block) -> str:
+    if capacity == "hang":
+        return f"the load you can hold for {fmt.with_unit(block.reference_hang_s, 's')}"
+    if capacity == "repeater":
+        return f"the load of {capacity_words(capacity, block)},"
+    return "your all-out pull"
 
 
 def _between(low: float, high: float) -> str:
     return f"between {kilograms_bare(low, high - low)} and {kilograms(high, high - low)}"
+
+
+def _signed(kg: float, width: float) -> str:
+    return f"{kilograms(abs(kg), width)} {'gained' if kg > 0 else 'lost'}"
 
 
 def _plain_reasons(reasons: tuple[str, ...]) -> str:
@@ -106,8 +125,10 @@ def _done(review: BlockReview) -> str:
     planned = review.done.sessions_planned
     if planned is None:
         counted = f"You logged {fmt.count(done, 'finger session')}; no plan says how many were due"
+    elif done > planned:
+        counted = f"You did {done} finger sessions, {planned} were planned"
     else:
-        counted = f"You did {_number(done)} of {fmt.count(planned, 'planned finger session')}"
+        counted = f"You did {done} of {planned} planned finger sessions"
     weeks = review.done.weeks
     missed = review.done.missed_weeks
     reasons = weeks.loc[weeks["without"] != "", ["week", "without"]]
@@ -120,10 +141,6 @@ def _done(review: BlockReview) -> str:
         ]
         counted += f" ({'; '.join(told)})"
     return f"{counted}. {_dose(review)}{_pain_words(review)}".strip()
-
-
-def _number(n: int) -> str:
-    return fmt.count(n, "").strip()
 
 
 #: What a limit is called when it was not kept.
@@ -160,8 +177,8 @@ def _pain_words(review: BlockReview) -> str:
 
 def _next(review: BlockReview) -> str:
     """One start load with its because, or why there is none."""
-    if review.athlete.minor:
-        return "What comes next is for coach, guardian and physician to decide."
+    if review.athlete.minor:  # the page's caution says whose the next step is
+        return ""
     found = review.next_block
     if found.held:
         return (
@@ -176,13 +193,16 @@ def _next(review: BlockReview) -> str:
     if not starts:
         return f"Next: {found.lines[0].text} {found.lines[0].because}" if found.lines else ""
     load = (named or starts)[0]
-    because = load.because
+    last, because = "", load.because
     if because.startswith("Last done: "):
         last, _, because = because.removeprefix("Last done: ").partition(". ")
-        last = last.partition(" on ")[0]
-        because = f"Last done was {last}. {because}"
+        last = f", last done {last.partition(' on ')[0]}"
+    if because.startswith("At most "):
+        because = because.partition(". ")[0].removesuffix(".") + "."
     what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
-    return f"Next block start {what}, at {load.load_words}. {because}".strip()
+    amount = load.load_words.partition(" as ")[0]
+    amount = f"{'at' if amount.startswith('+') else 'with'} {amount}"
+    return f"Next block start {what}, {amount}{last}. {because}".strip()
 
 
 # --- what is not known ------------------------------------------------------------------------
@@ -210,7 +230,7 @@ def _unmeasured(review: BlockReview) -> str:
     out = []
     for capacity in dict.fromkeys(s.fit.capacity for s in own):
         of_it = [s for s in own if s.fit.capacity == capacity]
-        if headline is not None and headline.fit.capacity == capacity and headline.fit.ok:
+        if headline is not None and headline.fit.capacity == capacity:
             continue
         if any(s.fit.ok for s in of_it):
             continue

@@ -17,7 +17,6 @@ from typing import Any
 import nbformat
 import pytest
 
-from gripbook.errors import GripbookError
 from gripbook.logs import load_logs
 from gripbook.report import batch, manifest, work, workers
 from gripbook.report.batch import Run, render_reports
@@ -273,10 +272,16 @@ def test_a_page_that_an_executor_gives_up_costs_itself(folder: Path, tmp_path: P
     ]
 
 
-def test_shared_noise_needs_the_shell_engine(folder: Path, tmp_path: Path) -> None:
-    """A kernel's notebook can't be given it, and must not make another page in silence."""
-    with pytest.raises(GripbookError, match="Use the shell engine"):
-        render_reports(load_logs(folder), tmp_path, engine="kernel", noise=object())
+def test_shared_noise_is_the_same_in_a_kernel(folder: Path, tmp_path: Path) -> None:
+    """A kernel's notebook estimates it anew from the logs and makes the same page."""
+    for engine in ("shell", "kernel"):
+        out = tmp_path / engine
+        render_reports(load_logs(folder), out, engine=engine, share_noise=True, athletes=["ada"])
+    pages = [(tmp_path / e / "ada.html").read_bytes() for e in ("shell", "kernel")]
+    assert pages[0] == pages[1]
+    assert b"was estimated over" in pages[0]
+    told = json.loads((tmp_path / "shell" / "run.json").read_text("utf-8"))["shared_noise"]
+    assert told["athletes"] == 3
 
 
 def test_noise_reaches_the_review(folder: Path, monkeypatch: pytest.MonkeyPatch) -> None:
@@ -291,7 +296,7 @@ def test_noise_reaches_the_review(folder: Path, monkeypatch: pytest.MonkeyPatch)
     monkeypatch.setattr(work, "review", spy)
     work.gather_facts(load_logs(folder).for_athlete("ada"), "ada", "", "the noise")
     work.gather_facts(load_logs(folder).for_athlete("ada"), "ada", "")
-    assert seen == [("the noise",), ()]
+    assert seen == [("the noise",), (None,)]
 
 
 @pytest.fixture(scope="module")

@@ -208,10 +208,10 @@ def test_squad_survives_one_failure(small_logs: Path, monkeypatch: pytest.Monkey
 
     real = squad.review
 
-    def broken(logs: object, athlete: str, block: str = "") -> object:
+    def broken(logs: object, athlete: str, *more: object) -> object:
         if athlete == "bo":
             raise ZeroDivisionError("odd log")
-        return real(logs, athlete, block)  # type: ignore[arg-type]
+        return real(logs, athlete, *more)  # type: ignore[arg-type]
 
     monkeypatch.setattr(squad, "review", broken)
     rows = {r.athlete: r for r in review_squad(load_logs(small_logs)).rows}
