@@ -7,25 +7,55 @@ copying what nobody changes. The specification that comes out is the same; tests
 
 from __future__ import annotations
 
-from collections.abc import Callable, Set
-from typing import Any
+from collections.abc import Callable, Iterable, Set
+from typing import Any, ClassVar
 
 import altair as alt
 from altair.utils import schemapi
 
-_ALTAIRS_COPY: Callable[..., Any] = schemapi._deep_copy
+_ALTAIRS: dict[str, Any] = {
+    name: getattr(schemapi, name) for name in ("DEBUG_MODE", "_deep_copy", "_todict", "_FromDict")
+}
+_todict: Callable[..., Any] = schemapi._todict
+_PLAIN = frozenset({str, int, float, bool, type(None)})
 
 
 def switch(on: bool) -> None:
     """Leave Altair's checks out, or let it be as it comes; for this whole process."""
-    schemapi.DEBUG_MODE = not on
-    schemapi._deep_copy = _copy if on else _ALTAIRS_COPY
+    ours = {
+        "DEBUG_MODE": False,
+        "_deep_copy": _copy,
+        "_todict": _plain_or_todict,
+        "_FromDict": _KeptTable,
+    }
+    for name, value in (ours if on else _ALTAIRS).items():
+        setattr(schemapi, name, value)
 
 
 def specification(chart: Any) -> dict[str, Any]:
     """What a chart's display would give, unchecked."""
     found: dict[str, Any] = chart.to_dict(validate=False, context={"pre_transform": False})
     return found
+
+
+def _plain_or_todict(value: Any, *more: Any, **named: Any) -> Any:
+    """Most values are plain; Altair asks each of them first whether it's six other things."""
+    return value if type(value) in _PLAIN else _todict(value, *more, **named)
+
+
+class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
+    """Altair makes the table of its classes anew for each channel given as a condition."""
+
+    _kept: ClassVar[dict[tuple[type, ...], Any]] = {}
+
+    class_dict: Any
+
+    def __init__(self, classes: Iterable[type], /) -> None:
+        key = tuple(classes)
+        if key not in self._kept:
+            super().__init__(key)
+            self._kept[key] = self.class_dict
+        self.class_dict = self._kept[key]
 
 
 def _copy(value: Any, by_ref: Set[str]) -> Any:
