@@ -27,6 +27,8 @@ from gripbook.report.results import results_csv, results_table
 
 #: How long one page may take before it counts as failed, in seconds.
 TIMEOUT_S = 300.0
+#: The squad's page reviews everybody: it may take so long for each athlete at least.
+SQUAD_S_PER_ATHLETE = 4.0
 
 
 @dataclass(slots=True)
@@ -77,7 +79,8 @@ def render_reports(
     athletes : ids; empty: all. block : name; empty: each athlete's latest.
     dates : as given to `load_logs`.
     workers : pages made at the same time; default: one per core.
-    timeout_s : a page that takes longer has failed.
+    timeout_s : a page that takes longer has failed; the squad's page is given more where there
+        are many athletes.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
@@ -104,7 +107,10 @@ def render_reports(
 
     def make(job: tuple[str, str, str, dict[str, Any]]) -> PageResult:
         notebook, athlete, page, values = job
-        return _make_page(target, notebook, athlete, page, values, engine, timeout_s)
+        limit_s = timeout_s
+        if not athlete:
+            limit_s = max(timeout_s, SQUAD_S_PER_ATHLETE * len(logs.athlete_ids))
+        return _make_page(target, notebook, athlete, page, values, engine, limit_s)
 
     with ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1) as pool:
         futures = [pool.submit(make, job) for job in jobs]
