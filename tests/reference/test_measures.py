@@ -102,7 +102,7 @@ def test_coverage_with_few_repeats() -> None:
     hits, n = 0, 4000
     for _ in range(n):
         start, end = rng.normal(0, 2, 2), rng.normal(5, 2, 2)
-        error = pooled_error([start, end])
+        error = pooled_error([start.tolist(), end.tolist()])
         found = interval(float(end.mean() - start.mean()), error.sd, error.df)
         hits += found.low <= 5 <= found.high
     assert hits / n == pytest.approx(0.90, abs=0.016)

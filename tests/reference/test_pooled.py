@@ -76,7 +76,8 @@ def test_mean_and_error_against_statsmodels() -> None:
 def scaled(sd: float, mean: float = 0.0, n: int = 20) -> Floats:
     """Values of exactly this mean and SD (n - 1)."""
     x = np.linspace(-1, 1, n) ** 3 + 0.2 * np.linspace(-1, 1, n)
-    return mean + sd * (x - x.mean()) / x.std(ddof=1)
+    out: Floats = mean + sd * (x - x.mean()) / x.std(ddof=1)
+    return out
 
 
 def test_spread_is_swintons_with_equal_errors() -> None:
