@@ -83,7 +83,7 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
     low, high, width = h.low_kg, h.high_kg, h.high_kg - h.low_kg
     show = review.athlete.show_body_mass
     start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
-    went = f"went from about {start} to {end}, " if show else "changed by "
+    went = f"went from about {start} to {end}, " if show else "moved, "
     stood = f", about {start} at the start and {end} at the end," if show else ""
     if fit.verdict == "rise":
         return f"You got stronger {where}: {load} {went}{_between(low, high)} gained."

@@ -23,18 +23,6 @@ def add_rows(folder: Path, file: str, *rows: str) -> None:
         out.writelines(row + "\n" for row in rows)
 
 
-def test_lead_of_an_adult(small_logs: Path) -> None:
-    """Change with its noise, sessions as counts, limits, and the first gap: the words whole."""
-    lead = [s.replace(NBSP, " ") for s in review(load_logs(small_logs), "ada").lead]
-    assert lead[0].startswith("Timed hang of 10 s, half crimp, both hands, 20 mm: ")
-    assert lead[1:] == [
-        "Seven finger sessions done, 6 planned.",
-        "Limits: a finger session over its time in week 2; too little rest between finger days in "
-        "weeks 2 and 3; more finger days than the limit in week 3.",
-        "Seven days of the block are neither logged nor confirmed as rest.",
-    ]
-
-
 def test_lead_puts_safety_first(small_logs: Path) -> None:
     """Finger pain under 18 opens the page, whatever its level, and asks for a physician."""
     first = review(load_logs(small_logs), "bo").lead[0].replace(NBSP, " ")
