@@ -12,6 +12,7 @@ import pytest
 from gripbook.errors import UnknownAthleteError, UnknownBlockError
 from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
+from gripbook.report import sections
 from gripbook.reviews import review, review_squad
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD, REVEALING
 from gripbook.strength import RESULT_COLUMNS
@@ -59,9 +60,11 @@ def test_breaches_with_date_and_figure(small_logs: Path) -> None:
 
 def test_no_breach_is_never_called_safe(small_logs: Path) -> None:
     """Where no limit is broken the words claim no more than the log holds."""
-    lead = review(load_logs(small_logs), "cy").lead
-    assert "No limit of the dose (days, rest, minutes, sets) was broken by what is logged." in lead
-    assert not any("safe" in s for s in lead)
+    r = review(load_logs(small_logs), "cy")
+    assert not r.dose.breaches
+    assert not any("safe" in s or "Limits not kept" in s for s in r.lead)
+    section = "".join(getattr(p, "html", "") for p in sections.dose(r))
+    assert "None was broken by what is logged, which is not the same as safe." in section
 
 
 @pytest.mark.parametrize(
