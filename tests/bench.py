@@ -289,7 +289,7 @@ def bench_squads(sizes: list[int], workers: int) -> None:
             memory: dict[int, float] = {}
 
             def look(page: Any, done: int, total: int, memory: dict[int, float] = memory) -> None:
-                if done in (100, 1000):
+                if done in (100, 200, 1000, 2000):
                     memory[done] = memory_mb(os.getpid())
 
             few = logs.athlete_ids[:8]
