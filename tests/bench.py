@@ -213,8 +213,7 @@ def measure(part: str, logs: Path, pages: int, *, slow_module: bool) -> tuple[fl
         words = f"import {SLOW_MODULE}" if slow_module else f"sys.modules[{SLOW_MODULE!r}] = None"
         (sitecustomize / "sitecustomize.py").write_text(f"import sys; {words}\n")
         (place / "out").mkdir()
-        before = resource.getrusage(resource.RUSAGE_CHILDREN)
-        begun = time.perf_counter()
+        cpu, begun = cpu_s(), time.perf_counter()
         path = os.pathsep.join([str(sitecustomize), str(ROOT)])
         with (
             subprocess.Popen(
@@ -229,9 +228,7 @@ def measure(part: str, logs: Path, pages: int, *, slow_module: bool) -> tuple[fl
                 said.seek(0)
                 raise RuntimeError(f"{part} failed: {said.read().decode()}")
         wall = time.perf_counter() - begun
-        after = resource.getrusage(resource.RUSAGE_CHILDREN)
-        cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-        return cpu, wall, peak[0]
+        return cpu_s() - cpu, wall, peak[0]
 
 
 def bench_pages(rounds: int) -> None:
@@ -274,6 +271,12 @@ def bench_pages(rounds: int) -> None:
     print(f"two workers against one: {ours[1] / middle['ours, 2 workers', ''][1]:.2f} x\n")
 
 
+def cpu_s() -> float:
+    """CPU seconds of this process and of those it has waited for, so far."""
+    own, children = map(resource.getrusage, (resource.RUSAGE_SELF, resource.RUSAGE_CHILDREN))
+    return own.ru_utime + own.ru_stime + children.ru_utime + children.ru_stime
+
+
 def bench_squads(sizes: list[int], workers: int) -> None:
     """Cost of a page in squads of different size, and memory as pages are made."""
     from gripbook.logs import load_logs
@@ -286,20 +289,21 @@ def bench_squads(sizes: list[int], workers: int) -> None:
             memory: dict[int, float] = {}
 
             def look(page: Any, done: int, total: int, memory: dict[int, float] = memory) -> None:
-                if done in (100, 1000):
+                if done in (100, 200, 1000, 2000):
                     memory[done] = memory_mb(os.getpid())
 
-            before = resource.getrusage(resource.RUSAGE_CHILDREN)
-            own = time.process_time()
+            few = logs.athlete_ids[:8]
+            once = cpu_s()
+            render_reports(logs, Path(name) / "few", athletes=few, workers=workers)
+            once = cpu_s() - once
+            cpu = cpu_s()
             run = render_reports(logs, Path(name) / "out", workers=workers, progress=look)
-            after = resource.getrusage(resource.RUSAGE_CHILDREN)
-            cpu = after.ru_utime + after.ru_stime - before.ru_utime - before.ru_stime
-            cpu += time.process_time() - own
+            cpu = cpu_s() - cpu - once
             begun = time.process_time()
             render_reports(logs, Path(name) / "out", workers=workers)
             again = time.process_time() - begun
         assert not run.failed
-        each = cpu / len(run.pages)
+        each = cpu / (len(run.pages) - len(few))
         first = first or each
         print(
             f"{len(run.pages) - 1:5} athletes: {each:.3f} s CPU a page, {each / first:.2f} x the "

@@ -17,6 +17,7 @@ _ALTAIRS: dict[str, Any] = {
     name: getattr(schemapi, name) for name in ("DEBUG_MODE", "_deep_copy", "_todict", "_FromDict")
 }
 _todict: Callable[..., Any] = schemapi._todict
+_UNSET = alt.Undefined
 _PLAIN = frozenset({str, int, float, bool, type(None)})
 
 
@@ -76,6 +77,9 @@ def _copy(value: Any, by_ref: Set[str]) -> Any:
 
 
 def _copy_items(items: dict[str, Any], by_ref: Set[str]) -> dict[str, Any]:
-    return {
-        k: v if v is alt.Undefined or k in by_ref else _copy(v, by_ref) for k, v in items.items()
-    }
+    copied = items.copy()
+    for key, value in items.items():
+        # of a part's channels and options most are not set
+        if value is not _UNSET and type(value) not in _PLAIN and key not in by_ref:
+            copied[key] = _copy(value, by_ref)
+    return copied

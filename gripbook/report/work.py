@@ -239,15 +239,7 @@ def rehearse() -> None:
         logs = load_logs(name)
     athlete = logs.athlete_ids[0]
     parameters = {"logs": "", "athlete": athlete, "block": "", "dates": "", "share_noise": False}
-    made = make_page(
-        Job(
-            "",
-            load_notebook("block_review"),
-            parameters,
-            "shell",
-            athlete,
-            logs.for_athlete(athlete),
-        )
-    )
+    own = logs.for_athlete(athlete)
+    made = make_page(Job("", load_notebook("block_review"), parameters, "shell", athlete, own))
     if made.failed:
         raise GripbookError(made.failed)

@@ -23,7 +23,6 @@ import sys
 import threading
 from typing import IO, Any
 
-#: Largest message part that is read at once is the whole message: pages are below a megabyte.
 _LENGTH = struct.Struct("!Q")
 
 #: Where `note` sends; None outside a job.

@@ -119,6 +119,9 @@ class Workers(ThreadPoolExecutor):
                 raise WorkerEndedError("was stopped", notes) from None
             reason = f"took longer than {self._timeout_s:g} s" if late.is_set() else "was killed"
             raise WorkerEndedError(reason, notes) from None
+        except Exception:  # what can't be sent, or read here: the rest of the line can't be trusted
+            self._drop(process)
+            raise
         finally:
             timer.cancel()
         if process.jobs >= RECYCLE_AFTER:

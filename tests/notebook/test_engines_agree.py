@@ -5,6 +5,8 @@ from __future__ import annotations
 import builtins
 import os
 import sys
+import tomllib
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -14,9 +16,10 @@ import pytest
 from IPython.core.interactiveshell import InteractiveShell
 from nbformat.v4 import new_code_cell, new_notebook
 
-from gripbook.report.engine import NotebookFailedError, execute
+from gripbook.report.engine import ENGINES, NotebookFailedError, execute, load_papermill
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.page import to_page
+from gripbook.report.shell_engine import ShellEngine
 
 pytestmark = pytest.mark.notebook
 
@@ -158,8 +161,18 @@ def test_an_endless_cell_is_stopped() -> None:
 
 
 def test_papermill_finds_the_engine_by_name() -> None:
-    """Installed, papermill runs any notebook with it; no kernel is named or needed."""
+    """Papermill runs any notebook with it; no kernel is named or needed."""
+    load_papermill()  # installed, papermill finds it without; the next test sees to that
     done = papermill.execute_notebook(
         cells("print('by name')"), None, engine_name="gripbook-shell", progress_bar=False
     )
     assert done.cells[0].outputs[0].text == "by name\n"
+
+
+def test_the_entry_point_names_the_engine() -> None:
+    """What pyproject.toml tells papermill to load is the engine, under the name it has in code."""
+    project = tomllib.loads((Path(__file__).parents[2] / "pyproject.toml").read_text())
+    (entry,) = project["project"]["entry-points"]["papermill.engine"].items()
+    assert entry[0] == ENGINES["shell"]
+    module, _, name = entry[1].partition(":")
+    assert getattr(import_module(module), name) is ShellEngine

@@ -6,6 +6,7 @@ import os
 import signal
 import subprocess
 import sys
+import threading
 import time
 from collections.abc import Callable, Iterator
 from pathlib import Path
@@ -56,6 +57,27 @@ def test_an_exception_comes_back(pool: Workers) -> None:
     """What a job raises its future raises, with its type and words."""
     with pytest.raises(ZeroDivisionError, match="division by zero"):
         pool.submit(run_code, "1 / 0").result(30)
+
+
+class UnreadableError(Exception):
+    """Can be pickled, but not read back."""
+
+    def __init__(self, one: int, two: int) -> None:
+        super().__init__("words")
+
+
+def fail_unreadably() -> None:
+    """A job."""
+    raise UnreadableError(1, 2)
+
+
+def test_what_cannot_be_read_back_costs_its_job(pool: Workers) -> None:
+    """An exception that this side can't read is an error here, and the next job is done."""
+    with pytest.raises(TypeError, match="two"):
+        pool.submit(fail_unreadably).result(30)
+    with pytest.raises(Exception, match=r"(?i)pickle"):
+        pool.submit(len, threading.Lock()).result(30)
+    assert pool.submit(len, "abc").result(30) == 3
 
 
 def test_what_cannot_be_pickled_is_told(pool: Workers) -> None:
