@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.stats import t as student
+from scipy.special import stdtrit
 
 #: Readings at most this many days after a visit's first one are repeats of it.
 REPEAT_DAYS = 4
@@ -87,7 +87,7 @@ def interval(value: float, se: float, df: float, level: float = LEVEL) -> Interv
     """
     if not df or not math.isfinite(se):
         return Interval(value, math.nan, math.nan)
-    half = float(student.ppf(0.5 + level / 2, df)) * se
+    half = float(stdtrit(df, 0.5 + level / 2)) * se
     return Interval(value, value - half, value + half)
 
 

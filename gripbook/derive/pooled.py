@@ -18,8 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq, minimize_scalar
-from scipy.stats import chi2, norm
-from scipy.stats import t as student
+from scipy.special import chdtri, ndtr, stdtrit
 
 LEVEL = 0.90
 
@@ -86,7 +85,7 @@ def spread_range(values: Floats, variances: Floats, level: float = LEVEL) -> tup
         return math.nan, math.nan
     ends = []
     for quantile in (0.5 + level / 2, 0.5 - level / 2):
-        target = float(chi2.ppf(quantile, df))
+        target = float(chdtri(df, 1.0 - quantile))
         if q(0.0) <= target:
             ends.append(0.0)
             continue
@@ -118,7 +117,7 @@ def pool(values: Floats, sds: Floats, level: float = LEVEL, between: float | Non
     df = len(values) - 1
     scale = float(weights @ (values - mean) ** 2) / df
     se = math.sqrt(max(scale, 1.0) / weights.sum())
-    half = float(student.ppf(0.5 + level / 2, df)) * se
+    half = float(stdtrit(df, 0.5 + level / 2)) * se
     low, high = spread_range(values, variances, level)
     alike = _weighted(values, variances, 0.0)[1]
     return Pooled(
@@ -132,14 +131,14 @@ def expected_above(sds: Floats, true: float, smallest: Floats | float) -> float:
 
     With `true` 0 it is what noise alone puts there. `smallest` may differ by athlete.
     """
-    return float(norm.sf((smallest - true) / sds).sum())
+    return float(ndtr((true - smallest) / sds).sum())
 
 
 def share_above(mean: float, spread: float, smallest: float) -> float:
     """Share of true changes above `smallest` (Swinton 2018); NaN where nothing spreads."""
     if not spread > 0:
         return math.nan
-    return float(norm.sf((smallest - mean) / spread))
+    return float(ndtr((mean - smallest) / spread))
 
 
 def without_prior(
