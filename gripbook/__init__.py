@@ -5,6 +5,7 @@ The way through the house, each step usable alone:
 
 - `load_logs(folder)` reads a log folder; every row is used or listed with its reason
 - `review(logs, athlete)` gives everything a page shows as data; `review_squad(logs)` the squad's
+- `propose_next(review)` proposes the next block, or the coming week
 - `charts` draws a review, `sections` puts words, charts and tables together as a page does
 - `explore` holds the views of the exploring notebook, `gripbook explore` starts it
 - `show(...)` displays any of it in a notebook
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from gripbook.report import sections
     from gripbook.report.batch import render_reports
     from gripbook.report.notebook_view import demo_folder, open_review, open_squad, show
-    from gripbook.reviews import review, review_squad, squad_noise
+    from gripbook.reviews import propose_next, review, review_squad, squad_noise
 
 __version__ = "0.1.0"
 
@@ -38,6 +39,7 @@ _HOMES = {
     "load_logs": ("gripbook.logs", "load_logs"),
     "open_review": ("gripbook.report.notebook_view", "open_review"),
     "open_squad": ("gripbook.report.notebook_view", "open_squad"),
+    "propose_next": ("gripbook.reviews", "propose_next"),
     "render_reports": ("gripbook.report.batch", "render_reports"),
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
@@ -54,6 +56,7 @@ __all__ = [
     "load_logs",
     "open_review",
     "open_squad",
+    "propose_next",
     "render_reports",
     "review",
     "review_squad",

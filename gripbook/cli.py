@@ -6,6 +6,7 @@ import math
 import os
 import sys
 from collections.abc import Callable
+from contextlib import ExitStack
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -15,8 +16,9 @@ from gripbook import __version__
 from gripbook.errors import GripbookError
 
 if TYPE_CHECKING:
+    import datetime as dt
+
     from gripbook.logs import DateOrder, Logs
-    from gripbook.report.batch import PageResult
     from gripbook.strength import NoiseScales
 
 # The matrices of one athlete are small: threads would wait for each other more than they work.
@@ -196,12 +198,80 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
 
 
 @main.command(
+    "next",
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook next winter
+    gripbook next winter --athlete kim --out block-next.toml
+    gripbook next winter --week
+    gripbook next winter --week --out week.csv
+    """,
+)
+@_logs_argument
+@click.option("--athlete", "athletes", multiple=True, help="Only this athlete; may be repeated.")
+@click.option("--block", default="", help="After the block of this name [default: the latest].")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write the block file (with --week: the table) here; one for each athlete, with the "
+    "athlete's name in it, where there are several.",
+)
+@click.option("--week", is_flag=True, help="The coming week of the running block.")
+@click.option(
+    "--start",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="First day of the next block [default: the first such weekday after block and log].",
+)
+@_dates_option
+def propose(
+    logs: Path,
+    athletes: tuple[str, ...],
+    block: str,
+    out: Path | None,
+    week: bool,
+    start: dt.datetime | None,
+    dates: str | None,
+) -> None:
+    """
+    Propose the next block after the log folder LOGS: start loads, tests and the first weeks, each
+    line with its because.
+
+    With --out a block file for a coach to edit is written. For anyone under 18, and where pain
+    asks to hold, none is. With --week the same for the week after the last logged day.
+    """
+    from gripbook.report.next_block import next_files, next_table, next_text, proposals
+
+    if week and start is not None:
+        raise click.UsageError("--start is for a block; --week follows the log's last day.")
+    found = _read(logs, dates)
+    _tell_refused(found)
+    day = start.date() if start else None
+    made = proposals(found, athletes, block=block, week=week, start=day)
+    for proposal in made:
+        click.echo(next_text(proposal))
+    if out is None:
+        return
+    if week:
+        out.write_text(next_table(made), encoding="utf-8", newline="\n")
+        _say(f"The week as a table: {out}")
+        return
+    for path, text in next_files(made, out):
+        path.write_text(text, encoding="utf-8", newline="\n")
+        _say(f"Block file to edit: {path}")
+    for proposal in made:
+        if proposal.block is None:
+            _say(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
+
+
+@main.command(
     cls=_Command,
     context_settings=_CONTEXT,
     epilog="""
     gripbook report winter --out pages
     gripbook report winter --out pages --athlete kim --athlete lou
     gripbook report winter --block "Winter fingers" --workers 4
+    gripbook report winter --force
     """,
 )
 @_logs_argument
@@ -216,70 +286,77 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
 @click.option(
     "--timeout", type=click.FloatRange(1), default=300.0, show_default=True, help="Seconds a page."
 )
+@click.option(
+    "--memory",
+    type=click.IntRange(256),
+    default=2048,
+    show_default=True,
+    help="Megabytes a page may take (kept on Linux).",
+)
+@click.option("--force", is_flag=True, help="Make pages anew that nothing has changed for.")
+@click.option(
+    "--engine",
+    type=click.Choice(["shell", "kernel"]),
+    default="shell",
+    show_default=True,
+    help="What runs the notebooks: warm processes, or a Jupyter kernel for each.",
+)
+@click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
+@_share_noise_option
 @_dates_option
 def report(
     logs: Path,
     out: Path | None,
     athletes: tuple[str, ...],
     block: str,
-    workers: int | None,
-    timeout: float,
     dates: str | None,
+    scheduler: str | None,
+    **options: Any,
 ) -> None:
     """
     Render one page per athlete and the squad page from the log folder LOGS.
 
-    Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Refused rows are
-    told and do not fail the run. Exit status 1 when a page failed, else 0.
+    Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Pages that nothing
+    has changed for are left as they are; a run that was stopped is taken up where it stopped.
+    Refused rows are told and do not fail the run. Exit status 1 when a page failed, else 0.
     """
     found = _read(logs, dates)
     _tell_refused(found)
     target = out or Path("reports") / found.folder.resolve().name
-    if not _render(found, target, athletes, block, workers, timeout, dates):
+    options |= {"athletes": athletes, "block": block, "dates": dates}
+    options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
+    if not _render(found, target, scheduler, **options):
         sys.exit(1)
 
 
-def _render(
-    logs: Logs,
-    out: Path,
-    athletes: tuple[str, ...] = (),
-    block: str = "",
-    workers: int | None = None,
-    timeout: float = 300.0,
-    dates: str | None = None,
-) -> bool:
+def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> bool:
     """Render with progress on standard error; whether every page was made."""
     from gripbook.report.batch import render_reports
+    from gripbook.report.progress import Progress
 
-    def render(progress: Callable[[PageResult, int, int], None]) -> Any:
-        return render_reports(
-            logs,
-            out,
-            athletes=athletes,
-            block=block,
-            dates=cast("DateOrder | None", dates),
-            workers=workers,
-            timeout_s=timeout,
-            progress=progress,
-        )
+    with ExitStack() as stack:
+        if scheduler:
+            from gripbook.report.cluster import executor_at
 
-    if sys.stderr.isatty():
-        with click.progressbar(length=1, label="Pages", file=sys.stderr, show_pos=True) as bar:
-
-            def advance(page: PageResult, done: int, total: int) -> None:
-                bar.length = total
-                bar.update(1)
-
-            run = render(advance)
-    else:
-        run = render(lambda page, done, total: _say(f"{page.page}: {page.status} ({done}/{total})"))
+            options["executor"], slots = stack.enter_context(executor_at(scheduler))
+            options["workers"] = options.get("workers") or slots
+        progress = stack.enter_context(Progress(sys.stderr))
+        try:
+            run = render_reports(logs, out, progress=progress, **options)
+        except KeyboardInterrupt:
+            stack.close()
+            _say("Stopped. The pages made so far stand; the same command makes the others.")
+            sys.exit(130)
     for page in run.pages:
         if page.reason:
             _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+    kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
-    _say(f"{made} of {len(run.pages)} pages in {out}")
+    _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    if run.failed:
+        _say(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
-    click.echo(index if index.exists() and not athletes else out)
+    click.echo(index if index.exists() and not options.get("athletes") else out)
     return not run.failed
 
 

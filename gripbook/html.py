@@ -134,6 +134,20 @@ def details(summary: str, *fragments: Fragment) -> Fragment:
     return Fragment(f"<details>\n<summary>{_inner(summary)}</summary>\n{body}\n</details>")
 
 
+def marks(letters: Iterable[tuple[str, str, str]]) -> Fragment:
+    """
+    Letters that stand for kinds of something, each (letter, kind, words).
+
+    The kind tints the letter (`.kind-KIND` of the page's style); its words are its title.
+    """
+    return Fragment(
+        "".join(
+            f'<abbr class="kind kind-{slug(kind)}" title="{escape(words)}">{_inner(letter)}</abbr>'
+            for letter, kind, words in letters
+        )
+    )
+
+
 def _is_missing(value: object) -> bool:
     try:
         return value is None or value == "" or bool(value != value)  # NaN, NaT
@@ -171,6 +185,7 @@ def table(
     row_header: str | None = None,
     numbers: Iterable[str] = (),
     empty: str = "Nothing was recorded.",
+    sort: Mapping[str, tuple[str, str]] | None = None,
 ) -> Fragment:
     """
     Make an accessible table: a caption, one header row, scoped headers, its own scroll box.
@@ -186,6 +201,9 @@ def table(
     row_header : key of the column whose cells head their rows; default: the first one.
     numbers : columns to set as figures (right aligned) though their values are text.
     empty : sentence shown in place of a table without rows.
+    sort : makes the table sortable by script, and its rows blocks on a phone: key of a column ->
+        (key of the records that holds what it is sorted by, "ascending" or "descending" for the
+        first press). Records keep the order given until a header is pressed.
 
     Raises
     ------
@@ -203,7 +221,9 @@ def table(
     formats = dict(formats or {})
     header_key = row_header if row_header is not None else next(iter(shown), None)
     figures = set(numbers)
+    sort = sort or {}
     wanted = [*shown, *formats, *sorted(figures), *([] if header_key is None else [header_key])]
+    wanted += [key for column, (key, _) in sort.items() for key in (column, key)]
     for key in wanted:
         if key not in found:
             raise KeyError(f"table has no column {key!r}; it has {', '.join(found) or 'none'}")
@@ -219,7 +239,12 @@ def table(
                 formats[key] = partial(fmt.number, digits=digits, trim=False)
     kinds = {key: ' class="number"' if key in figures else "" for key in shown}
 
-    def cell(key: str, value: object) -> str:
+    # rows shown as blocks lose what the elements mean, so a sortable table says it in roles
+    def role(name: str) -> str:
+        return f' role="{name}"' if sort else ""
+
+    def cell(key: str, record: Mapping[str, Any]) -> str:
+        value = record[key]
         words: str | Fragment
         if isinstance(value, Fragment):
             words = value
@@ -227,21 +252,71 @@ def table(
             words = cell_text(value)
         else:
             words = formats[key](value)
+        extra = kinds[key]
+        if key in sort:
+            by = record[sort[key][0]]
+            extra += f' data-sort="{"" if _is_missing(by) else escape(by)}"'
+        if sort and key != header_key:
+            extra += f' data-label="{escape(shown[key])}"'
         if key == header_key:
-            return f'<th scope="row"{kinds[key]}>{_inner(words)}</th>'
-        return f"<td{kinds[key]}>{_inner(words)}</td>"
+            return f'<th scope="row"{role("rowheader")}{extra}>{_inner(words)}</th>'
+        return f"<td{role('cell')}{extra}>{_inner(words)}</td>"
 
     head = "".join(
-        f'<th scope="col"{kinds[key]}>{_inner(words)}</th>' for key, words in shown.items()
+        f'<th scope="col"{role("columnheader")}{kinds[key]}'
+        + (f' data-first="{escape(sort[key][1])}"' if key in sort else "")
+        + f">{_inner(words)}</th>"
+        for key, words in shown.items()
     )
     body = "\n".join(
-        "<tr>" + "".join(cell(key, record[key]) for key in shown) + "</tr>" for record in records
+        f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
+        for record in records
     )
+    kind = ' class="sortable" role="table"' if sort else ""
+    group = role("rowgroup")
     # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
     # and is named by the caption so that a screen reader says what took the focus.
     label = escape(repr(caption) if isinstance(caption, Fragment) else caption)
     return Fragment(
         f'<div class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
-        f"<table>\n<caption>{_inner(caption)}</caption>\n"
-        f"<thead><tr>{head}</tr></thead>\n<tbody>\n{body}\n</tbody>\n</table>\n</div>"
+        f"<table{kind}>\n<caption>{_inner(caption)}</caption>\n"
+        f"<thead{group}><tr{role('row')}>{head}</tr></thead>\n"
+        f"<tbody{group}>\n{body}\n</tbody>\n</table>\n</div>"
+    )
+
+
+def lines(*parts: str | Fragment) -> Fragment:
+    """Parts one under the other within a cell; text among them is escaped."""
+    return Fragment("".join(f'<span class="line">{_inner(part)}</span>' for part in parts))
+
+
+def small(text: str) -> Fragment:
+    """Words of less weight."""
+    return Fragment(f"<small>{_inner(text)}</small>")
+
+
+def interval_line(low: float, high: float, value: float, least: float, most: float) -> Fragment:
+    """
+    Draw a range as a plain line with a tick at its estimate, and an upright line at zero.
+
+    All in one unit; `least` to `most` is the width of the drawing. For the eye only: the words of
+    the range must stand beside it.
+    """
+    width, height = 120.0, 14.0
+
+    def x(at: float) -> str:
+        share = (min(max(at, least), most) - least) / (most - least) if most > least else 0.5
+        return f"{2 + share * (width - 4):.1f}"
+
+    def line(x1: str, y1: float, x2: str, y2: float, kind: str = "") -> str:
+        return f'<line{kind} x1="{x1}" y1="{y1:g}" x2="{x2}" y2="{y2:g}"/>'
+
+    drawn = [
+        line(x(0.0), 0, x(0.0), height, ' class="zero"') if least <= 0 <= most else "",
+        line(x(low), height / 2, x(high), height / 2),
+        line(x(value), height / 2 - 3, x(value), height / 2 + 3),
+    ]
+    return Fragment(
+        f'<svg class="interval" viewBox="0 0 {width:g} {height:g}" aria-hidden="true" '
+        f'focusable="false">{"".join(drawn)}</svg>'
     )

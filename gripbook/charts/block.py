@@ -18,7 +18,6 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
-from gripbook.reviews.pain import place_words
 from gripbook.reviews.shown import ADDED, DIFFERENCE
 
 _OUTCOME_WORDS = {
@@ -427,71 +426,14 @@ def weekly_load(review: BlockReview) -> Any:
 
 
 def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
-    """Pain entries by day, and beneath them the days' time under load on the same axis."""
-    entries = review.pain.entries
-    if entries.empty:
+    """
+    Pain by day, one chart for each site and side, and beneath them the days' time under load on
+    the same axis. A level that was not written down is a dashed line, never a 0.
+    """
+    if review.pain.entries.empty:
         return ()
-    x = alt.X(
-        field="day", type="temporal", title=None, scale=block_span(review), axis=week_ticks(review)
-    )
-    rows = entries.assign(
-        place=[place_words(s, d) for s, d in zip(entries["site"], entries["side"], strict=True)],
-        when_words=[w or "not recorded" for w in entries["when"]],
-        day_words=[fmt.day(d.date()) for d in entries["date"]],
-        level=entries["level"].fillna(0.0),
-    )
-    marks = (
-        alt.Chart(
-            style.values(
-                rows,
-                {
-                    "date": "day",
-                    "level": "level",
-                    "place": "place",
-                    "when_words": "when",
-                    "sign": "sign",
-                    "day_words": "date",
-                },
-            )
-        )
-        .mark_point(size=70, strokeWidth=1.5, color=style.ACCENT)
-        .encode(
-            x,
-            alt.Y(
-                field="level",
-                type="quantitative",
-                title="pain (0 to 10)",
-                scale=alt.Scale(domain=[0, 10]),
-            ),
-            alt.Shape(
-                field="when",
-                type="nominal",
-                title="when",
-                scale=alt.Scale(
-                    domain=["during", "after", "morning", "not recorded"],
-                    range=["circle", "square", "triangle-up", "diamond"],
-                ),
-            ),
-            tooltip=[
-                alt.Tooltip(field="date", type="nominal", title="day"),
-                alt.Tooltip(field="level", type="quantitative"),
-                alt.Tooltip(field="place", type="nominal"),
-                alt.Tooltip(field="when", type="nominal"),
-                alt.Tooltip(field="sign", type="nominal"),
-            ],
-        )
-    )
-    felt = rows.loc[review.pain.felt.index]
-    told = [
-        f"{place}: {fmt.count(len(own), 'entry', 'entries')} from "
-        f"{fmt.day(own['date'].min().date(), year=False)} to "
-        f"{fmt.day(own['date'].max().date(), year=False)}, "
-        f"{fmt.number(own['level'].min())} to {fmt.number(own['level'].max())} of 10"
-        for place, own in felt.groupby("place", sort=True)
-    ]
-    told.append(f"{fmt.count(len(rows) - len(felt), 'entry', 'entries')} saying none")
-    said = f"{fmt.sentence('; '.join(told))}."
-    charts = [style.finished(marks, "Pain as logged, by day", said, height=150)]
+    charts = _pain_by_place(review)
+    x = _day_x(review)
     work = review.sets[review.sets["in_block"]].copy()
     work["minutes"] = work["tension_s"] * work["sets"] / 60.0
     by_day = work.groupby("date", as_index=False)["minutes"].sum()
@@ -515,3 +457,104 @@ def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
         text = f"{fmt.sentence(fmt.count(len(by_day), 'finger day'))}, {total} min in all."
         charts.append(style.finished(bars, "Minutes under load by day", text, height=110))
     return tuple(charts)
+
+
+def _day_x(review: BlockReview) -> alt.X:
+    return alt.X(
+        field="day", type="temporal", title=None, scale=block_span(review), axis=week_ticks(review)
+    )
+
+
+def _pain_by_place(review: BlockReview) -> list[Any]:
+    """A chart of each place where pain was felt, most entries first."""
+    entries = review.pain.entries
+    felt = review.pain.felt
+    places = felt["place"].value_counts(sort=True)
+    found = []
+    for place in sorted(places.index, key=lambda p: (-places[p], p)):
+        # days asked without a place say of every place that there was none
+        asked = (entries["level"] == 0) & entries["site"].isin(["", _site_of(felt, place)])
+        own = entries[(entries["place"] == place) | (asked & (entries["sign"] == ""))]
+        found.append(_pain_at(review, own, str(place)))
+    return found or [_pain_at(review, entries, "")]
+
+
+def _site_of(felt: pd.DataFrame, place: str) -> str:
+    """The site of a place in words."""
+    return str(felt.loc[felt["place"] == place, "site"].iloc[0])
+
+
+def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
+    x = _day_x(review)
+    rows = own.assign(
+        when_words=[w or "not recorded" for w in own["when"]],
+        day_words=[fmt.day(d.date()) for d in own["date"]],
+    )
+    names = {
+        "date": "day",
+        "level": "level",
+        "when_words": "when",
+        "sign": "sign",
+        "day_words": "date",
+    }
+    tooltip = [
+        alt.Tooltip(field="date", type="nominal", title="day"),
+        alt.Tooltip(field="level", type="quantitative"),
+        alt.Tooltip(field="when", type="nominal"),
+        alt.Tooltip(field="sign", type="nominal"),
+    ]
+    known = rows[rows["level"].notna()]
+    layers = []
+    if len(known):
+        layers.append(
+            alt.Chart(style.values(known, names))
+            .mark_point(size=70, strokeWidth=1.5, color=style.ACCENT)
+            .encode(
+                x,
+                alt.Y(
+                    field="level",
+                    type="quantitative",
+                    title="pain (0 to 10)",
+                    scale=alt.Scale(domain=[0, 10]),
+                ),
+                alt.Shape(
+                    field="when",
+                    type="nominal",
+                    title="when",
+                    scale=alt.Scale(
+                        domain=["during", "after", "morning", "not recorded"],
+                        range=["circle", "square", "triangle-up", "diamond"],
+                    ),
+                ),
+                tooltip=tooltip,
+            )
+        )
+    unknown = rows[rows["level"].isna()]
+    if len(unknown):
+        layers.append(
+            alt.Chart(style.values(unknown, {k: v for k, v in names.items() if k != "level"}))
+            .mark_rule(strokeDash=[3, 3], color=style.ACCENT)
+            .encode(x, tooltip=[tooltip[0], *tooltip[2:]])
+        )
+    felt = rows[(rows["level"] != 0) | (rows["sign"] != "")]
+    levels = felt["level"].dropna()
+    told = []
+    if len(felt):
+        words = (
+            f"{fmt.count(len(felt), 'entry', 'entries')} from "
+            f"{fmt.day(felt['date'].min().date(), year=False)} to "
+            f"{fmt.day(felt['date'].max().date(), year=False)}"
+        )
+        if len(levels):
+            words += f", {fmt.number(levels.min())} to {fmt.number(levels.max())} of 10"
+        told.append(words)
+    if len(unknown):
+        told.append(
+            f"{fmt.count(len(unknown), 'entry', 'entries')} without a level (dashed), which is "
+            "not the same as none"
+        )
+    told.append(f"{fmt.count(len(rows) - len(felt), 'entry', 'entries')} saying none")
+    title = f"{fmt.sentence(place)}: pain as logged, by day" if place else "Pain as logged, by day"
+    return style.finished(
+        alt.layer(*layers), title, f"{fmt.sentence('; '.join(told))}.", height=150
+    )

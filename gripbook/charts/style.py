@@ -94,41 +94,46 @@ def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
     """
     if not told:
         raise ValueError("A chart needs words told from its numbers.")
-    description = f"{title}. {told}"
-    return (
-        chart.properties(title=title, width="container", height=height, description=description)
-        .configure(
-            font=FONT,
-            background="transparent",
-            padding={"left": 4, "right": 12, "top": 8, "bottom": 4},
-        )
-        .configure_view(stroke=None)
-        .configure_axis(
-            labelColor=SOFT,
-            titleColor=SOFT,
-            labelFontSize=12,
-            titleFontSize=12,
-            titleFontWeight="normal",
-            gridColor=RULE,
-            gridOpacity=0.7,
-            domainColor=SOFT,
-            tickColor=SOFT,
-            labelFlush=False,
-        )
-        .configure_legend(
-            orient="top",
-            direction="vertical",
-            labelColor=INK,
-            titleColor=SOFT,
-            labelFontSize=12,
-            titleFontSize=12,
-            titleFontWeight="normal",
-            symbolStrokeWidth=2,
-            columns=1,
-            labelLimit=260,
-        )
-        .configure_title(color=INK, fontSize=14, fontWeight="normal", anchor="start")
+    out = chart.properties(
+        title=title, width="container", height=height, description=f"{title}. {told}"
     )
+    # at once: each `configure_...` would copy the whole chart
+    out.config = _LOOK
+    return out
+
+
+#: The look of all charts, as Vega-Lite's config has it.
+_LOOK: dict[str, Any] = {
+    "font": FONT,
+    "background": "transparent",
+    "padding": {"left": 4, "right": 12, "top": 8, "bottom": 4},
+    "view": {"stroke": None},
+    "axis": {
+        "labelColor": SOFT,
+        "titleColor": SOFT,
+        "labelFontSize": 12,
+        "titleFontSize": 12,
+        "titleFontWeight": "normal",
+        "gridColor": RULE,
+        "gridOpacity": 0.7,
+        "domainColor": SOFT,
+        "tickColor": SOFT,
+        "labelFlush": False,
+    },
+    "legend": {
+        "orient": "top",
+        "direction": "vertical",
+        "labelColor": INK,
+        "titleColor": SOFT,
+        "labelFontSize": 12,
+        "titleFontSize": 12,
+        "titleFontWeight": "normal",
+        "symbolStrokeWidth": 2,
+        "columns": 1,
+        "labelLimit": 260,
+    },
+    "title": {"color": INK, "fontSize": 14, "fontWeight": "normal", "anchor": "start"},
+}
 
 
 def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:

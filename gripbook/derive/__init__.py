@@ -15,9 +15,11 @@ from gripbook.derive.weeks import (
     finger_sessions,
     last_logged_day,
     loading_days,
+    main_sets,
     monotony,
     rest_between,
     session_load,
+    week_of_day,
     weekly_finger_work,
     weekly_load,
 )
@@ -39,9 +41,11 @@ __all__ = [
     "last_logged_day",
     "load_on_fingers_kg",
     "loading_days",
+    "main_sets",
     "monotony",
     "rest_between",
     "session_load",
+    "week_of_day",
     "weekly_finger_work",
     "weekly_load",
 ]

@@ -46,6 +46,12 @@ def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
     return frame.astype({"date": "datetime64[us]", "kind": "str"})
 
 
+def week_of_day(dates: pd.Series, block: Block) -> pd.Series:
+    """Block week of each day, from 1; 0 or less before the block, above its weeks after it."""
+    weeks: pd.Series = (dates - pd.Timestamp(block.start)).dt.days // 7 + 1
+    return weeks.astype("int64").rename("week")
+
+
 def last_logged_day(*frames: pd.DataFrame) -> dt.date | None:
     """The latest day (`date`, or `until` where given) in any of the frames, None without rows."""
     days = [frame["date"].max() for frame in frames if len(frame)]
@@ -401,3 +407,31 @@ def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
             ).to_numpy(),
         }
     )
+
+
+def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
+    """
+    The set that tells how hard each week ended, for each kind of work, grip and hand: the heaviest
+    one of the week's last session, on its smallest edge.
+
+    Warm-ups, guessed loads and tests are left out (a test is no step of the plan), but all-out
+    pulls stay, tests too: each one is a maximum.
+
+    Returns
+    -------
+    Rows of `sets` in the block with `lever_kg` and `lever`: the added weight (`added`) where the
+    load comes from body mass and nothing is read from a scale, else the load itself (`load`).
+    """
+    tests = sets["test"] & (sets["exercise"] != "pull")
+    own = sets[sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")].copy()
+    hung = (own["load_source"] != "gauge") & ~(own["scale_kg"] > 0) & own["stand_kg"].isna()
+    own["lever"] = pd.Series(np.where(hung, "added", "load"), dtype="str", index=own.index)
+    # an added weight that is empty is none
+    own["lever_kg"] = np.where(hung, own["added_kg"].fillna(0.0), own["load_kg"])
+    own = own[own["lever_kg"].notna()]
+    keys = ["week", "exercise", "grip", "hand"]
+    own = own[own["date"] == own.groupby(keys)["date"].transform("max")]
+    own = own.sort_values(
+        ["week", "edge_mm", "lever_kg"], ascending=[True, True, False], kind="stable"
+    )
+    return own.drop_duplicates(keys).reset_index(drop=True)

@@ -10,7 +10,7 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
-from gripbook.report.notebook_view import check_dates, demo_folder, ready
+from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.pain import place_words
 
@@ -61,7 +61,7 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     ------
     GripbookError : the folder, athlete or block is not there; the message names what is.
     """
-    ready(for_lab=True)
+    draw_here(for_lab=True)
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
     return explorer_of(folder, athlete, block)

@@ -21,6 +21,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs.block import EXERCISES, GRIPS
+from gripbook.logs.grades import UnknownGradeError, read_grade, unknown_words
 from gripbook.logs.problem import TEXT_LIMIT, Problem, Severity
 from gripbook.logs.reader import BoolArray, ObjectArray, Table, Texts
 from gripbook.logs.schema import (
@@ -751,8 +752,28 @@ def _check_pain(frame: pd.DataFrame, judge: Judge) -> None:
     )
 
 
+def _check_climbs(frame: pd.DataFrame, judge: Judge) -> None:
+    # the row stays: that a climb was done is known, only where it stands on the scale is not
+    pairs = frame[["grade", "scale"]].drop_duplicates()
+    for grade, scale in pairs.itertuples(index=False, name=None):
+        if not grade or not scale:
+            continue  # told already
+        try:
+            read_grade(grade, scale)
+        except UnknownGradeError:
+            rows = ((frame["grade"] == grade) & (frame["scale"] == scale)).to_numpy()
+            judge.tell(
+                "warning",
+                "unknown_grade",
+                rows & ~judge.refused,
+                "grade",
+                *unknown_words(grade, scale),
+            )
+
+
 _ROW_RULES: Mapping[str, Callable[[pd.DataFrame, Judge], None]] = {
     "hangs": _check_hangs,
     "sessions": _check_sessions,
     "pain": _check_pain,
+    "climbs": _check_climbs,
 }

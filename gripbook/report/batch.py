@@ -2,36 +2,44 @@
 
 from __future__ import annotations
 
-import hashlib
-import json
 import os
-import platform
-from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor, as_completed
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
+from contextlib import contextmanager
 from dataclasses import dataclass, field
-from importlib import metadata
 from pathlib import Path
-from typing import Any
 
-import nbformat
-
-from gripbook import __version__
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
-from gripbook.logs.schema import LOG_FORMAT
-from gripbook.report.engine import NotebookFailedError, execute
+from gripbook.report.bundle import load_bundle
+from gripbook.report.engine import check_engine
+from gripbook.report.manifest import (
+    Manifest,
+    Record,
+    about_run,
+    athlete_inputs,
+    squad_inputs,
+    with_last,
+    write,
+)
 from gripbook.report.names import page_names
 from gripbook.report.notebooks import load_notebook
-from gripbook.report.page import to_page
-from gripbook.report.results import results_csv, results_table
+from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
+from gripbook.report.workers import Workers
+from gripbook.reviews import review_squad, squad_noise
+from gripbook.reviews.squad import _failed as failed_row
+from gripbook.reviews.squad import with_rows
+from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
 #: How long one page may take before it counts as failed, in seconds.
 TIMEOUT_S = 300.0
+#: Most data that the making of one page may hold, in megabytes, where the system can limit it.
+MEMORY_MB = 2048
 
 
 @dataclass(slots=True)
 class PageResult:
-    """What became of one page: `status` is "rendered" or "failed"."""
+    """What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed"."""
 
     athlete: str
     page: str
@@ -55,6 +63,10 @@ class Run:
 Progress = Callable[[PageResult, int, int], None]
 
 
+#: Pages from which on a rehearsal before them saves more than it costs.
+_REHEARSE_FROM = 3
+
+
 def render_reports(
     logs: Logs,
     out: str | Path,
@@ -63,64 +75,215 @@ def render_reports(
     block: str = "",
     dates: DateOrder | None = None,
     workers: int | None = None,
-    engine: str = "kernel",
+    engine: str = "shell",
     timeout_s: float = TIMEOUT_S,
+    memory_mb: int | None = MEMORY_MB,
+    force: bool = False,
+    executor: Executor | None = None,
+    share_noise: bool = False,
     progress: Progress | None = None,
 ) -> Run:
     """
     Render one page per athlete and the squad page.
 
+    Pages that stand in `out` and depend on nothing that has changed are left as they are. A run
+    that was stopped is taken up where it stopped. The same logs give the same bytes, whatever the
+    engine, the workers and the order they come in.
+
     Parameters
     ----------
-    logs : from `load_logs`; the notebooks read the same folder again.
+    logs : from `load_logs`; read once for all pages. Only the kernel engine's notebooks read the
+        folder again.
     out : folder for the pages; made where missing.
     athletes : ids; empty: all. block : name; empty: each athlete's latest.
     dates : as given to `load_logs`.
     workers : pages made at the same time; default: one per core.
-    timeout_s : a page that takes longer has failed.
+    engine : "shell" runs notebooks in warm processes, "kernel" each in a Jupyter kernel.
+    timeout_s : a page that takes longer has failed, and its process is killed.
+    memory_mb : most data the making of a page may hold, where the system can limit it (Linux).
+    force : make all pages anew.
+    executor : where to make the pages instead of processes here, for example on a cluster. It has
+        to pickle functions, arguments and results; the pages come back and are written here.
+    share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
+        run.json and each page say so.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
     -------
-    Run. A page that fails leaves its half-run notebook in `out/failed/`; the others are made.
+    Run. A page that fails leaves its half-run notebook and the code of the cell it stopped in, in
+    `out/failed/`; the others are made.
 
     Raises
     ------
-    GripbookError : there is nothing to report, or an athlete or block asked for does not exist.
+    GripbookError : there is nothing to report, an athlete or block asked for does not exist, or no
+        worker could be started.
+    KeyboardInterrupt : the workers are ended; what is made stands, and is found by the next run.
     """
-    target = Path(out)
+    check_engine(engine)
     wanted = _wanted(logs, athletes, block)
-    names = page_names(logs.athlete_ids)
+    target = Path(out)
     target.mkdir(parents=True, exist_ok=True)
-    run = Run(target)
-    parameters: dict[str, Any] = {
-        "logs": str(logs.folder.resolve()),
-        "block": block,
-        "dates": dates or "",
-    }
-    jobs = [("block_review", a, names[a], {**parameters, "athlete": a}) for a in wanted]
-    if not athletes:
-        jobs.append(("squad_review", "", "index.html", parameters))
+    load_bundle()  # made here and once, where it never was
+    noise = squad_noise(logs, block) if share_noise else None
+    batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress)
+    batch.total = len(wanted) + (not athletes)
+    count = workers or os.cpu_count() or 1
+    with batch.handing_to(executor, count, timeout_s, memory_mb):
+        batch.make_athletes(wanted)
+        if not athletes:
+            batch.make_squad(wanted)
+    return batch.finish(wanted)
 
-    def make(job: tuple[str, str, str, dict[str, Any]]) -> PageResult:
-        notebook, athlete, page, values = job
-        return _make_page(target, notebook, athlete, page, values, engine, timeout_s)
 
-    with ThreadPoolExecutor(max_workers=workers or os.cpu_count() or 1) as pool:
-        futures = [pool.submit(make, job) for job in jobs]
-        for future in as_completed(futures):
-            run.pages.append(future.result())
-            if progress:
-                progress(run.pages[-1], len(run.pages), len(jobs))
-    order = {page: i for i, (_, _, page, _) in enumerate(jobs)}
-    run.pages.sort(key=lambda p: order[p.page])
-    table, failures = results_table(logs, athletes=wanted, block=block)
-    _write(target / "results.csv", results_csv(table))
-    for page in run.pages:
-        if page.athlete in failures and page.status == "rendered":
-            page.reason = f"no results: {failures[page.athlete]}"
-    _write(target / "run.json", json.dumps(_manifest(logs, run, block), indent=2) + "\n")
-    return run
+class _Batch:
+    """One run: what it was asked, what is under way, what is done."""
+
+    def __init__(
+        self,
+        logs: Logs,
+        out: Path,
+        block: str,
+        dates: str,
+        engine: str,
+        noise: NoiseScales | None,
+        force: bool,
+        progress: Progress | None,
+    ) -> None:
+        self.logs, self.out, self.block, self.engine = logs, out, block, engine
+        self.noise, self.force, self.progress = noise, force, progress
+        self.parameters = {
+            "logs": str(logs.folder.resolve()),
+            "block": block,
+            "dates": dates,
+            "share_noise": noise is not None,
+        }
+        self.names = page_names(logs.athlete_ids)
+        self.manifest = Manifest(out)
+        self.records: dict[str, Record] = {}  # by page
+        self.run = Run(out)
+        self.total = 0
+        self._under_way: dict[Future[Made], tuple[Job, str]] = {}
+        self._submit: Callable[[Job], Future[Made]]
+        self._ahead = 1
+
+    @contextmanager
+    def handing_to(
+        self, executor: Executor | None, count: int, timeout_s: float, memory_mb: int | None
+    ) -> Iterator[None]:
+        """Choose who makes the pages, and end them if this ends early."""
+        pool: Workers | None = None
+
+        def to_workers(job: Job) -> Future[Made]:
+            nonlocal pool
+            if pool is None:  # not before there is something to make
+                pool = Workers(
+                    min(count, self.total),
+                    timeout_s=timeout_s,
+                    memory_mb=memory_mb,
+                    rehearsed=self.total > _REHEARSE_FROM,
+                )
+            return pool.submit(make_page, job)
+
+        def to_executor(job: Job) -> Future[Made]:
+            assert executor is not None
+            return executor.submit(isolated_page, job, timeout_s, memory_mb)
+
+        self._submit = to_workers if executor is None else to_executor
+        # a few more than can be worked on, so that no worker waits; not all, for the memory
+        self._ahead = 2 * count
+        try:
+            yield
+        except BaseException:
+            for future in self._under_way:
+                future.cancel()
+            if pool is not None:
+                pool.shutdown(cancel_futures=True)
+            raise
+        if pool is not None:
+            pool.shutdown()
+
+    def make_athletes(self, wanted: Sequence[str]) -> None:
+        """Make the athletes' pages."""
+        notebook = load_notebook("block_review")
+        text = str(notebook)
+        for athlete in wanted:
+            own = self.logs.for_athlete(athlete)
+            parameters = {**self.parameters, "athlete": athlete}
+            page = self.names[athlete]
+            job = Job(page, notebook, parameters, self.engine, athlete, own, noise=self.noise)
+            self._begin(job, athlete_inputs(own, text, self.block, self.noise))
+        self._await(0)
+
+    def make_squad(self, wanted: Sequence[str]) -> None:
+        """Make the squad's page out of what the athletes' reviews said."""
+        notebook = load_notebook("squad_review")
+        # of a block that nobody has there is the frame alone: name, last day, rows of nobody
+        frame = review_squad(self.logs, "\0")
+        rows = [
+            with_last(record.facts.row, frame.last)
+            if record.facts
+            else failed_row(record.athlete, record.reason)
+            for record in (self.records[self.names[athlete]] for athlete in wanted)
+        ]
+        squad = with_rows(frame, rows)
+        job = Job("index.html", notebook, self.parameters, self.engine, squad=squad)
+        self._begin(job, squad_inputs(squad, str(notebook)))
+        self._await(0)
+
+    def _begin(self, job: Job, inputs: str) -> None:
+        standing = None if self.force else self.manifest.standing(job.page, inputs)
+        if standing:
+            self._done(standing, "unchanged")
+            return
+        self._await(self._ahead - 1)
+        self._under_way[self._submit(job)] = job, inputs
+
+    def _await(self, left: int) -> None:
+        """Take in pages until no more than `left` are under way."""
+        while len(self._under_way) > left:
+            for future in wait(self._under_way, return_when=FIRST_COMPLETED).done:
+                job, inputs = self._under_way.pop(future)
+                self._take(job, inputs, page_of(future, job))
+
+    def _take(self, job: Job, inputs: str, made: Made) -> None:
+        """Put a page, or what is left of it, in its place and on record."""
+        kept = self.out / "failed" / Path(job.page).stem
+        leftovers = {".ipynb": made.half_run, ".py": made.cell}
+        for ending, text in leftovers.items():
+            path = kept.with_name(kept.name + ending)
+            if text:
+                path.parent.mkdir(exist_ok=True)
+                write(path, text)
+            else:
+                path.unlink(missing_ok=True)
+        if made.failed:
+            (self.out / job.page).unlink(missing_ok=True)  # an old page must not pass for the new
+            record = Record(job.athlete, job.page, "failed", made.failed, inputs, "", made.facts)
+        else:
+            sha256 = write(self.out / job.page, made.html)
+            reason = made.facts.failed if made.facts else ""
+            reason = f"no results: {reason}" if reason else ""
+            record = Record(job.athlete, job.page, "rendered", reason, inputs, sha256, made.facts)
+        self.manifest.add(record)
+        self._done(record, record.status)
+
+    def _done(self, record: Record, status: str) -> None:
+        self.records[record.page] = record
+        self.run.pages.append(PageResult(record.athlete, record.page, status, record.reason))
+        if self.progress:
+            self.progress(self.run.pages[-1], len(self.run.pages), self.total)
+
+    def finish(self, wanted: Sequence[str]) -> Run:
+        """Write results.csv and run.json."""
+        order = [self.names[a] for a in wanted] + ["index.html"]
+        self.run.pages.sort(key=lambda p: order.index(p.page))
+        records = [self.records[p.page] for p in self.run.pages]
+        header = ",".join(RESULT_COLUMNS) + "\n"
+        write(
+            self.out / "results.csv", header + "".join(r.facts.results for r in records if r.facts)
+        )
+        self.manifest.finish(about_run(self.logs, self.block, self.noise), records)
+        return self.run
 
 
 def _wanted(logs: Logs, athletes: Sequence[str], block: str) -> list[str]:
@@ -144,58 +307,3 @@ def _wanted(logs: Logs, athletes: Sequence[str], block: str) -> list[str]:
             f"Blocks there: {', '.join(b.name for b in logs.blocks) or 'none'}."
         )
     return [a for a in logs.athlete_ids if any(b.holds_for(a) for b in planned)]
-
-
-def _make_page(
-    target: Path,
-    notebook: str,
-    athlete: str,
-    page: str,
-    parameters: dict[str, Any],
-    engine: str,
-    timeout_s: float,
-) -> PageResult:
-    kept = target / "failed" / (Path(page).stem + ".ipynb")
-    try:
-        done = execute(load_notebook(notebook), parameters, engine=engine, timeout_s=timeout_s)
-        _write(target / page, to_page(done))
-    except Exception as err:  # whatever one page dies of, the others are made
-        if isinstance(err, NotebookFailedError) and err.notebook is not None:
-            kept.parent.mkdir(exist_ok=True)
-            _write(kept, nbformat.writes(err.notebook))
-        stale = target / page
-        stale.unlink(missing_ok=True)  # an old page must not pass for the new one
-        return PageResult(athlete, page, "failed", f"{type(err).__name__}: {err}")
-    kept.unlink(missing_ok=True)
-    return PageResult(athlete, page, "rendered")
-
-
-def _write(path: Path, text: str) -> None:
-    """Write aside and rename, so that nobody ever reads half a file."""
-    aside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    aside.write_text(text, encoding="utf-8", newline="\n")
-    aside.replace(path)
-
-
-def _manifest(logs: Logs, run: Run, block: str) -> dict[str, Any]:
-    packages = ("altair", "nbconvert", "numpy", "pandas", "papermill", "scipy")
-    blocks = sorted({b.file for b in logs.blocks if b.file})
-    inputs = {r.file: r.sha256 for r in logs.reports}
-    inputs |= {f: hashlib.sha256((logs.folder / f).read_bytes()).hexdigest() for f in blocks}
-    return {
-        "gripbook": __version__,
-        "log_format": LOG_FORMAT,
-        "python": platform.python_version(),
-        "packages": {name: metadata.version(name) for name in packages},
-        "block": block,
-        "inputs": dict(sorted(inputs.items())),
-        "rows": {
-            "read": sum(r.rows_read for r in logs.reports),
-            "used": sum(r.rows_used for r in logs.reports),
-            "refused": sum(r.rows_refused for r in logs.reports),
-        },
-        "pages": [
-            {"athlete": p.athlete, "page": p.page, "status": p.status, "reason": p.reason}
-            for p in run.pages
-        ],
-    }

@@ -1,7 +1,8 @@
 """
 Run a notebook with parameters. Everything that knows papermill and kernels is in this file.
 
-An engine is a name in `ENGINES`; `kernel` is the stock way, one kernel process per notebook.
+An engine is a name in `ENGINES`: `shell` runs the cells in this process (`shell_engine`), `kernel`
+is papermill's stock way, one kernel process per notebook. Both give the same outputs.
 """
 
 from __future__ import annotations
@@ -13,7 +14,8 @@ import logging
 import os
 import sys
 import tempfile
-from collections.abc import Callable, Mapping
+from collections.abc import Iterator, Mapping
+from contextlib import contextmanager
 from functools import cache
 from typing import Any
 
@@ -105,6 +107,12 @@ def _is_plain(value: Any) -> bool:
     return value is None or type(value) in (str, int, float, bool)
 
 
+def check_engine(name: str) -> None:
+    """Raise GripbookError where there is no engine of that name."""
+    if name not in ENGINES:
+        raise GripbookError(f"No engine {name!r}; there is {', '.join(ENGINES)}.")
+
+
 def execute(
     notebook: NotebookNode,
     parameters: Mapping[str, Any] | None = None,
@@ -118,7 +126,9 @@ def execute(
     Parameters
     ----------
     notebook : stays as it is. parameters : override those of its cell tagged `parameters`.
-    timeout_s : longest time for one cell, rounded up to whole seconds; None for no limit.
+    timeout_s : longest time for one cell, rounded up to whole seconds; None for no limit. The shell
+        can keep it only where there are signals, in the main thread and between two steps of
+        Python; the workers of a batch keep it always.
     engine : one of `ENGINES`.
 
     Raises
@@ -126,11 +136,10 @@ def execute(
     ParameterError : a parameter is unknown or no plain JSON; nothing has run.
     NotebookFailedError : a cell raised, took too long, ended its process, or left cells not run.
     """
-    if engine not in ENGINES:
-        raise GripbookError(f"No engine {engine!r}; there is {', '.join(ENGINES)}.")
+    check_engine(engine)
     parameters = dict(parameters or {})
     check_parameters(notebook, parameters)
-    done = ENGINES[engine](notebook, parameters, timeout_s)
+    done = _run(ENGINES[engine], notebook, parameters, timeout_s)
     if any(_not_run(cell) for cell in done.cells):
         # e.g. sys.exit() in a cell, which papermill takes for success
         raise _stopped("ended the notebook before its last cell", done)
@@ -179,23 +188,19 @@ def _clean(notebook: NotebookNode) -> NotebookNode:
     return notebook
 
 
+#: Names to choose from, and under which name papermill knows each.
+ENGINES = {"shell": "gripbook-shell", "kernel": "nbclient"}
+
+
 @cache
-def _papermill() -> Any:
-    """Papermill, with an engine that keeps hold of the notebook while it's run."""
+def load_papermill() -> Any:
+    """Papermill, our engine made known to it."""
     import papermill
-    from papermill.engines import NBClientEngine, papermill_engines
+    from papermill.engines import papermill_engines
 
-    class KeepingEngine(NBClientEngine):  # type: ignore[misc]
-        """The stock engine. Papermill's errors don't carry the half-run notebook, this does."""
+    from gripbook.report.shell_engine import ShellEngine
 
-        @classmethod
-        def execute_managed_notebook(
-            cls, nb_man: Any, kernel_name: str, *, keep: list[NotebookNode], **options: Any
-        ) -> Any:
-            keep.append(nb_man.nb)
-            return super().execute_managed_notebook(nb_man, kernel_name, **options)
-
-    papermill_engines.register("gripbook-kernel", KeepingEngine)
+    papermill_engines.register(ENGINES["shell"], ShellEngine)
     # What goes wrong comes as an exception; without a handler papermill's log repeats it on stderr.
     logging.getLogger("papermill").addHandler(logging.NullHandler())
     return papermill
@@ -213,14 +218,43 @@ def _close_event_loop() -> None:
         asyncio.set_event_loop(None)
 
 
-def _run_in_kernel(
-    notebook: NotebookNode, parameters: dict[str, Any], timeout_s: float | None
+@contextmanager
+def _options(engine: str) -> Iterator[dict[str, Any]]:
+    """What papermill hands on to the engine: for a kernel, how to start it and hear it."""
+    if engine != ENGINES["kernel"]:
+        yield {}
+        return
+    from traitlets.config import Config
+
+    # An empty IPython folder: the user's start-up files and settings don't get into a report.
+    with tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as ipython:
+        # TCP would race for ports when several kernels start, and could be read by other users.
+        # The sockets need a place of their own: by default all kernels share one name.
+        sockets = {"transport": "ipc", "ip": os.path.join(ipython, "kernel")}
+        try:
+            yield {
+                "config": Config() if os.name == "nt" else Config({"KernelManager": sockets}),
+                "coalesce_streams": True,  # else the text comes in pieces, as time would have it
+                "extra_arguments": [
+                    f"--ipython-dir={ipython}",
+                    f"--IPKernelApp.exec_lines={_BLOCK_SLOW_MODULE}",
+                    # what goes wrong comes back as an exception; the log only repeats it
+                    "--IPKernelApp.log_level=50",
+                ],
+            }
+        finally:
+            _close_event_loop()
+
+
+def _run(
+    engine: str, notebook: NotebookNode, parameters: dict[str, Any], timeout_s: float | None
 ) -> NotebookNode:
-    papermill = _papermill()
+    papermill = load_papermill()
     from jupyter_client.kernelspec import NoSuchKernel
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
+    from papermill.engines import papermill_engines
     from papermill.exceptions import PapermillExecutionError
-    from traitlets.config import Config
+    from papermill.execute import raise_for_execution_errors
 
     source = copy.deepcopy(notebook)
     # Whatever kernel the notebook was last saved with, run it in this Python.
@@ -229,38 +263,28 @@ def _run_in_kernel(
         "display_name": "Python 3",
         "language": "python",
     }
-
-    kept: list[NotebookNode] = []
-    # An empty IPython folder: the user's start-up files and settings don't get into a report.
-    with tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as ipython:
-        # TCP would race for ports when several kernels start, and could be read by other users.
-        # The sockets need a place of their own: by default all kernels share one name.
-        sockets = {"transport": "ipc", "ip": os.path.join(ipython, "kernel")}
-        config = Config() if os.name == "nt" else Config({"KernelManager": sockets})
+    # in papermill's steps: at its end `execute_notebook` would put the whole notebook into text,
+    # though there is no file to write it to, and its errors don't give the half-run notebook
+    named = {"engine_name": engine, "kernel_name": "python3"}
+    running = papermill.execute_notebook(source, None, parameters, prepare_only=True, **named)
+    with _options(engine) as own:
         try:
-            done = papermill.execute_notebook(
-                source,
-                None,
-                parameters=parameters,
-                engine_name="gripbook-kernel",
-                kernel_name="python3",
+            papermill_engines.execute_notebook_with_engine(
+                nb=running,
                 progress_bar=False,
                 execution_timeout=None if timeout_s is None else max(1, -int(-timeout_s // 1)),
-                config=config,
-                extra_arguments=[
-                    f"--ipython-dir={ipython}",
-                    f"--IPKernelApp.exec_lines={_BLOCK_SLOW_MODULE}",
-                    # what goes wrong comes back as an exception; the log only repeats it
-                    "--IPKernelApp.log_level=50",
-                ],
-                keep=kept,
+                **named,
+                **own,
             )
+            raise_for_execution_errors(running, None)
         except PapermillExecutionError as error:
-            raise _stopped(f"{error.ename}: {error.evalue}", kept[-1]) from error
+            late = error.ename == "CellTookTooLongError"
+            reason = error.evalue if late else f"{error.ename}: {error.evalue}"
+            raise _stopped(reason, running) from error
         except CellTimeoutError as error:
-            raise _stopped(f"took longer than {timeout_s:g} s", kept[-1]) from error
+            raise _stopped(f"took longer than {timeout_s:g} s", running) from error
         except DeadKernelError as error:
-            raise _stopped("the process running it ended", kept[-1]) from error
+            raise _stopped("the process running it ended", running) from error
         except NoSuchKernel as error:
             raise GripbookError(
                 "Jupyter finds no kernel named python3. Install one beside gripbook: "
@@ -268,12 +292,4 @@ def _run_in_kernel(
             ) from error
         except RuntimeError as error:  # what nbclient raises when the kernel doesn't come up
             raise GripbookError(f"The notebook's kernel did not start: {error}") from error
-        finally:
-            _close_event_loop()
-    return _clean(done)
-
-
-#: Ways to run a notebook: name -> function (notebook, parameters, seconds for a cell) -> the same.
-ENGINES: dict[str, Callable[[NotebookNode, dict[str, Any], float | None], NotebookNode]] = {
-    "kernel": _run_in_kernel
-}
+    return _clean(running)

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator, Mapping
+from contextlib import contextmanager
+from contextvars import ContextVar
+from dataclasses import dataclass
 from pathlib import Path
 from tempfile import gettempdir
 from typing import Any, cast
@@ -10,7 +13,40 @@ from typing import Any, cast
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report import lab, render
-from gripbook.reviews import BlockReview, SquadReview, review, review_squad
+from gripbook.reviews import BlockReview, SquadReview, review, review_squad, squad_noise
+
+
+@dataclass(frozen=True, slots=True)
+class Ready:
+    """A review that is at hand for a notebook run with these `parameters`."""
+
+    parameters: Mapping[str, Any]
+    review: BlockReview | SquadReview | None
+
+
+_ready: ContextVar[Ready | None] = ContextVar("ready", default=None)
+
+
+@contextmanager
+def given(ready: Ready | None) -> Iterator[None]:
+    """
+    Within it, `open_review` and `open_squad` give the review at hand where it is what they are
+    asked for: a batch reads the logs once, not once a page.
+    """
+    before = _ready.set(ready)
+    try:
+        yield
+    finally:
+        _ready.reset(before)
+
+
+def _at_hand(**asked: str | bool) -> BlockReview | SquadReview | None:
+    """The review at hand, if it's the one asked for; also makes charts show in notebooks."""
+    ready = _ready.get()
+    found = ready.review if ready and ready.parameters == asked else None
+    # in a batch of pages of our own charts Altair's checks (most of its time) are left to the tests
+    draw_here(check=found is None)
+    return found
 
 
 def demo_folder() -> Path:
@@ -31,37 +67,52 @@ def demo_folder() -> Path:
     return folder
 
 
-def open_review(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> BlockReview:
+def open_review(
+    logs: str = "",
+    athlete: str = "",
+    block: str = "",
+    dates: str = "",
+    share_noise: bool = False,
+) -> BlockReview:
     """
     Read a log folder and review one athlete's block, ready to show.
 
     Parameters
     ----------
     logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
-    dates : "", "day-first" or "month-first".
+    dates : "", "day-first" or "month-first". share_noise : see `squad_noise`.
     """
-    ready()
-    return review(_open(logs, dates), athlete, block)
+    ready = _at_hand(logs=logs, athlete=athlete, block=block, dates=dates, share_noise=share_noise)
+    if isinstance(ready, BlockReview):
+        return ready
+    found = _open(logs, dates)
+    return review(found, athlete, block, squad_noise(found, block) if share_noise else None)
 
 
-def open_squad(logs: str = "", block: str = "", dates: str = "") -> SquadReview:
+def open_squad(
+    logs: str = "", block: str = "", dates: str = "", share_noise: bool = False
+) -> SquadReview:
     """Read a log folder and review the whole squad, ready to show."""
-    ready()
-    return review_squad(_open(logs, dates), block)
+    ready = _at_hand(logs=logs, block=block, dates=dates, share_noise=share_noise)
+    if isinstance(ready, SquadReview):
+        return ready
+    found = _open(logs, dates)
+    return review_squad(found, block, squad_noise(found, block) if share_noise else None)
 
 
-def ready(*, for_lab: bool = False) -> None:
+def draw_here(*, for_lab: bool = False, check: bool = True) -> None:
     """
     Make this notebook draw charts and tell the package's errors by their words alone.
 
     Parameters
     ----------
     for_lab : draw for JupyterLab whoever runs the notebook; else only where Jupyter started it.
+    check : see `render.enable`.
     """
-    if for_lab or lab.in_lab():
+    if for_lab or (check and lab.in_lab()):
         lab.enable()
     else:
-        render.enable()
+        render.enable(check=check)
     lab.tell_errors_kindly()
 
 

@@ -91,7 +91,7 @@ def to_page(notebook: NotebookNode, *, title: str | None = None, lang: str = "en
     PageError : a cell failed, or there is more than one heading of level 1.
     """
     with _lock:
-        exporter = _exporter()
+        exporter = load_exporter()
         exporter.language_code = lang
         html, _ = exporter.from_notebook_node(notebook, {"title": title})
     return str(html)
@@ -105,6 +105,7 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
     def __init__(self, **options: Any) -> None:
         super().__init__(
             template_name=_TEMPLATE.name,
+            optimistic_validation=True,  # once at the end, not after each step
             extra_template_basedirs=[str(_TEMPLATE.parent)],
             **options,
         )
@@ -161,7 +162,8 @@ _lock = threading.Lock()  # the exporter keeps state while it converts
 
 
 @cache
-def _exporter() -> PageExporter:
+def load_exporter() -> PageExporter:
+    """The exporter of this process, made once: it costs more than a page."""
     return PageExporter()
 
 

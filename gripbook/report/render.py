@@ -44,9 +44,27 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     return {CHART_TYPE: spec, "text/plain": f"Figure: {words}"}
 
 
-def enable() -> None:
-    """Show Altair charts in this notebook the way pages need them. Call it in the first cell."""
+def enable(*, check: bool = True) -> None:
+    """
+    Show Altair charts in this notebook the way pages need them. Call it in the first cell.
+
+    Without `check` Altair doesn't hold charts against Vega-Lite's schema, most of a chart's time.
+    The output is the same, but a faulty chart is not told; that is for charts the tests know.
+    """
     import altair as alt
+    from IPython import get_ipython
+
+    from gripbook.report import quick_charts
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
+    quick_charts.switch(not check)
+    shell = get_ipython()
+    if shell is not None:
+        formatter = shell.display_formatter.mimebundle_formatter
+        formatter.pop(alt.TopLevelMixin, None)
+        if not check:
+            formatter.for_type(
+                alt.TopLevelMixin,
+                lambda chart, **_: chart_bundle(quick_charts.specification(chart)),
+            )

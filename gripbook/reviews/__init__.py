@@ -4,16 +4,20 @@ from __future__ import annotations
 
 from gripbook.reviews.block_review import BlockReview, block_results, review
 from gripbook.reviews.change import Change, SeriesChange
+from gripbook.reviews.proposal import NextBlock, NextLoad, propose_next
 from gripbook.reviews.shared_noise import squad_noise
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
 __all__ = [
     "BlockReview",
     "Change",
+    "NextBlock",
+    "NextLoad",
     "SeriesChange",
     "SquadReview",
     "SquadRow",
     "block_results",
+    "propose_next",
     "review",
     "review_squad",
     "squad_noise",

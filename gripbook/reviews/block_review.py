@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 
 import numpy as np
 import pandas as pd
@@ -11,18 +11,24 @@ from gripbook.derive import (
     best_loads,
     best_of_week,
     completed_sets,
+    days_without,
     derive_sets,
     last_logged_day,
     weekly_finger_work,
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Logs, Problem
+from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.change import Change, describe_change
+from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
+from gripbook.reviews.earlier import Earlier
 from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.measured import Measured, describe_measures
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
+from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
@@ -40,6 +46,8 @@ class BlockReview:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
     `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
+    `pain_to_date`: `pain` and what was logged after the block. `away`: each day logged as rest,
+    ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete
@@ -57,13 +65,27 @@ class BlockReview:
     done: Done
     dose: Dose
     pain: Pain
+    measured: Measured
+    climbed: Climbed
+    earlier: Earlier
+    pain_to_date: Pain
+    away: pd.DataFrame
+    body_mass: BodyMass
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
+    _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
 
     @property
     def lead(self) -> tuple[str, ...]:
         """The page's first sentences, five at most."""
         return lead(self)
+
+    @property
+    def next_block(self) -> NextBlock:
+        """What next; worked out once."""
+        if "next" not in self._made:
+            self._made["next"] = propose_next(self)
+        return self._made["next"]
 
     @property
     def cautions(self) -> tuple[str, ...]:
@@ -96,12 +118,13 @@ def review(
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     sets = derive_sets(own.hangs, own.body, plan)
-    done = compare_with_plan(sets, own.sessions, plan, last)
-    dose = check_dose(sets, own.sessions, plan, last)
-    finger_days = sorted(set(sets.loc[sets["in_block"], "date"]))
-    pain = read_pain(own.pain, finger_days, plan, who)
+    shows = who.show_body_mass
+    done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
+    dose = check_dose(sets, own.sessions, plan, last, who)
+    pain = read_pain(own.pain, sets, plan, who)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan, noise)
+    change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
     best = best_of_week(inside)
     shown = shown_loads(sets, show_body_mass=who.show_body_mass)
     mastered = set(completed_sets(inside).index)
@@ -118,10 +141,16 @@ def review(
         ratio=_shown_ratio(best, who),
         results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
         fit=fit,
-        change=describe_change(fit, sets, plan, who, hurt=bool(pain.flags)),
+        change=change,
         done=done,
         dose=dose,
         pain=pain,
+        measured=describe_measures(own.measures, plan, who, dose),
+        climbed=describe_climbs(own.climbs, plan, last),
+        earlier=Earlier(own, plan, who, last, change.headline),
+        pain_to_date=_pain_to_date(own.pain, sets, plan, who, last),
+        away=days_without(own.sessions),
+        body_mass=follow_body_mass(own.body, plan, who),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=_shown_problems(own.problems, who),
     )
@@ -138,6 +167,14 @@ def block_results(
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+
+
+def _pain_to_date(
+    pain: pd.DataFrame, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
+) -> Pain:
+    """Pain from the block's first day to the log's last: what comes next must know of both."""
+    weeks = max(plan.weeks, plan.week_of(last.date()))
+    return read_pain(pain, sets, replace(plan, weeks=weeks), who)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

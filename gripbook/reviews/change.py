@@ -191,28 +191,32 @@ def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> s
     rose = f" from about {start} to {end}" if show else ""
     stood = f" about {start} at the start, {end} at the end;" if show else ""
     if s.verdict == "rise":
-        return f"stronger{rose}, a gain between {_bare(low, width)} and {kilograms(high, width)}."
+        gain = f"between {kilograms_bare(low, width)} and {kilograms(high, width)}"
+        return f"stronger{rose}, a gain {gain}."
     if s.verdict == "fall":
-        return f"weaker{rose}, a loss between {_bare(-high, width)} and {kilograms(-low, width)}."
-    out = _ruled_out(low, high, width)
+        loss = f"between {kilograms_bare(-high, width)} and {kilograms(-low, width)}"
+        return f"weaker{rose}, a loss {loss}."
+    out = ruled_out(low, high, width)
     if s.verdict == "steady":
         return f"steady{', as planned' if goal == 'hold' else ''}:{stood} {out}."
     return f"unclear:{stood} {out}."
 
 
-def _ruled_out(low: float, high: float, width: float) -> str:
+def ruled_out(low: float, high: float, width: float) -> str:
+    """What an interval of a change in kg rules out."""
     loss = f"not a loss of more than {kilograms(-low, width)}" if low < 0 else "not a loss"
     gain = f"not a gain of more than {kilograms(high, width)}" if high > 0 else "not a gain"
     return f"{loss}, {gain}"
 
 
-def _bare(value: float, width: float) -> str:
+def kilograms_bare(value: float, width: float) -> str:
+    """The number of `kilograms` without its unit."""
     return fmt.number(value, 0 if width >= 3 and abs(value) >= 1 else 1)
 
 
 def kilograms(value: float, width: float) -> str:
     """Kilograms, rounded to what an interval of this width (kg) supports."""
-    return f"{_bare(value, width)}{fmt.NBSP}kg"
+    return f"{kilograms_bare(value, width)}{fmt.NBSP}kg"
 
 
 # --- series against series --------------------------------------------------------------------

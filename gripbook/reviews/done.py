@@ -1,14 +1,17 @@
-"""Was the block done: plan against log by week and by phase."""
+"""Was the block done: plan against log by day, week and phase, and whether it got harder."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 import pandas as pd
 
-from gripbook.derive import count_sets, days_without
+from gripbook import fmt
+from gripbook.derive import count_sets, days_without, main_sets, week_of_day
 from gripbook.logs import Block
+from gripbook.logs.schema import DAYS_WITHOUT, KINDS
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -21,12 +24,29 @@ class Done:
     the plan is silent), `tension_s`, `without` (words such as "ill 4 days"), `state` ("done",
     "part" where the log ends inside the week, "ahead" where it ends before).
     `phases`: the same summed by phase, weeks ahead left out.
-    `outside`: rows of `sets` that no phase asked for (warm-ups left out).
+    `outside`: sets that no phase asked for (warm-ups left out): `week`, `date`, `exercise`,
+    `grip`, `hand`, `edge_mm`, `sets`, `file`, `line`.
+    `days`: one row per block day: `date`, `week`, `kinds` (tuple of kinds of work, in the order of
+    the log format), `without` (rest, ill, away, injured or ""), `ahead` (bool: after the log's
+    last day).
+    `steps`: whether load or edge got harder, one row per week and series that has a week before
+    it in the same kind of work: `week`, `before` (the week compared with), `phase`, `exercise`,
+    `grip`, `hand`, `edge_before_mm`, `edge_mm`, `board_before`, `board`, `step_kg` (of the added
+    weight, or of the load where a scale or gauge read it), `step_pct` (of the load on the fingers;
+    NaN where the edge or board changed, and throughout where body mass is hidden), `rows` (the two
+    log rows). `spans`: the same from the first to the last week of each phase.
+    `swaps`: what was done in place of the plan: `week`, `date`, `text`, `row`.
+    `rows`: the log rows behind the counts: `week`, `file`, `line`.
     """
 
     weeks: pd.DataFrame
     phases: pd.DataFrame
     outside: pd.DataFrame
+    days: pd.DataFrame
+    steps: pd.DataFrame
+    spans: pd.DataFrame
+    swaps: pd.DataFrame
+    rows: pd.DataFrame
 
     @property
     def sessions_done(self) -> int:
@@ -46,9 +66,44 @@ class Done:
         missed = (w["sessions_planned"] > 0) & (w["sessions_done"] == 0) & (w["state"] == "done")
         return [int(x) for x in w.loc[missed, "week"]]
 
+    @property
+    def harder(self) -> str:
+        """
+        Whether load or edge got harder from week to week, as counts in one sentence.
+
+        Harder: more load on the same edge, or a smaller edge with no less load; easier: the other
+        way round; both at once against each other, or another board, is not comparable. All-out
+        pulls are left out: their load is a result, not a choice.
+        """
+        own = self.steps[self.steps["exercise"] != "pull"]
+        if own.empty:
+            return ""
+        load = np.sign(own["step_kg"].where(own["step_kg"].abs() >= 0.05, 0.0 * own["step_kg"]))
+        same_edge = (own["edge_mm"] == own["edge_before_mm"]) | own["edge_mm"].isna()
+        edge = np.sign(own["edge_before_mm"] - own["edge_mm"]).where(~same_edge, 0.0)
+        fits = (own["board"] == own["board_before"]) & load.notna() & (load * edge >= 0)
+        way = (load + edge).where(fits)
+        counts = {
+            "harder": int((way > 0).sum()),
+            "the same": int((way == 0).sum()),
+            "easier": int((way < 0).sum()),
+            "not comparable": int(way.isna().sum()),
+        }
+        told = [f"{n} {words}" for words, n in counts.items() if n or words == "harder"]
+        return (
+            f"Load or edge from week to week, grip by grip, in "
+            f"{fmt.count(len(own), 'comparison')}: "
+            f"{', '.join(told)} (hangs and repeaters; tests left out)."
+        )
+
 
 def compare_with_plan(
-    sets: pd.DataFrame, sessions: pd.DataFrame, block: Block, last: pd.Timestamp
+    sets: pd.DataFrame,
+    sessions: pd.DataFrame,
+    block: Block,
+    last: pd.Timestamp,
+    *,
+    show_body_mass: bool = True,
 ) -> Done:
     """
     Compare one athlete's derived sets with the plan.
@@ -56,6 +111,8 @@ def compare_with_plan(
     Parameters
     ----------
     sets : derived sets; sessions : rows of sessions.csv; last : the log's last day.
+    show_body_mass : where False no step is told in per cent, which beside the kilograms would
+        give body mass away.
     """
     work = sets[sets["in_block"] & ~sets["warmup"]]
     sessions_done = work.drop_duplicates(["date", "session"]).groupby("week").size()
@@ -99,4 +156,167 @@ def compare_with_plan(
     sums = ["sessions_planned", "sessions_done", "sets_planned", "sets_done", "tension_s"]
     phases_frame = begun.groupby("phase", sort=False)[sums].sum(min_count=1).reset_index()
     outside = work[~work["planned"]] if block.phases else work.iloc[:0]
-    return Done(weeks, phases_frame, outside.reset_index(drop=True))
+    main = main_sets(sets)
+    steps, spans = _steps(main, weekly=True), _steps(main, weekly=False)
+    if not show_body_mass:
+        steps, spans = steps.assign(step_pct=np.nan), spans.assign(step_pct=np.nan)
+    return Done(
+        weeks,
+        phases_frame,
+        outside[_OUTSIDE].reset_index(drop=True),
+        _days(work, sessions, away, block, last),
+        steps,
+        spans,
+        _swaps(work, block),
+        _rows(sets, sessions, block),
+    )
+
+
+_OUTSIDE = ["week", "date", "exercise", "grip", "hand", "edge_mm", "sets", "file", "line"]
+
+
+def _days(
+    work: pd.DataFrame,
+    sessions: pd.DataFrame,
+    away: pd.DataFrame,
+    block: Block,
+    last: pd.Timestamp,
+) -> pd.DataFrame:
+    """What was done on each day of the block, by kind."""
+    dates = pd.date_range(block.start, block.end, freq="D")
+    on: dict[pd.Timestamp, set[str]] = {}
+    trained = sessions[sessions["kind"].isin(KINDS)]
+    for date, kind in zip(trained["date"], trained["kind"], strict=True):
+        on.setdefault(date, set()).add(kind)
+    for date in work["date"]:
+        on.setdefault(date, set()).add("fingers")
+    without = away.drop_duplicates("date").set_index("date")["kind"].to_dict()
+    return pd.DataFrame(
+        {
+            "date": dates,
+            "week": [i // 7 + 1 for i in range(len(dates))],
+            "kinds": [tuple(k for k in KINDS if k in on.get(d, ())) for d in dates],
+            "without": pd.Series([without.get(d, "") for d in dates], dtype="str"),
+            "ahead": [d > last for d in dates],
+        }
+    )
+
+
+_STEP_COLUMNS = [
+    "week",
+    "before",
+    "phase",
+    "exercise",
+    "grip",
+    "hand",
+    "edge_before_mm",
+    "edge_mm",
+    "board_before",
+    "board",
+    "step_kg",
+    "step_pct",
+    "rows",
+]
+
+
+def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
+    """Each week's main set against the week before of its series, or a phase's last to first."""
+    found: list[dict[str, object]] = []
+    for (phase, exercise, grip, hand), own in main.groupby(
+        ["phase", "exercise", "grip", "hand"], sort=False
+    ):
+        records = own.sort_values("week").to_dict("records")
+        pairs = list(pairwise(records))
+        if not weekly:
+            pairs = [(records[0], records[-1])] if len(records) > 1 else []
+        for a, b in pairs:
+            same_hold = _same(a["edge_mm"], b["edge_mm"]) and a["board"] == b["board"]
+            same_kind = a["lever"] == b["lever"]
+            found.append(
+                {
+                    "week": b["week"],
+                    "before": a["week"],
+                    "phase": phase,
+                    "exercise": exercise,
+                    "grip": grip,
+                    "hand": hand,
+                    "edge_before_mm": a["edge_mm"],
+                    "edge_mm": b["edge_mm"],
+                    "board_before": a["board"],
+                    "board": b["board"],
+                    "step_kg": b["lever_kg"] - a["lever_kg"] if same_kind else np.nan,
+                    "step_pct": 100.0 * (b["load_kg"] / a["load_kg"] - 1.0)
+                    if same_hold and same_kind
+                    else np.nan,
+                    "rows": tuple(f"{x['file']}:{x['line']}" for x in (a, b)),
+                }
+            )
+    steps = pd.DataFrame(found, columns=_STEP_COLUMNS)
+    steps = steps.astype({"week": "int64", "step_kg": "float64", "step_pct": "float64"})
+    return steps.sort_values("week", kind="stable").reset_index(drop=True)
+
+
+def _same(a: float, b: float) -> bool:
+    return bool(a == b or (np.isnan(a) and np.isnan(b)))
+
+
+def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Sessions with other work, another grip, edge or board than the plan's (the board: than most).
+
+    Only where the plan names it is something swapped: a phase without targets leaves grip and
+    edge to the athlete.
+    """
+    found: list[tuple[int, pd.Timestamp, str, str]] = []
+    boards = work.groupby("board")["sets"].sum().sort_values(ascending=False, kind="stable")
+    usual = str(boards.index[0]) if len(boards) else ""
+    for (date, _), own in work.groupby(["date", "session"], sort=True):
+        week = int(own["week"].iloc[0])
+        row = f"{own['file'].iloc[0]}:{own['line'].iloc[0]}"
+        wanted = [p for p in block.phases if p.holds_week(week) and p.exercise]
+        kinds = list(dict.fromkeys(own["exercise"]))
+        if wanted and not own["planned"].any():
+            instead = fmt.listing(fmt.EXERCISE_WORDS[k] for k in kinds)
+            plan = fmt.listing((fmt.EXERCISE_WORDS[str(p.exercise)] for p in wanted), "or")
+            found.append((week, date, f"{instead} in place of {plan}", row))
+        for phase in wanted:
+            plain = own[(own["exercise"] == phase.exercise) & ~own["test"]]
+            if not phase.targets or plain.empty:
+                continue
+            grips = {t.grip for t in phase.targets}
+            other = [g for g in dict.fromkeys(plain["grip"]) if g not in grips]
+            missed = [fmt.grip(g) for g in sorted(grips - set(plain["grip"]))]
+            if other and missed:
+                done = fmt.listing(fmt.grip(g) for g in other)
+                found.append((week, date, f"{done} in place of {fmt.listing(missed)}", row))
+            for target in phase.targets:
+                there = plain[(plain["grip"] == target.grip) & (plain["hand"] == target.hand)]
+                edges = set(there["edge_mm"].dropna())
+                if target.edge_mm is not None and edges and target.edge_mm not in edges:
+                    mm = fmt.listing(fmt.number(e) for e in sorted(edges))
+                    text = f"{fmt.grip(target.grip)} on {mm} mm in place of {target.edge_mm:g} mm"
+                    found.append((week, date, text, row))
+        others = [b for b in dict.fromkeys(own["board"]) if b != usual]
+        if others and usual:
+            names = fmt.listing(b or "not named" for b in others)
+            found.append((week, date, f"board {names} in place of {usual}", row))
+    return pd.DataFrame(found, columns=["week", "date", "text", "row"])
+
+
+def _rows(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """The rows of hangs.csv and sessions.csv that each week's counts rest on."""
+    inside = sets.loc[sets["in_block"], ["week", "file", "line"]]
+    first = week_of_day(sessions["date"], block)
+    lasting = sessions["until"].notna() & sessions["kind"].isin(DAYS_WITHOUT)
+    last = week_of_day(sessions["until"].where(lasting, sessions["date"]), block)
+    spread = [
+        (week, file, line)
+        for a, b, file, line in zip(first, last, sessions["file"], sessions["line"], strict=True)
+        for week in range(max(int(a), 1), min(int(b), block.weeks) + 1)
+    ]
+    other = pd.DataFrame(spread, columns=["week", "file", "line"])
+    return (
+        pd.concat([inside, other], ignore_index=True)
+        if len(other)
+        else inside.reset_index(drop=True)
+    )

@@ -158,10 +158,12 @@ class StrengthFit:
         hang_s: float | None = None,
         reps: float | None = None,
         day: float | None = None,
+        sets_before: int = 0,
     ) -> float:
         """
-        Chance (0 to 1) that a first set of the day at this load is completed; on the block's last
-        day unless `day` says otherwise. `hang_s` and `reps` default to the reference.
+        Chance (0 to 1) that a set at this load is completed, after `sets_before` sets of its series
+        on that day; on the block's last day unless `day` says otherwise. `hang_s` and `reps`
+        default to the reference.
         """
         mixture, k = self._of(series)
         layout = mixture.layout
@@ -178,9 +180,12 @@ class StrengthFit:
         elif log_edge:
             extra = (math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge) ** 2
         known -= _duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
+        c = CAPACITIES.index(series.capacity)
+        known -= PRIORS.fading[c] * sets_before
+        present = sorted(set(layout.capacity.tolist()))
+        row[0, layout.at["fading"].start + present.index(c)] -= PRIORS.fading_sd * sets_before
         means, sds = mixture.moments(row)
         noise = mixture.noise
-        c = CAPACITIES.index(series.capacity)
         own = noise.of_set[c] * mixture.set_factor
         daily = math.hypot(noise.day, noise.capacity_day) * mixture.day_factor
         sd = np.sqrt(sds[:, 0] ** 2 + own**2 + daily**2 + extra)

@@ -22,7 +22,7 @@ def run(*words: str | Path) -> Result:
     return CliRunner().invoke(main, [str(w) for w in words])
 
 
-@pytest.mark.parametrize("command", ["new", "check", "report", "results", "demo"])
+@pytest.mark.parametrize("command", ["new", "check", "report", "results", "next", "demo"])
 def test_every_help_has_an_example(command: str) -> None:
     """`-h` of each command says what it does and shows an example that names it."""
     result = run(command, "-h")

@@ -1,7 +1,6 @@
 """
 Defaults and counts against general guidance. What the package does not use is not checked: it
-keeps no seconds of stretching (ACSM 2011: 60 s an exercise in all) and proposes no step in load
-(ACSM 2009: 2 to 10 % once the repetitions are exceeded).
+keeps no seconds of stretching (ACSM 2011: 60 s an exercise in all).
 """
 
 from __future__ import annotations
@@ -11,6 +10,8 @@ import pytest
 from gripbook import derive
 from gripbook.logs.block import SET_REST_S, Block, Limits, read_block
 from gripbook.logs.template import BLOCK_TEMPLATE
+from gripbook.reviews.done import compare_with_plan
+from gripbook.reviews.dose import ACSM_STEP_PCT, NO_RATIO, YOUTH_NOTES, step_note
 from tests.derive_frames import BLOCK, START, derived, hang, pull, repeater, session, sessions
 
 
@@ -86,3 +87,51 @@ def test_two_to_three_finger_days_a_week_can_keep_a_day_between() -> None:
     assert kinds["fingers"].tolist()[:2] == [3, 1]
     rest = derive.rest_between(derive.loading_days(sessions(), sets))
     assert rest["rest_days"].tolist() == [1, 1, 2]
+
+
+@pytest.mark.parametrize(("rise", "over"), [(3.0, False), (10.0, False), (15.0, True)])
+def test_step_in_load_beside_general_guidance(rise: float, over: bool) -> None:
+    """
+    A rise of 3 % is inside the step of 2 to 10 %, one of 15 % is above it and told as a note, not
+    as a breach (ACSM, Ratamess et al. 2009, Med Sci Sports Exerc 41:687-708).
+    """
+    sets = derived(hang(on=0, force_kg=100.0), hang(on=7, force_kg=100.0 + rise))
+    steps = compare_with_plan(sets, sessions(), BLOCK, sets["date"].max()).steps
+    assert steps["step_pct"].tolist() == pytest.approx([rise])
+    note = step_note(steps)
+    assert ACSM_STEP_PCT == (2.0, 10.0)
+    assert ("; above 10" in note) is over
+    assert "A note, not a limit" in note
+    assert "for finger hangs nothing of the kind is published" in note
+
+
+def test_a_smaller_edge_is_no_step_in_per_cent() -> None:
+    """Per cent of load on another edge is no step in load (definition)."""
+    sets = derived(hang(on=0, force_kg=60.0, edge_mm=20.0), hang(on=7, force_kg=60.0, edge_mm=18.0))
+    steps = compare_with_plan(sets, sessions(), BLOCK, sets["date"].max()).steps
+    assert steps["step_pct"].isna().all()
+    assert (steps["edge_before_mm"].iloc[0], steps["edge_mm"].iloc[0]) == (20.0, 18.0)
+    assert step_note(steps) == ""
+
+
+def test_ratio_of_loads_predicts_nothing() -> None:
+    """
+    The page gives its reasons by source: Impellizzeri et al. 2020 (Sports Med; J Athl Train
+    55:893-901), Lolli et al. 2019 (Br J Sports Med 53:921-922), Wang et al. 2020 (Sports Med
+    50:1243-1254).
+    """
+    for source in ("10.1007/s40279-020-01378-6", "55:893-901", "53:921-922", "50:1243-1254"):
+        assert source in NO_RATIO
+
+
+def test_advice_for_the_young_is_published() -> None:
+    """
+    Intensive finger training is not recommended for adolescents (Morrison and Schöffl 2007, Br
+    J Sports Med 41:852-861); pain at the back of a middle joint is investigated promptly (Jones et
+    al. 2022, Curr Sports Med Rep 21:436-442).
+    """
+    told = " ".join(YOUTH_NOTES)
+    assert "not recommended for adolescents" in told
+    assert "promptly" in told
+    assert "41:852-861" in told
+    assert "21:436-442" in told

@@ -64,7 +64,7 @@ def test_values_that_are_not_plain_json_are_refused(value: Any) -> None:
 
 def test_an_unknown_engine_is_refused() -> None:
     """The message names the engines there are."""
-    with pytest.raises(GripbookError, match="No engine 'warp'; there is kernel"):
+    with pytest.raises(GripbookError, match="No engine 'warp'; there is shell, kernel"):
         engine.execute(notebook(), engine="warp")
 
 
@@ -139,7 +139,7 @@ def test_the_users_own_startup_files_stay_out(
 def test_the_slow_module_is_never_imported_with_the_page_maker() -> None:
     """Importing the engine, papermill and the page maker doesn't pay for jsonschema's grammar."""
     code = (
-        "import sys; from gripbook.report import engine, page; engine._papermill(); "
+        "import sys; from gripbook.report import engine, page; engine.load_papermill(); "
         "import altair; assert sys.modules['rfc3987_syntax'] is None; "
         "assert 'lark' not in sys.modules"
     )

@@ -9,6 +9,7 @@ import numpy as np
 from gripbook import charts, fmt, html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview, SeriesChange
 
 
@@ -24,7 +25,7 @@ def change(r: BlockReview) -> Parts:
     if drawn:
         parts.append(html.paragraph(_PATH_KEY))
         parts += drawn
-    parts.append(_change_table(r))
+    parts += [_change_table(r), _change_rows(r)]
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
     if c.pairs:
@@ -77,6 +78,16 @@ def _change_table(r: BlockReview) -> Fragment:
             numbers=["start", "end", "kg", "pct"],
         ),
     )
+
+
+def _change_rows(r: BlockReview) -> Fragment:
+    """Every set that a series' estimate rests on, and what was left out with its reason."""
+    of = {s.name: row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series}
+    left = [reason for reason in r.change.reasons if reason.startswith("left out: ")]
+    table = rows_table(of, "Sets that each series' estimate rests on", "series")
+    if not left:
+        return table
+    return table + html.details("Sets that were left out", html.bullets(map(fmt.sentence, left)))
 
 
 def _path_kg(s: SeriesChange, value: float) -> str:

@@ -7,37 +7,56 @@ from typing import Any
 from gripbook import fmt, html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
+from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
+
+#: Letter and words of each kind of work and of each kind of day without.
+_LETTERS = {
+    "fingers": ("F", "fingers"),
+    "climbing": ("K", "climbing"),
+    "core": ("C", "core"),
+    "antagonist": ("A", "antagonist"),
+    "mobility": ("M", "mobility"),
+    "other": ("O", "other work"),
+}
+_WITHOUT = {
+    "rest": ("r", "rest"),
+    "ill": ("i", "ill"),
+    "away": ("w", "away"),
+    "injured": ("h", "hurt"),
+}
+_SILENT = "\u00b7"
+_MISSED = "[\u00a0]"
+_DAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
 
 
 def done(r: BlockReview) -> Parts:
     """Plan against log, by week and by phase."""
     weeks = r.done.weeks
     planned = r.block.planned and weeks["sessions_planned"].notna().any()
-    columns = (
-        {"week": "week", "from": "from", "phase": "phase"}
-        if r.block.phases
-        else {
-            "week": "week",
-            "from": "from",
-        }
-    )
-    columns |= {"sessions": "finger sessions", "sets": "sets", "time": "time under load"}
-    columns |= {"note": "note"}
+    columns = {
+        "week": "week",
+        "from": "from",
+        "sessions": "finger sessions",
+        "sets": "sets",
+        "time": "time under load",
+        "harder": "load or edge, on the week before",
+        "note": "note",
+    }
     rows = [
         {
             "week": int(w.week),
             "from": fmt.day(w.start.date(), year=False),
-            "phase": w.phase,
             "sessions": of_planned(w.sessions_done, w.sessions_planned),
             "sets": of_planned(w.sets_done, w.sets_planned),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
+            "harder": _steps_in(r, int(w.week)),
             "note": _week_note(w),
         }
         for w in weeks.itertuples()
         if w.state != "ahead"
     ]
-    parts: list[Any] = []
+    parts: list[Any] = [html.paragraph(r.done.harder)] if r.done.harder else []
     if planned and len(r.done.phases) > 1:
         parts.append(_phase_table(r))
     words = "done of planned" if planned else "done"
@@ -49,9 +68,130 @@ def done(r: BlockReview) -> Parts:
             numbers=["sessions", "sets", "time"],
         )
     )
+    parts.append(_week_rows(r))
+    if len(r.done.swaps):
+        parts.append(_swaps(r))
     if len(r.done.outside):
         parts.append(_outside(r))
-    return tuple(parts)
+    return (*_calendar(r), *parts)
+
+
+def _calendar(r: BlockReview) -> Parts:
+    """The block day by day: a line a week, one table for each run of weeks of a phase."""
+    used: dict[str, str] = {}
+    weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
+    run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
+    first = r.block.start.weekday()
+    names = [_DAYS[(first + i) % 7] for i in range(7)]
+    days = {int(week): list(own.itertuples()) for week, own in r.done.days.groupby("week")}
+    missed_any = bool(_missed(weeks).any())
+    tables = []
+    for _, own in weeks.groupby(run, sort=False):
+        rows = []
+        for w, missed in zip(own.itertuples(), _missed(own), strict=True):
+            row: dict[str, Any] = {"week": int(w.week)}
+            for i, day in enumerate(days[int(w.week)]):
+                row[f"day{i}"] = _day_cell(day, used)
+            if missed_any:
+                row["missed"] = " ".join([_MISSED] * int(missed)) or " "
+            rows.append(row)
+        phase = own["phase"].iloc[0] or ("No phase" if r.block.phases else "The weeks")
+        columns = {"week": "wk", **{f"day{i}": name for i, name in enumerate(names)}}
+        if missed_any:
+            columns["missed"] = "not done"
+        begun = fmt.day(own["start"].iloc[0].date(), year=False)
+        tables.append(html.table(rows, f"{phase}, from {begun}", columns=columns))
+    if not tables:
+        return ()
+    every = [*_LETTERS.values(), *_WITHOUT.values()]
+    key = [f"{letter} {words}" for letter, words in every if letter in used]
+    key.append(f"{_SILENT} nothing logged")
+    if missed_any:
+        key.append(
+            f"{_MISSED} a planned finger session not done (the plan names no day, so it stands at "
+            "the end of its week)"
+        )
+    text = f"Day by day, a line a week: {', '.join(key)}. Warm-ups alone are left out."
+    return (html.paragraph(text), *tables)
+
+
+def _missed(weeks: Any) -> Any:
+    """Planned finger sessions not done in each week that is over."""
+    left = (weeks["sessions_planned"] - weeks["sessions_done"]).fillna(0).clip(lower=0)
+    return left.where(weeks["state"] == "done", 0)
+
+
+def _day_cell(day: Any, used: dict[str, str]) -> str | Fragment:
+    if day.ahead:
+        return " "
+    marks = [(*_LETTERS[k], k) for k in day.kinds]
+    if not marks and day.without:
+        marks = [(*_WITHOUT[day.without], "without")]
+    used.update({letter: words for letter, words, _ in marks})
+    if not marks:
+        return _SILENT
+    return html.marks((letter, kind, words) for letter, words, kind in marks)
+
+
+def _steps_in(r: BlockReview, week: int) -> str:
+    own = r.done.steps[r.done.steps["week"] == week]
+    told = []
+    for s in own.itertuples():
+        gap = "" if s.before == week - 1 else f" since week {s.before}"
+        told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
+    return "; ".join(told)
+
+
+def _grip_hand(step: Any) -> str:
+    return fmt.grip(step.grip) if step.hand == "both" else f"{fmt.grip(step.grip)} {step.hand}"
+
+
+def _step_words(step: Any) -> str:
+    words = []
+    if step.edge_mm != step.edge_before_mm and step.edge_mm == step.edge_mm:
+        old, new = fmt.number(step.edge_before_mm), fmt.number(step.edge_mm)
+        words.append(f"edge {old} to {new}{fmt.NBSP}mm")
+    if step.board != step.board_before:
+        words.append(f"other board ({step.board or 'not named'})")
+    if step.step_kg != step.step_kg:
+        words.append("not comparable")
+    elif abs(step.step_kg) >= 0.05:
+        words.append(fmt.with_unit(step.step_kg, "kg", 2, sign=True))
+    elif not words:
+        words.append("same")
+    return ", ".join(words)
+
+
+def _week_rows(r: BlockReview) -> Fragment:
+    own = r.done.rows
+    of = {
+        f"week {week}": row_ranges(zip(rows["file"], rows["line"], strict=True))
+        for week, rows in own.groupby("week", sort=True)
+    }
+    steps = r.done.steps
+    of |= {
+        f"load or edge, week {week}": row_ranges(
+            split_place(place) for places in rows["rows"] for place in places
+        )
+        for week, rows in steps.groupby("week", sort=True)
+    }
+    return rows_table(of, "Rows counted in each block week, and compared between weeks", "figures")
+
+
+def _swaps(r: BlockReview) -> Fragment:
+    rows = [
+        {"day": s.date.date(), "what": fmt.sentence(s.text), "row": s.row}
+        for s in r.done.swaps.itertuples()
+    ]
+    n = len(rows)
+    return html.details(
+        f"{fmt.sentence(fmt.count(n, 'substitution'))}",
+        html.table(
+            rows,
+            "What was done in place of the plan (a board: of the one used most)",
+            columns={"day": "day", "what": "what", "row": "first row of the session"},
+        ),
+    )
 
 
 def _phase_table(r: BlockReview) -> Fragment:
@@ -61,6 +201,10 @@ def _phase_table(r: BlockReview) -> Fragment:
             "sessions": of_planned(p.sessions_done, p.sessions_planned),
             "sets": of_planned(p.sets_done, p.sets_planned),
             "time": fmt.minutes(p.tension_s) if p.tension_s else "",
+            "harder": "; ".join(
+                f"{_step_words(s)} {_grip_hand(s)}"
+                for s in r.done.spans[r.done.spans["phase"] == p.phase].itertuples()
+            ),
         }
         for p in r.done.phases.itertuples()
     ]
@@ -69,6 +213,7 @@ def _phase_table(r: BlockReview) -> Fragment:
         "sessions": "finger sessions",
         "sets": "sets",
         "time": "time under load",
+        "harder": "load or edge, first to last week",
     }
     return html.table(
         rows,

@@ -5,12 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pandas as pd
 
 from gripbook import charts, fmt, html
 from gripbook.derive import LOAD_CONVENTION
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
+from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
+from gripbook.reviews.dose import NO_RATIO, YOUTH_NOTES, first_block_assumed, step_note
 
 _KIND_WORDS = {
     "fingers": "finger work",
@@ -25,6 +28,9 @@ _KIND_WORDS = {
 def dose(r: BlockReview) -> Parts:
     """Weekly load, days by kind of work, and the limits."""
     parts: list[Any] = [_limits(r)]
+    if r.athlete.minor:
+        parts += [html.paragraph(html.strong(text)) for text in r.dose.youth]
+        parts.append(html.bullets(YOUTH_NOTES))
     chart = charts.weekly_load(r)
     if chart is None:
         parts.append(
@@ -38,25 +44,57 @@ def dose(r: BlockReview) -> Parts:
             ),
             chart,
         ]
-    parts += [_week_table(r), _session_table(r), _kind_table(r)]
+    note = step_note(r.done.steps)
+    parts += [
+        _week_table(r),
+        html.details("Why no risk of injury is worked out from load", html.paragraph(NO_RATIO)),
+        *((html.paragraph(note),) if note else ()),
+        _session_table(r),
+        _kind_table(r),
+    ]
     return tuple(parts)
 
 
 def _limits(r: BlockReview) -> Fragment:
     limits = r.block.limits
-    minutes = fmt.number(limits.finger_session_minutes, 0)
+
+    def marked(words: str, key: str) -> str:
+        return words if key in limits.stated else f"{words} (common practice, no source)"
+
     rest = limits.rest_days_between_finger_days
-    text = (
-        f"Limits of this block: {limits.fingers_per_week} finger days a week, "
-        f"{fmt.count(rest, 'rest day')} between them (for the rest days a climbing session of "
-        f"effort 7 or more counts too), {minutes} minutes a finger session."
-    )
+    told = [
+        marked(f"{limits.fingers_per_week} finger days a week", "fingers_per_week"),
+        marked(
+            f"{fmt.count(rest, 'rest day')} between them, where a climbing session of effort 7 or "
+            "more counts too",
+            "rest_days_between_finger_days",
+        ),
+        marked(
+            f"{fmt.number(limits.finger_session_minutes, 0)} minutes a finger session",
+            "finger_session_minutes",
+        ),
+    ]
+    if first_block_assumed(r.block, r.athlete):
+        told.append("no all-out pulls, as in a beginner's first block (common practice, no source)")
+    text = f"Limits of this block: {'; '.join(told)}."
     if not r.dose.breaches:
-        return html.paragraph(text + " None was broken by what is logged.")
-    return html.paragraph(text + " Not kept:") + html.bullets(b.text for b in r.dose.breaches)
+        return html.paragraph(
+            text + " None was broken by what is logged, which is not the same as safe."
+        )
+    of = {b.text: row_ranges(split_place(place) for place in b.rows) for b in r.dose.breaches}
+    return (
+        html.paragraph(text + " Not kept:")
+        + html.bullets(b.text for b in r.dose.breaches)
+        + rows_table(of, "Rows of the log behind each limit not kept", "limit not kept")
+    )
 
 
 def _week_table(r: BlockReview) -> Fragment:
+    impulse = _impulse(r)
+    rows_of = {
+        f"week {week}": row_ranges(zip(own["file"], own["line"], strict=True))
+        for week, own in r.done.rows.groupby("week")
+    }
     rows = [
         {
             "week": int(w.week),
@@ -65,6 +103,7 @@ def _week_table(r: BlockReview) -> Fragment:
             "mean": fmt.number(w.mean4_au, 0),
             "monotony": fmt.number(w.monotony, 2, trim=False),
             "strain": fmt.number(w.strain, 0),
+            **impulse.get(int(w.week), {"impulse": "", "rise": ""}),
             "note": _load_note(w),
         }
         for w in r.dose.weeks.itertuples()
@@ -81,15 +120,42 @@ def _week_table(r: BlockReview) -> Fragment:
                 "mean": "four-week mean",
                 "monotony": "monotony",
                 "strain": "weekly strain",
+                **(
+                    {"impulse": "finger impulse (kg\u00b7s)", "rise": "impulse on the week before"}
+                    if impulse
+                    else {}
+                ),
                 "note": "note",
             },
-            numbers=["load", "change", "mean", "monotony", "strain"],
+            numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
         html.paragraph(LOAD_CONVENTION + " No figure here says anything about injury."),
+        rows_table(rows_of, "Rows of the log behind each week's load", "week"),
     )
 
 
+def _impulse(r: BlockReview) -> dict[int, dict[str, str]]:
+    """Finger impulse by week and its rise, a figure without a line; none where it is hidden."""
+    work = r.work.set_index("week")
+    known = work["impulse_kg_s"].where((work["unknown_sets"] == 0) & (work["sets"] > 0))
+    if not known.notna().any():
+        return {}
+    rise: pd.Series = 100.0 * (known / known.shift().where(known.shift() > 0) - 1.0)
+    return {
+        int(week): {
+            "impulse": fmt.number(known[week], 0),
+            "rise": fmt.with_unit(rise[week], "%", 0, sign=True),
+        }
+        for week in work.index
+    }
+
+
 def _session_table(r: BlockReview) -> Fragment:
+    inside = r.sets[r.sets["in_block"]]
+    rows_of = {
+        (date, session): row_ranges(zip(own["file"], own["line"], strict=True))
+        for (date, session), own in inside.groupby(["date", "session"])
+    }
     rows = [
         {
             "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),
@@ -97,6 +163,7 @@ def _session_table(r: BlockReview) -> Fragment:
             "sets": s.sets,
             "logged": fmt.number(s.minutes_logged, 0),
             "estimated": fmt.number(s.minutes_estimated, 0),
+            "rows": rows_of.get((s.date, s.session), ""),
         }
         for s in r.dose.sessions.itertuples()
     ]
@@ -112,6 +179,7 @@ def _session_table(r: BlockReview) -> Fragment:
                 "sets": "sets",
                 "logged": "minutes logged",
                 "estimated": "estimated",
+                "rows": "rows of the log",
             },
             numbers=["logged", "estimated"],
             empty="No finger session is logged in this block.",

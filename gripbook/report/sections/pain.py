@@ -5,7 +5,6 @@ from __future__ import annotations
 from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
-from gripbook.reviews.pain import place_words
 
 
 def pain(r: BlockReview) -> Parts:
@@ -13,31 +12,24 @@ def pain(r: BlockReview) -> Parts:
     if not r.pain.recorded:
         return (html.paragraph("Pain was not recorded, which is not the same as none."),)
     entries = r.pain.entries
-    felt = r.pain.felt
-    days = entries["date"].nunique()
-    text = f"Pain was asked about on {fmt.count(days, 'day')}"
-    text += (
-        f"; felt on {fmt.count(felt['date'].nunique(), 'of them', 'of them')}."
-        if len(felt)
-        else "; none was felt on any of them."
-    )
+    text = _counts(r)
     rows = [
         {
             "day": e.date.date(),
             "when": e.when,
-            "place": place_words(e.site, e.side) if e.site or e.side else "",
+            "place": e.place,
             "level": e.level,
             "sign": e.sign,
             "note": e.note,
             "row": f"{e.file}:{e.line}",
         }
-        for e in felt.itertuples()
+        for e in entries.itertuples()
     ]
     table = html.details(
         FIGURES,
         html.table(
             rows,
-            "Pain felt, by day (0 to 10)",
+            "Pain as logged, by day (0 to 10; 0: asked, none)",
             columns={
                 "day": "day",
                 "when": "when",
@@ -55,3 +47,19 @@ def pain(r: BlockReview) -> Parts:
         *charts.pain_and_load(r),
         *((table,) if rows else ()),
     )
+
+
+def _counts(r: BlockReview) -> str:
+    """On how many days pain was asked about and felt, and of how many finger days nothing is."""
+    days = r.pain.entries["date"].nunique()
+    felt = r.pain.felt["date"].nunique()
+    text = f"Pain was written down on {fmt.count(days, 'day')}: "
+    text += f"felt on {felt}, none on {days - felt}." if felt else "none on any of them."
+    finger_days = set(r.sets.loc[r.sets["in_block"], "date"])
+    silent = len(finger_days - set(r.pain.entries["date"]))
+    if silent:
+        text += (
+            f" For {silent} of {len(finger_days)} finger days it was not recorded, which is not "
+            "the same as none."
+        )
+    return text

@@ -7,22 +7,29 @@ from typing import Any
 import numpy as np
 
 from gripbook import fmt, html
+from gripbook.html import Fragment
 from gripbook.report.names import page_names
-from gripbook.report.sections.common import Parts, of_planned
-from gripbook.reviews import SquadReview
+from gripbook.report.sections.common import FIGURES, Parts, of_planned
+from gripbook.reviews import SquadReview, SquadRow
+from gripbook.reviews.squad import CAPACITIES, CapacityChange, SquadChange
+
+#: So many names stand in the opening; beyond it the table tells.
+_NAMES_SHOWN = 12
 
 
 def squad_opening(s: SquadReview) -> Parts:
     """Title and what the page is."""
-    first = [row for row in s.rows if row.open_first]
+    first = [row for row in s.by_need if row.open_first]
     text = (
         f"{fmt.sentence(fmt.count(len(s.rows), 'athlete'))}, logged to {fmt.day(s.last.date())}. "
         "This is the coach's own page; the athletes' pages do not link to it or to each other."
     )
     parts: list[Any] = [html.heading(1, f"Squad: {s.name}"), html.paragraph(text)]
     if first:
-        names = fmt.listing(row.name for row in s.by_need if row.open_first)
-        parts.append(html.paragraph(f"Open first: {names}."))
+        names = [row.name for row in first[:_NAMES_SHOWN]]
+        if len(first) > _NAMES_SHOWN:
+            names.append(f"{len(first) - _NAMES_SHOWN} more, in the table's order")
+        parts.append(html.paragraph(f"Open first: {fmt.listing(names)}."))
     if s.unplaced:
         parts.append(
             html.paragraph(
@@ -34,44 +41,148 @@ def squad_opening(s: SquadReview) -> Parts:
 
 
 def squad_table(s: SquadReview) -> Parts:
-    """One row an athlete, those to open first on top, then by name."""
+    """One row an athlete, those to open first on top, then by name; sortable by script."""
     names = page_names(row.athlete for row in s.rows)
-    rows = [
-        {
-            "name": html.link(row.name, names[row.athlete]),
-            "first": row.failed or row.open_first,
-            "block": row.block,
-            "change": row.change,
-            "sessions": ""
-            if row.sessions_done is None
-            else of_planned(row.sessions_done, _nan(row.sessions_planned)),
-            "breaches": row.breaches,
-            "pain": row.pain_words,
-            "last": "" if row.last is None else fmt.day(row.last.date(), year=False),
-        }
-        for row in s.by_need
-    ]
+    known = [c for c in CAPACITIES if any(row.change_in(c) for row in s.rows)]
+    ends = {c: _ends(s, c) for c in known}
+    rows = [_row(place, row, names, ends) for place, row in enumerate(s.by_need)]
+    columns = {"name": "athlete", "first": "open first because"}
+    sort = {"name": ("name_key", "ascending"), "first": ("place", "ascending")}
+    if len({row.block for row in s.rows if row.block}) > 1:
+        columns["block"] = "block"
+        sort["block"] = ("block", "ascending")
+    for capacity in known:
+        columns[capacity] = f"{fmt.EXERCISE_WORDS[capacity]}: change"
+        sort[capacity] = (f"{capacity}_key", "descending")
+    columns |= {
+        "sessions": "finger sessions",
+        "breaches": "limits broken",
+        "pain": "pain",
+        "since": "days since last entry",
+    }
+    sort |= {
+        "sessions": ("share", "ascending"),
+        "breaches": ("breaches", "descending"),
+        "pain": ("flags", "descending"),
+        "since": ("since", "descending"),
+    }
     return (
         html.table(
             rows,
-            "Finger sessions done of planned; limits not kept; days as logged",
-            columns={
-                "name": "athlete",
-                "first": "open first because",
-                "block": "block",
-                "change": "change, 90 % range",
-                "sessions": "finger sessions",
-                "breaches": "limits broken",
-                "pain": "pain",
-                "last": "last entry",
-            },
-            numbers=["sessions"],
+            "Change in kg: verdict and the range that holds it in nine of ten cases, drawn as a "
+            "line (upright: no change). Finger sessions done of planned; limits not kept; days to "
+            f"the squad's last entry, {fmt.day(s.last.date())}",
+            columns=columns,
+            numbers=["breaches", "since"],
+            sort=sort,
         ),
     )
 
 
-def _nan(value: int | None) -> float:
-    return np.nan if value is None else float(value)
+def _ends(s: SquadReview, capacity: str) -> tuple[float, float]:
+    """Ends of a capacity's drawings: the same for all athletes, zero within."""
+    found = [c for row in s.rows for c in (row.change_in(capacity),) if c is not None]
+    return min(0.0, *(c.low_kg for c in found)), max(0.0, *(c.high_kg for c in found))
+
+
+def _row(
+    place: int, row: SquadRow, names: dict[str, str], ends: dict[str, tuple[float, float]]
+) -> dict[str, Any]:
+    planned = row.sessions_planned
+    cells: dict[str, Any] = {
+        "name": html.link(row.name, names[row.athlete]),
+        "name_key": row.name.casefold(),
+        "first": f"The review failed: {row.failed}"
+        if row.failed
+        else row.open_first or "no reason logged",
+        "place": place,
+        "block": row.block,
+        "sessions": ""
+        if row.sessions_done is None
+        else of_planned(row.sessions_done, np.nan if planned is None else float(planned)),
+        "share": row.sessions_done / planned if row.sessions_done is not None and planned else None,
+        "breaches": row.breaches,
+        "pain": row.pain_words,
+        "flags": row.pain_flags,
+        "since": row.days_since_last,
+    }
+    for capacity, (least, most) in ends.items():
+        change = row.change_in(capacity)
+        cells[capacity] = _change(change, least, most) if change else "not measured"
+        cells[f"{capacity}_key"] = change.change_kg if change else None
+    return cells
+
+
+def _change(c: CapacityChange, least: float, most: float) -> Fragment:
+    line = html.interval_line(c.low_kg, c.high_kg, c.change_kg, least, most)
+    return html.lines(c.words, line, html.small(c.series))
+
+
+def squad_change(s: SquadReview) -> Parts:
+    """What changed in the squad over each block, and how much of the differences is noise."""
+    if not s.changes:
+        return (
+            html.paragraph(
+                "Fewer than three athletes of one block have a change that was measured, so "
+                "nothing is said of the squad."
+            ),
+        )
+    return (
+        html.bullets(" ".join(c.sentences) for c in s.changes),
+        html.paragraph(
+            "The average weighs each athlete by how well the log tells the change, and lets true "
+            "changes differ. There is no group without a block beside it, so it says what "
+            "happened over the block, not what the block did. Each athlete's own row counts for "
+            "that athlete, not the average."
+        ),
+        html.details(
+            FIGURES,
+            html.table(
+                [_squad_figures(c) for c in s.changes],
+                "Change over the block in per cent with 90 % ranges; spread: SD of the true "
+                "changes; last columns: athletes above the smallest change that matters",
+                columns={
+                    "what": "capacity, block",
+                    "n": "athletes",
+                    "mean": "average",
+                    "range": "range",
+                    "spread": "spread",
+                    "spread_range": "its range",
+                    "shown": "above, as estimated",
+                    "noise": "had nobody changed",
+                    "alike": "had all changed alike",
+                    "share": "true share above (%)",
+                },
+                numbers=["mean", "range", "spread", "spread_range", "noise", "alike", "share"],
+            ),
+            html.paragraph(
+                "Random-effects mean (REML; range after Hartung and Knapp); spread and share as in "
+                "Swinton and others 2018, Frontiers in Nutrition 5:41, with each athlete's own "
+                "error in place of a control group. The model's caution about each athlete is "
+                "taken out before, so that it does not hide differences."
+            ),
+        ),
+    )
+
+
+def _pct(log: float, *, sign: bool = False) -> str:
+    return fmt.number(100 * float(np.expm1(log)), 1, sign=sign, trim=False)
+
+
+def _squad_figures(c: SquadChange) -> dict[str, Any]:
+    p = c.pooled
+    return {
+        "what": f"{fmt.EXERCISE_WORDS[c.capacity]}, {c.block}",
+        "n": p.n,
+        "mean": _pct(p.mean, sign=True),
+        "range": f"{_pct(p.low, sign=True)} to {_pct(p.high, sign=True)}",
+        "spread": _pct(p.spread),
+        "spread_range": f"{_pct(p.spread_low)} to {_pct(p.spread_high)}",
+        "shown": c.shown,
+        "noise": fmt.number(c.by_noise),
+        "alike": fmt.number(c.by_alike),
+        "share": fmt.number(100 * c.share, 0),
+    }
 
 
 def squad_cautions(s: SquadReview) -> Parts:
@@ -81,7 +192,8 @@ def squad_cautions(s: SquadReview) -> Parts:
             [
                 "A row without a reason to open it first is not a row without trouble: it says "
                 "what was logged, no more.",
-                "No athlete is ranked; the order is reasons to look, then names.",
+                "No athlete is ranked; the order is reasons to look, then names. Kilograms of two "
+                "athletes do not compare: a heavier climber's change is larger for the same share.",
                 "The pages hold health data (pain, illness, body mass). Keep them where only those "
                 "who need them can read them, and delete them on request. results.csv is the "
                 "coach's too: from a load and the weight added body mass can be worked out, also "

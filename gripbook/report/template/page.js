@@ -48,6 +48,39 @@
     }));
   };
 
+  // Headers of a sortable table become buttons. Without script its rows stay in the order given.
+  const sortBy = (table, column, direction) => {
+    const body = table.tBodies[0];
+    const keyOf = (row) => row.cells[column].dataset.sort;
+    const rows = [...body.rows];
+    const figures = rows.every((row) => keyOf(row) === "" || Number.isFinite(Number(keyOf(row))));
+    const sign = direction === "ascending" ? 1 : -1;
+    const compare = (a, b) => {
+      if (a === "" || b === "") return (a === "") - (b === ""); // not recorded: last, either way
+      return sign * (figures ? a - b : a.localeCompare(b));
+    };
+    rows.sort((a, b) => compare(keyOf(a), keyOf(b)));
+    body.append(...rows);
+  };
+  for (const table of document.querySelectorAll("table.sortable")) {
+    const heads = [...table.tHead.rows[0].cells];
+    heads.forEach((head, column) => {
+      if (!head.dataset.first) return;
+      const button = document.createElement("button");
+      button.type = "button";
+      button.append(...head.childNodes);
+      head.append(button);
+      button.addEventListener("click", () => {
+        const now = head.getAttribute("aria-sort");
+        const turned = now === "ascending" ? "descending" : "ascending";
+        const direction = now ? turned : head.dataset.first;
+        for (const other of heads) other.removeAttribute("aria-sort");
+        head.setAttribute("aria-sort", direction);
+        sortBy(table, column, direction);
+      });
+    });
+  }
+
   focusWhatScrolls();
   addEventListener("resize", focusWhatScrolls);
   document.addEventListener("toggle", focusWhatScrolls, true);

@@ -1,0 +1,78 @@
+"""The strength path across several blocks."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import altair as alt
+import pandas as pd
+
+from gripbook import fmt
+from gripbook.charts import style
+from gripbook.reviews import BlockReview
+
+
+def across_blocks(review: BlockReview) -> Any:
+    """
+    Path and 90 % band of the followed series in each block, on one axis of days.
+
+    None where fewer than two blocks measure it. Where body mass is hidden every path is the
+    difference to its own block's start, so that levels of blocks are not compared.
+    """
+    paths = review.earlier.paths
+    if len(paths) < 2:
+        return None
+    show = review.athlete.show_body_mass
+    title = "load (kg)" if show else "difference to the block's start (kg)"
+    rows = pd.concat(
+        [
+            x.series.path.assign(block=x.block.name)
+            for x in paths
+            if x.series is not None  # paths hold measured series only
+        ],
+        ignore_index=True,
+    )
+    rows = rows[rows["kg"].notna()]
+    grip = next(x.series.fit.grip for x in paths if x.series is not None)
+    colour = style.grip_colour(grip)
+    columns = {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high", "block": "block"}
+    base = alt.Chart(style.values(rows, columns))
+    x = alt.X(
+        field="day",
+        type="temporal",
+        title=None,
+        axis=alt.Axis(format="%b %Y", labelOverlap=True, tickCount="month", grid=False),
+    )
+    scale = alt.Scale(zero=False, padding=8)
+    part = alt.Detail(field="block", type="nominal")
+    tooltip = [
+        alt.Tooltip(field="block", type="nominal"),
+        alt.Tooltip(field="kg", type="quantitative", title=title, format=".1f"),
+    ]
+    layers = [
+        base.mark_area(color=colour, opacity=0.16).encode(
+            x,
+            alt.Y(field="low", type="quantitative", title=title, scale=scale),
+            alt.Y2(field="high"),
+            part,
+        ),
+        base.mark_line(color=colour, strokeWidth=2).encode(
+            x,
+            alt.Y(field="kg", type="quantitative", title=title, scale=scale),
+            part,
+            tooltip=tooltip,
+        ),
+    ]
+    name = fmt.sentence(review.earlier.followed)
+    told = " ".join(
+        f"{x.block.name}: {_told(x.series.sentence, x.series.name)}"
+        for x in paths
+        if x.series is not None
+    )
+    return style.finished(
+        alt.layer(*layers), f"{name}: strength across {len(paths)} blocks", told, height=200
+    )
+
+
+def _told(sentence: str, name: str) -> str:
+    return sentence.removeprefix(f"{fmt.sentence(name)}: ")

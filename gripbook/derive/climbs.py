@@ -1,0 +1,126 @@
+"""Climbs on one scale of difficulty, by month before, during and after a block."""
+
+from __future__ import annotations
+
+import datetime as dt
+
+import numpy as np
+import pandas as pd
+
+from gripbook.logs import Block
+from gripbook.logs.grades import UnknownGradeError, nearest_grade, read_grade
+
+#: Climbs this long before and after the block are looked at; eight weeks, since what was trained
+#: shows in climbing late, if at all (own choice, no source).
+AROUND_DAYS = 56
+#: A month's figure is the median of this many of its hardest climbs.
+BEST = 5
+PERIODS = ("before", "during", "after")
+#: Climbs are counted apart by these.
+GROUPS = ["discipline", "place"]
+
+
+def grade_climbs(climbs: pd.DataFrame) -> pd.DataFrame:
+    """
+    One athlete's climbs with `ircra` (middle of the grade's rows), `ircra_low`, `ircra_high` (NaN
+    where the grade is not in the published comparison) and `discipline` (`route`, `boulder`, "").
+
+    Parameters
+    ----------
+    climbs : frame of climbs.csv. Index and rows are kept.
+    """
+    found: dict[tuple[str, str], tuple[float, float, float, str]] = {}
+    for grade, scale in zip(climbs["grade"], climbs["scale"], strict=True):
+        if (grade, scale) in found:
+            continue
+        try:
+            g = read_grade(grade, scale)
+            found[grade, scale] = (g.index, g.low, g.high, g.discipline)
+        except UnknownGradeError:
+            found[grade, scale] = (np.nan, np.nan, np.nan, "")
+    values = [found[p] for p in zip(climbs["grade"], climbs["scale"], strict=True)]
+    names = ["ircra", "ircra_low", "ircra_high", "discipline"]
+    return climbs.join(pd.DataFrame(values, columns=names, index=climbs.index))
+
+
+def climbs_around(graded: pd.DataFrame, block: Block) -> pd.DataFrame:
+    """
+    Climbs done (attempts left out) with a known grade from `AROUND_DAYS` before the block to as
+    long after it, with `period` and `month` (its first day). An empty style counts as done.
+    """
+    start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
+    around = pd.Timedelta(days=AROUND_DAYS)
+    here = graded["date"].between(start - around, end + around)
+    own = graded[here & graded["ircra"].notna() & (graded["style"] != "attempt")]
+    period = np.select([own["date"] < start, own["date"] <= end], PERIODS[:2], default=PERIODS[2])
+    return own.assign(
+        period=pd.Series(period, index=own.index, dtype="str"),
+        month=own["date"].dt.to_period("M").dt.start_time.astype("datetime64[us]"),
+    )
+
+
+def climbs_by(around: pd.DataFrame, by: list[str]) -> pd.DataFrame:
+    """
+    Hardest climb and median of the best five of each group.
+
+    Parameters
+    ----------
+    around : from `climbs_around`. by : column names, for example `[*GROUPS, "period", "month"]`.
+
+    Returns
+    -------
+    DataFrame, one row per group in the order of `by` (periods in time's order): `climbs` (how
+    many), `best_of` (how many the median is of: five, or fewer where there were fewer),
+    `hardest`, `hardest_error`, `median`, `median_error` (IRCRA; half-widths), `scale` (the one
+    most used in discipline and place), `hardest_grade` and `median_grade` in it, and `file`, `line`
+    of the hardest.
+    """
+    scale_of = {key: own["scale"].mode().iloc[0] for key, own in around.groupby(GROUPS, sort=False)}
+    rows: list[dict[str, object]] = []
+    for key, own in around.groupby(by, sort=False):
+        ordered = own.sort_values(["ircra", "date"], ascending=[False, True], kind="stable")
+        best = ordered.head(BEST)
+        top = ordered.iloc[0]
+        middle = float(best["ircra"].median())
+        half = (best["ircra_high"] - best["ircra_low"]) / 2
+        scale = scale_of[top["discipline"], top["place"]]
+        rows.append(
+            {
+                **dict(zip(by, key, strict=True)),
+                "climbs": len(own),
+                "best_of": len(best),
+                "hardest": float(top["ircra"]),
+                "hardest_error": float(half.iloc[0]),
+                "median": middle,
+                "median_error": float(half.max()),
+                "scale": scale,
+                "hardest_grade": nearest_grade(float(top["ircra"]), scale),
+                "median_grade": nearest_grade(middle, scale),
+                "file": top["file"],
+                "line": int(top["line"]),
+            }
+        )
+    numbers = ["hardest", "hardest_error", "median", "median_error"]
+    columns = [*by, "climbs", "best_of", *numbers, "scale", "hardest_grade", "median_grade"]
+    out = pd.DataFrame(rows, columns=[*columns, "file", "line"])
+    if "period" in by:
+        place = out["period"].map({p: i for i, p in enumerate(PERIODS)})
+        out = out.assign(place_=place).sort_values(
+            [c if c != "period" else "place_" for c in by], kind="stable"
+        )
+        return out.drop(columns="place_").reset_index(drop=True)
+    return out.sort_values(by, kind="stable").reset_index(drop=True)
+
+
+def month_span(month: pd.Timestamp, period: str, block: Block) -> tuple[dt.date, dt.date]:
+    """First and last day of a month that fall into a period of the block."""
+    first = month.date()
+    last = (month + pd.offsets.MonthEnd(1)).date()
+    around = dt.timedelta(days=AROUND_DAYS)
+    day = dt.timedelta(days=1)
+    low, high = {
+        "before": (block.start - around, block.start - day),
+        "during": (block.start, block.end),
+        "after": (block.end + day, block.end + around),
+    }[period]
+    return max(first, low), min(last, high)

@@ -1,0 +1,232 @@
+"""
+What a page depends on, as one hash; and the record of what stands in a folder.
+
+`run.json` tells of the last finished run. While a run goes on, each page is added to a journal
+beside it, so that a run that was killed is taken up where it stopped.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import hashlib
+import json
+import math
+import os
+import pickle
+import platform
+from collections.abc import Mapping
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from functools import cache
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+import pandas as pd
+
+from gripbook import __version__
+from gripbook.logs import Logs
+from gripbook.logs.schema import FILES, LOG_FORMAT
+from gripbook.report.bundle import VEGALITE_VERSION
+from gripbook.report.work import Facts
+from gripbook.reviews import SquadReview
+from gripbook.reviews.squad import CapacityChange, SquadRow
+from gripbook.strength import NoiseScales
+
+#: Distributions whose version can change a page.
+PACKAGES = (
+    "altair",
+    "ipython",
+    "nbconvert",
+    "numpy",
+    "pandas",
+    "papermill",
+    "scipy",
+    "vl-convert-python",
+)
+JOURNAL = ".run.jsonl"
+
+
+@dataclass(frozen=True, slots=True)
+class Record:
+    """
+    One page of a folder.
+
+    `inputs` is the hash of what the page depends on, `sha256` that of the page itself.
+    """
+
+    athlete: str
+    page: str
+    status: str
+    reason: str = ""
+    inputs: str = ""
+    sha256: str = ""
+    facts: Facts | None = None
+
+    def to_json(self) -> dict[str, Any]:
+        """As in run.json."""
+        found = asdict(self)
+        if self.facts:
+            last = self.facts.row.last
+            row = found["facts"]["row"]
+            row["last"] = None if last is None else f"{last:%Y-%m-%d}"
+            row["changes"] = [_told(change) for change in row["changes"]]
+        return found
+
+    @classmethod
+    def from_json(cls, found: dict[str, Any]) -> Record:
+        """Back from run.json. Raises KeyError, TypeError or ValueError where it's no record."""
+        facts = found.pop("facts")
+        if facts:
+            row = facts.pop("row")
+            row["last"] = None if row["last"] is None else pd.Timestamp(row["last"])
+            row["changes"] = tuple(_change(c) for c in row["changes"])
+            facts = Facts(row=SquadRow(**row), **facts)
+        return cls(facts=facts, **found)
+
+
+def _told(change: dict[str, Any]) -> dict[str, Any]:
+    """As JSON has it, which knows no infinity: such numbers become words."""
+    return {
+        k: str(v) if isinstance(v, float) and not math.isfinite(v) else v for k, v in change.items()
+    }
+
+
+def _change(found: dict[str, Any]) -> CapacityChange:
+    """Back from `_told`."""
+    unknown = ("nan", "inf", "-inf")
+    back: dict[str, Any] = {k: float(v) if v in unknown else v for k, v in found.items()}
+    return CapacityChange(**back)
+
+
+class Manifest:
+    """The records of a folder: those found, and those of this run."""
+
+    def __init__(self, folder: Path) -> None:
+        self._folder = folder
+        self._found: dict[str, Record] = {}
+        texts: list[dict[str, Any]] = []
+        with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
+            texts += json.loads((folder / "run.json").read_text("utf-8"))["pages"]
+        with contextlib.suppress(OSError):
+            for line in (folder / JOURNAL).read_text("utf-8").splitlines():
+                with contextlib.suppress(ValueError):  # a line half written when it was killed
+                    texts.append(json.loads(line))
+        for text in texts:
+            with contextlib.suppress(KeyError, TypeError, ValueError, AttributeError):
+                record = Record.from_json(text)
+                self._found[record.page] = record
+
+    def standing(self, page: str, inputs: str) -> Record | None:
+        """The record of a page that stands in the folder unchanged and needs no new making."""
+        record = self._found.get(page)
+        if record is None or record.status != "rendered" or record.inputs != inputs:
+            return None
+        try:
+            sha256 = hashlib.sha256((self._folder / page).read_bytes()).hexdigest()
+        except OSError:
+            return None
+        return record if sha256 == record.sha256 else None
+
+    def add(self, record: Record) -> None:
+        """Put a page on record at once."""
+        with (self._folder / JOURNAL).open("a", encoding="utf-8") as file:
+            file.write(json.dumps(record.to_json()) + "\n")
+
+    def finish(self, about: Mapping[str, Any], records: list[Record]) -> None:
+        """Write run.json; the journal is done with."""
+        text = json.dumps({**about, "pages": [r.to_json() for r in records]}, indent=2)
+        write(self._folder / "run.json", text + "\n")
+        (self._folder / JOURNAL).unlink(missing_ok=True)
+
+
+def write(path: Path, text: str) -> str:
+    """Write aside and rename, so that nobody ever reads half a file; the SHA-256 of the bytes."""
+    data = text.encode("utf-8")
+    aside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
+    try:
+        aside.write_bytes(data)
+        aside.replace(path)
+    except BaseException:
+        aside.unlink(missing_ok=True)
+        raise
+    return hashlib.sha256(data).hexdigest()
+
+
+def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
+    """What run.json says of a run as a whole: versions, the logs' hashes, rows."""
+    blocks = sorted({b.file for b in logs.blocks if b.file})
+    inputs = {r.file: r.sha256 for r in logs.reports}
+    inputs |= {f: hashlib.sha256((logs.folder / f).read_bytes()).hexdigest() for f in blocks}
+    return {
+        "gripbook": __version__,
+        "log_format": LOG_FORMAT,
+        "python": platform.python_version(),
+        "packages": _versions(),
+        "block": block,
+        "shared_noise": None if noise is None else asdict(noise),
+        "inputs": dict(sorted(inputs.items())),
+        "rows": {
+            "read": sum(r.rows_read for r in logs.reports),
+            "used": sum(r.rows_used for r in logs.reports),
+            "refused": sum(r.rows_refused for r in logs.reports),
+        },
+    }
+
+
+def athlete_inputs(logs: Logs, notebook: str, block: str, noise: Any) -> str:
+    """Hash of what an athlete's page depends on; `logs` is the athlete's slice."""
+    found = hashlib.sha256(source_hash().encode())
+    # of the future only the day of printing knows, and pages don't tell
+    problems = [p for p in logs.problems if p.code != "future_date"]
+    shared = "" if noise is None else pickle.dumps(noise, protocol=5).hex()
+    for part in (notebook, block, shared, _text(logs.blocks), _text(problems)):
+        found.update(part.encode() + b"\0")
+    for name in FILES:
+        frame = logs.frame(name)
+        found.update(f"{name} {list(frame.columns)} {len(frame)}".encode())
+        if len(frame):
+            found.update(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes())
+    return found.hexdigest()
+
+
+def _text(value: Any) -> str:
+    """`repr`, but the same in every process: sets and mappings have no order of their own."""
+    if is_dataclass(value) and not isinstance(value, type):
+        value = {f.name: getattr(value, f.name) for f in fields(value)}
+    if isinstance(value, Mapping):
+        return "{" + ", ".join(sorted(f"{_text(k)}: {_text(v)}" for k, v in value.items())) + "}"
+    if isinstance(value, set | frozenset):
+        return "{" + ", ".join(sorted(map(_text, value))) + "}"
+    if isinstance(value, list | tuple):
+        return "(" + ", ".join(map(_text, value)) + ")"
+    return repr(value)
+
+
+def squad_inputs(squad: SquadReview, notebook: str) -> str:
+    """Hash of what the squad's page depends on."""
+    text = (
+        f"{source_hash()}\0{notebook}\0{squad.name}\0{squad.last}\0{squad.unplaced}\0{squad.rows}"
+    )
+    return hashlib.sha256(text.encode()).hexdigest()
+
+
+def _versions() -> dict[str, str]:
+    return {name: metadata.version(name) for name in PACKAGES}
+
+
+@cache
+def source_hash() -> str:
+    """Hash of this package's files and of the libraries' versions: either may change a page."""
+    root = Path(__file__).resolve().parents[1]
+    found = hashlib.sha256()
+    for path in sorted(root.rglob("*")):
+        if path.is_file() and path.suffix in (".py", ".j2", ".css", ".js", ".json"):
+            found.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
+    python = platform.python_version_tuple()[:2]
+    found.update(repr((python, VEGALITE_VERSION, _versions())).encode())
+    return found.hexdigest()
+
+
+def with_last(row: SquadRow, last: pd.Timestamp) -> SquadRow:
+    """A row of the squad page as of the squad's last logged day."""
+    return row if row.last is None else replace(row, days_since_last=int((last - row.last).days))

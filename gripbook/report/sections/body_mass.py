@@ -1,0 +1,41 @@
+"""Body mass over the block, and strength beside it. No section at all where it is hidden."""
+
+from __future__ import annotations
+
+from gripbook import fmt, html
+from gripbook.report.sections.common import Parts
+from gripbook.report.sections.loads import strength_to_weight
+from gripbook.report.sections.trace import ROWS
+from gripbook.reviews import BlockReview
+
+
+def body_mass(r: BlockReview) -> Parts:
+    """Heading, the change in neutral words, the one sentence if a line is passed, the ratio."""
+    if not r.athlete.show_body_mass:
+        return ()
+    weighed = r.body_mass.weigh_ins
+    rows = [
+        {
+            "day": w.date.date(),
+            "kg": fmt.number(w.body_mass_kg, 1, trim=False),
+            "row": f"{w.file}:{w.line}",
+        }
+        for w in weighed.itertuples()
+    ]
+    table = html.details(
+        ROWS,
+        html.table(
+            rows,
+            "Weigh-ins of the block and the week before it, in kg",
+            columns={"day": "day", "kg": "kg", "row": "row of the log"},
+            numbers=["kg"],
+        ),
+    )
+    said = r.body_mass.sentence
+    return (
+        html.heading(2, "Strength and body mass"),
+        *((html.paragraph(html.strong(said)),) if said else ()),
+        html.paragraph(r.body_mass.text),
+        *((table,) if rows else ()),
+        *strength_to_weight(r),
+    )

@@ -1,0 +1,60 @@
+"""Earlier blocks: a line each, the strength path across them."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from gripbook import charts, fmt, html
+from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.reviews import BlockReview
+
+
+def earlier(r: BlockReview) -> Parts:
+    """A line per block and the path across all of them; nothing where there is one block."""
+    e = r.earlier
+    if not e.lines:
+        return ()
+    parts: list[Any] = [
+        html.heading(2, "Blocks so far"),
+        html.bullets(line.text for line in e.lines),
+    ]
+    drawn = charts.across_blocks(r)
+    if drawn is not None:
+        parts.append(drawn)
+    parts += [html.paragraph(note) for note in e.notes]
+    rows = [
+        {
+            "block": x.block.name,
+            "days": f"{fmt.day(x.block.start)} to {fmt.day(x.block.end)}",
+            "start": _kg(x.series.start_kg, r),
+            "end": _kg(x.series.end_kg, r),
+            "change": f"{fmt.number(x.series.low_kg, 1, sign=True)} to "
+            f"{fmt.number(x.series.high_kg, 1, sign=True)}"
+            if math.isfinite(x.series.low_kg)
+            else "",
+        }
+        for x in e.paths
+        if x.series is not None
+    ]
+    if rows:
+        columns = {"block": "block", "days": "days"}
+        if r.athlete.show_body_mass:
+            columns |= {"start": "start (kg)", "end": "end (kg)"}
+        columns["change"] = "change (kg), 90 % range"
+        parts.append(
+            html.details(
+                FIGURES,
+                html.table(
+                    rows,
+                    f"{fmt.sentence(e.followed)}: strength at both ends of each block",
+                    columns=columns,
+                    numbers=["change"],
+                ),
+            )
+        )
+    return tuple(parts)
+
+
+def _kg(value: float, r: BlockReview) -> str:
+    return fmt.number(value) if r.athlete.show_body_mass else ""

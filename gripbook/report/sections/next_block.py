@@ -1,0 +1,73 @@
+"""What next: start loads of the coming block, tests, first weeks, each with its because."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from gripbook import fmt, html
+from gripbook.html import Fragment
+from gripbook.report.sections.common import Parts
+from gripbook.reviews import BlockReview, NextBlock
+
+_OWN = "The choices behind this (own choice, no source)"
+
+
+def next_block(r: BlockReview) -> Parts:
+    """The proposal for the coming block; for anyone under 18 what was done and who decides."""
+    found = r.next_block
+    if r.athlete.minor:
+        return (
+            html.paragraph(found.lines[0].text),
+            html.paragraph(found.lines[0].because),
+            html.bullets(line.text for line in found.lines[1:]),
+        )
+    begins = f"For a block from {fmt.day(found.start)}. A coach decides; this is where to begin."
+    lead = [*found.lines[:1]] if found.held else []
+    parts: list[Any] = [
+        *(html.paragraph(html.strong(line.text), f" {line.because}") for line in lead),
+        html.paragraph(begins),
+        html.bullets(_line(x.text, x.because) for x in found.lines[len(lead) :]),
+    ]
+    if found.ramp:
+        parts += [
+            html.heading(3, "The first two weeks"),
+            html.paragraph(_line(found.ramp.text, found.ramp.because)),
+        ]
+    parts.append(_loads(found))
+    if found.tests:
+        parts += [
+            html.heading(3, "When to test again"),
+            html.paragraph(_line(found.tests.text, found.tests.because)),
+        ]
+    parts.append(html.details(_OWN, html.bullets(found.choices)))
+    return tuple(parts)
+
+
+def _line(text: str, because: str) -> str:
+    return f"{text} {fmt.sentence(because)}"
+
+
+def _loads(found: NextBlock) -> Fragment:
+    rows = [
+        {
+            "what": f"{load.phase}: {fmt.series(load.grip, load.hand)}",
+            "edge": fmt.with_unit(load.edge_mm, "mm") if math.isfinite(load.edge_mm) else "",
+            "load": load.load_words,
+            "because": load.because,
+            "rows": fmt.listing(load.rows),
+        }
+        for load in found.loads
+    ]
+    return html.table(
+        rows,
+        "Where to begin, by phase, the weakest grip and hand first",
+        columns={
+            "what": "what",
+            "edge": "edge",
+            "load": "start with",
+            "because": "because",
+            "rows": "log row",
+        },
+        empty="Nothing logged tells where to begin.",
+    )

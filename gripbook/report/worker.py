@@ -1,0 +1,169 @@
+"""
+The far side of `workers`: a process that does jobs, one at a time, for the process that owns it.
+
+Two ways to be one. `serve` is a warm server: it imports everything once and then forks; each fork
+is a worker, which forks once more for each job, so that every job starts from the same clean state
+and may leave it as it likes. `work_alone` is for systems without fork: one process that does job
+after job itself.
+
+A message is a length and a pickle. Only processes that this package started are ever heard.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import gc
+import os
+import pickle
+import queue
+import signal
+import socket
+import struct
+import sys
+import threading
+from typing import IO, Any
+
+_LENGTH = struct.Struct("!Q")
+
+#: Where `note` sends; None outside a job.
+_owner: IO[bytes] | None = None
+
+
+def send(to: IO[bytes], kind: str, value: Any = None) -> None:
+    """Send one message."""
+    data = pickle.dumps((kind, value), protocol=5)
+    to.write(_LENGTH.pack(len(data)) + data)
+    to.flush()
+
+
+def receive(source: IO[bytes]) -> tuple[str, Any]:
+    """
+    Wait for one message.
+
+    Raises
+    ------
+    EOFError : the other side has gone.
+    """
+    head = source.read(_LENGTH.size)
+    data = source.read(_LENGTH.unpack(head)[0]) if len(head) == _LENGTH.size else b""
+    if not data:
+        raise EOFError("the other process has gone")
+    kind, value = pickle.loads(data)
+    return str(kind), value
+
+
+def note(value: Any) -> None:
+    """Tell the owner something within a job. It has it even if this process dies right after."""
+    if _owner is not None:
+        send(_owner, "note", value)
+
+
+def _do(owner: IO[bytes], payload: bytes) -> None:
+    """Do one job and tell how it went."""
+    global _owner
+    _owner = owner
+    try:
+        function, arguments = pickle.loads(payload)
+        answer: tuple[str, Any] = "done", function(*arguments)
+    except BaseException as error:
+        answer = "raised", error
+    finally:
+        _owner = None
+    try:
+        send(owner, *answer)
+    except Exception as error:  # what can't be pickled is told in words
+        send(owner, "raised", RuntimeError(f"{type(answer[1]).__name__}: {answer[1]} ({error})"))
+
+
+def limit_memory(memory_mb: int | None) -> None:
+    """
+    Let this process hold that much data at most; more raises MemoryError in it.
+
+    Only where the system keeps such a limit (Linux); elsewhere there is none.
+    """
+    if memory_mb and sys.platform == "linux":
+        import resource
+
+        resource.setrlimit(resource.RLIMIT_DATA, (memory_mb << 20, memory_mb << 20))
+
+
+def _fork_for_each_job(owner: IO[bytes], memory_mb: int | None) -> None:
+    while True:
+        try:
+            _, payload = receive(owner)
+        except EOFError:
+            return
+        child = os.fork()
+        if not child:
+            limit_memory(memory_mb)
+            gc.set_threshold(100_000, 20, 100)  # it ends soon, and its garbage with it
+            _do(owner, payload)
+            os._exit(0)  # no clean-up: the memory is the parent's too
+        _, status = os.waitpid(child, 0)
+        send(owner, "ended", os.waitstatus_to_exitcode(status))
+
+
+def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
+    """
+    Import (and rehearse), then fork one worker for each socket that comes in over `control_fd`.
+
+    When the other end of `control_fd` is closed, by whatever death, all workers are killed.
+    """
+    control = socket.socket(fileno=control_fd)
+    from gripbook.report.work import warm_up
+
+    warm_up(rehearsed)
+    gc.collect()
+    gc.freeze()  # else each fork's first collection would touch, and so copy, all of it
+    workers: set[int] = set()
+    while True:
+        data, fds, _, _ = socket.recv_fds(control, 1, 1)
+        while workers:  # those that have ended, lest their numbers are another's by the end
+            ended, _ = os.waitpid(-1, os.WNOHANG)
+            if not ended:
+                break
+            workers.discard(ended)
+        if not data:
+            for pid in workers:
+                kill_group(pid)
+                os.waitpid(pid, 0)
+            return
+        pid = os.fork()
+        if not pid:
+            control.close()
+            os.setpgid(0, 0)
+            owner: Any = socket.socket(fileno=fds[0]).makefile("rwb")
+            send(owner, "ready", os.getpid())
+            _fork_for_each_job(owner, memory_mb)
+            os._exit(0)
+        os.close(fds[0])
+        workers.add(pid)
+
+
+def kill_group(pid: int) -> None:
+    """Kill a worker and the job it does."""
+    with contextlib.suppress(ProcessLookupError, PermissionError):  # ended already
+        os.killpg(pid, signal.SIGKILL)
+
+
+def work_alone(memory_mb: int | None) -> None:
+    """Do the jobs that come over standard input, in this process, until it is closed."""
+    source, owner = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
+    with open(os.devnull, "r+b") as nothing:
+        os.dup2(nothing.fileno(), 0)
+        os.dup2(nothing.fileno(), 1)
+    jobs: queue.SimpleQueue[bytes] = queue.SimpleQueue()
+
+    def read() -> None:
+        while True:
+            try:
+                jobs.put(receive(source)[1])
+            except EOFError:  # the owner has gone: no job is worth ending
+                os._exit(0)
+
+    limit_memory(memory_mb)
+    send(owner, "ready", os.getpid())
+    threading.Thread(target=read, daemon=True).start()
+    while True:
+        _do(owner, jobs.get())
+        send(owner, "ended", 0)

@@ -1,0 +1,122 @@
+"""What was climbed before, during and after the block, in words; no grade is foretold from grip."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import pandas as pd
+
+from gripbook import fmt
+from gripbook.derive.climbs import (
+    AROUND_DAYS,
+    BEST,
+    GROUPS,
+    PERIODS,
+    climbs_around,
+    climbs_by,
+    grade_climbs,
+)
+from gripbook.logs import Block
+
+NEED_NOT_SHOW = (
+    "A stronger grip need not show in the grade: skill, tactics, rock and conditions count too, "
+    "and few ascents are few data."
+)
+BOULDERS = "A boulder grade is known to plus or minus one on the scale of comparison."
+_DISCIPLINES = {"route": "Routes", "boulder": "Boulders"}
+_PLACES = {"rock": "rock", "indoor": "indoors", "": "place not recorded"}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Climbed:
+    """
+    `months`: one row per discipline, place, period and month; `periods`: the same without months
+    (columns of `climbs_by`). `attempts`, `unstyled`, `unknown`: climbs around the block that were
+    attempts, that have no style (counted as done), whose grade is not in the comparison.
+    """
+
+    months: pd.DataFrame
+    periods: pd.DataFrame
+    sentences: tuple[str, ...]
+    notes: tuple[str, ...]
+    attempts: int
+    unstyled: int
+    unknown: int
+
+
+def describe_climbs(climbs: pd.DataFrame, block: Block, last: pd.Timestamp) -> Climbed:
+    """
+    Put one athlete's climbs into words.
+
+    Parameters
+    ----------
+    climbs : frame of climbs.csv. last : the log's last day: a time not yet reached is not "none".
+    """
+    graded = grade_climbs(climbs)
+    around = climbs_around(graded, block)
+    span = pd.Timedelta(days=AROUND_DAYS)
+    here = graded[
+        graded["date"].between(pd.Timestamp(block.start) - span, pd.Timestamp(block.end) + span)
+    ]
+    unknown = int(here["ircra"].isna().sum())
+    attempts = int((here["style"] == "attempt").sum())
+    unstyled = int((around["style"] == "").sum())
+    periods = climbs_by(around, [*GROUPS, "period"])
+    return Climbed(
+        months=climbs_by(around, [*GROUPS, "period", "month"]),
+        periods=periods,
+        sentences=tuple(_sentences(periods, block, last)),
+        notes=tuple(_notes(periods, attempts, unstyled, unknown)),
+        attempts=attempts,
+        unstyled=unstyled,
+        unknown=unknown,
+    )
+
+
+def group_words(discipline: str, place: str) -> str:
+    """Routes, rock."""
+    return f"{_DISCIPLINES[discipline]}, {_PLACES[place]}"
+
+
+def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Iterable[str]:
+    begun = [p for p in PERIODS if p != "after" or last > pd.Timestamp(block.end)]
+    for (discipline, place), own in periods.groupby(GROUPS, sort=False):
+        by = {p.period: p for p in own.itertuples()}
+        told = []
+        for period in begun:
+            if period not in by:
+                told.append(f"{period}: none logged")
+                continue
+            p = by[period]
+            climbs = fmt.count(p.climbs, "climb")
+            if p.climbs == 1:
+                told.append(f"{period}: {p.hardest_grade} (one climb)")
+            else:
+                told.append(f"{period}: {p.median_grade}, hardest {p.hardest_grade} ({climbs})")
+        yield f"{group_words(discipline, place)}, {'; '.join(told)}."
+
+
+def _notes(periods: pd.DataFrame, attempts: int, unstyled: int, unknown: int) -> Iterable[str]:
+    if periods.empty and not unknown:
+        return
+    yield (
+        f"Before and after are the {fmt.count(AROUND_DAYS // 7, 'week')} on either side of the "
+        f"block. The first grade is the median of the best {fmt.count(BEST, 'climb')}, of all "
+        "where there are fewer."
+    )
+    yield NEED_NOT_SHOW
+    if (periods["discipline"] == "boulder").any():
+        yield BOULDERS
+    if attempts:
+        yield f"{fmt.sentence(fmt.count(attempts, 'attempt'))} not counted."
+    if unstyled:
+        yield (
+            f"{fmt.sentence(fmt.count(unstyled, 'climb'))} without a style counted as done; say "
+            "attempt where one was not."
+        )
+    if unknown:
+        yield (
+            f"{fmt.sentence(fmt.count(unknown, 'climb'))} with a grade that the published "
+            "comparison does not hold left out; none was guessed (see the rows that need a look)."
+        )

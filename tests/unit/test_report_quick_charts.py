@@ -1,0 +1,67 @@
+"""Charts made without Altair's checks are the charts that Altair makes."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import altair as alt
+import pytest
+from altair.utils import schemapi
+
+from gripbook.logs import load_logs
+from gripbook.report import notebook_view, quick_charts, sections
+from gripbook.reviews import BlockReview, review
+
+DEMO = Path(__file__).parents[2] / "data_demo"
+SECTIONS = ("change", "loads", "finger_work", "strength_to_weight", "dose", "pain")
+
+
+@pytest.fixture(autouse=True)
+def _as_it_was() -> Iterator[None]:
+    yield
+    quick_charts.switch(False)
+
+
+def charts_of(own: BlockReview) -> list[Any]:
+    """Every chart of a page, made now."""
+    parts = notebook_view._flat([getattr(sections, name)(own) for name in SECTIONS])
+    return [part for part in parts if hasattr(part, "to_dict")]
+
+
+@pytest.mark.parametrize("athlete", ["arvo", "dova", "hesk"])
+def test_the_same_specifications(athlete: str) -> None:
+    """All charts of a page come out equal, also when the two ways take turns."""
+    own = review(load_logs(DEMO), athlete)
+    context = {"pre_transform": False}
+    altairs = [chart.to_dict(context=context) for chart in charts_of(own)]
+    quick_charts.switch(True)
+    ours = [quick_charts.specification(chart) for chart in charts_of(own)]
+    again = [quick_charts.specification(chart) for chart in charts_of(own)]
+    quick_charts.switch(False)
+    assert len(ours) >= 5
+    assert ours == again == altairs
+    assert [chart.to_dict(context=context) for chart in charts_of(own)] == altairs
+
+
+def test_altair_is_as_it_was_afterwards() -> None:
+    """Switched off, Altair refuses a faulty chart again, and copies deeply."""
+    before = {name: getattr(schemapi, name) for name in quick_charts._ALTAIRS}
+    quick_charts.switch(True)
+    quick_charts.switch(False)
+    assert {name: getattr(schemapi, name) for name in quick_charts._ALTAIRS} == before
+    with pytest.raises(schemapi.SchemaValidationError):
+        alt.X(field="a", type="quantitative", scale=alt.Scale(padding="wide")).to_dict()
+
+
+def test_a_copy_can_be_changed_alone() -> None:
+    """What is set on a copy isn't set on the chart it was copied from."""
+    quick_charts.switch(True)
+    x = alt.X(field="a", type="nominal")
+    chart = alt.Chart(alt.Data(values=[{"a": 1}])).mark_point(size=9).encode(x)
+    copied = chart.copy()
+    copied.encoding.x.title = "changed"
+    copied.mark.size = 99
+    assert quick_charts.specification(chart)["encoding"]["x"] == {"field": "a", "type": "nominal"}
+    assert quick_charts.specification(chart)["mark"] == {"type": "point", "size": 9}

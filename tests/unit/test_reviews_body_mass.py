@@ -1,0 +1,120 @@
+"""Body mass: neutral words, one sentence beyond a line, nothing where it is hidden."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from gripbook.fmt import NBSP
+from gripbook.logs import load_logs
+from gripbook.logs.block import Block
+from gripbook.report.sections import body_mass as section
+from gripbook.reviews import review
+from gripbook.reviews.body_mass import BodyMass, follow_body_mass
+from gripbook.reviews.people import Athlete
+from tests.derive_frames import START
+
+
+def who(*, minor: bool = False, shown: bool = True) -> Athlete:
+    """An athlete whose body mass is shown or not."""
+    return Athlete("ada", "Ada", 2010 if minor else 1990, minor, "", "kg", shown)
+
+
+def follow(weighed: dict[int, float], athlete: Athlete | None = None, weeks: int = 9) -> BodyMass:
+    """Weigh-ins by day of the block, followed."""
+    days = [pd.Timestamp(START) + pd.Timedelta(days=d) for d in weighed]
+    body = pd.DataFrame(
+        {
+            "date": pd.Series(days, dtype="datetime64[us]"),
+            "body_mass_kg": pd.Series(list(weighed.values()), dtype="float64"),
+            "file": "body.csv",
+            "line": range(2, len(days) + 2),
+        }
+    )
+    return follow_body_mass(body, Block("Small", START, weeks), athlete or who())
+
+
+def test_change_in_neutral_words() -> None:
+    """Means of three weigh-ins at each end with their days; a gain has no sentence."""
+    found = follow({0: 70.0, 3: 70.3, 6: 69.7, 40: 72.0, 44: 72.1, 48: 72.2})
+    assert found.text.replace(NBSP, " ") == (
+        "Body mass: 70 kg at first (mean of three weigh-ins, 5 January to 11 January), 72.1 kg at "
+        "last (14 February to 22 February): +3 %."
+    )
+    assert found.sentence == ""
+
+
+def test_fall_over_the_block() -> None:
+    """More than 5 % over the block brings the one sentence to a physician, whole."""
+    found = follow({0: 70.0, 3: 70.0, 6: 70.0, 50: 66.0, 54: 66.0, 58: 66.0})
+    assert found.sentence.replace(NBSP, " ") == (
+        "Body mass is 5.7 % lower at the end of the block than at its start (means of three "
+        "weigh-ins): whatever the reason, please talk it over with a physician, because too little "
+        "energy for the training done harms health (relative energy deficiency in sport, IOC 2023)."
+    )
+
+
+def test_fall_within_four_weeks() -> None:
+    """More than 4 % within four weeks is told though it came back by the end."""
+    low = {20: 67.0, 22: 67.0, 24: 67.0}
+    found = follow({0: 70.0, 2: 70.0, 4: 70.0} | low | {50: 70.0, 52: 70.0, 54: 70.0})
+    assert found.sentence.replace(NBSP, " ").startswith(
+        "Body mass fell by 4.3 % within four weeks, 5 January to 29 January (means of three "
+        "weigh-ins): whatever the reason, please talk it over with a physician"
+    )
+
+
+@pytest.mark.parametrize(
+    ("end_kg", "days", "asked"),
+    [
+        (66.5, (50, 54, 58), False),  # exactly 5 % over the block
+        (66.4, (50, 54, 58), True),
+        (67.2, (20, 22, 24), False),  # exactly 4 % in four weeks
+        (67.1, (20, 22, 24), True),
+        (67.1, (50, 54, 58), False),  # 4.1 %, but over the block
+    ],
+)
+def test_lines_are_passed_only_beyond(end_kg: float, days: tuple[int, ...], asked: bool) -> None:
+    """The sentence stands beyond 4 % in four weeks or 5 % over the block, not at them."""
+    found = follow({0: 70.0, 2: 70.0, 4: 70.0} | dict.fromkeys(days, end_kg))
+    assert bool(found.sentence) is asked
+
+
+def test_two_weigh_ins_are_no_end() -> None:
+    """One low weigh-in, or two, tells of no fall."""
+    found = follow({0: 70.0, 2: 70.0, 4: 70.0, 54: 60.0, 58: 60.0})
+    assert found.sentence == ""
+    assert found.text == (
+        "Body mass was weighed on five days; a change is told only from three weigh-ins close "
+        "together at each end."
+    )
+
+
+def test_several_weigh_ins_of_a_day_are_one() -> None:
+    """Three readings of one morning are one weigh-in day."""
+    body = follow({0: 70.0, 2: 70.0, 4: 70.0, 50: 60.0}).weigh_ins
+    again = pd.concat([body, body[body["body_mass_kg"] == 60.0]] * 2, ignore_index=True)
+    assert follow_body_mass(again, Block("Small", START, 9), who()).sentence == ""
+
+
+def test_a_minor_shown_by_the_coach_is_asked_with_the_guardian() -> None:
+    """Where the coach turned it on, the sentence names guardian and physician."""
+    found = follow({0: 50.0, 3: 50.0, 6: 50.0, 50: 47.0, 54: 47.0, 58: 47.0}, who(minor=True))
+    assert "please talk it over with guardian and physician, because" in found.sentence
+
+
+def test_hidden_holds_nothing() -> None:
+    """Where body mass is hidden there is no weigh-in, no change and no sentence."""
+    found = follow({0: 70.0, 3: 70.0, 6: 70.0, 50: 60.0, 54: 60.0, 58: 60.0}, who(shown=False))
+    assert found.weigh_ins.empty
+    assert (found.start, found.end, found.text, found.sentence) == (None, None, "", "")
+
+
+def test_no_section_at_all_where_hidden(small_logs: Path) -> None:
+    """A minor's page, or one that hides body mass, has not even the heading; others have it."""
+    logs = load_logs(small_logs)
+    assert section(review(logs, "bo")) == ()
+    assert section(review(logs, "cy")) == ()
+    assert "Strength and body mass" in repr(section(review(logs, "ada"))[0])

@@ -1,0 +1,118 @@
+"""On the demo squad each planted event is found, and nothing else is flagged."""
+
+from __future__ import annotations
+
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from gripbook.fmt import NBSP
+from gripbook.logs import load_logs
+from gripbook.reviews import BlockReview, review
+
+DEMO = Path(__file__).parents[2] / "data_demo"
+SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
+
+
+@cache
+def of(athlete: str) -> BlockReview:
+    """The review of one of the demo squad."""
+    return review(load_logs(DEMO), athlete)
+
+
+def test_only_the_sore_elbow_is_flagged() -> None:
+    """The elbow is one flag with all its reasons, whole; nobody else has any."""
+    flags = {a: [f.text.replace(NBSP, " ") for f in of(a).pain.flags] for a in SQUAD}
+    assert {a for a, told in flags.items() if told} == {"celm"}
+    assert flags["celm"] == [
+        "Stop loading the right hand, two-hand hangs included, and have the right inner elbow "
+        "looked at by a physician or physiotherapist this week: 4 of 10 while training on 3 March "
+        "(the block's limit is 3), there on four mornings, rising since 10 February. Two finger "
+        "days came after 25 February, the first day at the limit."
+    ]
+    assert of("celm").pain.flags[0].reasons == ("level", "morning", "rising")
+
+
+def test_only_the_breach_is_found() -> None:
+    """Four finger days in weeks 5 to 7, twice on days in a row, and no other breach."""
+    told = {a: [b.text.replace(NBSP, " ") for b in of(a).dose.breaches] for a in SQUAD}
+    assert {a for a, breaches in told.items() if breaches} == {"galo"}
+    assert told["galo"] == [
+        "Week 5: 4 finger days, limit 3.",
+        "Week 6: 4 finger days, limit 3.",
+        "Week 6, 9 February: no rest day since the finger day before, at least 1.",
+        "Week 7: 4 finger days, limit 3.",
+        "Week 7, 16 February: no rest day since the finger day before, at least 1.",
+    ]
+    assert all(b.rows for b in of("galo").dose.breaches)
+
+
+def test_only_the_fall_of_body_mass_has_a_sentence() -> None:
+    """The fall brings its one sentence; the gain is told neutrally, without one."""
+    asked = {a for a in SQUAD if of(a).body_mass.sentence}
+    assert asked == {"fenn"}
+    assert of("galo").body_mass.text.replace(NBSP, " ").endswith(": +4.1 %.")
+    assert of("fenn").body_mass.text.replace(NBSP, " ").endswith(": \u22126.5 %.")
+
+
+def test_missed_weeks() -> None:
+    """The ill week has no session and says why; only those with a gap have a missed week."""
+    assert of("brin").done.missed_weeks == [4]
+    weeks = of("brin").done.weeks.set_index("week")["without"]
+    assert weeks[4] == "ill 7 days"
+    assert {a for a in SQUAD if of(a).done.missed_weeks} == {"brin", "hesk"}
+
+
+def test_other_board_is_a_substitution() -> None:
+    """The trip's board is told on its two days, and no step in load is made across boards."""
+    swaps = of("brin").done.swaps
+    assert list(swaps["text"]) == ["board cabin in place of loft"] * 2
+    assert set(swaps["week"]) == {6}
+    across = of("brin").done.steps
+    assert across.loc[across["board"] == "cabin", "step_pct"].isna().all()
+    assert {a for a in SQUAD if len(of(a).done.swaps)} == {"brin"}
+
+
+def test_edge_switch_is_a_step() -> None:
+    """The edge went down in place of weight: told as a step of the edge, with no kilograms."""
+    steps = of("eske").done.steps
+    moved = steps[steps["edge_mm"] != steps["edge_before_mm"]]
+    assert set(zip(moved["edge_before_mm"], moved["edge_mm"], strict=True)) == {
+        (20.0, 15.0),
+        (18.0, 15.0),
+    }
+    assert (moved["step_kg"] == 0).all()
+    others = [of(a).done.steps for a in SQUAD if a != "eske"]
+    assert all((s["edge_mm"] == s["edge_before_mm"]).all() for s in others)
+
+
+@pytest.mark.parametrize("athlete", ["dova", "eske"])
+def test_hidden_body_mass_has_no_per_cent(athlete: str) -> None:
+    """Where body mass is hidden no step is in per cent and no session has an impulse."""
+    assert of(athlete).done.steps["step_pct"].isna().all()
+    assert of(athlete).done.spans["step_pct"].isna().all()
+    assert of(athlete).dose.sessions["impulse_kg_s"].isna().all()
+
+
+def test_minor_with_easy_hangs_is_not_told_off() -> None:
+    """Easy hangs without tests or pulls bring no remark on the young beyond the advice itself."""
+    assert of("dova").athlete.minor
+    assert of("dova").dose.youth == ()
+
+
+@pytest.mark.parametrize(
+    ("athlete", "said"),
+    [
+        ("arvo", "eight comparisons: 8 harder"),
+        ("brin", "six comparisons: 4 harder, 2 not comparable"),
+        ("eske", "eight comparisons: 4 harder, 4 the same"),
+        ("dova", "16 comparisons: 0 harder, 16 the same"),
+    ],
+)
+def test_did_it_get_harder(athlete: str, said: str) -> None:
+    """Steps are counted: weight for one, edge for another, never across boards."""
+    assert of(athlete).done.harder == (
+        f"Load or edge from week to week, grip by grip, in {said} (hangs and repeaters; tests "
+        "left out)."
+    )

@@ -1,0 +1,117 @@
+"""The page's first words, each verdict's sentence whole."""
+
+from __future__ import annotations
+
+import dataclasses
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gripbook.fmt import NBSP
+from gripbook.logs import load_logs
+from gripbook.reviews import BlockReview, review
+from gripbook.reviews.sentences import lead
+
+WHERE = "in half crimp, both hands, on 20 mm"
+LOAD = "the load you can hold for 10 s"
+
+
+def told(r: BlockReview, **changes: Any) -> str:
+    """The sentence on the headline with its verdict and figures replaced."""
+    h = r.change.headline
+    assert h is not None
+    of_fit = {k: v for k, v in changes.items() if k not in ("low_kg", "high_kg")}
+    of_change = {k: v for k, v in changes.items() if k in ("low_kg", "high_kg")}
+    new = dataclasses.replace(h, fit=dataclasses.replace(h.fit, **of_fit), **of_change)
+    change = dataclasses.replace(r.change, headline=new)
+    return lead(dataclasses.replace(r, change=change))[0].replace(NBSP, " ")
+
+
+@pytest.fixture
+def ada(small_logs: Path) -> BlockReview:
+    """An adult without pain."""
+    return review(load_logs(small_logs), "ada")
+
+
+KG = {"start_kg": 96.2, "end_kg": 101.9}
+
+
+@pytest.mark.parametrize(
+    ("changes", "words"),
+    [
+        (
+            {"verdict": "rise", "low_kg": 1.8, "high_kg": 9.4, **KG},
+            f"You got stronger {WHERE}: {LOAD} went from about 96 kg to 102 kg, between 2 and 9 kg "
+            "gained.",
+        ),
+        (
+            {"verdict": "fall", "low_kg": -9.4, "high_kg": -1.8, **KG},
+            f"You got weaker {WHERE}: {LOAD} went from about 96 kg to 102 kg, between 2 and 9 kg "
+            "lost.",
+        ),
+        (
+            {"verdict": "steady", "low_kg": -1.2, "high_kg": 1.4, **KG},
+            f"You stayed as strong as you were, {WHERE}: {LOAD}, about 96.2 kg at the start and "
+            "101.9 kg at the end, changed by anything from 1.2 kg lost to 1.4 kg gained.",
+        ),
+        (
+            {"verdict": "unclear", "low_kg": -3.2, "high_kg": 7.4, **KG},
+            f"It can't be told whether you got stronger {WHERE}: {LOAD}, about 96 kg at the start "
+            "and 102 kg at the end, changed by anything from 3 kg lost to 7 kg gained.",
+        ),
+        (
+            {"at_least": True},
+            f"It can't be told whether you got stronger {WHERE}: you finished every set of timed "
+            "hangs, so the log shows that these loads were possible, not how much more was.",
+        ),
+        (
+            {"ok": False, "reasons": ("no hangs before week 6: change not measured",)},
+            f"Your change {WHERE} is not measured: no hangs before week 6.",
+        ),
+    ],
+)
+def test_verdicts_of_the_first_words(ada: BlockReview, changes: dict[str, Any], words: str) -> None:
+    """Each verdict has its one sentence, kilograms rounded to what the range supports."""
+    assert told(ada, **changes) == words
+
+
+def test_a_block_to_hold_is_told_as_planned(ada: BlockReview) -> None:
+    """Where the plan was to hold, steady is success and says so."""
+    r = dataclasses.replace(ada, block=dataclasses.replace(ada.block, goal="hold"))
+    words = told(r, verdict="steady", low_kg=-1.2, high_kg=1.4)
+    assert words.startswith(f"You stayed as strong as you were, as planned, {WHERE}: ")
+
+
+def test_hidden_body_mass_leaves_whole_loads_out(ada: BlockReview) -> None:
+    """Without body mass shown, only the change is told."""
+    who = dataclasses.replace(ada.athlete, show_body_mass=False)
+    words = told(
+        dataclasses.replace(ada, athlete=who), verdict="rise", low_kg=1.8, high_kg=9.4, **KG
+    )
+    assert words == f"You got stronger {WHERE}: {LOAD} moved, between 2 and 9 kg gained."
+
+
+def test_what_was_done_limits_and_pain(ada: BlockReview) -> None:
+    """Counts, limits not kept by week, and pain as recorded stand in one part."""
+    assert ada.lead[1].replace(NBSP, " ") == (
+        "You did 7 finger sessions, 6 were planned. Limits not kept: a finger session over its "
+        "time in week 2; too little rest between finger days in weeks 2 and 3; more finger days "
+        "than the limit in week 3. You wrote down 'no pain' on one day."
+    )
+
+
+def test_the_next_step_has_its_because(ada: BlockReview) -> None:
+    """One start load, what was done last, and why it is lower."""
+    assert ada.lead[2].replace(NBSP, " ") == (
+        "Next block start timed hangs, half crimp, both hands, 20 mm, at +1.5 kg, last done +5 kg. "
+        "At most 95 % of that load, body mass and weight together, since limits of the block were "
+        "not kept in weeks 2 and 3."
+    )
+
+
+def test_nothing_is_proposed_under_18(small_logs: Path) -> None:
+    """A minor's first words hold no load, no edge and no test to come."""
+    words = " ".join(review(load_logs(small_logs), "bo").lead)
+    assert "Next block" not in words
+    assert "start at" not in words
