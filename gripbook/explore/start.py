@@ -23,7 +23,6 @@ from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
 
 import nbformat
 
@@ -112,18 +111,21 @@ def copy_name(athlete: str) -> str:
     return f"explore-{slug(athlete)}.ipynb" if athlete else "explore.ipynb"
 
 
-def fill_in(athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
-    """The notebook with its parameters set for a copy that lies beside the logs."""
+def fill_in(logs: str, athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
+    """The notebook with its parameters set."""
     notebook = load_notebook("explore")
-    cell = next(c for c in notebook.cells if "parameters" in c.metadata.get("tags", []))
-    values = {"logs": ".", "athlete": athlete, "block": block, "dates": dates}
+    values = {"logs": logs, "athlete": athlete, "block": block, "dates": dates}
     lines = []
-    for line in cell.source.splitlines():
+    for line in _parameters(notebook).source.splitlines():
         name = line.split(":")[0]
         comment = line.partition("#")[2]
         lines.append(f"{name}: str = {values[name]!r}" + (f"  #{comment}" if comment else ""))
-    cell.source = "\n".join(lines)
+    _parameters(notebook).source = "\n".join(lines)
     return notebook
+
+
+def _parameters(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
+    return next(c for c in notebook.cells if "parameters" in c.metadata.get("tags", []))
 
 
 def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
@@ -134,40 +136,18 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     ------
     GripbookError : the folder, athlete or block is not there.
     """
-    from IPython.core.displaypub import CapturingDisplayPublisher
-    from IPython.core.interactiveshell import InteractiveShell
-    from traitlets.config import Config
+    from gripbook.report.engine import NotebookFailedError, execute
 
-    notebook = fill_in(athlete, block, dates)
-    names: dict[str, Any] = {
-        "logs": str(folder),
-        "athlete": athlete,
-        "block": block,
-        "dates": dates,
-    }
-    main = sys.modules["__main__"]
-    with tempfile.TemporaryDirectory(prefix="gripbook-ipython-") as own:
-        # no history and no start-up files of the user's
-        config = Config({"HistoryManager": {"enabled": False}})
-        shell = InteractiveShell.instance(config=config, ipython_dir=own)
-        try:
-            count = 0
-            for cell in notebook.cells:
-                if cell.cell_type != "code":
-                    continue
-                shell.display_pub = shown = CapturingDisplayPublisher()
-                if "parameters" not in cell.metadata.get("tags", []):
-                    exec(compile(cell.source, "<explore.ipynb>", "exec"), names)
-                count += 1
-                cell.execution_count = count
-                cell.outputs = [
-                    nbformat.v4.new_output("display_data", data=o["data"], metadata=o["metadata"])
-                    for o in shown.outputs
-                ]
-        finally:
-            InteractiveShell.clear_instance()
-            sys.modules["__main__"] = main
-    return notebook
+    try:
+        done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
+    except NotebookFailedError:
+        from gripbook.explore import open_log
+
+        open_log(str(folder), athlete, block, dates)  # raises what went wrong in its own words
+        raise
+    # beside the logs the copy goes on working when the folder is moved
+    _parameters(done).source = _parameters(fill_in(".", athlete, block, dates)).source
+    return done
 
 
 def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:

@@ -96,7 +96,7 @@ def test_copy_is_run_and_names_its_athlete(small_logs: Path) -> None:
 def test_hostile_ids_stay_text(small_logs: Path) -> None:
     """An id with quotes and newlines is one string in the copy, and safe in its file name."""
     hostile = "a'\"\nimport os #"
-    source = start.fill_in(hostile, "", "").cells[1].source
+    source = start.fill_in(".", hostile, "", "").cells[1].source
     names: dict[str, Any] = {}
     exec(source, names)
     assert names["athlete"] == hostile
