@@ -93,7 +93,7 @@ def reason_not_offered(x: Explorer) -> str:
     """Why no what-if is offered for this athlete at all; "" where it is."""
     if x.review.athlete.minor:
         return UNDER_18
-    if x.review.pain.flags:
+    if x.review.pain_to_date.flags:  # in the block or since
         return IN_PAIN
     return ""
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
 import os
 import re
@@ -19,13 +20,19 @@ import pytest
 
 from gripbook.explore import explorer_of, periods, save_page, timeline, what_if
 from gripbook.logs import load_logs
+from gripbook.report.lab import LAB_TYPE
 from tests.browser.conftest import Open
 
 pytestmark = pytest.mark.browser
 
+NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 #: Longest time from a control's event to the last change of the chart, in ms.
 IMMEDIATE_MS = 150
 DOTS = ".mark-symbol.role-mark path"
+
+
+_ALL_RUN = """() => [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt")]
+  .every((prompt) => /^\\[\\d+\\]:$/.test(prompt.textContent.trim()))"""
 
 
 class Lab:
@@ -66,16 +73,17 @@ class Lab:
         self.wait_for_kernel()
         self.menu("Run", "runmenu:run-all")
         self.page.wait_for_timeout(1000)
-        self.wait_for_kernel()
+        self.page.wait_for_function(_ALL_RUN, timeout=90_000)
         self.page.wait_for_timeout(1000)
         before = self.file.stat().st_mtime_ns
         self.menu("File", "docmanager:save")
         for _ in range(100):
-            if self.file.stat().st_mtime_ns != before:
-                break
             self.page.wait_for_timeout(100)
-        saved: dict[str, Any] = json.loads(self.file.read_text(encoding="utf-8"))
-        return saved
+            with contextlib.suppress(json.JSONDecodeError):  # half written
+                saved: dict[str, Any] = json.loads(self.file.read_text(encoding="utf-8"))
+                if self.file.stat().st_mtime_ns != before:
+                    return saved
+        raise AssertionError("the notebook was not saved")
 
     def menu(self, name: str, command: str) -> None:
         """Choose a command from a menu."""
@@ -278,6 +286,31 @@ def test_nothing_was_asked_of_a_network(lab: Lab) -> None:
     assert len(lab.asked) > 20
     assert [u for u in lab.asked if not re.match(r"(http|ws)://127\.0\.0\.1:|data:|blob:", u)] == []
     assert lab.said == []
+
+
+def test_the_report_s_notebook_is_drawn_too(lab: Lab) -> None:
+    """Run in JupyterLab, the notebook of the page draws each of its charts."""
+    notebook = json.loads((NOTEBOOKS / "block_review.ipynb").read_text(encoding="utf-8"))
+    cell = next(c for c in notebook["cells"] if "parameters" in c["metadata"].get("tags", []))
+    cell["source"] = "".join(cell["source"]).replace('logs: str = ""', 'logs: str = "."')
+    file = lab.file.parent / "block_review.ipynb"
+    file.write_text(json.dumps(notebook), encoding="utf-8")
+    context = lab.page.context.browser.new_context(viewport={"width": 1300, "height": 1400})
+    address = lab.address.replace("explore-arvo.ipynb", file.name)
+    address = address.replace("workspaces/explore/", "workspaces/review/")
+    other = Lab(context.new_page(), address, file)
+    other.page.goto(address)
+    other.page.wait_for_selector(".jp-Notebook", timeout=90_000)
+    saved = other.run_all()
+    outputs = [o for c in saved["cells"] if c["cell_type"] == "code" for o in c["outputs"]]
+    assert not [o for o in outputs if o["output_type"] in ("error", "stream")]
+    charts = [o for o in outputs if LAB_TYPE in o.get("data", {})]
+    assert len(charts) > 8
+    assert other.page.locator(".vega-embed svg.marks").count() == len(charts)
+    assert other.page.locator(".vega-embed svg.marks:not(:has(.role-mark path))").count() == 0
+    assert other.page.locator(".vega-embed .error").count() == 0
+    assert other.said == []
+    context.close()
 
 
 def test_a_saved_view_answers_on_its_page(

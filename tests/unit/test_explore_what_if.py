@@ -192,11 +192,15 @@ def test_no_what_if_under_18(small_logs: Path) -> None:
     assert UNDER_18 in str(answer(x, edge_mm=20))
 
 
-@pytest.mark.parametrize("row", ["ring,left,5,,", "ring,left,1,pop,"], ids=["level", "sign"])
+@pytest.mark.parametrize(
+    "row",
+    ["01-20,after,ring,left,5,,", "01-20,after,ring,left,1,pop,", "02-10,after,ring,left,5,,"],
+    ids=["level", "sign", "after the block"],
+)
 def test_no_what_if_while_pain_holds_loading(small_logs: Path, row: str) -> None:
-    """A level at the block's limit or a pop silences the what-if, whatever finger it is."""
+    """A level at the block's limit or a pop, also later, silences the what-if for all hands."""
     with (small_logs / "pain.csv").open("a") as file:
-        file.write(f"ada,2026-01-20,after,{row}\n")
+        file.write(f"ada,2026-{row}\n")
     x = opened(small_logs, "ada")
     assert IN_PAIN in str(what_if(x))
     assert IN_PAIN in str(answer(x))
