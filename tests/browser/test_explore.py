@@ -58,7 +58,7 @@ class Lab:
         base, token = re.fullmatch(r"(http://[^/]+/).*token=(\w+)", self.address).groups()  # type: ignore[union-attr]
         url = f"{base}api/sessions?token={token}"
         with urllib.request.urlopen(url, timeout=5) as answer:
-            kernels = [s["kernel"] for s in json.load(answer)]
+            kernels = [s["kernel"] for s in json.load(answer) if s["path"] == self.file.name]
         return any(k["execution_state"] == "idle" and k["connections"] >= 1 for k in kernels)
 
     def wait_for_kernel(self) -> None:

@@ -123,11 +123,10 @@ def test_answers_end_one_step_beyond_the_log(ada: Explorer) -> None:
     assert w.tried_edges_mm == (18.0, 22.0)
     assert w.tried_lengths == (7.0, 12.0)
     assert w.tried_weights_kg == (3.75, 13.75)
-    known = ~np.isnan(w.chance)
-    assert [x for x, y in zip(w.edges_mm, known.any(axis=(1, 2)), strict=True) if y] == [18, 20, 22]
-    inside = [x for x, y in zip(w.lengths, known.any(axis=(0, 2)), strict=True) if y]
-    assert inside == [7, 8, 9, 10, 11, 12]
-    weights = [x for x, y in zip(w.weights_kg, known.any(axis=(0, 1)), strict=True) if y]
+    known = np.argwhere(~np.isnan(w.chance))
+    assert {w.edges_mm[e] for e, _, _ in known} == {18, 20, 22}
+    assert {w.lengths[n] for _, n, _ in known} == {7, 8, 9, 10, 11, 12}
+    weights = sorted({w.weights_kg[k] for _, _, k in known})
     assert (weights[0], weights[-1]) == (3.75, 13.75)
     # the controls reach further, so that the end is seen
     assert min(w.edges_mm) < 18
