@@ -16,7 +16,12 @@ WIDTH = 620
 
 
 def finished(
-    chart: Any, title: str, told: str, selections: Sequence[Mapping[str, Any]] = ()
+    chart: Any,
+    title: str,
+    told: str,
+    *,
+    controls: Sequence[Any] = (),
+    selections: Sequence[Mapping[str, Any]] = (),
 ) -> Any:
     """
     A concatenated chart with the package's look.
@@ -25,6 +30,7 @@ def finished(
     ----------
     title : set over the chart in a notebook, the caption on a page. told : words told from the
         numbers, read aloud and set beneath.
+    controls : as `select` and `slider` give them.
     selections : in Vega-Lite's own terms, with the `views` they act on. Altair 6 can't give one
         selection to several parts of which some have layers: it names views that are not there.
     """
@@ -62,10 +68,9 @@ def finished(
         .configure_title(color=style.INK, fontSize=14, fontWeight="normal", anchor="start")
         .configure_text(color=style.INK, fontSize=13)
     )
-    if selections:
-        own = [alt.TopLevelSelectionParameter(**selection) for selection in selections]
-        plain = finished.params if isinstance(finished.params, list) else []
-        finished.params = [*own, *plain]
+    own = [alt.TopLevelSelectionParameter(**selection) for selection in selections]
+    # set, not added: `add_params` would hand the controls down to the parts and gather them again
+    finished.params = [*own, *(control.param for control in controls)]
     return finished
 
 

@@ -137,9 +137,11 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     GripbookError : the folder, athlete or block is not there.
     """
     from gripbook.report.engine import NotebookFailedError, execute
+    from gripbook.report.lab import unchecked
 
     try:
-        done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
+        with unchecked():  # the charts are ours and tested, and somebody waits
+            done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
     except NotebookFailedError:
         from gripbook.explore import open_log
 

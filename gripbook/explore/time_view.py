@@ -68,13 +68,13 @@ def timeline(
     chart = alt.vconcat(*parts).resolve_scale(
         color="shared", strokeDash="shared", shape="independent"
     )
-    chart = chart.add_params(*_controls(x, first))
     return look.finished(
         chart,
         f"{x.review.athlete.name}, {x.review.block.name}: drag to choose a time, click a set for "
         "its row",
         _told(x),
-        [
+        controls=_controls(x, first),
+        selections=[
             {
                 "name": "time",
                 "select": {"type": "interval", "encodings": ["x"]},
@@ -402,7 +402,7 @@ def _figures(x: Explorer, brush: Any) -> Any:
             "grip": r.grip,
             "hand": r.hand,
             "sets": int(r.sets),
-            "minutes": round(float(r.minutes), 3),
+            "minutes": None if pd.isna(r.minutes) else round(float(r.minutes), 3),
         }
         for r in rows.itertuples()
     ]

@@ -60,7 +60,7 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     if not math.isnan(w.edges_mm[0]):
         near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
         parts.append(_line(look.packed(_wished_edges(w)), near))
-    chart = alt.vconcat(*parts, spacing=8).add_params(*_controls(w))
+    chart = alt.vconcat(*parts, spacing=8)
     e, n, k = _usual(w)
     asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
     told = f"{asked}: {_said(w, e, n, k)}. {limits_words(w)}"
@@ -68,6 +68,7 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
         chart,
         f"What if: {fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}",
         told,
+        controls=_controls(w),
     )
 
 

@@ -10,6 +10,9 @@ from __future__ import annotations
 
 import copy
 import os
+from collections.abc import Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 from typing import Any
 
 from gripbook.errors import GripbookError
@@ -65,12 +68,40 @@ def lab_spec(spec: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
+_checks: ContextVar[bool] = ContextVar("checks", default=True)
+
+
+@contextmanager
+def unchecked() -> Iterator[None]:
+    """Within it, charts for JupyterLab are made without Altair's checks; see `quick_charts`."""
+    from gripbook.report import quick_charts
+
+    before = _checks.set(False)
+    quick_charts.switch(True)
+    try:
+        yield
+    finally:
+        quick_charts.switch(False)
+        _checks.reset(before)
+
+
 def enable() -> None:
     """Show Altair charts in this notebook so that JupyterLab draws them."""
     import altair as alt
+    from IPython.core.getipython import get_ipython
 
     alt.renderers.register("gripbook-lab", lab_bundle)
     alt.renderers.enable("gripbook-lab")
+    shell = get_ipython()
+    if shell is not None:
+        formatter = shell.display_formatter.mimebundle_formatter
+        formatter.pop(alt.TopLevelMixin, None)
+        if not _checks.get():
+            from gripbook.report.quick_charts import specification
+
+            formatter.for_type(
+                alt.TopLevelMixin, lambda chart, **_: lab_bundle(specification(chart))
+            )
     _controls_above()
 
 

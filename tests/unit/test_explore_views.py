@@ -23,7 +23,8 @@ from gripbook.explore import (
     what_if,
 )
 from gripbook.logs import load_logs
-from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec
+from gripbook.report import quick_charts
+from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec, unchecked
 from gripbook.report.render import CHART_TYPE
 from gripbook.reviews.shown import REVEALING
 
@@ -67,6 +68,16 @@ def test_output_holds_both_types(squad: dict[str, Explorer]) -> None:
     assert data[CHART_TYPE] == spec
     assert json.dumps(spec) == before
     assert metadata[LAB_TYPE]["embed_options"]["actions"] is False
+
+
+@pytest.mark.parametrize("name", ["arvo", "eske"])
+def test_charts_are_the_same_without_checks(squad: dict[str, Explorer], name: str) -> None:
+    """What is made in haste before JupyterLab opens is what Altair's checked way gives."""
+    checked = [*drawn(squad[name])]
+    with unchecked():
+        views = (timeline(squad[name]), periods(squad[name])[0], what_if(squad[name]))
+        quick = [quick_charts.specification(v) for v in views if hasattr(v, "to_dict")]
+    assert quick == checked
 
 
 def cells(spec: dict[str, Any]) -> Iterator[tuple[str, Any]]:
