@@ -361,7 +361,11 @@ def answer(
         hold_s=None if math.isnan(w.hold_s) else w.hold_s,
     )
     chance, low, high = (float(a[0, 0, 0]) for a in (found.chance, found.low, found.high))
-    done = "reached on a first pull of the day" if kind == "pull" else "finished as the first set"
+    done = (
+        "reached on a first pull of the day"
+        if kind == "pull"
+        else "finished as the first set of the day"
+    )
     between = f"between {in_hundred(low)} and {in_hundred(high)}"
     return html.paragraph(
         f"{asked}: {done} in {in_hundred(chance, about=True)} of 100 cases ({between})."

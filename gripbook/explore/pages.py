@@ -11,6 +11,7 @@ from nbformat.v4 import new_code_cell, new_notebook, new_output
 from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
+from gripbook.report.lab import BRUSH_STYLE
 from gripbook.report.notebook_view import flat
 from gripbook.report.render import chart_bundle
 
@@ -45,7 +46,7 @@ def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -
     heading = _output(html.heading(1, title))
     cells.insert(0, new_code_cell("", outputs=[heading], execution_count=1))
     text = to_page(new_notebook(cells=cells), title=title)
-    text = text.replace("</head>", f"{_MARK}\n</head>", 1)
+    text = text.replace("</head>", f"{_MARK}\n<style>{BRUSH_STYLE}</style>\n</head>", 1)
     _write(target, text)
     return target
 

@@ -23,6 +23,7 @@ _CHOSEN = (
     "datum.capacity === measure && (grip === 'all' || datum.grip === grip)"
     " && (hand === 'all' || datum.hand === hand)"
 )
+_NO_MARK = "!event.item || event.item.mark.marktype !== 'symbol'"
 _DOSE_WORDS = {"minutes": "minutes under load", "sets": "sets", "impulse": "impulse (kg\u00b7s)"}
 Period = Sequence[str | dt.date]
 
@@ -77,7 +78,14 @@ def timeline(
         selections=[
             {
                 "name": "time",
-                "select": {"type": "interval", "encodings": ["x"]},
+                # not from a mark on: a click on one shows its row and leaves the chosen time be
+                "select": {
+                    "type": "interval",
+                    "encodings": ["x"],
+                    "on": f"[pointerdown[{_NO_MARK}], window:pointerup] > window:pointermove!",
+                    "translate": False,
+                    "zoom": False,
+                },
                 "views": views,
                 **_value(days_of(x, period) if period else None),
             },

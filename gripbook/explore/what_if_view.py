@@ -60,6 +60,8 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     if not math.isnan(w.edges_mm[0]):
         near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
         parts.append(_line(look.packed(_wished_edges(w)), near))
+    limits = limits_words(w).replace(fmt.NBSP, " ")
+    parts.append(_line(look.packed([{"words": limits}]), "true", colour=style.SOFT))
     chart = alt.vconcat(*parts, spacing=8)
     e, n, k = _usual(w)
     asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
@@ -105,12 +107,12 @@ def _controls(w: WhatIf) -> list[Any]:
     return found
 
 
-def _line(rows: Any, here: str, fields: Sequence[str] = ("words",)) -> Any:
+def _line(rows: Any, here: str, fields: Sequence[str] = ("words",), colour: str = style.INK) -> Any:
     """Lines of words, of the row that is chosen."""
     lines = [
         alt.Chart(rows)
         .transform_filter(here)
-        .mark_text(align="left", baseline="top", fontSize=14)
+        .mark_text(align="left", baseline="top", fontSize=14, color=colour)
         .encode(text=alt.Text(field=field, type="nominal"), x=alt.value(0), y=alt.value(2 + 20 * i))
         for i, field in enumerate(fields)
     ]

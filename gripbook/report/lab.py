@@ -23,12 +23,14 @@ LAB_TYPE = "application/vnd.vegalite.v5+json"
 WIDTH = 640
 _SCHEMA = "https://vega.github.io/schema/vega-lite/v5.json"
 _PAPER, _INK = "#ffffff", "#22262e"
+#: The rectangle of a chosen time lies over the marks, and would keep the pointer from them.
+BRUSH_STYLE = ".time_brush, .time_brush * { pointer-events: none !important; }"
 _STYLE = (
     ".vega-embed:has(form.vega-bindings) { display: flex; flex-direction: column; "
     "align-items: flex-start; } "
     "form.vega-bindings { order: -1; display: flex; flex-wrap: wrap; gap: 4px 20px; "
-    "padding: 4px 8px; }"
-)
+    "padding: 4px 8px; } "
+) + BRUSH_STYLE
 #: Set by Jupyter's server for the kernels of its notebooks, by no other runner of notebooks.
 _SESSION = "JPY_SESSION_NAME"
 
