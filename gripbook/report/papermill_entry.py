@@ -1,7 +1,7 @@
 """
 What papermill's entry point names: it loads this while it is imported itself.
 
-So nothing of papermill may be imported here before a notebook runs; `shell_engine`, whose engine
+So nothing of papermill may be imported here before the engine is used; `shell_engine`, whose engine
 is a subclass of papermill's, could then not be imported first.
 """
 
@@ -10,12 +10,12 @@ from __future__ import annotations
 from typing import Any
 
 
-class ShellEngineEntry:
-    """Stands for `ShellEngine` until it is asked to run a notebook."""
-
-    @classmethod
-    def execute_notebook(cls, nb: Any, kernel_name: str, **options: Any) -> Any:
-        """As `papermill.engines.Engine.execute_notebook`."""
+class _Deferred(type):
+    def __getattr__(cls, name: str) -> Any:
         from gripbook.report.shell_engine import ShellEngine
 
-        return ShellEngine.execute_notebook(nb, kernel_name, **options)
+        return getattr(ShellEngine, name)
+
+
+class ShellEngineEntry(metaclass=_Deferred):
+    """Stands for `ShellEngine`: whatever is asked of it is asked of that, from then on imported."""
