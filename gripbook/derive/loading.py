@@ -121,15 +121,26 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
 
 def _in_order(hangs: pd.DataFrame) -> pd.DataFrame:
     """The rows by day, session and position: `order`, or the place among the session's rows."""
-    sets = hangs.sort_values(["date", "session", "file", "line"], kind="stable", ignore_index=True)
-    if sets["order"].isna().all():
-        return sets
-    place = sets.groupby(["date", "session"], sort=False).cumcount() + 1.0
-    return (
-        sets.assign(_place=sets["order"].fillna(place))
-        .sort_values(["date", "session", "_place"], kind="stable", ignore_index=True)
-        .drop(columns="_place")
-    )
+    date = hangs["date"].to_numpy().astype(np.int64)
+    session, file = _ranks(hangs["session"]), _ranks(hangs["file"])
+    rows = np.lexsort([hangs["line"].to_numpy(), file, session, date])
+    order = hangs["order"].to_numpy(dtype=np.float64)[rows]
+    if not np.isnan(order).all():
+        d, s = date[rows], session[rows]
+        new = np.ones(len(rows), dtype=bool)
+        new[1:] = (d[1:] != d[:-1]) | (s[1:] != s[:-1])
+        place = np.arange(len(rows)) - np.flatnonzero(new)[np.cumsum(new) - 1] + 1.0
+        rows = rows[np.lexsort([np.where(np.isnan(order), place, order), s, d])]
+    return hangs.take(rows).reset_index(drop=True)
+
+
+def _ranks(words: pd.Series) -> npt.NDArray[np.int64]:
+    """Numbers in the order of the words; most often all are the same."""
+    values = words.to_numpy(dtype=object)
+    if not len(values) or (values == values[0]).all():
+        return np.zeros(len(values), dtype=np.int64)
+    ranks: npt.NDArray[np.int64] = pd.factorize(values, sort=True)[0].astype(np.int64)
+    return ranks
 
 
 def _place(sets: pd.DataFrame, block: Block) -> None:
@@ -140,11 +151,13 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     sets["week"] = days // 7 + 1
     sets["in_block"] = (sets["week"] >= 1) & (sets["week"] <= block.weeks)
     # the plan is asked once for each pair of week and exercise, not for each row
-    pair = ["week", "exercise"]
-    number = sets.groupby(pair, sort=False).ngroup().to_numpy()
+    kinds = _ranks(sets["exercise"])
+    number, _ = pd.factorize(sets["week"].to_numpy() * 100 + kinds)
     names: list[str] = []
     asked: list[bool] = []
-    for week, exercise in sets[pair].drop_duplicates().itertuples(index=False):
+    _, first = np.unique(number, return_index=True)
+    weeks, exercises = sets["week"].to_numpy()[first], sets["exercise"].to_numpy()[first]
+    for week, exercise in zip(weeks.tolist(), exercises, strict=True):
         inside = 1 <= week <= block.weeks
         own = block.phase_in(week, exercise) if inside else None
         phase = own or (block.phase_in(week) if inside else None)
@@ -154,10 +167,27 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     of_phase = np.array(asked, dtype=bool)[number]
     test = sets["test"] & sets["week"].isin(block.test_weeks)
     sets["planned"] = sets["in_block"] & ~sets["warmup"] & (of_phase | test)
-    same = sets.groupby(["date", "session", "order"], sort=False, dropna=False).ngroup()
-    # a row without an order is a set of its own
-    alone = sets["order"].isna().to_numpy()
-    sets["set_id"] = pd.factorize(np.where(alone, -1 - np.arange(len(sets)), same))[0]
+    sets["set_id"] = _set_ids(sets)
+
+
+def _set_ids(sets: pd.DataFrame) -> npt.NDArray[np.int64]:
+    """One number for the rows of a set; a row without an order is a set of its own."""
+    order = sets["order"].to_numpy(dtype=np.float64)
+    alone = np.isnan(order)
+    if alone.all():
+        return np.arange(len(sets))
+    if alone.any():  # such rows may stand between those of one set
+        same = sets.groupby(["date", "session", "order"], sort=False, dropna=False).ngroup()
+        mixed: npt.NDArray[np.int64] = np.where(alone, -1 - np.arange(len(sets)), same)
+        ids: npt.NDArray[np.int64] = pd.factorize(mixed)[0].astype(np.int64)
+        return ids
+    date, session = sets["date"].to_numpy().astype(np.int64), _ranks(sets["session"])
+    new = np.ones(len(sets), dtype=bool)
+    for values in (date, session, order):
+        new[1:] &= values[1:] == values[:-1]
+    new[1:] = ~new[1:]
+    numbers: npt.NDArray[np.int64] = np.cumsum(new) - 1
+    return numbers
 
 
 def _load(sets: pd.DataFrame) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import builtins
 import os
+import subprocess
 import sys
 import tomllib
 from importlib import import_module
@@ -15,11 +16,11 @@ import papermill
 import pytest
 from IPython.core.interactiveshell import InteractiveShell
 from nbformat.v4 import new_code_cell, new_notebook
+from papermill.engines import papermill_engines
 
 from gripbook.report.engine import ENGINES, NotebookFailedError, execute, load_papermill
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.page import to_page
-from gripbook.report.shell_engine import ShellEngine
 
 pytestmark = pytest.mark.notebook
 
@@ -175,4 +176,15 @@ def test_the_entry_point_names_the_engine() -> None:
     (entry,) = project["project"]["entry-points"]["papermill.engine"].items()
     assert entry[0] == ENGINES["shell"]
     module, _, name = entry[1].partition(":")
-    assert getattr(import_module(module), name) is ShellEngine
+    found = getattr(import_module(module), name)
+    papermill_engines.register("by-entry", found)
+    done = papermill.execute_notebook(
+        cells("print('by entry')"), None, engine_name="by-entry", progress_bar=False
+    )
+    assert done.cells[0].outputs[0].text == "by entry\n"
+
+
+def test_the_engine_can_be_imported_first() -> None:
+    """Papermill loads entry points while it is imported: the engine's must not need papermill."""
+    for module in ("gripbook.report.shell_engine", "gripbook.report.work", "papermill"):
+        subprocess.run([sys.executable, "-c", f"import {module}"], check=True)
