@@ -86,7 +86,9 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
         sort=list(frame["series"]),
         axis=alt.Axis(labelLimit=240, ticks=False, domain=False, labelColor=style.INK),
     )
-    x = alt.X(field="kg", type="quantitative", title="load (kg)", scale=alt.Scale(zero=False))
+    axis = alt.Axis(tickCount=5)
+    scale = alt.Scale(zero=False, nice=True)
+    x = alt.X(field="kg", type="quantitative", title="load (kg)", scale=scale, axis=axis)
     tooltip = [
         alt.Tooltip(field="series", type="nominal", title="grip, hand, edge"),
         alt.Tooltip(field="kg", type="quantitative", title="load (kg)", format=".1f"),
@@ -97,7 +99,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
         alt.Chart(data)
         .mark_rule(strokeWidth=2)
         .encode(
-            alt.X(field="low", type="quantitative", title="load (kg)", scale=alt.Scale(zero=False)),
+            alt.X(field="low", type="quantitative", title="load (kg)", scale=scale, axis=axis),
             alt.X2(field="high"),
             y,
             colour,

@@ -81,6 +81,12 @@ class BlockReview:
         return lead(self)
 
     @property
+    def told(self) -> tuple[tuple[str, bool], ...]:
+        """The first sentences, each with whether it is one of safety."""
+        urgent = bool(self.pain.flags or self.body_mass.sentence)
+        return tuple((text, urgent and not i) for i, text in enumerate(self.lead))
+
+    @property
     def next_block(self) -> NextBlock:
         """What next; worked out once."""
         if "next" not in self._made:

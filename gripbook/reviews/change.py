@@ -182,7 +182,8 @@ def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> s
     if s.at_least:
         ends = ((s.start_kg, "near the start"), (s.end_kg, "near the end"))
         floors = [f"at least {kilograms(v, 9)} {when}" for v, when in ends if math.isfinite(v)]
-        shown = f" It shows {fmt.listing(floors)}." if floors and show else ""
+        fresh = ", counted as a day's first set"
+        shown = f" It shows {fmt.listing(floors)}{fresh}." if floors and show else ""
         return f"every set was finished, so the log has no upper end and tells no change.{shown}"
     if not s.ok:
         return f"{'; '.join(s.reasons) or 'not measured'}."

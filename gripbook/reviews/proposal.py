@@ -728,7 +728,7 @@ class _Proposal:
         if self.held:
             yield _hold_line(self.r, self.held)
         if self.rein.because:
-            yield NextLine(words.lowered(self.rein.share), self.rein.because)
+            yield NextLine(words.lowered(self.rein.share, bool(self.held)), self.rein.because)
         yield from self._pain_lines()
         if self.week > self.block.weeks:
             yield NextLine(words.BLOCK_OVER, words.block_over_because(self.block))
@@ -741,7 +741,8 @@ class _Proposal:
                 unnamed.setdefault(grip, []).append(phase.name)
         for grip, names in unnamed.items():
             yield NextLine(words.unnamed(grip, names), words.UNNAMED_BECAUSE)
-        if self.finger_days and any(x.kind == "start" for x in loads) and self.rein.share >= 1:
+        rested = self.rein.share > OFF_SHARE
+        if self.finger_days and any(x.kind == "start" for x in loads) and rested:
             yield NextLine(words.later(self.finger_days[-1].date()), words.LATER_BECAUSE)
         if any(x.kind == "start" for x in loads):
             yield NextLine(words.STOP, words.STOP_BECAUSE)

@@ -61,7 +61,7 @@ ASK_PAIN = (
 PAIN_NOT_RECORDED = "Pain was not recorded, which is not the same as none."
 STOP_BECAUSE = "The loads come from the log alone; it does not know how today feels."
 UNNAMED_BECAUSE = (
-    "The plan does not name it. Name it in the phase as a target and a load is worked out."
+    "The plan does not name this grip. Add it to the block file if it is to be trained."
 )
 LATER_BECAUSE = "Own choice, no source: after two weeks off the first loads stay a tenth lower."
 
@@ -84,7 +84,7 @@ def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
 def load_words(load: NextLoad) -> str:
     """What to put on, in words."""
     if load.kind == "hold":
-        return "no load: hold"
+        return "none: stop"
     if load.kind == "expect":
         if load.force_kg is None:
             return "all out, no load to set"
@@ -290,9 +290,9 @@ def hold(held: Mapping[str, str]) -> str:
     """Stop what, and whom to see."""
     sides = sorted(held)
     what = (
-        "Hold all finger loading"
+        "Stop all finger loading"
         if len(sides) > 1
-        else f"Hold loading the {sides[0]} hand, two-hand hangs included"
+        else f"Stop loading the {sides[0]} hand, two-hand hangs included"
     )
     return (
         f"{what}, and have it looked at by a physician or physiotherapist before the next "
@@ -354,8 +354,11 @@ def low(done: int, planned: int, show: bool) -> tuple[str, str]:
     ), short
 
 
-def lowered(share: float) -> str:
-    """The line over a proposal held down."""
+def lowered(share: float, stopped: bool = False) -> str:
+    """The line over a proposal held down; `stopped`: pain stops part of it."""
+    if stopped and share < 1:
+        pct = f"{fmt.number(100 * share, 0)}{fmt.NBSP}%"
+        return f"What pain does not stop starts below the last loads: at most {pct} of them."
     if share >= 1:
         return "No step up."
     return f"Start below the last loads: at most {fmt.number(100 * share, 0)}{fmt.NBSP}% of them."

@@ -43,13 +43,15 @@ def lead(review: BlockReview) -> tuple[str, ...]:
 
 
 def _safety(review: BlockReview) -> str:
+    physician = ""
+    if review.body_mass.sentence:
+        physician = "One point for a physician stands under Strength and body mass."
     if not review.pain.flags:
-        return ""
+        return physician
     flag = review.pain.flags[0]
     more = len(review.pain.flags) - 1
-    return flag.text + (
-        f" ({fmt.sentence(fmt.count(more, 'more note'))} under Pain.)" if more else ""
-    )
+    others = f" ({fmt.sentence(fmt.count(more, 'more note'))} under Pain.)" if more else ""
+    return f"{flag.text}{others} {physician}".strip()
 
 
 # --- what changed -----------------------------------------------------------------------------
@@ -84,13 +86,14 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
     show = review.athlete.show_body_mass
     start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
     went = f"went from about {start} to {end}, " if show else "moved, "
+    sure = " (in nine of ten cases)"
     stood = f", about {start} at the start and {end} at the end," if show else ""
     if fit.verdict == "rise":
-        return f"You got stronger {where}: {load} {went}{_between(low, high)} gained."
+        return f"You got stronger {where}: {load} {went}{_between(low, high)} higher{sure}."
     if fit.verdict == "fall":
-        return f"You got weaker {where}: {load} {went}{_between(-high, -low)} lost."
-    open_range = f"{load}{stood} changed by anything from {_signed(low, width)} to "
-    open_range += f"{_signed(high, width)}."
+        return f"You got weaker {where}: {load} {went}{_between(-high, -low)} lower{sure}."
+    open_range = f"{load}{stood} ended anything from {_signed(low, width)} to "
+    open_range += f"{_signed(high, width)}{sure}."
     if fit.verdict == "steady":
         planned = ", as planned" if review.block.goal == "hold" else ""
         return f"You stayed as strong as you were{planned}, {where}: {open_range}"
@@ -110,7 +113,7 @@ def _between(low: float, high: float) -> str:
 
 
 def _signed(kg: float, width: float) -> str:
-    return f"{kilograms(abs(kg), width)} {'gained' if kg > 0 else 'lost'}"
+    return f"{kilograms(abs(kg), width)} {'higher' if kg > 0 else 'lower'}"
 
 
 def _plain_reasons(reasons: tuple[str, ...]) -> str:
@@ -182,7 +185,7 @@ def _next(review: BlockReview) -> str:
     found = review.next_block
     if found.held:
         return (
-            "No start load is proposed for what pain holds. Core, hips and other work can go on "
+            "No start load is proposed for what pain stops. Core, hips and other work can go on "
             "where they don't hurt."
         )
     starts = [x for x in found.loads if x.kind == "start"]
@@ -197,12 +200,17 @@ def _next(review: BlockReview) -> str:
     if because.startswith("Last done: "):
         last, _, because = because.removeprefix("Last done: ").partition(". ")
         last = f", last done {last.partition(' on ')[0]}"
-    if because.startswith("At most "):
+    if because.startswith("At most ") and not review.athlete.show_body_mass:
+        # a share of a load that holds body mass, beside its weights, would let one reckon
+        because = f"Lower, {because[because.index('since ') :]}" if "since " in because else ""
+    if because.startswith(("At most ", "Lower, ")):
         because = because.partition(". ")[0].removesuffix(".") + "."
     what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
     amount = load.load_words.partition(" as ")[0]
     amount = f"{'at' if amount.startswith('+') else 'with'} {amount}"
-    return f"Next block start {what}, {amount}{last}. {because}".strip()
+    later = next((x.text for x in found.lines if x.text.startswith("Should the first")), "")
+    later = later.replace(" than below", "")
+    return f"Next block start {what}, {amount}{last}. {because} {later}".strip()
 
 
 # --- what is not known ------------------------------------------------------------------------

@@ -104,7 +104,10 @@ class SquadChange:
         widest = fmt.with_unit(100 * math.expm1(p.spread_high), "%", 0)
         if self.differ:
             least = fmt.number(100 * math.expm1(p.spread_low), 0)
-            spread = f"The athletes truly differ: a spread (SD) between {least} and {widest}."
+            spread = (
+                "The athletes differ by more than chance explains: a spread (SD) between "
+                f"{least} and {widest}."
+            )
         else:
             spread = (
                 "The athletes may all have changed alike: their differences are no more than "
@@ -147,6 +150,7 @@ class SquadRow:
     open_first: str
     rank: int
     failed: str = ""
+    minor: bool = False
 
     def change_in(self, capacity: str) -> CapacityChange | None:
         """The change in one capacity, None where it was not measured."""
@@ -247,18 +251,21 @@ def _row(own: BlockReview, last: pd.Timestamp) -> SquadRow:
         days_since_last=since,
         open_first=fmt.sentence("; ".join(text for _, text in reasons)),
         rank=min((rank for rank, _ in reasons), default=9),
+        minor=bool(own.athlete.minor),
     )
 
 
 def _pain_words(own: BlockReview) -> str:
-    """Pain in a few words: reasons to hold, what was felt, or that nobody asked."""
+    """Pain in a few words: reasons to stop, what was felt, or that nobody wrote it down."""
     if own.pain.flags:
-        return fmt.count(len(own.pain.flags), "reason to hold", "reasons to hold")
+        return fmt.count(len(own.pain.flags), "reason to stop", "reasons to stop")
     if not own.pain.recorded:
         return "not recorded"
-    asked = fmt.count(own.pain.entries["date"].nunique(), "day")
+    days = own.sets.loc[own.sets["in_block"] & ~own.sets["warmup"], "date"].nunique()
+    asked = own.pain.entries["date"].nunique()
     felt = own.pain.felt["date"].nunique()
-    return f"asked on {asked}, {f'felt on {felt}' if felt else 'none felt'}"
+    known = f"felt on {felt} of {asked} days asked" if felt else f"none on {asked} days asked"
+    return f"{known}; {fmt.count(days, 'finger day')}"
 
 
 def _capacity_changes(own: BlockReview) -> Iterable[CapacityChange]:
@@ -343,8 +350,14 @@ def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
     """Why to look at this athlete first, weightiest first, each with its rank."""
     if own.pain.flags:
         yield 1, f"pain: {own.pain.flags[0].place}"
+    if own.body_mass.sentence:
+        yield 2, "one point for a physician: see page"
     if own.dose.breaches:
         yield 2, f"{fmt.count(len(own.dose.breaches), 'limit')} broken"
+    falls = [c for c in _capacity_changes(own) if c.verdict == "fall"]
+    if falls:
+        told = fmt.listing(fmt.EXERCISE_WORDS[c.capacity] for c in falls)
+        yield 3, f"weaker in {told}"
     missed = own.done.missed_weeks
     if missed:
         weeks = own.done.weeks.set_index("week")["without"]

@@ -94,7 +94,7 @@ def test_an_unknown_athlete_is_named(small_logs: Path) -> None:
 
 #: What is planted in the demo squad, and the words by which its proposal shows it.
 PLANTED = {
-    "celm": "Hold loading the right hand, two-hand hangs included",
+    "celm": "Stop loading the right hand, two-hand hangs included",
     "dova": "coach, guardian and physician",
     "galo": "Limits of the block were not kept in weeks 5, 6 and 7",
     "hesk": "5 of 16 planned finger sessions were done",

@@ -278,7 +278,7 @@ def test_pain_on_one_side_holds_that_side_and_both_hands(tmp_path: Path) -> None
     kinds = {load.hand: load.kind for load in found.loads}
     assert kinds == {"both": "hold", "right": "hold", "left": "start"}
     assert plain(found.lines[0].text) == (
-        "Hold loading the right hand, two-hand hangs included, and have it looked at by a "
+        "Stop loading the right hand, two-hand hangs included, and have it looked at by a "
         "physician or physiotherapist before the next finger session. Core, hips and other work "
         "can go on where they don't hurt."
     )
@@ -432,7 +432,7 @@ def test_a_minor_in_pain_is_held(tmp_path: Path) -> None:
     """Under 18 any finger pain holds, and the line comes with it."""
     found = propose_next(make(tmp_path, hangs(), born="2010", pain=("2026-03-26,after,ring,,1,",)))
     assert found.held == ("left", "right")
-    assert "Hold all finger loading" in found.lines[1].text
+    assert "Stop all finger loading" in found.lines[1].text
 
 
 def test_unknown_age_is_said_in_every_line(tmp_path: Path) -> None:

@@ -36,6 +36,7 @@ def body_mass(r: BlockReview) -> Parts:
         html.heading(2, "Strength and body mass"),
         *((html.paragraph(html.strong(said)),) if said else ()),
         html.paragraph(r.body_mass.text),
+        *((html.paragraph(r.change.ratio),) if r.change.ratio else ()),
         *((table,) if rows else ()),
         *strength_to_weight(r),
     )

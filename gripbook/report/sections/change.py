@@ -31,8 +31,6 @@ def change(r: BlockReview) -> Parts:
     if c.pairs:
         parts += [html.heading(3, "Hands and grips at the end"), *charts.grips_at_the_end(r)]
         parts.append(html.bullets(c.pairs))
-    if c.ratio:
-        parts += [html.heading(3, "Load and body mass"), html.paragraph(c.ratio)]
     if c.sharper:
         parts += [html.heading(3, "What would make this sharper"), html.bullets(c.sharper)]
     return tuple(parts)

@@ -84,7 +84,8 @@ def _calendar(r: BlockReview) -> Parts:
     first = r.block.start.weekday()
     names = [_DAYS[(first + i) % 7] for i in range(7)]
     days = {int(week): list(own.itertuples()) for week, own in r.done.days.groupby("week")}
-    missed_any = bool(_missed(weeks).any())
+    # nobody under 18 owes a finger session
+    missed_any = bool(_missed(weeks).any()) and not r.athlete.minor
     tables = []
     for _, own in weeks.groupby(run, sort=False):
         rows = []

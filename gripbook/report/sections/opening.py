@@ -18,6 +18,6 @@ def opening(r: BlockReview) -> Parts:
     return (
         html.heading(1, title),
         html.paragraph(fmt.sentence(when) + "."),
-        *(html.paragraph(text) for text in r.lead),
+        *(html.paragraph(html.strong(text) if urgent else text) for text, urgent in r.told),
         *((html.paragraph(html.strong(CAUTION_MINOR)),) if r.athlete.minor else ()),
     )

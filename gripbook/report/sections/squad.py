@@ -56,7 +56,7 @@ def squad_table(s: SquadReview) -> Parts:
         sort[capacity] = (f"{capacity}_key", "descending")
     columns |= {
         "sessions": "finger sessions",
-        "breaches": "limits broken",
+        "breaches": "dose limits broken",
         "pain": "pain",
         "since": "days since last entry",
     }
@@ -96,7 +96,7 @@ def _row(
         if row.failed
         else row.open_first or "no reason logged",
         "place": place,
-        "block": row.block,
+        "block": f"{row.block} (under 18)" if row.minor else row.block,
         "sessions": ""
         if row.sessions_done is None
         else of_planned(row.sessions_done, np.nan if planned is None else float(planned)),
