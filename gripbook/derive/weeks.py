@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import datetime as dt
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.block import SET_REST_S
 from gripbook.logs.schema import DAYS_WITHOUT, KINDS
@@ -259,22 +261,40 @@ def count_sets(sets: pd.DataFrame, block: Block) -> pd.Series:
     -------
     Series of int, indexed by (`date`, `session`, `exercise`).
     """
-    one = distinct_sets(sets)
     keys = ["date", "session", "exercise"]
-    pair = ["week", "exercise"]
-    number = one.groupby(pair, sort=False).ngroup().to_numpy()
-    alternate = [
-        (p := block.phase_in(week, exercise)) is not None and p.alternate_hands
-        for week, exercise in one[pair].drop_duplicates().itertuples(index=False)
-    ]
-    turns = np.array(alternate, dtype=bool)[number]
-    parts = pd.DataFrame({k: one[k] for k in keys})
-    parts["all"] = one["sets"]
-    parts["left"] = np.where(turns & (one["hand"] == "left"), one["sets"], 0)
-    parts["right"] = np.where(turns & (one["hand"] == "right"), one["sets"], 0)
-    sums = parts.groupby(keys)[["all", "left", "right"]].sum()
-    counts: pd.Series = sums["all"] - np.minimum(sums["left"], sums["right"])
-    return counts.astype("int64").rename("sets")
+    counts = _counts(sets, block)
+    index = sets[keys].iloc[:0] if not counts else pd.DataFrame(sorted(counts), columns=keys)
+    index = index.astype({k: sets[k].dtype for k in keys})
+    return pd.Series(
+        [counts[key] for key in sorted(counts)],
+        index=pd.MultiIndex.from_frame(index),
+        dtype="int64",
+        name="sets",
+    )
+
+
+def _counts(sets: pd.DataFrame, block: Block) -> dict[tuple[pd.Timestamp, str, str], int]:
+    """What `count_sets` counts, by date, session and exercise."""
+    first: dict[int, Any] = {}
+    most: dict[int, int] = {}
+    hands: dict[int, set[str]] = {}
+    for row in records(sets, "set_id", "date", "session", "exercise", "week", "sets", "hand"):
+        first.setdefault(row.set_id, row)
+        most[row.set_id] = max(row.sets, most.get(row.set_id, 0))
+        hands.setdefault(row.set_id, set()).add(row.hand)
+    turns: dict[tuple[int, str], bool] = {}
+    found: dict[tuple[pd.Timestamp, str, str], list[int]] = {}
+    for number, row in first.items():
+        pair = row.week, row.exercise
+        if pair not in turns:
+            phase = block.phase_in(*pair)
+            turns[pair] = phase is not None and phase.alternate_hands
+        # all, left in turn, right in turn
+        sums = found.setdefault((row.date, row.session, row.exercise), [0, 0, 0])
+        sums[0] += most[number]
+        if turns[pair] and len(hands[number]) == 1 and row.hand != "both":
+            sums[1 if row.hand == "left" else 2] += most[number]
+    return {key: every - min(left, right) for key, (every, left, right) in found.items()}
 
 
 _SESSION_TYPES = {
@@ -319,30 +339,38 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
         }
     )
     out = totals.groupby(keys).sum()
-    first = sets.groupby(keys)[["week", "phase"]].first()
-    out["week"], out["phase"] = first["week"], first["phase"]
-
-    work = sets[~sets["warmup"]]
-    done = count_sets(work, block).groupby(level=keys).sum()
-    out["sets"] = done.reindex(out.index).fillna(0)
-    main = work if len(work) else sets
-    rows = main.groupby([*keys, "exercise"])["sets"].sum().reset_index()
-    rows = rows.sort_values("sets", ascending=False, kind="stable").drop_duplicates(keys)
-    fallback = sets.groupby(keys)["exercise"].first()
-    out["exercise"] = rows.set_index(keys)["exercise"].reindex(out.index).fillna(fallback)
+    first: dict[Any, Any] = {}
+    last: dict[Any, Any] = {}
+    by_kind: dict[Any, dict[str, int]] = {}
+    any_work = not sets["warmup"].all()
+    for row in records(sets, *keys, "week", "phase", "exercise", "sets", "warmup"):
+        pair = row.date, row.session
+        first.setdefault(pair, row)
+        last[pair] = row
+        if not (any_work and row.warmup):
+            kinds = by_kind.setdefault(pair, {})
+            kinds[row.exercise] = kinds.get(row.exercise, 0) + row.sets
+    pairs = list(out.index)
+    out["week"] = [first[pair].week for pair in pairs]
+    out["phase"] = [first[pair].phase for pair in pairs]
+    done = dict.fromkeys(pairs, 0)
+    for (date, session, _), n in _counts(sets[~sets["warmup"]], block).items():
+        done[date, session] += n
+    out["sets"] = list(done.values())
+    out["exercise"] = [
+        # of equals the first by name
+        max(sorted(kinds), key=kinds.__getitem__) if (kinds := by_kind.get(pair)) else fallback
+        for pair in pairs
+        for fallback in (first[pair].exercise,)
+    ]
 
     # a rest after every set but the last
-    counts = count_sets(sets, block).reset_index()
-    weeks = counts["date"].map(sets.drop_duplicates("date").set_index("date")["week"])
-    counts["rest"] = [
-        _rest_after_set(block, int(week), exercise)
-        for week, exercise in zip(weeks, counts["exercise"], strict=True)
-    ]
-    counts["total"] = counts["sets"] * counts["rest"]
-    rest_of = counts.set_index([*keys, "exercise"])["rest"]
-    ended = sets.groupby(keys)["exercise"].last().to_frame().set_index("exercise", append=True)
-    after_last = rest_of.reindex(ended.index).droplevel("exercise")
-    seconds = out["seconds"] + counts.groupby(keys)["total"].sum() - after_last
+    rests = dict.fromkeys(pairs, 0.0)
+    for (date, session, exercise), n in sorted(_counts(sets, block).items()):
+        pair = date, session
+        rest = _rest_after_set(block, first[pair].week, exercise)
+        rests[pair] += (n - 1 if exercise == last[pair].exercise else n) * rest
+    seconds = out["seconds"] + list(rests.values())
     out["minutes_estimated"] = seconds.clip(lower=0.0) / 60.0
 
     out = out.reset_index()
@@ -354,7 +382,8 @@ def _rest_after_set(block: Block, week: int, exercise: str) -> float:
     """Planned rest between sets in seconds, the middle of its range."""
     phase = block.phase_in(week, exercise)
     planned = phase.set_rest_s if phase and phase.exercise == exercise else None
-    return float(np.mean(planned or SET_REST_S[exercise]))
+    low, high = planned or SET_REST_S[exercise]
+    return (low + high) / 2
 
 
 def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
