@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
+from collections import Counter
 from typing import Any
 
 import numpy as np
@@ -83,33 +85,45 @@ def daily_load(
     (int), `unknown` (int: sessions without effort or minutes), `logged` (bool: a session, or a day
     said to be without), `without` (str: rest, ill, away, injured or "").
     """
-    days = pd.DataFrame({"date": pd.date_range(first, last, freq="D").astype("datetime64[us]")})
-    trained = sessions[~sessions["kind"].isin(DAYS_WITHOUT)]
-    load = session_load(trained)
-    by_day = pd.DataFrame(
+    load: dict[pd.Timestamp, float] = {}
+    count: Counter[pd.Timestamp] = Counter()
+    unknown: Counter[pd.Timestamp] = Counter()
+    rated: Counter[pd.Timestamp] = Counter()
+    unlabelled: set[pd.Timestamp] = set()
+    for row in records(sessions, "date", "kind", "session", "effort", "minutes"):
+        if row.kind in DAYS_WITHOUT:
+            continue
+        count[row.date] += 1
+        own = row.effort * row.minutes
+        if math.isnan(own):
+            unknown[row.date] += 1
+        else:
+            load[row.date] = load.get(row.date, 0.0) + own
+        if row.kind == "fingers":
+            rated[row.date] += 1
+            if not row.session:
+                unlabelled.add(row.date)
+    done = Counter(date for date, _ in set(zip(sets["date"], sets["session"], strict=True)))
+    for date, n in done.items():
+        if date not in unlabelled and n > rated[date]:
+            count[date] += n - rated[date]
+            unknown[date] += n - rated[date]
+    away: dict[pd.Timestamp, str] = {}
+    off = days_without(sessions)
+    for date, kind in zip(off["date"], off["kind"], strict=True):
+        away.setdefault(date, kind)
+    dates = pd.date_range(first, last, freq="D").astype("datetime64[us]")
+    days = list(dates)
+    return pd.DataFrame(
         {
-            "load_au": load.groupby(trained["date"]).sum(),
-            "sessions": load.groupby(trained["date"]).size(),
-            "unknown": load.isna().groupby(trained["date"]).sum(),
+            "date": dates,
+            "load_au": [load.get(day, 0.0) for day in days],
+            "sessions": [count[day] for day in days],
+            "unknown": [unknown[day] for day in days],
+            "without": pd.Series([away.get(day, "") for day in days], dtype="str"),
+            "logged": [count[day] > 0 or day in away for day in days],
         }
-    )
-    days = days.merge(by_day, left_on="date", right_index=True, how="left")
-    days = days.fillna({"load_au": 0.0, "sessions": 0, "unknown": 0})
-    days = days.astype({"sessions": "int64", "unknown": "int64"})
-    rated = trained[trained["kind"] == "fingers"]
-    logged = rated.groupby("date").size().rename("logged")
-    done = sets.drop_duplicates(["date", "session"]).groupby("date").size().rename("done")
-    missing = done.sub(logged.reindex(done.index).fillna(0)).clip(lower=0)
-    missing = missing.mask(missing.index.isin(rated.loc[rated["session"] == "", "date"]), 0)
-    only_sets = missing.reindex(days["date"]).fillna(0).astype("int64").to_numpy()
-    days["sessions"] += only_sets
-    days["unknown"] += only_sets
-    without = days_without(sessions).drop_duplicates("date").set_index("date")["kind"]
-    without_on = without.to_dict()
-    words = [without_on.get(day, "") for day in days["date"]]
-    days["without"] = pd.Series(words, dtype="str", index=days.index)
-    days["logged"] = (days["sessions"] > 0) | (days["without"] != "")
-    return days
+    ).astype({"load_au": "float64", "sessions": "int64", "unknown": "int64", "logged": "bool"})
 
 
 def monotony(daily: npt.ArrayLike) -> float:
@@ -161,23 +175,26 @@ def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
     and above 0 too), `mean4_au` (mean of this and the three weeks before, all complete).
     """
     start = pd.Timestamp(block.start)
-    own = days[days["date"] >= start].copy()
-    own["week"] = (own["date"] - start).dt.days // 7 + 1
-    own = own[own["week"] <= block.weeks]
+    week_of = week_of_day(days["date"], block).to_numpy()
+    columns = ("load_au", "sessions", "unknown", "logged")
+    loads, sessions, unknowns, logged = (days[name].to_numpy() for name in columns)
     rows: list[dict[str, object]] = []
-    for week, seven in own.groupby("week"):
-        part = len(seven) < 7
-        open_days = int((~seven["logged"]).sum())
-        unknown = int(seven["unknown"].sum())
+    for week in range(1, block.weeks + 1):
+        here = week_of == week
+        if not here.any():
+            continue
+        part = int(here.sum()) < 7
+        open_days = int((~logged[here]).sum())
+        unknown = int(unknowns[here].sum())
         complete = not part and open_days == 0 and unknown == 0
-        load = float(seven["load_au"].sum())
-        mono = monotony(seven["load_au"]) if complete else np.nan
+        load = float(loads[here].sum())
+        mono = monotony(loads[here]) if complete else np.nan
         rows.append(
             {
-                "week": int(week),
-                "start": start + pd.Timedelta(days=7 * (int(week) - 1)),
+                "week": week,
+                "start": start + pd.Timedelta(days=7 * (week - 1)),
                 "load_au": load,
-                "sessions": int(seven["sessions"].sum()),
+                "sessions": int(sessions[here].sum()),
                 "unknown": unknown,
                 "open_days": open_days,
                 "part": part,
@@ -200,13 +217,14 @@ def days_by_kind(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> pd
 
     A finger day is a day with sets or with a session of kind `fingers`.
     """
-    trained = sessions.loc[sessions["kind"].isin(KINDS), ["date", "kind"]]
-    fingers = pd.DataFrame({"date": sets["date"]}).assign(kind="fingers")
-    both = pd.concat([trained, fingers], ignore_index=True).drop_duplicates()
-    both["week"] = (both["date"] - pd.Timestamp(block.start)).dt.days // 7 + 1
-    counts = pd.crosstab(both["week"], both["kind"])
+    both = set(zip(sessions["date"], sessions["kind"], strict=True))
+    both |= {(date, "fingers") for date in sets["date"].unique()}
+    start = pd.Timestamp(block.start)
+    counts = Counter(((date - start).days // 7 + 1, kind) for date, kind in both)
     weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
-    return counts.reindex(index=weeks, columns=list(KINDS)).fillna(0).astype("int64")
+    # Counter gives 0 for what it has not met
+    found = {kind: [counts[week, kind] for week in weeks] for kind in KINDS}
+    return pd.DataFrame(found, index=weeks, dtype="int64").rename_axis(columns="kind")
 
 
 def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
@@ -341,15 +359,14 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     out = totals.groupby(keys).sum()
     first: dict[Any, Any] = {}
     last: dict[Any, Any] = {}
-    by_kind: dict[Any, dict[str, int]] = {}
+    by_kind: dict[Any, Counter[str]] = {}
     any_work = not sets["warmup"].all()
     for row in records(sets, *keys, "week", "phase", "exercise", "sets", "warmup"):
         pair = row.date, row.session
         first.setdefault(pair, row)
         last[pair] = row
         if not (any_work and row.warmup):
-            kinds = by_kind.setdefault(pair, {})
-            kinds[row.exercise] = kinds.get(row.exercise, 0) + row.sets
+            by_kind.setdefault(pair, Counter())[row.exercise] += row.sets
     pairs = list(out.index)
     out["week"] = [first[pair].week for pair in pairs]
     out["phase"] = [first[pair].phase for pair in pairs]
@@ -359,9 +376,10 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     out["sets"] = list(done.values())
     out["exercise"] = [
         # of equals the first by name
-        max(sorted(kinds), key=kinds.__getitem__) if (kinds := by_kind.get(pair)) else fallback
+        max(sorted(by_kind[pair]), key=by_kind[pair].__getitem__)
+        if pair in by_kind
+        else first[pair].exercise
         for pair in pairs
-        for fallback in (first[pair].exercise,)
     ]
 
     # a rest after every set but the last
@@ -452,15 +470,18 @@ def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
     load comes from body mass and nothing is read from a scale, else the load itself (`load`).
     """
     tests = sets["test"] & (sets["exercise"] != "pull")
-    own = sets[sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")].copy()
+    kept = sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")
+    own = sets[kept].copy()
     hung = (own["load_source"] != "gauge") & ~(own["scale_kg"] > 0) & own["stand_kg"].isna()
     own["lever"] = pd.Series(np.where(hung, "added", "load"), dtype="str", index=own.index)
     # an added weight that is empty is none
     own["lever_kg"] = np.where(hung, own["added_kg"].fillna(0.0), own["load_kg"])
-    own = own[own["lever_kg"].notna()]
     keys = ["week", "exercise", "grip", "hand"]
-    own = own[own["date"] == own.groupby(keys)["date"].transform("max")]
-    own = own.sort_values(
+    # the columns asked for alone: moving all of them about takes several times as long
+    narrow = own[[*keys, "date", "edge_mm", "lever_kg"]].reset_index(drop=True)
+    narrow = narrow[narrow["lever_kg"].notna()]
+    narrow = narrow[narrow["date"] == narrow.groupby(keys)["date"].transform("max")]
+    narrow = narrow.sort_values(
         ["week", "edge_mm", "lever_kg"], ascending=[True, True, False], kind="stable"
     )
-    return own.drop_duplicates(keys).reset_index(drop=True)
+    return own.iloc[narrow.drop_duplicates(keys).index].reset_index(drop=True)

@@ -280,8 +280,8 @@ def _same(a: float, b: float) -> bool:
     return bool(a == b or (np.isnan(a) and np.isnan(b)))
 
 
-_OF_SWAP = ("date", "session", "week", "exercise", "grip", "hand", "edge_mm", "board")
-_OF_SWAP += ("planned", "test", "file", "line")
+_OF_SWAP = ["date", "session", "week", "exercise", "grip", "hand", "edge_mm", "board"]
+_OF_SWAP += ["planned", "test", "file", "line"]
 
 
 def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
