@@ -3,10 +3,14 @@
 from __future__ import annotations
 
 import datetime as dt
+import statistics
+from collections import Counter
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.grades import UnknownGradeError, nearest_grade, read_grade
 
@@ -55,7 +59,7 @@ def climbs_around(graded: pd.DataFrame, block: Block) -> pd.DataFrame:
     period = np.select([own["date"] < start, own["date"] <= end], PERIODS[:2], default=PERIODS[2])
     return own.assign(
         period=pd.Series(period, index=own.index, dtype="str"),
-        month=own["date"].dt.to_period("M").dt.start_time.astype("datetime64[us]"),
+        month=own["date"].to_numpy().astype("datetime64[M]").astype("datetime64[us]"),
     )
 
 
@@ -75,41 +79,47 @@ def climbs_by(around: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     most used in discipline and place), `hardest_grade` and `median_grade` in it, and `file`, `line`
     of the hardest.
     """
-    scale_of = {key: own["scale"].mode().iloc[0] for key, own in around.groupby(GROUPS, sort=False)}
+    scales: dict[tuple[str, str], Counter[str]] = {}
+    groups: dict[tuple[Any, ...], list[Any]] = {}
+    for climb in records(around):
+        scales.setdefault((climb.discipline, climb.place), Counter())[climb.scale] += 1
+        groups.setdefault(tuple(getattr(climb, name) for name in by), []).append(climb)
+    # of equals the first by name
+    scale_of = {key: max(sorted(own), key=own.__getitem__) for key, own in scales.items()}
     rows: list[dict[str, object]] = []
-    for key, own in around.groupby(by, sort=False):
-        ordered = own.sort_values(["ircra", "date"], ascending=[False, True], kind="stable")
-        best = ordered.head(BEST)
-        top = ordered.iloc[0]
-        middle = float(best["ircra"].median())
-        half = (best["ircra_high"] - best["ircra_low"]) / 2
-        scale = scale_of[top["discipline"], top["place"]]
+    for key in sorted(groups, key=lambda key: _in_time(by, key)):
+        own = sorted(groups[key], key=lambda climb: (-climb.ircra, climb.date))
+        best, top = own[:BEST], own[0]
+        middle = statistics.median(climb.ircra for climb in best)
+        half = [(climb.ircra_high - climb.ircra_low) / 2 for climb in best]
+        scale = scale_of[top.discipline, top.place]
         rows.append(
             {
                 **dict(zip(by, key, strict=True)),
                 "climbs": len(own),
                 "best_of": len(best),
-                "hardest": float(top["ircra"]),
-                "hardest_error": float(half.iloc[0]),
+                "hardest": top.ircra,
+                "hardest_error": half[0],
                 "median": middle,
-                "median_error": float(half.max()),
+                "median_error": max(half),
                 "scale": scale,
-                "hardest_grade": nearest_grade(float(top["ircra"]), scale),
+                "hardest_grade": nearest_grade(top.ircra, scale),
                 "median_grade": nearest_grade(middle, scale),
-                "file": top["file"],
-                "line": int(top["line"]),
+                "file": top.file,
+                "line": top.line,
             }
         )
     numbers = ["hardest", "hardest_error", "median", "median_error"]
     columns = [*by, "climbs", "best_of", *numbers, "scale", "hardest_grade", "median_grade"]
-    out = pd.DataFrame(rows, columns=[*columns, "file", "line"])
-    if "period" in by:
-        place = out["period"].map({p: i for i, p in enumerate(PERIODS)})
-        out = out.assign(place_=place).sort_values(
-            [c if c != "period" else "place_" for c in by], kind="stable"
-        )
-        return out.drop(columns="place_").reset_index(drop=True)
-    return out.sort_values(by, kind="stable").reset_index(drop=True)
+    return pd.DataFrame(rows, columns=[*columns, "file", "line"])
+
+
+def _in_time(by: list[str], key: tuple[Any, ...]) -> tuple[Any, ...]:
+    """A group's key for sorting: periods in time's order."""
+    return tuple(
+        PERIODS.index(value) if name == "period" else value
+        for name, value in zip(by, key, strict=True)
+    )
 
 
 def month_span(month: pd.Timestamp, period: str, block: Block) -> tuple[dt.date, dt.date]:

@@ -3,11 +3,15 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
+from collections import Counter
+from typing import Any
 
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.block import SET_REST_S
 from gripbook.logs.schema import DAYS_WITHOUT, KINDS
@@ -81,33 +85,45 @@ def daily_load(
     (int), `unknown` (int: sessions without effort or minutes), `logged` (bool: a session, or a day
     said to be without), `without` (str: rest, ill, away, injured or "").
     """
-    days = pd.DataFrame({"date": pd.date_range(first, last, freq="D").astype("datetime64[us]")})
-    trained = sessions[~sessions["kind"].isin(DAYS_WITHOUT)]
-    load = session_load(trained)
-    by_day = pd.DataFrame(
+    load: dict[pd.Timestamp, float] = {}
+    count: Counter[pd.Timestamp] = Counter()
+    unknown: Counter[pd.Timestamp] = Counter()
+    rated: Counter[pd.Timestamp] = Counter()
+    unlabelled: set[pd.Timestamp] = set()
+    for row in records(sessions, "date", "kind", "session", "effort", "minutes"):
+        if row.kind in DAYS_WITHOUT:
+            continue
+        count[row.date] += 1
+        own = row.effort * row.minutes
+        if math.isnan(own):
+            unknown[row.date] += 1
+        else:
+            load[row.date] = load.get(row.date, 0.0) + own
+        if row.kind == "fingers":
+            rated[row.date] += 1
+            if not row.session:
+                unlabelled.add(row.date)
+    done = Counter(date for date, _ in set(zip(sets["date"], sets["session"], strict=True)))
+    for date, n in done.items():
+        if date not in unlabelled and n > rated[date]:
+            count[date] += n - rated[date]
+            unknown[date] += n - rated[date]
+    away: dict[pd.Timestamp, str] = {}
+    off = days_without(sessions)
+    for date, kind in zip(off["date"], off["kind"], strict=True):
+        away.setdefault(date, kind)
+    dates = pd.date_range(first, last, freq="D").astype("datetime64[us]")
+    days = list(dates)
+    return pd.DataFrame(
         {
-            "load_au": load.groupby(trained["date"]).sum(),
-            "sessions": load.groupby(trained["date"]).size(),
-            "unknown": load.isna().groupby(trained["date"]).sum(),
+            "date": dates,
+            "load_au": [load.get(day, 0.0) for day in days],
+            "sessions": [count[day] for day in days],
+            "unknown": [unknown[day] for day in days],
+            "without": pd.Series([away.get(day, "") for day in days], dtype="str"),
+            "logged": [count[day] > 0 or day in away for day in days],
         }
-    )
-    days = days.merge(by_day, left_on="date", right_index=True, how="left")
-    days = days.fillna({"load_au": 0.0, "sessions": 0, "unknown": 0})
-    days = days.astype({"sessions": "int64", "unknown": "int64"})
-    rated = trained[trained["kind"] == "fingers"]
-    logged = rated.groupby("date").size().rename("logged")
-    done = sets.drop_duplicates(["date", "session"]).groupby("date").size().rename("done")
-    missing = done.sub(logged.reindex(done.index).fillna(0)).clip(lower=0)
-    missing = missing.mask(missing.index.isin(rated.loc[rated["session"] == "", "date"]), 0)
-    only_sets = missing.reindex(days["date"]).fillna(0).astype("int64").to_numpy()
-    days["sessions"] += only_sets
-    days["unknown"] += only_sets
-    without = days_without(sessions).drop_duplicates("date").set_index("date")["kind"]
-    without_on = without.to_dict()
-    words = [without_on.get(day, "") for day in days["date"]]
-    days["without"] = pd.Series(words, dtype="str", index=days.index)
-    days["logged"] = (days["sessions"] > 0) | (days["without"] != "")
-    return days
+    ).astype({"load_au": "float64", "sessions": "int64", "unknown": "int64", "logged": "bool"})
 
 
 def monotony(daily: npt.ArrayLike) -> float:
@@ -159,23 +175,26 @@ def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
     and above 0 too), `mean4_au` (mean of this and the three weeks before, all complete).
     """
     start = pd.Timestamp(block.start)
-    own = days[days["date"] >= start].copy()
-    own["week"] = (own["date"] - start).dt.days // 7 + 1
-    own = own[own["week"] <= block.weeks]
+    week_of = week_of_day(days["date"], block).to_numpy()
+    columns = ("load_au", "sessions", "unknown", "logged")
+    loads, sessions, unknowns, logged = (days[name].to_numpy() for name in columns)
     rows: list[dict[str, object]] = []
-    for week, seven in own.groupby("week"):
-        part = len(seven) < 7
-        open_days = int((~seven["logged"]).sum())
-        unknown = int(seven["unknown"].sum())
+    for week in range(1, block.weeks + 1):
+        here = week_of == week
+        if not here.any():
+            continue
+        part = int(here.sum()) < 7
+        open_days = int((~logged[here]).sum())
+        unknown = int(unknowns[here].sum())
         complete = not part and open_days == 0 and unknown == 0
-        load = float(seven["load_au"].sum())
-        mono = monotony(seven["load_au"]) if complete else np.nan
+        load = float(loads[here].sum())
+        mono = monotony(loads[here]) if complete else np.nan
         rows.append(
             {
-                "week": int(week),
-                "start": start + pd.Timedelta(days=7 * (int(week) - 1)),
+                "week": week,
+                "start": start + pd.Timedelta(days=7 * (week - 1)),
                 "load_au": load,
-                "sessions": int(seven["sessions"].sum()),
+                "sessions": int(sessions[here].sum()),
                 "unknown": unknown,
                 "open_days": open_days,
                 "part": part,
@@ -198,13 +217,14 @@ def days_by_kind(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> pd
 
     A finger day is a day with sets or with a session of kind `fingers`.
     """
-    trained = sessions.loc[sessions["kind"].isin(KINDS), ["date", "kind"]]
-    fingers = pd.DataFrame({"date": sets["date"]}).assign(kind="fingers")
-    both = pd.concat([trained, fingers], ignore_index=True).drop_duplicates()
-    both["week"] = (both["date"] - pd.Timestamp(block.start)).dt.days // 7 + 1
-    counts = pd.crosstab(both["week"], both["kind"])
+    both = set(zip(sessions["date"], sessions["kind"], strict=True))
+    both |= {(date, "fingers") for date in sets["date"].unique()}
+    start = pd.Timestamp(block.start)
+    counts = Counter(((date - start).days // 7 + 1, kind) for date, kind in both)
     weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
-    return counts.reindex(index=weeks, columns=list(KINDS)).fillna(0).astype("int64")
+    # Counter gives 0 for what it has not met
+    found = {kind: [counts[week, kind] for week in weeks] for kind in KINDS}
+    return pd.DataFrame(found, index=weeks, dtype="int64").rename_axis(columns="kind")
 
 
 def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
@@ -259,22 +279,40 @@ def count_sets(sets: pd.DataFrame, block: Block) -> pd.Series:
     -------
     Series of int, indexed by (`date`, `session`, `exercise`).
     """
-    one = distinct_sets(sets)
     keys = ["date", "session", "exercise"]
-    pair = ["week", "exercise"]
-    number = one.groupby(pair, sort=False).ngroup().to_numpy()
-    alternate = [
-        (p := block.phase_in(week, exercise)) is not None and p.alternate_hands
-        for week, exercise in one[pair].drop_duplicates().itertuples(index=False)
-    ]
-    turns = np.array(alternate, dtype=bool)[number]
-    parts = pd.DataFrame({k: one[k] for k in keys})
-    parts["all"] = one["sets"]
-    parts["left"] = np.where(turns & (one["hand"] == "left"), one["sets"], 0)
-    parts["right"] = np.where(turns & (one["hand"] == "right"), one["sets"], 0)
-    sums = parts.groupby(keys)[["all", "left", "right"]].sum()
-    counts: pd.Series = sums["all"] - np.minimum(sums["left"], sums["right"])
-    return counts.astype("int64").rename("sets")
+    counts = _counts(sets, block)
+    index = sets[keys].iloc[:0] if not counts else pd.DataFrame(sorted(counts), columns=keys)
+    index = index.astype({k: sets[k].dtype for k in keys})
+    return pd.Series(
+        [counts[key] for key in sorted(counts)],
+        index=pd.MultiIndex.from_frame(index),
+        dtype="int64",
+        name="sets",
+    )
+
+
+def _counts(sets: pd.DataFrame, block: Block) -> dict[tuple[pd.Timestamp, str, str], int]:
+    """What `count_sets` counts, by date, session and exercise."""
+    first: dict[int, Any] = {}
+    most: dict[int, int] = {}
+    hands: dict[int, set[str]] = {}
+    for row in records(sets, "set_id", "date", "session", "exercise", "week", "sets", "hand"):
+        first.setdefault(row.set_id, row)
+        most[row.set_id] = max(row.sets, most.get(row.set_id, 0))
+        hands.setdefault(row.set_id, set()).add(row.hand)
+    turns: dict[tuple[int, str], bool] = {}
+    found: dict[tuple[pd.Timestamp, str, str], list[int]] = {}
+    for number, row in first.items():
+        pair = row.week, row.exercise
+        if pair not in turns:
+            phase = block.phase_in(*pair)
+            turns[pair] = phase is not None and phase.alternate_hands
+        # all, left in turn, right in turn
+        sums = found.setdefault((row.date, row.session, row.exercise), [0, 0, 0])
+        sums[0] += most[number]
+        if turns[pair] and len(hands[number]) == 1 and row.hand != "both":
+            sums[1 if row.hand == "left" else 2] += most[number]
+    return {key: every - min(left, right) for key, (every, left, right) in found.items()}
 
 
 _SESSION_TYPES = {
@@ -319,30 +357,38 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
         }
     )
     out = totals.groupby(keys).sum()
-    first = sets.groupby(keys)[["week", "phase"]].first()
-    out["week"], out["phase"] = first["week"], first["phase"]
-
-    work = sets[~sets["warmup"]]
-    done = count_sets(work, block).groupby(level=keys).sum()
-    out["sets"] = done.reindex(out.index).fillna(0)
-    main = work if len(work) else sets
-    rows = main.groupby([*keys, "exercise"])["sets"].sum().reset_index()
-    rows = rows.sort_values("sets", ascending=False, kind="stable").drop_duplicates(keys)
-    fallback = sets.groupby(keys)["exercise"].first()
-    out["exercise"] = rows.set_index(keys)["exercise"].reindex(out.index).fillna(fallback)
+    first: dict[Any, Any] = {}
+    last: dict[Any, Any] = {}
+    by_kind: dict[Any, Counter[str]] = {}
+    any_work = not sets["warmup"].all()
+    for row in records(sets, *keys, "week", "phase", "exercise", "sets", "warmup"):
+        pair = row.date, row.session
+        first.setdefault(pair, row)
+        last[pair] = row
+        if not (any_work and row.warmup):
+            by_kind.setdefault(pair, Counter())[row.exercise] += row.sets
+    pairs = list(out.index)
+    out["week"] = [first[pair].week for pair in pairs]
+    out["phase"] = [first[pair].phase for pair in pairs]
+    done = dict.fromkeys(pairs, 0)
+    for (date, session, _), n in _counts(sets[~sets["warmup"]], block).items():
+        done[date, session] += n
+    out["sets"] = list(done.values())
+    out["exercise"] = [
+        # of equals the first by name
+        max(sorted(by_kind[pair]), key=by_kind[pair].__getitem__)
+        if pair in by_kind
+        else first[pair].exercise
+        for pair in pairs
+    ]
 
     # a rest after every set but the last
-    counts = count_sets(sets, block).reset_index()
-    weeks = counts["date"].map(sets.drop_duplicates("date").set_index("date")["week"])
-    counts["rest"] = [
-        _rest_after_set(block, int(week), exercise)
-        for week, exercise in zip(weeks, counts["exercise"], strict=True)
-    ]
-    counts["total"] = counts["sets"] * counts["rest"]
-    rest_of = counts.set_index([*keys, "exercise"])["rest"]
-    ended = sets.groupby(keys)["exercise"].last().to_frame().set_index("exercise", append=True)
-    after_last = rest_of.reindex(ended.index).droplevel("exercise")
-    seconds = out["seconds"] + counts.groupby(keys)["total"].sum() - after_last
+    rests = dict.fromkeys(pairs, 0.0)
+    for (date, session, exercise), n in sorted(_counts(sets, block).items()):
+        pair = date, session
+        rest = _rest_after_set(block, first[pair].week, exercise)
+        rests[pair] += (n - 1 if exercise == last[pair].exercise else n) * rest
+    seconds = out["seconds"] + list(rests.values())
     out["minutes_estimated"] = seconds.clip(lower=0.0) / 60.0
 
     out = out.reset_index()
@@ -354,7 +400,8 @@ def _rest_after_set(block: Block, week: int, exercise: str) -> float:
     """Planned rest between sets in seconds, the middle of its range."""
     phase = block.phase_in(week, exercise)
     planned = phase.set_rest_s if phase and phase.exercise == exercise else None
-    return float(np.mean(planned or SET_REST_S[exercise]))
+    low, high = planned or SET_REST_S[exercise]
+    return (low + high) / 2
 
 
 def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
@@ -423,15 +470,18 @@ def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
     load comes from body mass and nothing is read from a scale, else the load itself (`load`).
     """
     tests = sets["test"] & (sets["exercise"] != "pull")
-    own = sets[sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")].copy()
+    kept = sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")
+    own = sets[kept].copy()
     hung = (own["load_source"] != "gauge") & ~(own["scale_kg"] > 0) & own["stand_kg"].isna()
     own["lever"] = pd.Series(np.where(hung, "added", "load"), dtype="str", index=own.index)
     # an added weight that is empty is none
     own["lever_kg"] = np.where(hung, own["added_kg"].fillna(0.0), own["load_kg"])
-    own = own[own["lever_kg"].notna()]
     keys = ["week", "exercise", "grip", "hand"]
-    own = own[own["date"] == own.groupby(keys)["date"].transform("max")]
-    own = own.sort_values(
+    # the columns asked for alone: moving all of them about takes several times as long
+    narrow = own[[*keys, "date", "edge_mm", "lever_kg"]].reset_index(drop=True)
+    narrow = narrow[narrow["lever_kg"].notna()]
+    narrow = narrow[narrow["date"] == narrow.groupby(keys)["date"].transform("max")]
+    narrow = narrow.sort_values(
         ["week", "edge_mm", "lever_kg"], ascending=[True, True, False], kind="stable"
     )
-    return own.drop_duplicates(keys).reset_index(drop=True)
+    return own.iloc[narrow.drop_duplicates(keys).index].reset_index(drop=True)

@@ -140,6 +140,7 @@ def unknown_words(text: str, scale: str) -> tuple[str, str]:
     )
 
 
+@cache
 def nearest_grade(index: float, scale: str) -> str:
     """
     Give the grade of a scale that stands nearest to an index, as printed; two in the middle.

@@ -124,7 +124,7 @@ def review(
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     sets = derive_sets(own.hangs, own.body, plan)
-    shows = who.show_body_mass
+    shows, end = who.show_body_mass, pd.Timestamp(plan.end)
     done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
     dose = check_dose(sets, own.sessions, plan, last, who)
     pain = read_pain(own.pain, sets, plan, who)
@@ -154,7 +154,7 @@ def review(
         measured=describe_measures(own.measures, plan, who, dose),
         climbed=describe_climbs(own.climbs, plan, last),
         earlier=Earlier(own, plan, who, last, change.headline),
-        pain_to_date=_pain_to_date(own.pain, sets, plan, who, last),
+        pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
         away=days_without(own.sessions),
         body_mass=follow_body_mass(own.body, plan, who),
         gaps=find_gaps(sets, who, plan, done, dose, pain),

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import Any
 
 import numpy as np
 import pandas as pd
 
 from gripbook import fmt
 from gripbook.derive import count_sets, days_without, main_sets, week_of_day
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import DAYS_WITHOUT, KINDS
 
@@ -116,12 +119,16 @@ def compare_with_plan(
     """
     work = sets[sets["in_block"] & ~sets["warmup"]]
     sessions_done = work.drop_duplicates(["date", "session"]).groupby("week").size()
-    counts = count_sets(work, block).reset_index()
-    week_of_day = dict(zip(work["date"], work["week"], strict=True))
-    counted = counts.groupby(counts["date"].map(week_of_day))["sets"].sum()
+    week_on = dict(zip(work["date"], work["week"], strict=True))
+    counted: Counter[int] = Counter()
+    for (date, _, _), n in count_sets(work, block).items():
+        counted[week_on[date]] += n
     tension = (work["tension_s"] * work["sets"]).groupby(work["week"]).sum()
     away = days_without(sessions)
-    away["week"] = (away["date"] - pd.Timestamp(block.start)).dt.days // 7 + 1
+    kinds_in: dict[int, Counter[str]] = {}
+    for date, kind in _first_kinds(away).items():
+        week = (date - pd.Timestamp(block.start)).days // 7 + 1
+        kinds_in.setdefault(week, Counter())[kind] += 1
     rows: list[dict[str, object]] = []
     for week in range(1, block.weeks + 1):
         phases = [p for p in block.phases if p.holds_week(week) and p.exercise]
@@ -132,8 +139,8 @@ def compare_with_plan(
             for p in phases
             if p.sessions_per_week is not None and p.sets_per_session is not None
         ]
-        here = away.loc[away["week"] == week].drop_duplicates("date")["kind"].value_counts()
-        words = [f"{kind} {n} {'day' if n == 1 else 'days'}" for kind, n in here.items()]
+        here = kinds_in.get(week, Counter()).most_common()
+        words = [f"{kind} {n} {'day' if n == 1 else 'days'}" for kind, n in here]
         ends = start + pd.Timedelta(days=6)
         rows.append(
             {
@@ -175,6 +182,14 @@ def compare_with_plan(
 _OUTSIDE = ["week", "date", "exercise", "grip", "hand", "edge_mm", "sets", "file", "line"]
 
 
+def _first_kinds(away: pd.DataFrame) -> dict[pd.Timestamp, str]:
+    """The kind of each day without training, the first that was logged."""
+    kinds: dict[pd.Timestamp, str] = {}
+    for date, kind in zip(away["date"], away["kind"], strict=True):
+        kinds.setdefault(date, kind)
+    return kinds
+
+
 def _days(
     work: pd.DataFrame,
     sessions: pd.DataFrame,
@@ -190,7 +205,7 @@ def _days(
         on.setdefault(date, set()).add(kind)
     for date in work["date"]:
         on.setdefault(date, set()).add("fingers")
-    without = away.drop_duplicates("date").set_index("date")["kind"].to_dict()
+    without = _first_kinds(away)
     return pd.DataFrame(
         {
             "date": dates,
@@ -219,36 +234,41 @@ _STEP_COLUMNS = [
 ]
 
 
+_SERIES = ("phase", "exercise", "grip", "hand")
+_OF_STEP = ("week", "edge_mm", "board", "lever", "lever_kg", "load_kg", "file", "line")
+
+
 def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
     """Each week's main set against the week before of its series, or a phase's last to first."""
     found: list[dict[str, object]] = []
-    for (phase, exercise, grip, hand), own in main.groupby(
-        ["phase", "exercise", "grip", "hand"], sort=False
-    ):
-        records = own.sort_values("week").to_dict("records")
-        pairs = list(pairwise(records))
+    series: dict[tuple[str, ...], list[Any]] = {}
+    for row in records(main, *_SERIES, *_OF_STEP):
+        series.setdefault((row.phase, row.exercise, row.grip, row.hand), []).append(row)
+    for (phase, exercise, grip, hand), own in series.items():
+        own.sort(key=lambda row: row.week)
+        pairs = list(pairwise(own))
         if not weekly:
-            pairs = [(records[0], records[-1])] if len(records) > 1 else []
+            pairs = [(own[0], own[-1])] if len(own) > 1 else []
         for a, b in pairs:
-            same_hold = _same(a["edge_mm"], b["edge_mm"]) and a["board"] == b["board"]
-            same_kind = a["lever"] == b["lever"]
+            same_hold = _same(a.edge_mm, b.edge_mm) and a.board == b.board
+            same_kind = a.lever == b.lever
             found.append(
                 {
-                    "week": b["week"],
-                    "before": a["week"],
+                    "week": b.week,
+                    "before": a.week,
                     "phase": phase,
                     "exercise": exercise,
                     "grip": grip,
                     "hand": hand,
-                    "edge_before_mm": a["edge_mm"],
-                    "edge_mm": b["edge_mm"],
-                    "board_before": a["board"],
-                    "board": b["board"],
-                    "step_kg": b["lever_kg"] - a["lever_kg"] if same_kind else np.nan,
-                    "step_pct": 100.0 * (b["load_kg"] / a["load_kg"] - 1.0)
+                    "edge_before_mm": a.edge_mm,
+                    "edge_mm": b.edge_mm,
+                    "board_before": a.board,
+                    "board": b.board,
+                    "step_kg": b.lever_kg - a.lever_kg if same_kind else np.nan,
+                    "step_pct": 100.0 * (b.load_kg / a.load_kg - 1.0)
                     if same_hold and same_kind
                     else np.nan,
-                    "rows": tuple(f"{x['file']}:{x['line']}" for x in (a, b)),
+                    "rows": tuple(f"{x.file}:{x.line}" for x in (a, b)),
                 }
             )
     steps = pd.DataFrame(found, columns=_STEP_COLUMNS)
@@ -258,6 +278,10 @@ def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
 
 def _same(a: float, b: float) -> bool:
     return bool(a == b or (np.isnan(a) and np.isnan(b)))
+
+
+_OF_SWAP = ["date", "session", "week", "exercise", "grip", "hand", "edge_mm", "board"]
+_OF_SWAP += ["planned", "test", "file", "line"]
 
 
 def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
@@ -270,33 +294,37 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
     found: list[tuple[int, pd.Timestamp, str, str]] = []
     boards = work.groupby("board")["sets"].sum().sort_values(ascending=False, kind="stable")
     usual = str(boards.index[0]) if len(boards) else ""
-    for (date, _), own in work.groupby(["date", "session"], sort=True):
-        week = int(own["week"].iloc[0])
-        row = f"{own['file'].iloc[0]}:{own['line'].iloc[0]}"
+    done: dict[tuple[pd.Timestamp, str], list[Any]] = {}
+    for s in records(work, *_OF_SWAP):
+        done.setdefault((s.date, s.session), []).append(s)
+    for (date, _), own in sorted(done.items()):
+        week = own[0].week
+        row = f"{own[0].file}:{own[0].line}"
         wanted = [p for p in block.phases if p.holds_week(week) and p.exercise]
-        kinds = list(dict.fromkeys(own["exercise"]))
-        if wanted and not own["planned"].any():
+        kinds = list(dict.fromkeys(s.exercise for s in own))
+        if wanted and not any(s.planned for s in own):
             instead = fmt.listing(fmt.EXERCISE_WORDS[k] for k in kinds)
             plan = fmt.listing((fmt.EXERCISE_WORDS[str(p.exercise)] for p in wanted), "or")
             found.append((week, date, f"{instead} in place of {plan}", row))
         for phase in wanted:
-            plain = own[(own["exercise"] == phase.exercise) & ~own["test"]]
-            if not phase.targets or plain.empty:
+            plain = [s for s in own if s.exercise == phase.exercise and not s.test]
+            if not phase.targets or not plain:
                 continue
             grips = {t.grip for t in phase.targets}
-            other = [g for g in dict.fromkeys(plain["grip"]) if g not in grips]
-            missed = [fmt.grip(g) for g in sorted(grips - set(plain["grip"]))]
+            hung = list(dict.fromkeys(s.grip for s in plain))
+            other = [g for g in hung if g not in grips]
+            missed = [fmt.grip(g) for g in sorted(grips - set(hung))]
             if other and missed:
-                done = fmt.listing(fmt.grip(g) for g in other)
-                found.append((week, date, f"{done} in place of {fmt.listing(missed)}", row))
+                instead = fmt.listing(fmt.grip(g) for g in other)
+                found.append((week, date, f"{instead} in place of {fmt.listing(missed)}", row))
             for target in phase.targets:
-                there = plain[(plain["grip"] == target.grip) & (plain["hand"] == target.hand)]
-                edges = set(there["edge_mm"].dropna())
+                there = [s for s in plain if (s.grip, s.hand) == (target.grip, target.hand)]
+                edges = {s.edge_mm for s in there if not np.isnan(s.edge_mm)}
                 if target.edge_mm is not None and edges and target.edge_mm not in edges:
                     mm = fmt.listing(fmt.number(e) for e in sorted(edges))
                     text = f"{fmt.grip(target.grip)} on {mm} mm in place of {target.edge_mm:g} mm"
                     found.append((week, date, text, row))
-        others = [b for b in dict.fromkeys(own["board"]) if b != usual]
+        others = [b for b in dict.fromkeys(s.board for s in own) if b != usual]
         if others and usual:
             names = fmt.listing(b or "not named" for b in others)
             found.append((week, date, f"board {names} in place of {usual}", row))

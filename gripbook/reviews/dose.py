@@ -17,6 +17,7 @@ from gripbook.derive import (
     rest_between,
     weekly_load,
 )
+from gripbook.derive.records import records
 from gripbook.derive.weeks import HARD_CLIMBING_EFFORT
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
@@ -254,9 +255,6 @@ def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     # a pair of hard climbing days is the climber's own affair; a limit on finger days needs one
     fingers = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
-    involved = rest["date"].isin(fingers) | rest["before"].isin(fingers)
-    inside = (rest["date"] >= start) & (rest["date"] <= end)
-    short = rest[(rest["rest_days"] < limit) & involved & inside]
     return [
         Breach(
             "rest_days_between_finger_days",
@@ -266,7 +264,8 @@ def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -
             limit,
             rows=_finger_rows(sets, sessions, [before, day], hard=True),
         )
-        for day, before, n in zip(short["date"], short["before"], short["rest_days"], strict=True)
+        for day, before, n in zip(rest["date"], rest["before"], rest["rest_days"], strict=True)
+        if n < limit and start <= day <= end and (day in fingers or before in fingers)
     ]
 
 
@@ -277,6 +276,8 @@ def _too_long(
     # the minutes logged count; where none are, those estimated from sets and rests
     estimated = done["minutes_logged"].isna()
     minutes = done["minutes_logged"].fillna(done["minutes_estimated"])
+    if not (minutes > limit).any():
+        return []
     logged = sessions[sessions["kind"] == "fingers"]
     return [
         Breach(
@@ -294,7 +295,7 @@ def _too_long(
 
 def _too_many_sets(done: pd.DataFrame, block: Block, sets: pd.DataFrame) -> list[Breach]:
     found = []
-    for s in done.itertuples():
+    for s in records(done):
         phase = block.phase_in(int(s.week), s.exercise)
         planned = phase.sets_per_session if phase and phase.exercise == s.exercise else None
         if planned is not None and s.sets > planned:

@@ -15,6 +15,7 @@ import numpy as np
 import pandas as pd
 
 from gripbook import fmt
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import FINGER_SITES
 from gripbook.reviews.people import Athlete
@@ -134,8 +135,11 @@ def _felt(entries: pd.DataFrame) -> pd.Series:
 def _stopped_sets(sets: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
     """Sets stopped for pain, as entries; the place is that of the day's own entry, if one fits."""
     rows = []
+    hurt = sets[sets["stopped"] == "pain"]
+    if hurt.empty:
+        return written.iloc[:0]
     felt = written[_felt(written)]
-    for s in sets[sets["stopped"] == "pain"].itertuples():
+    for s in records(hurt, "date", "hand", "file", "line"):
         fits = felt[(felt["date"] == s.date) & felt["side"].isin([s.hand, "both", ""])]
         if s.hand == "both":
             fits = felt[felt["date"] == s.date]
