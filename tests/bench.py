@@ -117,7 +117,13 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
     code = compile_cells(load_notebook("block_review"))
     with open_shell() as shell:
         for athlete in found.athlete_ids[:pages]:
-            given = {"logs": str(logs), "athlete": athlete, "block": "", "dates": ""}
+            given: dict[str, Any] = {
+                "logs": str(logs),
+                "athlete": athlete,
+                "block": "",
+                "dates": "",
+                "share_noise": False,
+            }
             own = review(found.for_athlete(athlete), athlete)
             notebook = load_notebook("block_review")
             names: dict[str, Any] = {}
