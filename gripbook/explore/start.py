@@ -102,8 +102,7 @@ def explore(
         say(f"JupyterLab: {address}")
         if browser:
             webbrowser.open(_redirect(state, address).as_uri())
-        say("It stays open until File > Shut Down, or Ctrl-C here.")
-        return _stay(server, state)
+        return _stay(server, state, say)
 
 
 def copy_name(athlete: str) -> str:
@@ -275,8 +274,10 @@ def _redirect(state: Path, address: str) -> Path:
     return path
 
 
-def _stay(server: subprocess.Popen[bytes], state: Path) -> str:
+def _stay(server: subprocess.Popen[bytes], state: Path, say: Callable[[str], None]) -> str:
     try:
+        # said in here: whoever reads it may press the keys at once
+        say("It stays open until File > Shut Down, or Ctrl-C here.")
         code = server.wait()
     except KeyboardInterrupt:  # the server got it too
         server.wait(15)

@@ -26,7 +26,7 @@ def _as_it_was() -> Iterator[None]:
 
 def charts_of(own: BlockReview) -> list[Any]:
     """Every chart of a page, made now."""
-    parts = notebook_view._flat([getattr(sections, name)(own) for name in SECTIONS])
+    parts = notebook_view.flat([getattr(sections, name)(own) for name in SECTIONS])
     return [part for part in parts if hasattr(part, "to_dict")]
 
 
