@@ -12,9 +12,13 @@ from typing import Any, ClassVar
 
 import altair as alt
 from altair.utils import schemapi
+from altair.vegalite.v6.schema import channels
 
 _ALTAIRS: dict[str, Any] = {
     name: getattr(schemapi, name) for name in ("DEBUG_MODE", "_deep_copy", "_todict", "_FromDict")
+}
+_CHECKS: dict[str, Any] = {
+    name: vars(schemapi.SchemaBase)[name] for name in ("validate", "validate_property")
 }
 _todict: Callable[..., Any] = schemapi._todict
 _UNSET = alt.Undefined
@@ -31,12 +35,18 @@ def switch(on: bool) -> None:
     }
     for name, value in (ours if on else _ALTAIRS).items():
         setattr(schemapi, name, value)
+    for name, value in _CHECKS.items():
+        setattr(schemapi.SchemaBase, name, _unchecked if on else value)
 
 
 def specification(chart: Any) -> dict[str, Any]:
     """What a chart's display would give, unchecked."""
     found: dict[str, Any] = chart.to_dict(validate=False, context={"pre_transform": False})
     return found
+
+
+def _unchecked(*_: Any, **__: Any) -> None:
+    """In place of a check: what has parameters is checked each time it's put into a layer."""
 
 
 def _plain_or_todict(value: Any, *more: Any, **named: Any) -> Any:
@@ -48,6 +58,7 @@ class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
     """Altair makes the table of its classes anew for each channel given as a condition."""
 
     _kept: ClassVar[dict[tuple[type, ...], Any]] = {}
+    _found: ClassVar[dict[tuple[type, str], Any]] = {}
 
     class_dict: Any
 
@@ -57,6 +68,20 @@ class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
             super().__init__(key)
             self._kept[key] = self.class_dict
         self.class_dict = self._kept[key]
+
+    def from_dict(self, dct: Any, tp: Any = None, *more: Any, **named: Any) -> Any:
+        """
+        A channel given as a condition: Altair tries class after class on each of its parts, to find
+        the same ones for the same condition. They are kept, as its name of the view hangs on them.
+        """
+        if tp is None or not issubclass(tp, channels.ValueChannelMixin):
+            return super().from_dict(dct, tp, *more, **named)
+        key = tp, repr(dct)
+        if key not in self._found:
+            if len(self._found) > 99:  # a condition of many values may be new each time
+                self._found.clear()
+            self._found[key] = super().from_dict(dct, tp, *more, **named)
+        return _copy(self._found[key], frozenset())
 
 
 def _copy(value: Any, by_ref: Set[str]) -> Any:
