@@ -39,13 +39,18 @@ def session_load(sessions: pd.DataFrame) -> pd.Series:
     return load.rename("load_au")
 
 
+_DAY = pd.Timedelta(days=1)
+
+
 def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
     """Each day logged as rest, ill, away or injured: `date` and `kind`, ranges written out."""
     rows = sessions[sessions["kind"].isin(DAYS_WITHOUT)]
     out: list[tuple[pd.Timestamp, str]] = []
     for date, until, kind in zip(rows["date"], rows["until"], rows["kind"], strict=True):
-        last = date if pd.isna(until) else until
-        out += [(day, kind) for day in pd.date_range(date, last, freq="D")]
+        day, last = date, date if until is pd.NaT else until
+        while day <= last:
+            out.append((day, kind))
+            day += _DAY
     frame = pd.DataFrame(out, columns=["date", "kind"])
     return frame.astype({"date": "datetime64[us]", "kind": "str"})
 

@@ -60,14 +60,16 @@ class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
     _kept: ClassVar[dict[tuple[type, ...], Any]] = {}
     _found: ClassVar[dict[tuple[type, str], Any]] = {}
 
-    class_dict: Any
-
     def __init__(self, classes: Iterable[type], /) -> None:
-        key = tuple(classes)
+        self._classes = classes
+
+    @property
+    def class_dict(self) -> Any:
+        """Made only where it is asked for."""
+        self._classes = key = tuple(self._classes)
         if key not in self._kept:
-            super().__init__(key)
-            self._kept[key] = self.class_dict
-        self.class_dict = self._kept[key]
+            self._kept[key] = _ALTAIRS["_FromDict"](key).class_dict
+        return self._kept[key]
 
     def from_dict(self, dct: Any, tp: Any = None, *more: Any, **named: Any) -> Any:
         """
@@ -95,7 +97,7 @@ def _copy(value: Any, by_ref: Set[str]) -> Any:
         object.__setattr__(made, "_kwds", _copy_items(value._kwds, by_ref))
         return made
     if isinstance(value, list):
-        return [_copy(v, by_ref) for v in value]
+        return [v if type(v) in _PLAIN else _copy(v, by_ref) for v in value]
     if isinstance(value, dict):
         return _copy_items(value, by_ref)
     return value
