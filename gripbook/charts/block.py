@@ -17,6 +17,7 @@ import pandas as pd
 
 from gripbook import fmt
 from gripbook.charts import style
+from gripbook.derive.records import records
 from gripbook.reviews import BlockReview
 from gripbook.reviews.shown import ADDED, DIFFERENCE
 
@@ -26,6 +27,11 @@ _OUTCOME_WORDS = {
     "failed": "not finished",
     "stopped": "stopped early",
 }
+
+
+#: What a chart of loads needs of the sets; all their columns would cost time.
+_LOAD_COLUMNS = ["date", "grip", "hand", "edge_mm", "board", "sets", "test", "outcome"]
+_LOAD_COLUMNS += ["shown_kg", "shown_as"]
 
 
 def loads(review: BlockReview) -> tuple[Any, ...]:
@@ -50,11 +56,12 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     Filled marks are finished sets and pulls, hollow ones ended early. Where body mass is hidden
     the axis shows added weight, or the difference to the first pull.
     """
-    rows = review.sets[
+    rows = review.sets.loc[
         (review.sets["exercise"] == exercise)
         & review.sets["in_block"]
         & ~review.sets["warmup"]
-        & review.sets["shown_kg"].notna()
+        & review.sets["shown_kg"].notna(),
+        _LOAD_COLUMNS,
     ]
     if grip:
         rows = rows[rows["grip"] == grip]
@@ -183,13 +190,15 @@ def _hand_words(ends: pd.DataFrame, x: alt.X, y: alt.Y, marks: style.SeriesMarks
 
 def _describe_loads(best: pd.DataFrame) -> str:
     """The highest finished load of each series and its day."""
+    tops: dict[tuple[str, str], Any] = {}
+    for row in records(best, "grip", "hand", "shown_kg", "date"):
+        top = tops.setdefault((row.grip, row.hand), row)
+        if row.shown_kg > top.shown_kg:
+            tops[row.grip, row.hand] = row
     told = []
-    for (grip, hand), own in best.groupby(["grip", "hand"], sort=True):
-        top = own.loc[own["shown_kg"].idxmax()]
-        when = fmt.day(top["date"].date(), year=False)
-        told.append(
-            f"{fmt.series(str(grip), str(hand))}: {fmt.with_unit(top['shown_kg'], 'kg')} on {when}"
-        )
+    for (grip, hand), top in sorted(tops.items()):
+        when = fmt.day(top.date.date(), year=False)
+        told.append(f"{fmt.series(grip, hand)}: {fmt.with_unit(top.shown_kg, 'kg')} on {when}")
     return f"Highest finished: {'; '.join(told)}." if told else "No set was finished."
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from typing import Any
 
@@ -148,11 +149,11 @@ def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:
     out: dict[str, list[Any]] = {}
     for name, shown in columns.items():
         series = frame[name]
-        if pd.api.types.is_datetime64_any_dtype(series):
-            out[shown] = [None if pd.isna(v) else f"{v:%Y-%m-%d}" for v in series]
-        elif pd.api.types.is_float_dtype(series):
-            out[shown] = [None if pd.isna(v) else round(float(v), 3) for v in series]
+        if series.dtype.kind == "M":
+            out[shown] = [None if v is pd.NaT else f"{v:%Y-%m-%d}" for v in series.tolist()]
+        elif series.dtype.kind == "f":
+            out[shown] = [None if math.isnan(v) else round(v, 3) for v in series.tolist()]
         else:
-            out[shown] = [v.item() if hasattr(v, "item") else v for v in series]
+            out[shown] = [v.item() if hasattr(v, "item") else v for v in series.tolist()]
     rows = [dict(zip(out, row, strict=True)) for row in zip(*out.values(), strict=True)]
     return alt.Data(values=rows)

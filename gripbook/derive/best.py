@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import numpy as np
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.logs import Block
 
 #: What tells one series of loads from another.
@@ -25,11 +29,20 @@ def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
 
 def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     """The row of the highest load in each group (the earliest of equals)."""
-    # the columns asked for alone: moving all of them about takes several times as long
-    narrow = sets[[*by, "load_kg", "date"]].reset_index(drop=True)
-    ordered = narrow.sort_values(["load_kg", "date"], ascending=[False, True], kind="stable")
-    best = ordered.drop_duplicates(by).sort_values(by, kind="stable").index
-    return sets.iloc[best].reset_index(drop=True)
+    rows = records(sets, "load_kg", "date")
+    best: dict[tuple[Any, ...], int] = {}
+    for i, key in enumerate(_keys(sets, by)):
+        old = rows[best.setdefault(key, i)]
+        if (-rows[i].load_kg, rows[i].date) < (-old.load_kg, old.date):
+            best[key] = i
+    # what is not recorded comes last
+    order = sorted(best, key=lambda key: [(v is None, "" if v is None else v) for v in key])
+    return sets.iloc[[best[key] for key in order]].reset_index(drop=True)
+
+
+def _keys(sets: pd.DataFrame, by: list[str]) -> list[tuple[Any, ...]]:
+    """Of each row what it is grouped by, None where not recorded (NaN is unlike itself)."""
+    return [tuple(None if v != v else v for v in row) for row in records(sets, *by)]
 
 
 def best_loads(sets: pd.DataFrame) -> pd.DataFrame:
@@ -57,8 +70,10 @@ def sets_of_test_days(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     in_week = sets["week"].isin(block.test_weeks)
     if not marked.any():
         return sets[in_week]
-    with_mark = marked.groupby([sets[k] for k in SERIES], dropna=False).transform("any")
-    return sets[marked | (in_week & ~with_mark)]
+    keys = _keys(sets, SERIES)
+    with_mark = {key for key, mark in zip(keys, marked, strict=True) if mark}
+    unmarked = np.array([key not in with_mark for key in keys], dtype=bool)
+    return sets[marked | (in_week & unmarked)]
 
 
 def _most_tested(sets: pd.DataFrame) -> pd.DataFrame:

@@ -39,13 +39,18 @@ def session_load(sessions: pd.DataFrame) -> pd.Series:
     return load.rename("load_au")
 
 
+_DAY = pd.Timedelta(days=1)
+
+
 def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
     """Each day logged as rest, ill, away or injured: `date` and `kind`, ranges written out."""
     rows = sessions[sessions["kind"].isin(DAYS_WITHOUT)]
     out: list[tuple[pd.Timestamp, str]] = []
     for date, until, kind in zip(rows["date"], rows["until"], rows["kind"], strict=True):
-        last = date if pd.isna(until) else until
-        out += [(day, kind) for day in pd.date_range(date, last, freq="D")]
+        day, last = date, date if until is pd.NaT else until
+        while day <= last:
+            out.append((day, kind))
+            day += _DAY
     frame = pd.DataFrame(out, columns=["date", "kind"])
     return frame.astype({"date": "datetime64[us]", "kind": "str"})
 
@@ -469,19 +474,43 @@ def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
     Rows of `sets` in the block with `lever_kg` and `lever`: the added weight (`added`) where the
     load comes from body mass and nothing is read from a scale, else the load itself (`load`).
     """
-    tests = sets["test"] & (sets["exercise"] != "pull")
-    kept = sets["in_block"] & ~sets["warmup"] & ~tests & (sets["load_kind"] != "guess")
-    own = sets[kept].copy()
-    hung = (own["load_source"] != "gauge") & ~(own["scale_kg"] > 0) & own["stand_kg"].isna()
-    own["lever"] = pd.Series(np.where(hung, "added", "load"), dtype="str", index=own.index)
-    # an added weight that is empty is none
-    own["lever_kg"] = np.where(hung, own["added_kg"].fillna(0.0), own["load_kg"])
-    keys = ["week", "exercise", "grip", "hand"]
-    # the columns asked for alone: moving all of them about takes several times as long
-    narrow = own[[*keys, "date", "edge_mm", "lever_kg"]].reset_index(drop=True)
-    narrow = narrow[narrow["lever_kg"].notna()]
-    narrow = narrow[narrow["date"] == narrow.groupby(keys)["date"].transform("max")]
-    narrow = narrow.sort_values(
-        ["week", "edge_mm", "lever_kg"], ascending=[True, True, False], kind="stable"
+    names = ["week", "exercise", "grip", "hand", "date", "edge_mm", "test", "in_block", "warmup"]
+    names += ["load_kind", "load_source", "scale_kg", "stand_kg", "added_kg", "load_kg"]
+    levers: list[tuple[bool, float]] = []
+    last: dict[tuple[Any, ...], pd.Timestamp] = {}
+    rows = records(sets, *names)
+    for row in rows:
+        hung = row.load_source != "gauge" and not row.scale_kg > 0 and math.isnan(row.stand_kg)
+        # an added weight that is empty is none
+        added = 0.0 if math.isnan(row.added_kg) else row.added_kg
+        levers.append((hung, added if hung else row.load_kg))
+    kept = [
+        i
+        for i, (row, (_, kg)) in enumerate(zip(rows, levers, strict=True))
+        if row.in_block
+        and not row.warmup
+        and not (row.test and row.exercise != "pull")
+        and row.load_kind != "guess"
+        and not math.isnan(kg)
+    ]
+    for i in kept:
+        last[rows[i][:4]] = max(rows[i].date, last.get(rows[i][:4], rows[i].date))
+    main: dict[tuple[Any, ...], int] = {}
+    for i in sorted(
+        (i for i in kept if rows[i].date == last[rows[i][:4]]),
+        # an edge that is not recorded comes last
+        key=lambda i: (
+            rows[i].week,
+            math.isnan(rows[i].edge_mm),
+            0.0 if math.isnan(rows[i].edge_mm) else rows[i].edge_mm,
+            -levers[i][1],
+        ),
+    ):
+        main.setdefault(rows[i][:4], i)
+    chosen = list(main.values())
+    own = sets.iloc[chosen].reset_index(drop=True)
+    words = ["added" if levers[i][0] else "load" for i in chosen]
+    return own.assign(
+        lever=pd.Series(words, dtype="str"),
+        lever_kg=pd.Series([levers[i][1] for i in chosen], dtype="float64"),
     )
-    return own.iloc[narrow.drop_duplicates(keys).index].reset_index(drop=True)

@@ -12,9 +12,13 @@ from typing import Any, ClassVar
 
 import altair as alt
 from altair.utils import schemapi
+from altair.vegalite.v6.schema import channels
 
 _ALTAIRS: dict[str, Any] = {
     name: getattr(schemapi, name) for name in ("DEBUG_MODE", "_deep_copy", "_todict", "_FromDict")
+}
+_CHECKS: dict[str, Any] = {
+    name: vars(schemapi.SchemaBase)[name] for name in ("validate", "validate_property")
 }
 _todict: Callable[..., Any] = schemapi._todict
 _UNSET = alt.Undefined
@@ -31,12 +35,18 @@ def switch(on: bool) -> None:
     }
     for name, value in (ours if on else _ALTAIRS).items():
         setattr(schemapi, name, value)
+    for name, value in _CHECKS.items():
+        setattr(schemapi.SchemaBase, name, _unchecked if on else value)
 
 
 def specification(chart: Any) -> dict[str, Any]:
     """What a chart's display would give, unchecked."""
     found: dict[str, Any] = chart.to_dict(validate=False, context={"pre_transform": False})
     return found
+
+
+def _unchecked(*_: Any, **__: Any) -> None:
+    """In place of a check: what has parameters is checked each time it's put into a layer."""
 
 
 def _plain_or_todict(value: Any, *more: Any, **named: Any) -> Any:
@@ -48,15 +58,32 @@ class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
     """Altair makes the table of its classes anew for each channel given as a condition."""
 
     _kept: ClassVar[dict[tuple[type, ...], Any]] = {}
-
-    class_dict: Any
+    _found: ClassVar[dict[tuple[type, str], Any]] = {}
 
     def __init__(self, classes: Iterable[type], /) -> None:
-        key = tuple(classes)
+        self._classes = classes
+
+    @property
+    def class_dict(self) -> Any:
+        """Made only where it is asked for."""
+        self._classes = key = tuple(self._classes)
         if key not in self._kept:
-            super().__init__(key)
-            self._kept[key] = self.class_dict
-        self.class_dict = self._kept[key]
+            self._kept[key] = _ALTAIRS["_FromDict"](key).class_dict
+        return self._kept[key]
+
+    def from_dict(self, dct: Any, tp: Any = None, *more: Any, **named: Any) -> Any:
+        """
+        A channel given as a condition: Altair tries class after class on each of its parts, to find
+        the same ones for the same condition. They are kept, as its name of the view hangs on them.
+        """
+        if tp is None or not issubclass(tp, channels.ValueChannelMixin):
+            return super().from_dict(dct, tp, *more, **named)
+        key = tp, repr(dct)
+        if key not in self._found:
+            if len(self._found) > 99:  # a condition of many values may be new each time
+                self._found.clear()
+            self._found[key] = super().from_dict(dct, tp, *more, **named)
+        return _copy(self._found[key], frozenset())
 
 
 def _copy(value: Any, by_ref: Set[str]) -> Any:
@@ -70,7 +97,7 @@ def _copy(value: Any, by_ref: Set[str]) -> Any:
         object.__setattr__(made, "_kwds", _copy_items(value._kwds, by_ref))
         return made
     if isinstance(value, list):
-        return [_copy(v, by_ref) for v in value]
+        return [v if type(v) in _PLAIN else _copy(v, by_ref) for v in value]
     if isinstance(value, dict):
         return _copy_items(value, by_ref)
     return value

@@ -218,15 +218,22 @@ class _Hook(DisplayHook):  # type: ignore[misc]
 
 def _plain(value: Any) -> Any:
     """What the message to a notebook would have become: fresh containers, bytes as base64."""
-    from jupyter_client.jsonutil import json_default
-
+    if type(value) in _AS_IT_IS:
+        return value
     if isinstance(value, dict):
-        return NotebookNode({str(k): _plain(v) for k, v in value.items()})
+        return NotebookNode(
+            {str(k): v if type(v) in _AS_IT_IS else _plain(v) for k, v in value.items()}
+        )
     if isinstance(value, list | tuple):
         return [_plain(v) for v in value]
-    if value is None or isinstance(value, str | int | float):
+    if isinstance(value, str | int | float):
         return value
+    from jupyter_client.jsonutil import json_default
+
     return json_default(value)
+
+
+_AS_IT_IS = frozenset({str, int, float, bool, type(None)})
 
 
 class _Compiler(CachingCompiler):  # type: ignore[misc]

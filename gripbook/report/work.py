@@ -8,6 +8,7 @@ it. It writes no file: the page comes back and the owner of the batch puts it in
 from __future__ import annotations
 
 import copy
+import gc
 import os
 import tempfile
 import threading
@@ -89,6 +90,10 @@ class CellNote:
     state: dict[str, Any] = field(default_factory=dict)
 
 
+#: New objects between two looks for unreachable ones: a page makes many, and few in circles.
+_RARELY = 50_000
+
+
 def make_page(job: Job) -> Made:
     """
     Review, run the notebook, convert it.
@@ -105,6 +110,8 @@ def make_page(job: Job) -> Made:
     from gripbook.report.shell_engine import watcher
 
     told = watcher.set(_tell)
+    often = gc.get_threshold()
+    gc.set_threshold(_RARELY, *often[1:])
     try:
         with notebook_view.given(ready if ready.review else None):
             done = execute(job.notebook, job.parameters, engine=job.engine)
@@ -117,6 +124,7 @@ def make_page(job: Job) -> Made:
     except Exception as error:  # whatever one page dies of, the others are made
         return Made(failed=_words(error), facts=facts)
     finally:
+        gc.set_threshold(*often)
         watcher.reset(told)
 
 
@@ -226,6 +234,9 @@ def warm_up(rehearsed: bool) -> None:
     import_module("gripbook.report.sections")
     if rehearsed:
         rehearse()
+    # what is there now stays: it need not be looked at again, nor its memory copied for each fork
+    gc.collect()
+    gc.freeze()
 
 
 def rehearse() -> None:

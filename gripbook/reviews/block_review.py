@@ -17,6 +17,7 @@ from gripbook.derive import (
     weekly_finger_work,
 )
 from gripbook.derive.best import sets_of_test_days
+from gripbook.derive.records import records
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.change import Change, describe_change
@@ -185,8 +186,10 @@ def _pain_to_date(
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
     """The best sets as the page may show them, found again by their place in the log."""
-    keys = best[["week", "file", "line"]]
-    return keys.merge(shown, on=["week", "file", "line"], how="left")
+    keys = ["week", "file", "line"]
+    at = {key: i for i, key in enumerate(records(shown, *keys))}
+    columns = [*keys, *(c for c in shown.columns if c not in keys)]
+    return shown[columns].iloc[[at[key] for key in records(best, *keys)]].reset_index(drop=True)
 
 
 def _shown_work(work: pd.DataFrame, who: Athlete) -> pd.DataFrame:

@@ -140,9 +140,10 @@ def check_dose(
     begun = [
         w for w in kinds.index if pd.Timestamp(block.start) + pd.Timedelta(7 * (w - 1), "D") <= end
     ]
+    days_of = {kind: column.to_dict() for kind, column in kinds.items()}
     targets = pd.DataFrame(
         [
-            {"week": w, "kind": kind, "planned": planned, "done": int(kinds.loc[w, kind])}
+            {"week": w, "kind": kind, "planned": planned, "done": days_of[kind][w]}
             for w in begun
             for kind, planned in block.weekly_in(w).items()
         ],

@@ -948,13 +948,13 @@ def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int, days: int) -> 
     ]
     if own.empty:
         return own
-    row = own.iloc[[-1]].copy()
-    if key.capacity != "pull":
-        row["outcome"] = "failed"
-        row["failed_s"] = row["hang_s"] - 1.0
-        row["reps_done"] = row["reps"] - 1.0
-        total = row["tension_s"] if key.capacity == "repeater" else row["hang_s"]
-        row["tension_s"] = total - 1.0
     at = [d for k in range(days) for d in (2 + 3 * k, last_day - 2 - 3 * k)]
-    out = pd.concat([row.assign(day=d, sets=1, set_id=10_000 + d) for d in at])
+    out = own.iloc[[-1] * len(at)].copy()
+    if key.capacity != "pull":
+        out["outcome"] = "failed"
+        out["failed_s"] = out["hang_s"] - 1.0
+        out["reps_done"] = out["reps"] - 1.0
+        total = out["tension_s"] if key.capacity == "repeater" else out["hang_s"]
+        out["tension_s"] = total - 1.0
+    out["day"], out["sets"], out["set_id"] = at, 1, [10_000 + d for d in at]
     return out.assign(line=[10_000_001 + k for k in range(len(at))])

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from gripbook import fmt, html
+from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
@@ -43,6 +44,9 @@ def done(r: BlockReview) -> Parts:
         "harder": "load or edge, on the week before",
         "note": "note",
     }
+    steps: dict[int, list[Any]] = {}
+    for s in records(r.done.steps):
+        steps.setdefault(s.week, []).append(s)
     rows = [
         {
             "week": int(w.week),
@@ -50,10 +54,10 @@ def done(r: BlockReview) -> Parts:
             "sessions": of_planned(w.sessions_done, w.sessions_planned),
             "sets": of_planned(w.sets_done, w.sets_planned),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
-            "harder": _steps_in(r, int(w.week)),
+            "harder": _steps_in(steps.get(w.week, []), w.week),
             "note": _week_note(w),
         }
-        for w in weeks.itertuples()
+        for w in records(weeks)
         if w.state != "ahead"
     ]
     parts: list[Any] = [html.paragraph(r.done.harder)] if r.done.harder else []
@@ -83,13 +87,15 @@ def _calendar(r: BlockReview) -> Parts:
     run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
     first = r.block.start.weekday()
     names = [_DAYS[(first + i) % 7] for i in range(7)]
-    days = {int(week): list(own.itertuples()) for week, own in r.done.days.groupby("week")}
+    days: dict[int, list[Any]] = {}
+    for day in records(r.done.days):
+        days.setdefault(day.week, []).append(day)
     # nobody under 18 owes a finger session
     missed_any = bool(_missed(weeks).any()) and not r.athlete.minor
     tables = []
     for _, own in weeks.groupby(run, sort=False):
         rows = []
-        for w, missed in zip(own.itertuples(), _missed(own), strict=True):
+        for w, missed in zip(records(own), _missed(own), strict=True):
             row: dict[str, Any] = {"week": int(w.week)}
             for i, day in enumerate(days[int(w.week)]):
                 row[f"day{i}"] = _day_cell(day, used)
@@ -134,10 +140,9 @@ def _day_cell(day: Any, used: dict[str, str]) -> str | Fragment:
     return html.marks((letter, kind, words) for letter, words, kind in marks)
 
 
-def _steps_in(r: BlockReview, week: int) -> str:
-    own = r.done.steps[r.done.steps["week"] == week]
+def _steps_in(own: list[Any], week: int) -> str:
     told = []
-    for s in own.itertuples():
+    for s in own:
         gap = "" if s.before == week - 1 else f" since week {s.before}"
         told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
     return "; ".join(told)
@@ -164,25 +169,21 @@ def _step_words(step: Any) -> str:
 
 
 def _week_rows(r: BlockReview) -> Fragment:
-    own = r.done.rows
-    of = {
-        f"week {week}": row_ranges(zip(rows["file"], rows["line"], strict=True))
-        for week, rows in own.groupby("week", sort=True)
-    }
-    steps = r.done.steps
-    of |= {
-        f"load or edge, week {week}": row_ranges(
-            split_place(place) for places in rows["rows"] for place in places
-        )
-        for week, rows in steps.groupby("week", sort=True)
-    }
+    counted: dict[int, list[tuple[str, int]]] = {}
+    for row in records(r.done.rows):
+        counted.setdefault(row.week, []).append((row.file, row.line))
+    compared: dict[int, list[tuple[str, int]]] = {}
+    for step in records(r.done.steps, "week", "rows"):
+        compared.setdefault(step.week, []).extend(map(split_place, step.rows))
+    of = {f"week {week}": row_ranges(own) for week, own in sorted(counted.items())}
+    of |= {f"load or edge, week {week}": row_ranges(own) for week, own in sorted(compared.items())}
     return rows_table(of, "Rows counted in each block week, and compared between weeks", "figures")
 
 
 def _swaps(r: BlockReview) -> Fragment:
     rows = [
         {"day": s.date.date(), "what": fmt.sentence(s.text), "row": s.row}
-        for s in r.done.swaps.itertuples()
+        for s in records(r.done.swaps)
     ]
     n = len(rows)
     return html.details(
@@ -196,6 +197,7 @@ def _swaps(r: BlockReview) -> Fragment:
 
 
 def _phase_table(r: BlockReview) -> Fragment:
+    spans = records(r.done.spans)
     rows = [
         {
             "phase": p.phase or "no phase",
@@ -203,11 +205,10 @@ def _phase_table(r: BlockReview) -> Fragment:
             "sets": of_planned(p.sets_done, p.sets_planned),
             "time": fmt.minutes(p.tension_s) if p.tension_s else "",
             "harder": "; ".join(
-                f"{_step_words(s)} {_grip_hand(s)}"
-                for s in r.done.spans[r.done.spans["phase"] == p.phase].itertuples()
+                f"{_step_words(s)} {_grip_hand(s)}" for s in spans if s.phase == p.phase
             ),
         }
-        for p in r.done.phases.itertuples()
+        for p in records(r.done.phases)
     ]
     columns = {
         "phase": "phase",
@@ -234,7 +235,7 @@ def _outside(r: BlockReview) -> Fragment:
             "sets": int(o.sets),
             "row": f"{o.file}:{o.line}",
         }
-        for o in outside.itertuples()
+        for o in records(outside)
     ]
     return html.details(
         f"{fmt.sentence(fmt.count(n, 'set'))} outside the plan",

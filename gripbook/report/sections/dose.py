@@ -9,6 +9,7 @@ import pandas as pd
 
 from gripbook import charts, fmt, html
 from gripbook.derive import LOAD_CONVENTION
+from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
@@ -151,11 +152,11 @@ def _impulse(r: BlockReview) -> dict[int, dict[str, str]]:
 
 
 def _session_table(r: BlockReview) -> Fragment:
-    inside = r.sets[r.sets["in_block"]]
-    rows_of = {
-        (date, session): row_ranges(zip(own["file"], own["line"], strict=True))
-        for (date, session), own in inside.groupby(["date", "session"])
-    }
+    places: dict[tuple[Any, str], list[tuple[str, int]]] = {}
+    for row in records(r.sets, "in_block", "date", "session", "file", "line"):
+        if row.in_block:
+            places.setdefault((row.date, row.session), []).append((row.file, row.line))
+    rows_of = {key: row_ranges(own) for key, own in places.items()}
     rows = [
         {
             "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),
@@ -165,7 +166,7 @@ def _session_table(r: BlockReview) -> Fragment:
             "estimated": fmt.number(s.minutes_estimated, 0),
             "rows": rows_of.get((s.date, s.session), ""),
         }
-        for s in r.dose.sessions.itertuples()
+        for s in records(r.dose.sessions)
     ]
     return html.details(
         "Finger sessions: minutes logged and estimated",
@@ -202,11 +203,12 @@ def _kind_table(r: BlockReview) -> Fragment:
     kinds = [k for k in _KIND_WORDS if r.dose.kinds[k].any() or k == "fingers"]
     planned = r.dose.targets
     kinds += [k for k in dict.fromkeys(planned["kind"]) if k not in kinds]
-    targets = {(t.week, t.kind): t.planned for t in planned.itertuples()}
+    targets = {(t.week, t.kind): t.planned for t in records(planned)}
+    days_of = {k: r.dose.kinds[k].to_dict() for k in kinds}
     begun = r.done.weeks.loc[r.done.weeks["state"] != "ahead", "week"]
     rows = [
         {"week": int(w)}
-        | {k: of_planned(r.dose.kinds.loc[w, k], float(targets.get((w, k), np.nan))) for k in kinds}
+        | {k: of_planned(days_of[k][w], float(targets.get((w, k), np.nan))) for k in kinds}
         for w in begun
     ]
     return html.table(

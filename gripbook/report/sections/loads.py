@@ -5,10 +5,15 @@ from __future__ import annotations
 from typing import Any
 
 from gripbook import charts, fmt, html
+from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
+
+#: What the tables tell of a best set.
+_OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", "shown_as"]
+_OF_BEST += ["date", "file", "line"]
 
 
 def loads(r: BlockReview) -> Parts:
@@ -52,7 +57,7 @@ def _hidden_words(r: BlockReview) -> str:
 def _block_best_table(r: BlockReview) -> Fragment:
     """Best load of the block by kind, grip, hand and edge; no edge is converted into another."""
     order = {name: i for i, name in enumerate(_drawn_names(r))}
-    best = r.best.assign(place=[order.get(e, len(order)) for e in r.best["exercise"]])
+    best = r.best[_OF_BEST].assign(place=[order.get(e, len(order)) for e in r.best["exercise"]])
     best = best.sort_values(["place", "grip", "hand", "edge_mm"], kind="stable")
     rows = [
         {
@@ -61,7 +66,7 @@ def _block_best_table(r: BlockReview) -> Fragment:
             "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
             "day": fmt.day(b.date.date(), year=False),
         }
-        for b in best.itertuples()
+        for b in records(best, *_OF_BEST)
     ]
     kinds = list(dict.fromkeys(best["shown_as"]))
     return html.table(
@@ -74,7 +79,7 @@ def _block_best_table(r: BlockReview) -> Fragment:
 
 
 def _best_table(r: BlockReview, exercise: str) -> Fragment:
-    best = r.weekly_best[r.weekly_best["exercise"] == exercise]
+    best = r.weekly_best.loc[r.weekly_best["exercise"] == exercise, _OF_BEST]
     best = best.sort_values(["grip", "hand", "week", "edge_mm"], kind="stable")
     rows = [
         {
@@ -84,7 +89,7 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
             "day": b.date.date(),
             "row": f"{b.file}:{b.line}",
         }
-        for b in best.itertuples()
+        for b in records(best)
     ]
     words = rows and best["shown_as"].mode().iloc[0]
     return html.details(
@@ -119,7 +124,7 @@ def finger_work(r: BlockReview) -> Parts:
             "impulse": w.impulse_kg_s,
             "per_hand": w.load_per_hand_kg,
         }
-        for w in r.work.itertuples()
+        for w in records(r.work)
         if w.sets
     ]
     columns = {"week": "week", "phase": "phase", "sets": "sets by row", "time": "time under load"}
@@ -165,9 +170,9 @@ def strength_to_weight(r: BlockReview) -> Parts:
             "mass": fmt.number(b.body_mass_kg, 1, trim=False),
             "row": f"{b.file}:{b.line}",
         }
-        for b in r.ratio.sort_values(
-            ["exercise", "grip", "hand", "edge_mm", "week"], kind="stable"
-        ).itertuples()
+        for b in records(
+            r.ratio.sort_values(["exercise", "grip", "hand", "edge_mm", "week"], kind="stable")
+        )
     ]
     return (
         html.paragraph(
