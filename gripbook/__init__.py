@@ -44,6 +44,7 @@ _HOMES = {
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
     "squad_noise": ("gripbook.reviews", "squad_noise"),
+    "use_language": ("gripbook.words", "use_language"),
     "sections": ("gripbook.report.sections", ""),
     "show": ("gripbook.report.notebook_view", "show"),
 }
@@ -63,6 +64,7 @@ __all__ = [
     "sections",
     "show",
     "squad_noise",
+    "use_language",
 ]
 
 

@@ -14,6 +14,7 @@ import click
 
 from gripbook import __version__
 from gripbook.errors import GripbookError
+from gripbook.words import LANGUAGES, use_language
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -302,6 +303,13 @@ def propose(
     help="What runs the notebooks: warm processes, or a Jupyter kernel for each.",
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
+@click.option(
+    "--lang",
+    type=click.Choice(LANGUAGES),
+    default=LANGUAGES[0],
+    show_default=True,
+    help="Language of the pages.",
+)
 @_share_noise_option
 @_dates_option
 def report(
@@ -311,6 +319,7 @@ def report(
     block: str,
     dates: str | None,
     scheduler: str | None,
+    lang: str,
     **options: Any,
 ) -> None:
     """
@@ -320,6 +329,7 @@ def report(
     has changed for are left as they are; a run that was stopped is taken up where it stopped.
     Refused rows are told and do not fail the run. Exit status 1 when a page failed, else 0.
     """
+    use_language(lang)
     found = _read(logs, dates)
     _tell_refused(found)
     target = out or Path("reports") / found.folder.resolve().name

@@ -6,39 +6,80 @@ import datetime as dt
 import math
 from collections.abc import Iterable
 
+from gripbook.words import DECIMAL_SIGNS, Table, language, mark, say, say_count
+
 MINUS = "\u2212"
 #: Between a figure and its unit, so that no line breaks there.
 NBSP = "\u00a0"
 
 _MONTHS = (
-    "January",
-    "February",
-    "March",
-    "April",
-    "May",
-    "June",
-    "July",
-    "August",
-    "September",
-    "October",
-    "November",
-    "December",
+    mark("January"),
+    mark("February"),
+    mark("March"),
+    mark("April"),
+    mark("May"),
+    mark("June"),
+    mark("July"),
+    mark("August"),
+    mark("September"),
+    mark("October"),
+    mark("November"),
+    mark("December"),
 )
-_SMALL = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
+_SMALL = (
+    mark("no"),
+    mark("one"),
+    mark("two"),
+    mark("three"),
+    mark("four"),
+    mark("five"),
+    mark("six"),
+    mark("seven"),
+    mark("eight"),
+    mark("nine"),
+    mark("ten"),
+)
 
 #: Words for what stands in the logs as `half_crimp`.
-GRIP_WORDS = {
-    "half_crimp": "half crimp",
-    "full_crimp": "full crimp",
-    "open_four": "open hand, four fingers",
-    "open_three": "open hand, three fingers",
-    "pinch": "pinch",
-    "sloper": "sloper",
-    "pocket_two": "two-finger pocket",
-    "pocket_one": "one-finger pocket",
-}
-HAND_WORDS = {"both": "both hands", "left": "left hand", "right": "right hand"}
-EXERCISE_WORDS = {"hang": "timed hangs", "repeater": "repeaters", "pull": "all-out pulls"}
+GRIP_WORDS = Table(
+    {
+        "half_crimp": mark("half crimp"),
+        "full_crimp": mark("full crimp"),
+        "open_four": mark("open hand, four fingers"),
+        "open_three": mark("open hand, three fingers"),
+        "pinch": mark("pinch"),
+        "sloper": mark("sloper"),
+        "pocket_two": mark("two-finger pocket"),
+        "pocket_one": mark("one-finger pocket"),
+    }
+)
+HAND_WORDS = Table(
+    {"both": mark("both hands"), "left": mark("left hand"), "right": mark("right hand")}
+)
+#: One side as it stands in a list of sides.
+SIDE_WORDS = Table({"both": mark("both"), "left": mark("left"), "right": mark("right")})
+#: Kinds of work and kinds of days without.
+KIND_WORDS = Table(
+    {
+        "fingers": mark("finger work"),
+        "core": mark("core"),
+        "antagonist": mark("antagonist"),
+        "mobility": mark("mobility"),
+        "climbing": mark("climbing"),
+        "other": mark("other"),
+        "rest": mark("rest"),
+        "ill": mark("ill"),
+        "away": mark("away"),
+        "injured": mark("injured"),
+    }
+)
+EXERCISE_WORDS = Table(
+    {
+        "hang": mark("timed hangs"),
+        "repeater": mark("repeaters"),
+        "pull": mark("all-out pulls"),
+    }
+)
 
 
 def number(value: float, digits: int = 1, *, trim: bool = True, sign: bool = False) -> str:
@@ -53,9 +94,8 @@ def number(value: float, digits: int = 1, *, trim: bool = True, sign: bool = Fal
     text = f"{abs(value):.{digits}f}"
     if trim and "." in text:
         text = text.rstrip("0").rstrip(".")
-    if float(text) == 0:
-        return text
-    return (MINUS if value < 0 else "+" if sign else "") + text
+    lead = "" if float(text) == 0 else MINUS if value < 0 else "+" if sign else ""
+    return lead + text.replace(".", DECIMAL_SIGNS[language()])
 
 
 def with_unit(value: float, unit: str, digits: int = 1, *, sign: bool = False) -> str:
@@ -66,15 +106,26 @@ def with_unit(value: float, unit: str, digits: int = 1, *, sign: bool = False) -
 
 def day(date: dt.date, *, year: bool = True) -> str:
     """A date written out: 5 January 2026."""
-    text = f"{date.day}{NBSP}{_MONTHS[date.month - 1]}"
-    return f"{text}{NBSP}{date.year}" if year else text
+    month = say(_MONTHS[date.month - 1])
+    if year:
+        return say("{day}~{month}~{year}", day=date.day, month=month, year=date.year)
+    return say("{day}~{month}", day=date.day, month=month)
 
 
-def count(n: int, one: str, many: str = "") -> str:
-    """A count with its noun, small numbers in words: one session, two sessions, 14 sessions."""
-    word = _SMALL[n] if 0 <= n < len(_SMALL) else str(n)
-    plural = many or one + "s"
-    return f"{word} {one if n == 1 or (n == 0 and not many) else plural}"
+def count(n: int, one: str, many: str) -> str:
+    """
+    A count with its noun, small numbers in words: one session, two sessions, 14 sessions.
+
+    Parameters
+    ----------
+    one, many : both forms, `{n} session` and `{n} sessions`.
+    """
+    return say_count(n, one, many, n=in_words(n))
+
+
+def in_words(n: int) -> str:
+    """A small number in words, a larger one in figures."""
+    return say(_SMALL[n]) if 0 <= n < len(_SMALL) else str(n)
 
 
 def minutes(seconds: float) -> str:
@@ -88,18 +139,26 @@ def minutes(seconds: float) -> str:
     return f"{whole // 60}{NBSP}min{rest}"
 
 
-def listing(words: Iterable[str], last: str = "and") -> str:
+def listing(words: Iterable[str]) -> str:
     """Words in a row: a, b and c."""
     items = list(words)
     if len(items) < 2:
         return "".join(items)
-    return f"{', '.join(items[:-1])} {last} {items[-1]}"
+    return say("{first} and {last}", first=", ".join(items[:-1]), last=items[-1])
+
+
+def one_of(words: Iterable[str]) -> str:
+    """Words to choose from: a, b or c."""
+    items = list(words)
+    if len(items) < 2:
+        return "".join(items)
+    return say("{first} or {last}", first=", ".join(items[:-1]), last=items[-1])
 
 
 def weeks(numbers: Iterable[int]) -> str:
     """Block weeks in words: week 3; weeks 3, 4 and 7."""
     found = [str(n) for n in sorted(set(numbers))]
-    return ("week " if len(found) == 1 else "weeks ") + listing(found)
+    return say("week {n}", n=found[0]) if len(found) == 1 else say("weeks {n}", n=listing(found))
 
 
 def grip(name: str) -> str:

@@ -123,6 +123,7 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
                 "block": "",
                 "dates": "",
                 "share_noise": False,
+                "lang": "en",
             }
             own = review(found.for_athlete(athlete), athlete)
             notebook = load_notebook("block_review")

@@ -19,14 +19,16 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.derive.records import records
 from gripbook.reviews import BlockReview
-from gripbook.reviews.shown import ADDED, DIFFERENCE
+from gripbook.words import Table, mark, say
 
-_OUTCOME_WORDS = {
-    "finished": "finished",
-    "pull": "pull",
-    "failed": "not finished",
-    "stopped": "stopped early",
-}
+_OUTCOME_WORDS = Table(
+    {
+        "finished": mark("finished"),
+        "pull": mark("pull"),
+        "failed": mark("not finished"),
+        "stopped": mark("stopped early"),
+    }
+)
 
 
 #: What a chart of loads needs of the sets; all their columns would cost time.
@@ -75,15 +77,14 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     rows = rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
         edge_words=[
-            "" if math.isnan(e) else f"{fmt.number(e)} mm" + (f", {b}" if b else "")
+            "" if math.isnan(e) else say("{e} mm", e=fmt.number(e)) + (f", {b}" if b else "")
             for e, b in zip(rows["edge_mm"], rows["board"], strict=True)
         ],
         ended=[_OUTCOME_WORDS[o] for o in rows["outcome"]],
+        whole=rows["outcome"].isin(["finished", "pull"]),
         day_words=[fmt.day(d.date()) for d in rows["date"]],
     )
-    axis_title = {ADDED: "added weight (kg)", DIFFERENCE: "difference to the first pull (kg)"}.get(
-        shown_as, "load on the fingers (kg)"
-    )
+    axis_title = say("{what} (kg)", what=say(shown_as))
     columns = {
         "date": "day",
         "shown_kg": "kg",
@@ -91,6 +92,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
         "grip": "grip",
         "edge_words": "edge",
         "ended": "ended",
+        "whole": "whole",
         "sets": "sets",
         "day_words": "date",
     }
@@ -135,15 +137,15 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
         marks.shape,
         opacity=dim,
         tooltip=[
-            alt.Tooltip(field="date", type="nominal", title="day"),
+            alt.Tooltip(field="date", type="nominal", title=say("day")),
             alt.Tooltip(field="kg", type="quantitative", title=axis_title, format=".1f"),
-            alt.Tooltip(field="series", type="nominal", title="grip, hand"),
-            alt.Tooltip(field="edge", type="nominal"),
-            alt.Tooltip(field="sets", type="quantitative"),
-            alt.Tooltip(field="ended", type="nominal"),
+            alt.Tooltip(field="series", type="nominal", title=say("grip, hand")),
+            alt.Tooltip(field="edge", type="nominal", title=say("edge")),
+            alt.Tooltip(field="sets", type="quantitative", title=say("sets")),
+            alt.Tooltip(field="ended", type="nominal", title=say("ended")),
         ],
     )
-    whole = "datum.ended === 'finished' || datum.ended === 'pull'"
+    whole = "datum.whole"
     layers = [
         line,
         points.transform_filter(whole)
@@ -159,13 +161,21 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
                 filled=False, size=55, strokeWidth=1.5
             )
         )
-    ended = "; hollow marks ended early" if hollow else ""
+    ended = say("; hollow marks ended early") if hollow else ""
     if others:  # a gauge's load and an added weight have no axis in common
-        ended += f"; {fmt.count(others, 'set')} measured otherwise stand in the table only"
+        ended += say(
+            "; {sets} measured otherwise stand in the table only",
+            sets=fmt.count(others, "{n} set", "{n} sets"),
+        )
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     return style.finished(
         alt.layer(*layers),
-        f"{words}: {shown_as}, each set by day; the line joins the day's best finished{ended}",
+        say(
+            "{words}: {shown_as}, each set by day; the line joins the day's best finished{ended}",
+            words=words,
+            shown_as=say(shown_as),
+            ended=ended,
+        ),
         _describe_loads(best),
     )
 
@@ -198,17 +208,28 @@ def _describe_loads(best: pd.DataFrame) -> str:
     told = []
     for (grip, hand), top in sorted(tops.items()):
         when = fmt.day(top.date.date(), year=False)
-        told.append(f"{fmt.series(grip, hand)}: {fmt.with_unit(top.shown_kg, 'kg')} on {when}")
-    return f"Highest finished: {'; '.join(told)}." if told else "No set was finished."
+        told.append(
+            say(
+                "{grip}: {shown_kg} on {when}",
+                grip=fmt.series(grip, hand),
+                shown_kg=fmt.with_unit(top.shown_kg, "kg"),
+                when=when,
+            )
+        )
+    return (
+        say("Highest finished: {join}.", join="; ".join(told))
+        if told
+        else say("No set was finished.")
+    )
 
 
-def _from_to(days: pd.Series, unit: str, digits: int) -> str:
+def _from_to(days: pd.Series, digits: int) -> str:
     """The first and last of some values, in words."""
     first = fmt.number(days.iloc[0], digits)
     if len(days) == 1:
-        return f"{first} {unit} once".replace("  ", " ")
+        return say("{first} once", first=first)
     last = fmt.number(days.iloc[-1], digits)
-    return f"{first} {unit} at first, {last} {unit} last".replace("  ", " ").replace(" ,", ",")
+    return say("{first} at first, {last} last", first=first, last=last)
 
 
 def block_span(review: BlockReview) -> alt.Scale:
@@ -234,7 +255,7 @@ def _week_x(review: BlockReview) -> alt.X:
     return alt.X(
         field="week",
         type="ordinal",
-        title="block week",
+        title=say("block week"),
         scale=alt.Scale(domain=weeks),
         axis=alt.Axis(labelAngle=0, labelOverlap=True, grid=False),
     )
@@ -253,8 +274,8 @@ def _week_bars(review: BlockReview, frame: pd.DataFrame, column: str, title: str
             _week_x(review),
             alt.Y(field="value", type="quantitative", title=title),
             tooltip=[
-                alt.Tooltip(field="week", type="ordinal", title="block week"),
-                alt.Tooltip(field="phase", type="nominal"),
+                alt.Tooltip(field="week", type="ordinal", title=say("block week")),
+                alt.Tooltip(field="phase", type="nominal", title=say("phase")),
                 alt.Tooltip(field="value", type="quantitative", title=title, format=".0f"),
             ],
         )
@@ -265,9 +286,12 @@ def _week_bars(review: BlockReview, frame: pd.DataFrame, column: str, title: str
 def _least_and_most(weeks: pd.DataFrame, column: str, digits: int) -> str:
     """The weeks of the smallest and the largest figure, in words."""
     low, high = weeks.loc[weeks[column].idxmin()], weeks.loc[weeks[column].idxmax()]
-    return (
-        f"Least in week {low['week']} ({fmt.number(low[column], digits)}), most in week "
-        f"{high['week']} ({fmt.number(high[column], digits)})."
+    return say(
+        "Least in week {week} ({low}), most in week {week_2} ({high}).",
+        week=low["week"],
+        low=fmt.number(low[column], digits),
+        week_2=high["week"],
+        high=fmt.number(high[column], digits),
     )
 
 
@@ -284,15 +308,15 @@ def finger_work(review: BlockReview) -> tuple[Any, ...]:
             review,
             frame,
             "minutes",
-            "minutes under load",
-            "Minutes under load by block week",
+            say("minutes under load"),
+            say("Minutes under load by block week"),
         ),
         _week_bars(
             review,
             frame,
             "impulse_kg_s",
-            "impulse (kg\u00b7s)",
-            "Impulse in kg\u00b7s by block week",
+            say("impulse (kg·s)"),
+            say("Impulse in kg·s by block week"),
         ),
         _load_per_hand(review, frame),
     )
@@ -308,7 +332,7 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
     y = alt.Y(
         field="value",
         type="quantitative",
-        title="load per hand (kg)",
+        title=say("load per hand (kg)"),
         scale=alt.Scale(zero=False),
     )
     base = alt.Chart(data)
@@ -317,14 +341,14 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
         x,
         y,
         tooltip=[
-            alt.Tooltip(field="week", type="ordinal", title="block week"),
-            alt.Tooltip(field="phase", type="nominal"),
+            alt.Tooltip(field="week", type="ordinal", title=say("block week")),
+            alt.Tooltip(field="phase", type="nominal", title=say("phase")),
             alt.Tooltip(
-                field="value", type="quantitative", title="load per hand (kg)", format=".1f"
+                field="value", type="quantitative", title=say("load per hand (kg)"), format=".1f"
             ),
         ],
     )
-    text = "Mean load on one hand by block week"
+    text = say("Mean load on one hand by block week")
     words = _least_and_most(shown, "load_per_hand_kg", 1)
     return style.finished(alt.layer(line, points), text, words, height=130)
 
@@ -345,7 +369,9 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     rows = review.ratio[review.ratio["exercise"] == exercise]
     rows = rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
-        edge_words=["" if math.isnan(e) else f"{fmt.number(e)} mm" for e in rows["edge_mm"]],
+        edge_words=[
+            "" if math.isnan(e) else say("{e} mm", e=fmt.number(e)) for e in rows["edge_mm"]
+        ],
     )
     marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
     data = style.values(
@@ -362,7 +388,7 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     y = alt.Y(
         field="ratio",
         type="quantitative",
-        title="load / body mass",
+        title=say("load / body mass"),
         scale=alt.Scale(zero=False, padding=8),
     )
     base = alt.Chart(data)
@@ -375,18 +401,18 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
         marks.color,
         marks.shape,
         tooltip=[
-            alt.Tooltip(field="week", type="ordinal", title="block week"),
-            alt.Tooltip(field="series", type="nominal", title="grip, hand"),
-            alt.Tooltip(field="edge", type="nominal"),
-            alt.Tooltip(field="ratio", type="quantitative", format=".2f"),
+            alt.Tooltip(field="week", type="ordinal", title=say("block week")),
+            alt.Tooltip(field="series", type="nominal", title=say("grip, hand")),
+            alt.Tooltip(field="edge", type="nominal", title=say("edge")),
+            alt.Tooltip(field="ratio", type="quantitative", title=say("ratio"), format=".2f"),
         ],
     )
     told = [
-        f"{series}: {_from_to(own.sort_values('week')['ratio'], '', 2)}"
+        f"{series}: {_from_to(own.sort_values('week')['ratio'], 2)}"
         for series, own in rows.groupby("series", sort=True)
     ]
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
-    title = f"{words}: best load of the week over body mass"
+    title = say("{words}: best load of the week over body mass", words=words)
     said = f"{fmt.sentence('; '.join(told))}."
     return style.finished(alt.layer(line, points), title, said, height=200)
 
@@ -397,24 +423,32 @@ def weekly_load(review: BlockReview) -> Any:
     if weeks.empty or not (weeks["load_au"] > 0).any():
         return None
     rows = weeks.assign(
-        state=["all days known" if c else "some days not known" for c in weeks["complete"]]
+        state=[
+            say("all days known") if c else say("some days not known") for c in weeks["complete"]
+        ]
     )
     data = style.values(
         rows,
-        {"week": "week", "load_au": "load", "mean4_au": "mean", "state": "state"},
+        {
+            "week": "week",
+            "load_au": "load",
+            "mean4_au": "mean",
+            "state": "state",
+            "complete": "whole",
+        },
     )
     base = alt.Chart(data)
     bars = base.mark_bar().encode(
         _week_x(review),
-        alt.Y(field="load", type="quantitative", title="session load (effort \u00d7 min)"),
-        fillOpacity=alt.condition(
-            "datum.state === 'all days known'", alt.value(0.85), alt.value(0.15)
-        ),
+        alt.Y(field="load", type="quantitative", title=say("session load (effort × min)")),
+        fillOpacity=alt.condition("datum.whole", alt.value(0.85), alt.value(0.15)),
         tooltip=[
-            alt.Tooltip(field="week", type="ordinal", title="block week"),
-            alt.Tooltip(field="load", type="quantitative", title="session load", format=".0f"),
-            alt.Tooltip(field="mean", type="quantitative", title="four-week mean", format=".0f"),
-            alt.Tooltip(field="state", type="nominal"),
+            alt.Tooltip(field="week", type="ordinal", title=say("block week")),
+            alt.Tooltip(field="load", type="quantitative", title=say("session load"), format=".0f"),
+            alt.Tooltip(
+                field="mean", type="quantitative", title=say("four-week mean"), format=".0f"
+            ),
+            alt.Tooltip(field="state", type="nominal", title=say("state")),
         ],
         color=alt.value(style.SOFT),
         stroke=alt.value(style.SOFT),
@@ -426,11 +460,14 @@ def weekly_load(review: BlockReview) -> Any:
             .mark_line(color=style.ACCENT, strokeWidth=2, point={"color": style.ACCENT, "size": 30})
             .encode(_week_x(review), alt.Y(field="mean", type="quantitative"))
         )
-    title = "Session load by block week"
+    title = say("Session load by block week")
     unknown = int((~weeks["complete"]).sum())
     told = _least_and_most(weeks, "load_au", 0)
     if unknown:
-        told += f" {fmt.sentence(fmt.count(unknown, 'week'))} may have been more."
+        told += say(
+            " {weeks} may have been more.",
+            weeks=fmt.sentence(fmt.count(unknown, "{n} week", "{n} weeks")),
+        )
     return style.finished(alt.layer(*layers), title, told, height=200)
 
 
@@ -455,16 +492,22 @@ def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
             .mark_bar(color=style.SOFT, width=6)
             .encode(
                 x,
-                alt.Y(field="minutes", type="quantitative", title="minutes under load"),
+                alt.Y(field="minutes", type="quantitative", title=say("minutes under load")),
                 tooltip=[
-                    alt.Tooltip(field="date", type="nominal", title="day"),
-                    alt.Tooltip(field="minutes", type="quantitative", format=".1f"),
+                    alt.Tooltip(field="date", type="nominal", title=say("day")),
+                    alt.Tooltip(
+                        field="minutes", type="quantitative", title=say("minutes"), format=".1f"
+                    ),
                 ],
             )
         )
         total = fmt.number(float(by_day["minutes"].sum()), 0)
-        text = f"{fmt.sentence(fmt.count(len(by_day), 'finger day'))}, {total} min in all."
-        charts.append(style.finished(bars, "Minutes under load by day", text, height=110))
+        text = say(
+            "{finger_days}, {total} min in all.",
+            finger_days=fmt.sentence(fmt.count(len(by_day), "{n} finger day", "{n} finger days")),
+            total=total,
+        )
+        charts.append(style.finished(bars, say("Minutes under load by day"), text, height=110))
     return tuple(charts)
 
 
@@ -496,7 +539,7 @@ def _site_of(felt: pd.DataFrame, place: str) -> str:
 def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
     x = _day_x(review)
     rows = own.assign(
-        when_words=[w or "not recorded" for w in own["when"]],
+        when_words=[w or say("not recorded") for w in own["when"]],
         day_words=[fmt.day(d.date()) for d in own["date"]],
     )
     names = {
@@ -507,10 +550,10 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
         "day_words": "date",
     }
     tooltip = [
-        alt.Tooltip(field="date", type="nominal", title="day"),
-        alt.Tooltip(field="level", type="quantitative"),
-        alt.Tooltip(field="when", type="nominal"),
-        alt.Tooltip(field="sign", type="nominal"),
+        alt.Tooltip(field="date", type="nominal", title=say("day")),
+        alt.Tooltip(field="level", type="quantitative", title=say("level")),
+        alt.Tooltip(field="when", type="nominal", title=say("when")),
+        alt.Tooltip(field="sign", type="nominal", title=say("sign")),
     ]
     known = rows[rows["level"].notna()]
     layers = []
@@ -523,15 +566,15 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
                 alt.Y(
                     field="level",
                     type="quantitative",
-                    title="pain (0 to 10)",
+                    title=say("pain (0 to 10)"),
                     scale=alt.Scale(domain=[0, 10]),
                 ),
                 alt.Shape(
                     field="when",
                     type="nominal",
-                    title="when",
+                    title=say("when"),
                     scale=alt.Scale(
-                        domain=["during", "after", "morning", "not recorded"],
+                        domain=["during", "after", "morning", say("not recorded")],
                         range=["circle", "square", "triangle-up", "diamond"],
                     ),
                 ),
@@ -549,21 +592,35 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
     levels = felt["level"].dropna()
     told = []
     if len(felt):
-        words = (
-            f"{fmt.count(len(felt), 'entry', 'entries')} from "
-            f"{fmt.day(felt['date'].min().date(), year=False)} to "
-            f"{fmt.day(felt['date'].max().date(), year=False)}"
+        words = say(
+            "{entrys} from {min} to {max}",
+            entrys=fmt.count(len(felt), "{n} entry", "{n} entries"),
+            min=fmt.day(felt["date"].min().date(), year=False),
+            max=fmt.day(felt["date"].max().date(), year=False),
         )
         if len(levels):
-            words += f", {fmt.number(levels.min())} to {fmt.number(levels.max())} of 10"
+            words += say(
+                ", {min} to {max} of 10", min=fmt.number(levels.min()), max=fmt.number(levels.max())
+            )
         told.append(words)
     if len(unknown):
         told.append(
-            f"{fmt.count(len(unknown), 'entry', 'entries')} without a level (dashed), which is "
-            "not the same as none"
+            say(
+                "{entrys} without a level (dashed), which is not the same as none",
+                entrys=fmt.count(len(unknown), "{n} entry", "{n} entries"),
+            )
         )
-    told.append(f"{fmt.count(len(rows) - len(felt), 'entry', 'entries')} saying none")
-    title = f"{fmt.sentence(place)}: pain as logged, by day" if place else "Pain as logged, by day"
+    told.append(
+        say(
+            "{entrys} saying none",
+            entrys=fmt.count(len(rows) - len(felt), "{n} entry", "{n} entries"),
+        )
+    )
+    title = (
+        say("{place}: pain as logged, by day", place=fmt.sentence(place))
+        if place
+        else say("Pain as logged, by day")
+    )
     return style.finished(
         alt.layer(*layers), title, f"{fmt.sentence('; '.join(told))}.", height=150
     )

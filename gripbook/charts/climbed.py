@@ -14,9 +14,11 @@ from gripbook.charts import style
 from gripbook.derive.climbs import AROUND_DAYS, month_span
 from gripbook.logs.grades import nearest_grade
 from gripbook.reviews import BlockReview, SeriesChange
+from gripbook.reviews.climbed import DISCIPLINES
+from gripbook.words import Table, mark, say
 
-_PLACES = {"rock": "rock", "indoor": "indoors", "": "place not recorded"}
-_SHAPES = {"rock": "triangle-up", "indoors": "circle", "place not recorded": "diamond"}
+_PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
+_SHAPES = {"rock": "triangle-up", "indoor": "circle", "": "diamond"}
 #: Room for the labels of both charts, so that their days stand above one another.
 _LABELS = 46
 
@@ -55,7 +57,7 @@ def _block_lines(review: BlockReview) -> Any:
 
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
-    title = "kg" if review.athlete.show_body_mass else "kg from the start"
+    title = "kg" if review.athlete.show_body_mass else say("kg from the start")
     known = s.path[s.path["kg"].notna()]
     data = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = _x(review)
@@ -71,9 +73,11 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
             base.mark_area(color=colour, opacity=0.16).encode(x, low, alt.Y2(field="high")),
             base.mark_line(color=colour, strokeWidth=2).encode(x, y),
         ),
-        f"{fmt.sentence(s.name)}: strength over the block",
-        "The same path as above, on the days of the climbs below. Dotted lines: first and last "
-        "day of the block.",
+        say("{name}: strength over the block", name=fmt.sentence(s.name)),
+        say(
+            "The same path as above, on the days of the climbs below. Dotted lines: "
+            "first and last day of the block."
+        ),
         height=110,
     )
 
@@ -103,7 +107,7 @@ def _grades(review: BlockReview, discipline: str, months: pd.DataFrame) -> Any:
     least = int(rows[["median", "low"]].min().min()) - 1
     most = int(rows["hardest"].max()) + 1
     labels = {str(i): nearest_grade(float(i), scale_name) for i in range(least, most + 1)}
-    places = [p for p in _SHAPES if (rows["where"] == p).any()]
+    places = [p for p in _SHAPES if (rows["place"] == p).any()]
     x = _x(review)
     axis = alt.Axis(
         values=list(range(least, most + 1)),
@@ -116,7 +120,7 @@ def _grades(review: BlockReview, discipline: str, months: pd.DataFrame) -> Any:
         return alt.Y(
             field=field,
             type="quantitative",
-            title="grade",
+            title=say("grade"),
             scale=alt.Scale(domain=[least, most], nice=False),
             axis=axis,
         )
@@ -125,13 +129,13 @@ def _grades(review: BlockReview, discipline: str, months: pd.DataFrame) -> Any:
         field="where",
         type="nominal",
         title=None,
-        scale=alt.Scale(domain=places, range=[_SHAPES[p] for p in places]),
+        scale=alt.Scale(domain=[_PLACES[p] for p in places], range=[_SHAPES[p] for p in places]),
     )
     tooltip = [
-        alt.Tooltip(field="where", type="nominal"),
-        alt.Tooltip(field="climbs", type="quantitative"),
-        alt.Tooltip(field="median_grade", type="nominal", title="median of the best"),
-        alt.Tooltip(field="hardest_grade", type="nominal", title="hardest"),
+        alt.Tooltip(field="where", type="nominal", title=say("where")),
+        alt.Tooltip(field="climbs", type="quantitative", title=say("climbs")),
+        alt.Tooltip(field="median_grade", type="nominal", title=say("median of the best")),
+        alt.Tooltip(field="hardest_grade", type="nominal", title=say("hardest")),
     ]
     base = alt.Chart(data)
     layers = [_block_lines(review)]
@@ -145,13 +149,13 @@ def _grades(review: BlockReview, discipline: str, months: pd.DataFrame) -> Any:
             x, y("median"), shape, tooltip=tooltip
         ),
     ]
-    what = {"route": "Routes", "boulder": "Boulders"}[discipline]
+    what = DISCIPLINES[discipline]
     told = [s for s in review.climbed.sentences if s.startswith(what)]
     if rows["median_error"].gt(0).any():
-        told.append("Upright lines: plus or minus what the grade is known to.")
+        told.append(say("Upright lines: plus or minus what the grade is known to."))
     return style.finished(
         alt.layer(*layers),
-        f"{what} by month: hollow the hardest, filled the median of the best five",
+        say("{what} by month: hollow the hardest, filled the median of the best five", what=what),
         " ".join(told),
         height=170,
     )

@@ -10,6 +10,7 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 
 def across_blocks(review: BlockReview) -> Any:
@@ -23,7 +24,7 @@ def across_blocks(review: BlockReview) -> Any:
     if len(paths) < 2:
         return None
     show = review.athlete.show_body_mass
-    title = "load (kg)" if show else "difference to the block's start (kg)"
+    title = say("load (kg)") if show else say("difference to the block's start (kg)")
     rows = pd.concat(
         [
             x.series.path.assign(block=x.block.name)
@@ -35,7 +36,13 @@ def across_blocks(review: BlockReview) -> Any:
     rows = rows[rows["kg"].notna()]
     grip = next(x.series.fit.grip for x in paths if x.series is not None)
     colour = style.grip_colour(grip)
-    columns = {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high", "block": "block"}
+    columns = {
+        "day": "day",
+        "kg": "kg",
+        "low_kg": "low",
+        "high_kg": "high",
+        "block": "block",
+    }
     base = alt.Chart(style.values(rows, columns))
     x = alt.X(
         field="day",
@@ -46,7 +53,7 @@ def across_blocks(review: BlockReview) -> Any:
     scale = alt.Scale(zero=False, padding=8)
     part = alt.Detail(field="block", type="nominal")
     tooltip = [
-        alt.Tooltip(field="block", type="nominal"),
+        alt.Tooltip(field="block", type="nominal", title=say("block")),
         alt.Tooltip(field="kg", type="quantitative", title=title, format=".1f"),
     ]
     layers = [
@@ -70,7 +77,10 @@ def across_blocks(review: BlockReview) -> Any:
         if x.series is not None
     )
     return style.finished(
-        alt.layer(*layers), f"{name}: strength across {len(paths)} blocks", told, height=200
+        alt.layer(*layers),
+        say("{name}: strength across {paths} blocks", name=name, paths=len(paths)),
+        told,
+        height=200,
     )
 
 

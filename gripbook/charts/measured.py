@@ -11,8 +11,11 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend, measure_words
+from gripbook.words import Table, mark, say
 
-_SIDE_WORDS = {"": "no side", "both": "both sides", "left": "left", "right": "right"}
+_SIDE_WORDS = Table(
+    {"": mark("no side"), "both": mark("both sides"), "left": mark("left"), "right": mark("right")}
+)
 
 
 def measured(review: BlockReview) -> tuple[Any, ...]:
@@ -41,7 +44,12 @@ def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
         ignore_index=True,
     )
     sides = [s for s in _SIDE_WORDS.values() if (rows["side"] == s).any()]
-    columns = {"date": "day", "value": "value", "side": "side", "day_words": "date"}
+    columns = {
+        "date": "day",
+        "value": "value",
+        "side": "side",
+        "day_words": "date",
+    }
     if rows["low"].notna().any():
         columns |= {"low": "low", "high": "high"}
     base = alt.Chart(style.values(rows, columns))
@@ -81,12 +89,12 @@ def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
             y,
             shape,
             tooltip=[
-                alt.Tooltip(field="date", type="nominal", title="day"),
-                alt.Tooltip(field="side", type="nominal"),
+                alt.Tooltip(field="date", type="nominal", title=say("day")),
+                alt.Tooltip(field="side", type="nominal", title=say("side")),
                 alt.Tooltip(field="value", type="quantitative", title=unit or words),
             ],
         )
     )
-    bars = " Upright lines: one own error to either side." if "low" in columns else ""
+    bars = say(" Upright lines: one own error to either side.") if "low" in columns else ""
     told = " ".join(t.sentence for t in own) + bars
     return style.finished(alt.layer(*layers), fmt.sentence(title), told, height=110)

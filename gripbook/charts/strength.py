@@ -12,7 +12,9 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.charts.block import block_span, week_ticks
 from gripbook.reviews import BlockReview, SeriesChange
+from gripbook.words import Table, mark, say
 
+_TELLS = Table({"exact": mark("exact"), "at least": mark("at least"), "at most": mark("at most")})
 _SHAPES = {"exact": "circle", "at least": "triangle-up", "at most": "triangle-down"}
 
 
@@ -88,18 +90,18 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
     )
     axis = alt.Axis(tickCount=5)
     scale = alt.Scale(zero=False, nice=True)
-    x = alt.X(field="kg", type="quantitative", title="load (kg)", scale=scale, axis=axis)
+    x = alt.X(field="kg", type="quantitative", title=say("load (kg)"), scale=scale, axis=axis)
     tooltip = [
-        alt.Tooltip(field="series", type="nominal", title="grip, hand, edge"),
-        alt.Tooltip(field="kg", type="quantitative", title="load (kg)", format=".1f"),
-        alt.Tooltip(field="low", type="quantitative", title="from", format=".1f"),
-        alt.Tooltip(field="high", type="quantitative", title="to", format=".1f"),
+        alt.Tooltip(field="series", type="nominal", title=say("grip, hand, edge")),
+        alt.Tooltip(field="kg", type="quantitative", title=say("load (kg)"), format=".1f"),
+        alt.Tooltip(field="low", type="quantitative", title=say("from"), format=".1f"),
+        alt.Tooltip(field="high", type="quantitative", title=say("to"), format=".1f"),
     ]
     lines = (
         alt.Chart(data)
         .mark_rule(strokeWidth=2)
         .encode(
-            alt.X(field="low", type="quantitative", title="load (kg)", scale=scale, axis=axis),
+            alt.X(field="low", type="quantitative", title=say("load (kg)"), scale=scale, axis=axis),
             alt.X2(field="high"),
             y,
             colour,
@@ -111,14 +113,21 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
         .encode(x, y, colour, tooltip=tooltip)
     )
     told = fmt.listing(
-        f"{s.short}, {fmt.number(s.fit.end_kg, 0)} kg (between {fmt.number(s.fit.end_low_kg, 0)} "
-        f"and {fmt.number(s.fit.end_high_kg, 0)})"
+        say(
+            "{short}, {end_kg} kg (between {end_low_kg} and {end_high_kg})",
+            short=s.short,
+            end_kg=fmt.number(s.fit.end_kg, 0),
+            end_low_kg=fmt.number(s.fit.end_low_kg, 0),
+            end_high_kg=fmt.number(s.fit.end_high_kg, 0),
+        )
         for s in own
     )
     return style.finished(
         alt.layer(lines, dots),
-        f"{fmt.sentence(what)}: load at the block's end with the range that holds it in nine of "
-        "ten cases",
+        say(
+            "{what}: load at the block's end with the range that holds it in nine of ten cases",
+            what=fmt.sentence(what),
+        ),
         f"{fmt.sentence(told)}.",
         height=46 * len(own) + 20,
     )
@@ -127,7 +136,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
 def _path(review: BlockReview, s: SeriesChange) -> Any:
     colour = style.grip_colour(s.fit.grip)
     show = review.athlete.show_body_mass
-    title = "load (kg)" if show else "difference to the start (kg)"
+    title = say("load (kg)") if show else say("difference to the start (kg)")
     known = s.path[s.path["kg"].notna()]
     path = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = alt.X(
@@ -135,13 +144,17 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
     )
     y = alt.Y(field="kg", type="quantitative", title=title, scale=alt.Scale(zero=False, padding=8))
     inside = s.points[s.points["day"] >= pd.Timestamp(review.block.start)]
-    points = inside.assign(day_words=[fmt.day(d.date()) for d in inside["day"]])
+    points = inside.assign(
+        day_words=[fmt.day(d.date()) for d in inside["day"]],
+        tells=[_TELLS[kind] for kind in inside["kind"]],
+    )
     marks = style.values(
         points,
         {
             "day": "day",
             "kg": "kg",
             "kind": "kind",
+            "tells": "tells",
             "day_words": "date",
             "file": "file",
             "line": "line",
@@ -169,11 +182,11 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
             alt.Chart(days).mark_rule(color=style.SOFT, strokeDash=[2, 3], opacity=0.6).encode(x),
         )
     tooltip = [
-        alt.Tooltip(field="date", type="nominal", title="day"),
+        alt.Tooltip(field="date", type="nominal", title=say("day")),
         alt.Tooltip(field="kg", type="quantitative", title=title, format=".1f"),
-        alt.Tooltip(field="kind", type="nominal", title="tells"),
-        alt.Tooltip(field="file", type="nominal"),
-        alt.Tooltip(field="line", type="quantitative"),
+        alt.Tooltip(field="tells", type="nominal", title=say("tells")),
+        alt.Tooltip(field="file", type="nominal", title=say("file")),
+        alt.Tooltip(field="line", type="quantitative", title=say("line")),
     ]
     shape = alt.Shape(
         field="kind",
@@ -197,7 +210,7 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
     told = s.sentence.removeprefix(f"{words}: ")
     return style.finished(
         alt.layer(*layers),
-        f"{words}: strength over the block",
+        say("{words}: strength over the block", words=words),
         fmt.sentence(told),
         height=220,
     )

@@ -381,7 +381,7 @@ def _refuse_wrong(kind: str, of_load: bool, **given: float | None) -> None:
         if name not in takes:
             raise GripbookError(
                 f"{name} means nothing for these {fmt.EXERCISE_WORDS[kind]}; "
-                f"give {fmt.listing(['edge_mm', *takes], 'or')}."
+                f"give {fmt.one_of(['edge_mm', *takes])}."
             )
         if not math.isfinite(value):
             raise GripbookError(f"{name} = {value} is no number to work with.")

@@ -139,7 +139,8 @@ def _told(rows: pd.DataFrame, days: tuple[dt.date, dt.date]) -> str:
     s = _summary(rows, days)
     best = f", highest finished {fmt.with_unit(s['best'], 'kg')}" if s["best"] == s["best"] else ""
     return (
-        f"{_when(days)}: {fmt.count(int(s['sets']), 'set')} on {fmt.count(int(s['days']), 'day')}"
+        f"{_when(days)}: {fmt.count(int(s['sets']), '{n} set', '{n} sets')} on "
+        f"{fmt.count(int(s['days']), '{n} day', '{n} days')}"
         f"{best}"
     )
 

@@ -144,11 +144,11 @@ def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
     weeks = x.review.block.weeks
     doses = ["minutes", "sets", *(["impulse"] if x.review.athlete.show_body_mass else [])]
     return [
-        look.select("measure", "Measure", capacities, first[0], fmt.EXERCISE_WORDS),
+        look.select("measure", "Measure", capacities, first[0], dict(fmt.EXERCISE_WORDS)),
         look.select(
             "grip", "Grip", [_ALL, *grips], first[1], {g: fmt.grip(g) for g in grips} | _ALL_WORDS
         ),
-        look.select("hand", "Hand", [_ALL, *hands], first[2], fmt.HAND_WORDS | _ALL_WORDS),
+        look.select("hand", "Hand", [_ALL, *hands], first[2], {**fmt.HAND_WORDS, **_ALL_WORDS}),
         look.select("dose", "Load", doses, "minutes", _DOSE_WORDS),
         look.slider("from_week", "From week", 1, weeks, 1, 1),
         look.slider("to_week", "To week", 1, weeks, 1, weeks),
@@ -476,14 +476,17 @@ def _cut(text: str, longest: int = 96) -> str:
 def _told(x: Explorer) -> str:
     rows = set_rows(x)
     told = (
-        f"{fmt.sentence(fmt.count(int(rows['sets'].sum()), 'set'))} on "
-        f"{fmt.count(rows['date'].nunique(), 'day')}, "
+        f"{fmt.sentence(fmt.count(int(rows['sets'].sum()), '{n} set', '{n} sets'))} on "
+        f"{fmt.count(rows['date'].nunique(), '{n} day', '{n} days')}, "
         f"{fmt.number(rows['minutes'].sum(), 0)} minutes under load"
     )
     kinds = x.marks["kind"].value_counts()
     notes = [
         fmt.count(int(kinds[k]), one, many)
-        for k, one, many in (("pain", "pain entry", "pain entries"), ("note", "note", "notes"))
+        for k, one, many in (
+            ("pain", "{n} pain entry", "{n} pain entries"),
+            ("note", "{n} note", "{n} notes"),
+        )
         if k in kinds
     ]
     more = f"; {fmt.listing(notes)}" if notes else ""

@@ -9,6 +9,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 
+from gripbook import words
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
 from gripbook.report.bundle import load_bundle
@@ -81,6 +82,7 @@ def render_reports(
     force: bool = False,
     executor: Executor | None = None,
     share_noise: bool = False,
+    lang: str = "",
     progress: Progress | None = None,
 ) -> Run:
     """
@@ -106,6 +108,8 @@ def render_reports(
         to pickle functions, arguments and results; the pages come back and are written here.
     share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
         run.json and each page say so.
+    lang : language of the pages, "en", "de" or "fr"; default: the one in use (`use_language`).
+        What the logs' problems say was put in words when the logs were read.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
@@ -119,20 +123,21 @@ def render_reports(
         worker could be started.
     KeyboardInterrupt : the workers are ended; what is made stands, and is found by the next run.
     """
-    check_engine(engine)
-    wanted = _wanted(logs, athletes, block)
-    target = Path(out)
-    target.mkdir(parents=True, exist_ok=True)
-    load_bundle()  # made here and once, where it never was
-    noise = squad_noise(logs, block) if share_noise else None
-    batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress)
-    batch.total = len(wanted) + (not athletes)
-    count = workers or os.cpu_count() or 1
-    with batch.handing_to(executor, count, timeout_s, memory_mb):
-        batch.make_athletes(wanted)
-        if not athletes:
-            batch.make_squad(wanted)
-    return batch.finish(wanted)
+    with words.in_language(lang or words.language()):
+        check_engine(engine)
+        wanted = _wanted(logs, athletes, block)
+        target = Path(out)
+        target.mkdir(parents=True, exist_ok=True)
+        load_bundle()  # made here and once, where it never was
+        noise = squad_noise(logs, block) if share_noise else None
+        batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress)
+        batch.total = len(wanted) + (not athletes)
+        count = workers or os.cpu_count() or 1
+        with batch.handing_to(executor, count, timeout_s, memory_mb):
+            batch.make_athletes(wanted)
+            if not athletes:
+                batch.make_squad(wanted)
+        return batch.finish(wanted)
 
 
 class _Batch:
@@ -156,6 +161,7 @@ class _Batch:
             "block": block,
             "dates": dates,
             "share_noise": noise is not None,
+            "lang": words.language(),
         }
         self.names = page_names(logs.athlete_ids)
         self.manifest = Manifest(out)

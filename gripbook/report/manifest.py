@@ -23,7 +23,7 @@ from typing import Any
 
 import pandas as pd
 
-from gripbook import __version__
+from gripbook import __version__, words
 from gripbook.logs import Logs
 from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
@@ -163,6 +163,7 @@ def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, An
         "python": platform.python_version(),
         "packages": _versions(),
         "block": block,
+        "lang": words.language(),
         "shared_noise": None if noise is None else asdict(noise),
         "inputs": dict(sorted(inputs.items())),
         "rows": {
@@ -179,7 +180,7 @@ def athlete_inputs(logs: Logs, notebook: str, block: str, noise: Any) -> str:
     # of the future only the day of printing knows, and pages don't tell
     problems = [p for p in logs.problems if p.code != "future_date"]
     shared = "" if noise is None else pickle.dumps(noise, protocol=5).hex()
-    for part in (notebook, block, shared, _text(logs.blocks), _text(problems)):
+    for part in (notebook, block, words.language(), shared, _text(logs.blocks), _text(problems)):
         found.update(part.encode() + b"\0")
     for name in FILES:
         frame = logs.frame(name)
@@ -204,9 +205,7 @@ def _text(value: Any) -> str:
 
 def squad_inputs(squad: SquadReview, notebook: str) -> str:
     """Hash of what the squad's page depends on."""
-    text = (
-        f"{source_hash()}\0{notebook}\0{squad.name}\0{squad.last}\0{squad.unplaced}\0{squad.rows}"
-    )
+    text = f"{source_hash()}\0{notebook}\0{words.language()}\0{squad.name}\0{squad.last}\0{squad.unplaced}\0{squad.rows}"
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -220,7 +219,7 @@ def source_hash() -> str:
     root = Path(__file__).resolve().parents[1]
     found = hashlib.sha256()
     for path in sorted(root.rglob("*")):
-        if path.is_file() and path.suffix in (".py", ".j2", ".css", ".js", ".json"):
+        if path.is_file() and path.suffix in (".py", ".j2", ".css", ".js", ".json", ".mo"):
             found.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
     python = platform.python_version_tuple()[:2]
     found.update(repr((python, VEGALITE_VERSION, _versions())).encode())

@@ -10,6 +10,7 @@ from pathlib import Path
 from tempfile import gettempdir
 from typing import Any, cast
 
+from gripbook import words
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report import lab, render
@@ -73,6 +74,7 @@ def open_review(
     block: str = "",
     dates: str = "",
     share_noise: bool = False,
+    lang: str = "en",
 ) -> BlockReview:
     """
     Read a log folder and review one athlete's block, ready to show.
@@ -81,8 +83,12 @@ def open_review(
     ----------
     logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
     dates : "", "day-first" or "month-first". share_noise : see `squad_noise`.
+    lang : language of all that follows, see `use_language`.
     """
-    ready = _at_hand(logs=logs, athlete=athlete, block=block, dates=dates, share_noise=share_noise)
+    _speak(lang)
+    ready = _at_hand(
+        logs=logs, athlete=athlete, block=block, dates=dates, share_noise=share_noise, lang=lang
+    )
     if isinstance(ready, BlockReview):
         return ready
     found = _open(logs, dates)
@@ -90,14 +96,21 @@ def open_review(
 
 
 def open_squad(
-    logs: str = "", block: str = "", dates: str = "", share_noise: bool = False
+    logs: str = "", block: str = "", dates: str = "", share_noise: bool = False, lang: str = "en"
 ) -> SquadReview:
-    """Read a log folder and review the whole squad, ready to show."""
-    ready = _at_hand(logs=logs, block=block, dates=dates, share_noise=share_noise)
+    """Read a log folder and review the whole squad, ready to show; as `open_review`."""
+    _speak(lang)
+    ready = _at_hand(logs=logs, block=block, dates=dates, share_noise=share_noise, lang=lang)
     if isinstance(ready, SquadReview):
         return ready
     found = _open(logs, dates)
     return review_squad(found, block, squad_noise(found, block) if share_noise else None)
+
+
+def _speak(lang: str) -> None:
+    """Use a language, but leave a process as it is that renders a page in it anyway."""
+    if words.language() != lang:
+        words.use_language(lang)
 
 
 def draw_here(*, for_lab: bool = False, check: bool = True) -> None:

@@ -22,6 +22,7 @@ from typing import Any
 import nbformat
 from nbformat import NotebookNode
 
+from gripbook import words
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.report import notebook_view, worker
@@ -100,6 +101,11 @@ def make_page(job: Job) -> Made:
 
     Nothing is raised for what goes wrong in a review or a notebook; it's told in the result.
     """
+    with words.in_language(job.parameters.get("lang", words.LANGUAGES[0])):
+        return _make_page(job)
+
+
+def _make_page(job: Job) -> Made:
     facts: Facts | None = None
     own: BlockReview | None = None
     if job.logs is not None:
@@ -117,7 +123,7 @@ def make_page(job: Job) -> Made:
             done = execute(job.notebook, job.parameters, engine=job.engine)
         from gripbook.report.page import to_page
 
-        return Made(html=to_page(done), facts=facts)
+        return Made(html=to_page(done, lang=words.language()), facts=facts)
     except NotebookFailedError as error:
         half = nbformat.writes(error.notebook)
         return Made(failed=_words(error), half_run=half, cell=error.source, facts=facts)
@@ -250,6 +256,7 @@ def rehearse() -> None:
         logs = load_logs(name)
     athlete = logs.athlete_ids[0]
     parameters = {"logs": "", "athlete": athlete, "block": "", "dates": "", "share_noise": False}
+    parameters["lang"] = words.language()
     own = logs.for_athlete(athlete)
     made = make_page(Job("", load_notebook("block_review"), parameters, "shell", athlete, own))
     if made.failed:

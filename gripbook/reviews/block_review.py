@@ -33,6 +33,7 @@ from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
+from gripbook.words import say
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -97,7 +98,8 @@ class BlockReview:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What the page must say of safety."""
-        return (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
+        told = (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
+        return tuple(map(say, told))
 
 
 def review(

@@ -17,6 +17,7 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
+from gripbook.words import say
 
 FALL_IN_FOUR_WEEKS_PCT: Final = 4.0
 FALL_OVER_BLOCK_PCT: Final = 5.0
@@ -78,19 +79,24 @@ def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> Body
     days = own.groupby("date")["body_mass_kg"].mean()
     ends = _ends(days)
     if len(days) < 2 * WEIGH_INS_AT_AN_END or ends[0] is None or ends[-1] is None:
-        n = fmt.count(len(days), "day")
-        text = (
-            f"Body mass was weighed on {n}; a change is told only from three weigh-ins close "
-            "together at each end."
+        n = fmt.count(len(days), "{n} day", "{n} days")
+        text = say(
+            "Body mass was weighed on {n}; a change is told only from three "
+            "weigh-ins close together at each end.",
+            n=n,
         )
         return BodyMass(own, None, None, text, _sentence(ends, None, athlete))
     start, end = ends[0], ends[-1]
     change = 100.0 * (end.mean_kg / start.mean_kg - 1.0)
     moved = fmt.number(change, 1, sign=True)
-    text = (
-        f"Body mass: {fmt.with_unit(start.mean_kg, 'kg')} at first (mean of three weigh-ins, "
-        f"{_span(start)}), {fmt.with_unit(end.mean_kg, 'kg')} at last ({_span(end)}): "
-        f"{moved}{fmt.NBSP}%."
+    text = say(
+        "Body mass: {mean_kg} at first (mean of three weigh-ins, {span}), "
+        "{mean_kg_2} at last ({span_2}): {moved}~%.",
+        mean_kg=fmt.with_unit(start.mean_kg, "kg"),
+        span=_span(start),
+        mean_kg_2=fmt.with_unit(end.mean_kg, "kg"),
+        span_2=_span(end),
+        moved=moved,
     )
     return BodyMass(own, start, end, text, _sentence(ends, change, athlete))
 
@@ -112,22 +118,28 @@ def _sentence(ends: list[End | None], change_pct: float | None, athlete: Athlete
     """One neutral sentence where body mass fell beyond a line, else nothing."""
     fast = _fastest_fall(ends)
     if change_pct is not None and change_pct < -FALL_OVER_BLOCK_PCT - _ROUNDING:
-        fell = (
-            f"Body mass is {fmt.number(-change_pct)}{fmt.NBSP}% lower at the end of the block than "
-            "at its start (means of three weigh-ins)"
+        fell = say(
+            "Body mass is {change_pct}~% lower at the end of the block than at its "
+            "start (means of three weigh-ins)",
+            change_pct=fmt.number(-change_pct),
         )
     elif fast is not None and fast[0] > FALL_IN_FOUR_WEEKS_PCT + _ROUNDING:
-        fell = (
-            f"Body mass fell by {fmt.number(fast[0])}{fmt.NBSP}% within four weeks, "
-            f"{fmt.day(fast[1].first.date(), year=False)} to "
-            f"{fmt.day(fast[2].last.date(), year=False)} (means of three weigh-ins)"
+        fell = say(
+            "Body mass fell by {fast}~% within four weeks, {first} to {last} (means "
+            "of three weigh-ins)",
+            fast=fmt.number(fast[0]),
+            first=fmt.day(fast[1].first.date(), year=False),
+            last=fmt.day(fast[2].last.date(), year=False),
         )
     else:
         return ""
-    who = "with guardian and physician" if athlete.minor else "with a physician"
-    return (
-        f"{fell}: whatever the reason, please talk it over {who}, because too little energy for "
-        "the training done harms health (relative energy deficiency in sport, IOC 2023)."
+    who = say("with guardian and physician") if athlete.minor else say("with a physician")
+    return say(
+        "{fell}: whatever the reason, please talk it over {who}, because too "
+        "little energy for the training done harms health (relative energy "
+        "deficiency in sport, IOC 2023).",
+        fell=fell,
+        who=who,
     )
 
 
@@ -148,4 +160,8 @@ def _fastest_fall(ends: list[End | None]) -> tuple[float, End, End] | None:
 
 
 def _span(end: End) -> str:
-    return f"{fmt.day(end.first.date(), year=False)} to {fmt.day(end.last.date(), year=False)}"
+    return say(
+        "{first} to {last}",
+        first=fmt.day(end.first.date(), year=False),
+        last=fmt.day(end.last.date(), year=False),
+    )

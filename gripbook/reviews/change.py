@@ -19,12 +19,22 @@ from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
 from gripbook.strength import SeriesFit, SeriesKey, StrengthFit, split_ratio
+from gripbook.words import Table, mark, say
 
 #: What the verdict's rule lets pass: a rise told in 5 of 100 series that did not change.
 FALSE_RISE_SHARE = 0.05
 #: A way of logging or a test day is worth naming from this share of a narrower interval on
 #: (own choice, no source).
 WORTH_NAMING = 0.05
+#: What the verdicts are called in a table.
+VERDICT_WORDS = Table(
+    {
+        "rise": mark("rise"),
+        "fall": mark("fall"),
+        "steady": mark("steady"),
+        "unclear": mark("unclear"),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -109,10 +119,12 @@ def _note(told: list[SeriesChange]) -> str:
     if judged < 2:
         return ""
     rate = 1 - (1 - FALSE_RISE_SHARE) ** judged
-    return (
-        f"{fmt.sentence(fmt.count(judged, 'series', 'series'))} were looked at. Even if nothing "
-        f"changed in any, up to {fmt.number(100 * rate, 0)} in 100 athletes would see a rise in "
-        "one by chance; so the series named beforehand counts, not the biggest change."
+    return say(
+        "{seriess} were looked at. Even if nothing changed in any, up to {rate} "
+        "in 100 athletes would see a rise in one by chance; so the series named "
+        "beforehand counts, not the biggest change.",
+        seriess=fmt.sentence(fmt.count(judged, "{n} series", "{n} series")),
+        rate=fmt.number(100 * rate, 0),
     )
 
 
@@ -122,19 +134,22 @@ def _note(told: list[SeriesChange]) -> str:
 def capacity_words(capacity: str, block: Block) -> str:
     """A capacity in words, with the hold or set it is stated for."""
     if capacity == "hang":
-        return f"timed hang of {fmt.number(block.reference_hang_s)}{fmt.NBSP}s"
+        return say(
+            "timed hang of {reference_hang_s}~s",
+            reference_hang_s=fmt.number(block.reference_hang_s),
+        )
     if capacity == "repeater":
         phase = next((p for p in block.phases if p.exercise == "repeater"), None)
         reps = phase.reps if phase and phase.reps else 6
         hold = phase.hang_s if phase and phase.hang_s else 7.0
-        return f"repeaters, {reps} holds of {fmt.number(hold)}{fmt.NBSP}s"
-    return "all-out pull"
+        return say("repeaters, {reps} holds of {hold}~s", reps=reps, hold=fmt.number(hold))
+    return say("all-out pull")
 
 
 def _describe(s: SeriesFit, block: Block, athlete: Athlete) -> SeriesChange:
     show = athlete.show_body_mass
     base = 0.0 if show else _first(s)
-    kind = ", highest reading" if s.load_kind == "peak" else ""
+    kind = say(", highest reading") if s.load_kind == "peak" else ""
     short = fmt.series(s.grip, s.hand, s.edge_mm) + kind
     name = f"{capacity_words(s.capacity, block)}, {short}"
     low, high = s.low_pct * s.start_kg / 100.0, s.high_pct * s.start_kg / 100.0
@@ -180,33 +195,65 @@ def _first(s: SeriesFit) -> float:
 def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> str:
     """The verdict in plain words, kilograms rounded to what the interval supports."""
     if s.at_least:
-        ends = ((s.start_kg, "near the start"), (s.end_kg, "near the end"))
-        floors = [f"at least {kilograms(v, 9)} {when}" for v, when in ends if math.isfinite(v)]
-        fresh = ", counted as a day's first set"
-        shown = f" It shows {fmt.listing(floors)}{fresh}." if floors and show else ""
-        return f"every set was finished, so the log has no upper end and tells no change.{shown}"
+        ends = ((s.start_kg, say("near the start")), (s.end_kg, say("near the end")))
+        floors = [
+            say("at least {v} {when}", v=kilograms(v, 9), when=when)
+            for v, when in ends
+            if math.isfinite(v)
+        ]
+        fresh = say(", counted as a day's first set")
+        shown = (
+            say(" It shows {floors}{fresh}.", floors=fmt.listing(floors), fresh=fresh)
+            if floors and show
+            else ""
+        )
+        return say(
+            "every set was finished, so the log has no upper end and tells no change.{shown}",
+            shown=shown,
+        )
     if not s.ok:
-        return f"{'; '.join(s.reasons) or 'not measured'}."
+        return ("; ".join(s.reasons) or say("not measured")) + "."
     width = high - low
     start, end = kilograms(s.start_kg, width), kilograms(s.end_kg, width)
-    rose = f" from about {start} to {end}" if show else ""
-    stood = f" about {start} at the start, {end} at the end;" if show else ""
+    rose = say(" from about {start} to {end}", start=start, end=end) if show else ""
+    stood = (
+        say(" about {start} at the start, {end} at the end;", start=start, end=end) if show else ""
+    )
     if s.verdict == "rise":
-        gain = f"between {kilograms_bare(low, width)} and {kilograms(high, width)}"
-        return f"stronger{rose}, a gain {gain}."
+        gain = say(
+            "between {low} and {high}", low=kilograms_bare(low, width), high=kilograms(high, width)
+        )
+        return say("stronger{rose}, a gain {gain}.", rose=rose, gain=gain)
     if s.verdict == "fall":
-        loss = f"between {kilograms_bare(-high, width)} and {kilograms(-low, width)}"
-        return f"weaker{rose}, a loss {loss}."
+        loss = say(
+            "between {high} and {low}",
+            high=kilograms_bare(-high, width),
+            low=kilograms(-low, width),
+        )
+        return say("weaker{rose}, a loss {loss}.", rose=rose, loss=loss)
     out = ruled_out(low, high, width)
     if s.verdict == "steady":
-        return f"steady{', as planned' if goal == 'hold' else ''}:{stood} {out}."
-    return f"unclear:{stood} {out}."
+        return say(
+            "steady{value}:{stood} {out}.",
+            value=say(", as planned") if goal == "hold" else "",
+            stood=stood,
+            out=out,
+        )
+    return say("unclear:{stood} {out}.", stood=stood, out=out)
 
 
 def ruled_out(low: float, high: float, width: float) -> str:
     """What an interval of a change in kg rules out."""
-    loss = f"not a loss of more than {kilograms(-low, width)}" if low < 0 else "not a loss"
-    gain = f"not a gain of more than {kilograms(high, width)}" if high > 0 else "not a gain"
+    loss = (
+        say("not a loss of more than {low}", low=kilograms(-low, width))
+        if low < 0
+        else say("not a loss")
+    )
+    gain = (
+        say("not a gain of more than {high}", high=kilograms(high, width))
+        if high > 0
+        else say("not a gain")
+    )
     return f"{loss}, {gain}"
 
 
@@ -217,7 +264,7 @@ def kilograms_bare(value: float, width: float) -> str:
 
 def kilograms(value: float, width: float) -> str:
     """Kilograms, rounded to what an interval of this width (kg) supports."""
-    return f"{kilograms_bare(value, width)}{fmt.NBSP}kg"
+    return say("{value}~kg", value=kilograms_bare(value, width))
 
 
 # --- series against series --------------------------------------------------------------------
@@ -230,16 +277,19 @@ def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iter
         right = fit.find(left.capacity, left.grip, "right", left.load_kind)
         if left.hand == "left" and right in known and right is not None:
             what = f"{_capacity_name(left)}, {fmt.grip(left.grip)}"
-            yield _compare(fit, f"{what}, right against left", right, left, athlete)
+            yield _compare(fit, say("{what}, right against left", what=what), right, left, athlete)
     groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
     for s in known:
         groups.setdefault((s.capacity, s.hand, s.load_kind, s.edge_mm), []).append(s)
     for own in groups.values():
         ordered = sorted(own, key=lambda s: -s.end_kg)
         for one, other in pairwise(ordered):
-            what = (
-                f"{_capacity_name(one)}, {fmt.HAND_WORDS[one.hand]}, {fmt.grip(one.grip)} against "
-                f"{fmt.grip(other.grip)}"
+            what = say(
+                "{capacity_name}, {hand_words}, {grip} against {grip_2}",
+                capacity_name=_capacity_name(one),
+                hand_words=fmt.HAND_WORDS[one.hand],
+                grip=fmt.grip(one.grip),
+                grip_2=fmt.grip(other.grip),
             )
             yield _compare(fit, what, one, other, athlete)
 
@@ -255,11 +305,18 @@ def _compare(
     apart = found.low > 0 or found.high < 0
     if not athlete.show_body_mass:  # a per cent beside kilograms gives the load away
         if not apart:
-            return f"{what}: not distinguishable."
-        return f"{what}: {'stronger' if found.value > 0 else 'weaker'}."
-    between = f"between {fmt.number(found.low, 0)} and {fmt.with_unit(found.high, '%', 0)}"
+            return say("{what}: not distinguishable.", what=what)
+        stronger = found.value > 0
+        return (
+            say("{what}: stronger.", what=what) if stronger else say("{what}: weaker.", what=what)
+        )
+    between = say(
+        "between {low} and {high}",
+        low=fmt.number(found.low, 0),
+        high=fmt.with_unit(found.high, "%", 0),
+    )
     if not apart:
-        return f"{what}: not distinguishable ({between})."
+        return say("{what}: not distinguishable ({between}).", what=what, between=between)
     return f"{what}: {fmt.number(found.value, 0, sign=True)}{fmt.NBSP}% ({between})."
 
 
@@ -274,24 +331,29 @@ def _ratio(headline: SeriesChange | None, sets: pd.DataFrame, block: Block) -> s
     first, last = weighed.iloc[0], weighed.iloc[-1]
     error = max(first["body_mass_error_kg"], last["body_mass_error_kg"])
     split = split_ratio(headline.fit, first["body_mass_kg"], last["body_mass_kg"], error)
-    return (
-        f"{fmt.sentence(headline.name)}: load {_moved(split.force.value)} "
-        f"({_between(split.force.low, split.force.high)}), body mass "
-        f"{_moved(split.mass.value)} ({_between(split.mass.low, split.mass.high)}): load per "
-        f"kilogram of body mass {_moved(split.ratio.value)} "
-        f"({_between(split.ratio.low, split.ratio.high)}). Body mass changes for many reasons; "
-        "this page gives no advice on it."
+    return say(
+        "{name}: load {moved} ({between}), body mass {moved_2} ({between_2}): "
+        "load per kilogram of body mass {moved_3} ({between_3}). Body mass "
+        "changes for many reasons; this page gives no advice on it.",
+        name=fmt.sentence(headline.name),
+        moved=_moved(split.force.value),
+        between=_between(split.force.low, split.force.high),
+        moved_2=_moved(split.mass.value),
+        between_2=_between(split.mass.low, split.mass.high),
+        moved_3=_moved(split.ratio.value),
+        between_3=_between(split.ratio.low, split.ratio.high),
     )
 
 
 def _moved(pct: float) -> str:
     if abs(pct) < 0.05:
-        return "stayed"
-    return f"{'rose' if pct > 0 else 'fell'} {fmt.number(abs(pct), 1)}{fmt.NBSP}%"
+        return say("stayed")
+    by = fmt.number(abs(pct), 1)
+    return say("rose {by}~%", by=by) if pct > 0 else say("fell {by}~%", by=by)
 
 
 def _between(low: float, high: float) -> str:
-    return f"between {fmt.number(low, 1)} and {fmt.with_unit(high, '%', 1)}"
+    return say("between {low} and {high}", low=fmt.number(low, 1), high=fmt.with_unit(high, "%", 1))
 
 
 # --- what would make it sharper ---------------------------------------------------------------
@@ -304,8 +366,10 @@ def _sharper(
     key = headline.fit.key
     if headline.fit.at_least:
         yield (
-            "Writing down after finished sets how many seconds or holds were left would give the "
-            "log an upper end, so that a change could be told."
+            say(
+                "Writing down after finished sets how many seconds or holds were left "
+                "would give the log an upper end, so that a change could be told."
+            )
         )
         return
     if not headline.fit.ok:
@@ -316,13 +380,19 @@ def _sharper(
     gain = 1 - fit.with_reserves(key) / now
     if gain >= WORTH_NAMING:
         yield (
-            "Writing down after finished sets how many seconds or holds were left would have made "
-            f"the interval about {fmt.number(100 * gain, 0)}{fmt.NBSP}% narrower."
+            say(
+                "Writing down after finished sets how many seconds or holds were left "
+                "would have made the interval about {gain}~% narrower.",
+                gain=fmt.number(100 * gain, 0),
+            )
         )
     if headline.fit.edge_share >= WORTH_NAMING:
         yield (
-            "The edge changed with time, so change and edge can't be told fully apart: a set on "
-            f"{fmt.number(headline.fit.edge_mm)}{fmt.NBSP}mm in the last week would help."
+            say(
+                "The edge changed with time, so change and edge can't be told fully "
+                "apart: a set on {edge_mm}~mm in the last week would help.",
+                edge_mm=fmt.number(headline.fit.edge_mm),
+            )
         )
     if not may_test:
         return
@@ -330,8 +400,11 @@ def _sharper(
     gain = 1 - fit.change_sd(key, extra) / now if len(extra) else 0.0
     if gain >= WORTH_NAMING:
         yield (
-            "One more test set to the limit in the first and in the last week, two days rested, "
-            f"would make it about {fmt.number(100 * gain, 0)}{fmt.NBSP}% narrower."
+            say(
+                "One more test set to the limit in the first and in the last week, two "
+                "days rested, would make it about {gain}~% narrower.",
+                gain=fmt.number(100 * gain, 0),
+            )
         )
 
 

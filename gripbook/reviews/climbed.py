@@ -18,14 +18,15 @@ from gripbook.derive.climbs import (
     grade_climbs,
 )
 from gripbook.logs import Block
+from gripbook.words import Table, mark, say
 
-NEED_NOT_SHOW = (
-    "A stronger grip need not show in the grade: skill, tactics, rock and conditions count too, "
-    "and few ascents are few data."
+NEED_NOT_SHOW = mark(
+    "A stronger grip need not show in the grade: skill, tactics, rock and "
+    "conditions count too, and few ascents are few data."
 )
-BOULDERS = "A boulder grade is known to plus or minus one on the scale of comparison."
-_DISCIPLINES = {"route": "Routes", "boulder": "Boulders"}
-_PLACES = {"rock": "rock", "indoor": "indoors", "": "place not recorded"}
+BOULDERS = mark("A boulder grade is known to plus or minus one on the scale of comparison.")
+DISCIPLINES = Table({"route": mark("Routes"), "boulder": mark("Boulders")})
+_PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -76,7 +77,7 @@ def describe_climbs(climbs: pd.DataFrame, block: Block, last: pd.Timestamp) -> C
 
 def group_words(discipline: str, place: str) -> str:
     """Routes, rock."""
-    return f"{_DISCIPLINES[discipline]}, {_PLACES[place]}"
+    return f"{DISCIPLINES[discipline]}, {_PLACES[place]}"
 
 
 def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Iterable[str]:
@@ -86,14 +87,28 @@ def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Itera
         told = []
         for period in begun:
             if period not in by:
-                told.append(f"{period}: none logged")
+                told.append(say("{period}: none logged", period=period))
                 continue
             p = by[period]
-            climbs = fmt.count(p.climbs, "climb")
+            climbs = fmt.count(p.climbs, "{n} climb", "{n} climbs")
             if p.climbs == 1:
-                told.append(f"{period}: {p.hardest_grade} (one climb)")
+                told.append(
+                    say(
+                        "{period}: {hardest_grade} (one climb)",
+                        period=period,
+                        hardest_grade=p.hardest_grade,
+                    )
+                )
             else:
-                told.append(f"{period}: {p.median_grade}, hardest {p.hardest_grade} ({climbs})")
+                told.append(
+                    say(
+                        "{period}: {median_grade}, hardest {hardest_grade} ({climbs})",
+                        period=period,
+                        median_grade=p.median_grade,
+                        hardest_grade=p.hardest_grade,
+                        climbs=climbs,
+                    )
+                )
         yield f"{group_words(discipline, place)}, {'; '.join(told)}."
 
 
@@ -101,22 +116,33 @@ def _notes(periods: pd.DataFrame, attempts: int, unstyled: int, unknown: int) ->
     if periods.empty and not unknown:
         return
     yield (
-        f"Before and after are the {fmt.count(AROUND_DAYS // 7, 'week')} on either side of the "
-        f"block. The first grade is the median of the best {fmt.count(BEST, 'climb')}, of all "
-        "where there are fewer."
+        say(
+            "Before and after are the {weeks} on either side of the block. The first "
+            "grade is the median of the best {climbs}, of all where there are fewer.",
+            weeks=fmt.count(AROUND_DAYS // 7, "{n} week", "{n} weeks"),
+            climbs=fmt.count(BEST, "{n} climb", "{n} climbs"),
+        )
     )
-    yield NEED_NOT_SHOW
+    yield say(NEED_NOT_SHOW)
     if (periods["discipline"] == "boulder").any():
-        yield BOULDERS
+        yield say(BOULDERS)
     if attempts:
-        yield f"{fmt.sentence(fmt.count(attempts, 'attempt'))} not counted."
+        yield say(
+            "{attempts} not counted.",
+            attempts=fmt.sentence(fmt.count(attempts, "{n} attempt", "{n} attempts")),
+        )
     if unstyled:
         yield (
-            f"{fmt.sentence(fmt.count(unstyled, 'climb'))} without a style counted as done; say "
-            "attempt where one was not."
+            say(
+                "{climbs} without a style counted as done; say attempt where one was not.",
+                climbs=fmt.sentence(fmt.count(unstyled, "{n} climb", "{n} climbs")),
+            )
         )
     if unknown:
         yield (
-            f"{fmt.sentence(fmt.count(unknown, 'climb'))} with a grade that the published "
-            "comparison does not hold left out; none was guessed (see the rows that need a look)."
+            say(
+                "{climbs} with a grade that the published comparison does not hold left "
+                "out; none was guessed (see the rows that need a look).",
+                climbs=fmt.sentence(fmt.count(unknown, "{n} climb", "{n} climbs")),
+            )
         )

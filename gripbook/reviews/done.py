@@ -15,6 +15,7 @@ from gripbook.derive import count_sets, days_without, main_sets, week_of_day
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import DAYS_WITHOUT, KINDS
+from gripbook.words import mark, say, say_count
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,16 +88,17 @@ class Done:
         fits = (own["board"] == own["board_before"]) & load.notna() & (load * edge >= 0)
         way = (load + edge).where(fits)
         counts = {
-            "harder": int((way > 0).sum()),
-            "the same": int((way == 0).sum()),
-            "easier": int((way < 0).sum()),
-            "not comparable": int(way.isna().sum()),
+            mark("{n} harder"): int((way > 0).sum()),
+            mark("{n} the same"): int((way == 0).sum()),
+            mark("{n} easier"): int((way < 0).sum()),
+            mark("{n} not comparable"): int(way.isna().sum()),
         }
-        told = [f"{n} {words}" for words, n in counts.items() if n or words == "harder"]
-        return (
-            f"Load or edge from week to week, grip by grip, in "
-            f"{fmt.count(len(own), 'comparison')}: "
-            f"{', '.join(told)} (hangs and repeaters; tests left out)."
+        told = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
+        return say(
+            "Load or edge from week to week, grip by grip, in {comparisons}: {join} "
+            "(hangs and repeaters; tests left out).",
+            comparisons=fmt.count(len(own), "{n} comparison", "{n} comparisons"),
+            join=", ".join(told),
         )
 
 
@@ -140,7 +142,15 @@ def compare_with_plan(
             if p.sessions_per_week is not None and p.sets_per_session is not None
         ]
         here = kinds_in.get(week, Counter()).most_common()
-        words = [f"{kind} {n} {'day' if n == 1 else 'days'}" for kind, n in here]
+        words = [
+            say(
+                "{kind} {days}",
+                kind=fmt.KIND_WORDS[kind],
+                days=say_count(n, "{n} day", "{n} days", n=n),
+            )
+            for kind, n in here
+            if kind != "rest"
+        ]
         ends = start + pd.Timedelta(days=6)
         rows.append(
             {
@@ -154,7 +164,7 @@ def compare_with_plan(
                 "sets_planned": float(sum(asked_sets)) if asked_sets else np.nan,
                 "sets_done": int(counted.get(week, 0)),
                 "tension_s": float(tension.get(week, 0.0)),
-                "without": ", ".join(w for w in words if not w.startswith("rest")),
+                "without": ", ".join(words),
                 "state": "done" if last >= ends else "part" if last >= start else "ahead",
             }
         )
@@ -304,8 +314,10 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
         kinds = list(dict.fromkeys(s.exercise for s in own))
         if wanted and not any(s.planned for s in own):
             instead = fmt.listing(fmt.EXERCISE_WORDS[k] for k in kinds)
-            plan = fmt.listing((fmt.EXERCISE_WORDS[str(p.exercise)] for p in wanted), "or")
-            found.append((week, date, f"{instead} in place of {plan}", row))
+            plan = fmt.one_of(fmt.EXERCISE_WORDS[str(p.exercise)] for p in wanted)
+            found.append(
+                (week, date, say("{instead} in place of {plan}", instead=instead, plan=plan), row)
+            )
         for phase in wanted:
             plain = [s for s in own if s.exercise == phase.exercise and not s.test]
             if not phase.targets or not plain:
@@ -316,18 +328,41 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
             missed = [fmt.grip(g) for g in sorted(grips - set(hung))]
             if other and missed:
                 instead = fmt.listing(fmt.grip(g) for g in other)
-                found.append((week, date, f"{instead} in place of {fmt.listing(missed)}", row))
+                found.append(
+                    (
+                        week,
+                        date,
+                        say(
+                            "{instead} in place of {missed}",
+                            instead=instead,
+                            missed=fmt.listing(missed),
+                        ),
+                        row,
+                    )
+                )
             for target in phase.targets:
                 there = [s for s in plain if (s.grip, s.hand) == (target.grip, target.hand)]
                 edges = {s.edge_mm for s in there if not np.isnan(s.edge_mm)}
                 if target.edge_mm is not None and edges and target.edge_mm not in edges:
                     mm = fmt.listing(fmt.number(e) for e in sorted(edges))
-                    text = f"{fmt.grip(target.grip)} on {mm} mm in place of {target.edge_mm:g} mm"
+                    text = say(
+                        "{grip} on {mm} mm in place of {edge_mm} mm",
+                        grip=fmt.grip(target.grip),
+                        mm=mm,
+                        edge_mm=f"{target.edge_mm:g}",
+                    )
                     found.append((week, date, text, row))
         others = [b for b in dict.fromkeys(s.board for s in own) if b != usual]
         if others and usual:
-            names = fmt.listing(b or "not named" for b in others)
-            found.append((week, date, f"board {names} in place of {usual}", row))
+            names = fmt.listing(b or say("not named") for b in others)
+            found.append(
+                (
+                    week,
+                    date,
+                    say("board {names} in place of {usual}", names=names, usual=usual),
+                    row,
+                )
+            )
     return pd.DataFrame(found, columns=["week", "date", "text", "row"])
 
 

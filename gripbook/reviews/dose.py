@@ -21,6 +21,7 @@ from gripbook.derive.records import records
 from gripbook.derive.weeks import HARD_CLIMBING_EFFORT
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
+from gripbook.words import mark, say
 
 Limit = Literal[
     "fingers_per_week",
@@ -31,22 +32,30 @@ Limit = Literal[
 ]
 
 #: Why no ratio of loads stands on the page.
-NO_RATIO = (
-    "No risk of injury is worked out from these loads. The ratio of the last week to the last four "
-    "looks like a predictor, but dividing by a fixed or even a random number does about as well "
-    "(Impellizzeri et al. 2020, Sports Medicine, doi 10.1007/s40279-020-01378-6); the two weeks "
-    "share days, which alone ties them together (Lolli et al. 2019, British Journal of Sports "
-    "Medicine 53:921-922); and load measures cannot tell whether a change raises or lowers the "
-    "risk (Impellizzeri et al. 2020, Journal of Athletic Training 55:893-901; Wang et al. 2020, "
-    "Sports Medicine 50:1243-1254). So the figures describe what was done and no more."
+NO_RATIO = mark(
+    "No risk of injury is worked out from these loads. The ratio of the last "
+    "week to the last four looks like a predictor, but dividing by a fixed "
+    "or even a random number does about as well (Impellizzeri et al. 2020, "
+    "Sports Medicine, doi 10.1007/s40279-020-01378-6); the two weeks share "
+    "days, which alone ties them together (Lolli et al. 2019, British "
+    "Journal of Sports Medicine 53:921-922); and load measures cannot tell "
+    "whether a change raises or lowers the risk (Impellizzeri et al. 2020, "
+    "Journal of Athletic Training 55:893-901; Wang et al. 2020, Sports "
+    "Medicine 50:1243-1254). So the figures describe what was done and no "
+    "more."
 )
 #: Published advice on young climbers' fingers, for pages of anyone under 18.
 YOUTH_NOTES = (
-    "Intensive finger strength training is not recommended for adolescents (Morrison and "
-    "Sch\u00f6ffl 2007, British Journal of Sports Medicine 41:852-861).",
-    "Pain at the back of a finger's middle joint in an adolescent climber must be looked into "
-    "promptly; it can be an injury of the growing bone (Jones et al. 2022, Current Sports Medicine "
-    "Reports 21:436-442).",
+    mark(
+        "Intensive finger strength training is not recommended for adolescents "
+        "(Morrison and Schöffl 2007, British Journal of Sports Medicine "
+        "41:852-861)."
+    ),
+    mark(
+        "Pain at the back of a finger's middle joint in an adolescent climber "
+        "must be looked into promptly; it can be an injury of the growing bone "
+        "(Jones et al. 2022, Current Sports Medicine Reports 21:436-442)."
+    ),
 )
 #: Step in load once the repetitions are passed, per cent (ACSM: Ratamess et al. 2009, Med Sci
 #: Sports Exerc 41:687-708). Strength training in general; nothing of the kind is published for
@@ -78,22 +87,47 @@ class Breach:
         allowed = fmt.number(self.allowed, 0)
         figure = fmt.number(self.figure, 0)
         if self.limit == "fingers_per_week":
-            return f"Week {self.week}: {figure} finger days, limit {allowed}."
+            return say(
+                "Week {week}: {figure} finger days, limit {allowed}.",
+                week=self.week,
+                figure=figure,
+                allowed=allowed,
+            )
         if self.limit == "rest_days_between_finger_days":
-            between = fmt.count(int(self.figure), "rest day")
-            since = f"{between} since the finger day before"
-            return f"Week {self.week}, {day}: {since}, at least {allowed}."
+            between = fmt.count(int(self.figure), "{n} rest day", "{n} rest days")
+            since = say("{between} since the finger day before", between=between)
+            return say(
+                "Week {week}, {day}: {since}, at least {allowed}.",
+                week=self.week,
+                day=day,
+                since=since,
+                allowed=allowed,
+            )
         if self.limit == "finger_session_minutes":
-            how = " by sets and rests (not logged)" if self.estimated else ""
-            return (
-                f"Week {self.week}, {day}: {figure} minutes of finger work{how}, limit {allowed}."
+            how = say(" by sets and rests (not logged)") if self.estimated else ""
+            return say(
+                "Week {week}, {day}: {figure} minutes of finger work{how}, limit {allowed}.",
+                week=self.week,
+                day=day,
+                figure=figure,
+                how=how,
+                allowed=allowed,
             )
         if self.limit == "pulls_in_first_block":
-            return (
-                f"Week {self.week}, {day}: {fmt.count(int(self.figure), 'all-out pull')}; a "
-                "beginner's first block has none (common practice, no source)."
+            return say(
+                "Week {week}, {day}: {all_out_pulls}; a beginner's first block has none "
+                "(common practice, no source).",
+                week=self.week,
+                day=day,
+                all_out_pulls=fmt.count(int(self.figure), "{n} all-out pull", "{n} all-out pulls"),
             )
-        return f"Week {self.week}, {day}: {figure} sets, planned {allowed} a session."
+        return say(
+            "Week {week}, {day}: {figure} sets, planned {allowed} a session.",
+            week=self.week,
+            day=day,
+            figure=figure,
+            allowed=allowed,
+        )
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -204,15 +238,17 @@ def _youth(sets: pd.DataFrame, block: Block) -> tuple[str, ...]:
         "sets to failure": own["outcome"] == "failed",
     }
     told = [
-        f"{words} in {fmt.weeks(own.loc[rows, 'week'])}"
+        say("{words} in {weeks}", words=words, weeks=fmt.weeks(own.loc[rows, "week"]))
         for words, rows in kinds.items()
         if rows.any()
     ]
     if not told:
         return ()
     return (
-        f"{fmt.sentence(fmt.listing(told))}: outside published advice for climbers under 18; "
-        "coach and guardian decide.",
+        say(
+            "{told}: outside published advice for climbers under 18; coach and guardian decide.",
+            told=fmt.sentence(fmt.listing(told)),
+        ),
     )
 
 
@@ -338,16 +374,25 @@ def step_note(steps: pd.DataFrame) -> str:
     top = up.loc[up["step_pct"].idxmax()]
     low, high = ACSM_STEP_PCT
     over = up[up["step_pct"] > high + 1e-9]
-    text = (
-        f"Load on the fingers went up from one week to the next in {len(up)} of {len(known)} "
-        f"comparisons, at most by {fmt.with_unit(top['step_pct'], '%', 0)} "
-        f"({fmt.EXERCISE_WORDS[top['exercise']]}, {fmt.series(top['grip'], top['hand'])}, week "
-        f"{int(top['week'])})"
+    text = say(
+        "Load on the fingers went up from one week to the next in {up} of "
+        "{known} comparisons, at most by {step_pct} ({exercise_words}, {grip}, "
+        "week {week})",
+        up=len(up),
+        known=len(known),
+        step_pct=fmt.with_unit(top["step_pct"], "%", 0),
+        exercise_words=fmt.EXERCISE_WORDS[top["exercise"]],
+        grip=fmt.series(top["grip"], top["hand"]),
+        week=int(top["week"]),
     )
     if len(over):
-        text += f"; above {fmt.number(high)}{fmt.NBSP}%: {len(over)}"
+        text += say("; above {high}~%: {over}", high=fmt.number(high), over=len(over))
     return text + (
-        f". A note, not a limit: for strength training in general ACSM (2009) names steps of "
-        f"{fmt.number(low)} to {fmt.number(high)}{fmt.NBSP}% once the planned repetitions are "
-        "passed; for finger hangs nothing of the kind is published."
+        say(
+            ". A note, not a limit: for strength training in general ACSM (2009) "
+            "names steps of {low} to {high}~% once the planned repetitions are "
+            "passed; for finger hangs nothing of the kind is published.",
+            low=fmt.number(low),
+            high=fmt.number(high),
+        )
     )

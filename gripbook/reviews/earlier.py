@@ -15,6 +15,7 @@ from gripbook.reviews.change import SeriesChange, describe_change
 from gripbook.reviews.done import compare_with_plan
 from gripbook.reviews.people import Athlete
 from gripbook.strength import fit_strength
+from gripbook.words import say
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,21 +88,32 @@ class Earlier:
             )
         except Exception as err:  # an odd old block must not cost the new one its page
             reason = f"{type(err).__name__}: {err}"
-            return BlockLine(block, f"{_title(block)}: could not be read.", None, reason)
+            return BlockLine(
+                block, say("{title}: could not be read.", title=_title(block)), None, reason
+            )
         series = _same_series(change.series, change.headline, self._headline)
         planned = done.sessions_planned
-        told = f"{done.sessions_done} finger sessions"
+        told = say("{sessions_done} finger sessions", sessions_done=done.sessions_done)
         if planned is not None:
-            told = f"{done.sessions_done} of {planned} finger sessions"
+            told = say(
+                "{sessions_done} of {planned} finger sessions",
+                sessions_done=done.sessions_done,
+                planned=planned,
+            )
         if series is None:
-            strength = "the series followed here is not in its log"
+            strength = say("the series followed here is not in its log")
         else:
             strength = series.sentence.removeprefix(f"{fmt.sentence(series.name)}: ").rstrip(".")
         return BlockLine(block, f"{_title(block)}: {told}; {strength}.", series)
 
 
 def _title(block: Block) -> str:
-    return f"{block.name}, {fmt.day(block.start)} to {fmt.day(block.end)}"
+    return say(
+        "{name}, {start} to {end}",
+        name=block.name,
+        start=fmt.day(block.start),
+        end=fmt.day(block.end),
+    )
 
 
 def _same_series(
@@ -120,12 +132,17 @@ def _same_series(
 def _notes(earlier: Earlier) -> Iterable[str]:
     if len(earlier.paths) > 1:
         yield (
-            "Each block is estimated from its own sets alone; where two bands lie apart, what "
-            "happened in between is not measured."
+            say(
+                "Each block is estimated from its own sets alone; where two bands lie "
+                "apart, what happened in between is not measured."
+            )
         )
     missing = [x.block.name for x in earlier.lines if x.series is None and not x.failed]
     if missing:
         yield (
-            f"Not in the chart: {fmt.listing(missing)}, which did not load that series or states "
-            "strength for another edge or hold."
+            say(
+                "Not in the chart: {missing}, which did not load that series or states "
+                "strength for another edge or hold.",
+                missing=fmt.listing(missing),
+            )
         )

@@ -11,6 +11,7 @@ from gripbook.reviews.done import Done
 from gripbook.reviews.dose import Dose, missing_minutes
 from gripbook.reviews.pain import Pain
 from gripbook.reviews.people import Athlete
+from gripbook.words import say
 
 
 def find_gaps(
@@ -30,11 +31,16 @@ def find_gaps(
 def _plan(block: Block, done: Done) -> list[str]:
     out = []
     if not block.planned:
-        out.append("No plan was given: the page covers the whole log and compares it with no plan.")
+        out.append(
+            say("No plan was given: the page covers the whole log and compares it with no plan.")
+        )
     if block.planned and not block.limits.stated:
         out.append(
-            "The block file sets no limits; a beginner's were taken (two finger days a week, one "
-            "rest day between, an hour a session; common practice, no source)."
+            say(
+                "The block file sets no limits; a beginner's were taken (two finger days "
+                "a week, one rest day between, an hour a session; common practice, no "
+                "source)."
+            )
         )
     silent = done.weeks[
         (done.weeks["sessions_done"] == 0)
@@ -42,14 +48,19 @@ def _plan(block: Block, done: Done) -> list[str]:
         & (done.weeks["state"] == "done")
     ]
     if len(silent):
-        out.append(f"No finger session and no reason is logged for {fmt.weeks(silent['week'])}.")
+        out.append(
+            say(
+                "No finger session and no reason is logged for {weeks}.",
+                weeks=fmt.weeks(silent["week"]),
+            )
+        )
     return out
 
 
 def _pain(pain: Pain) -> list[str]:
     if pain.recorded:
         return []
-    return ["Pain was not recorded, which is not the same as none."]
+    return [say("Pain was not recorded, which is not the same as none.")]
 
 
 def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[str]:
@@ -63,11 +74,17 @@ def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[str]:
     best, worst = old["body_mass_error_kg"].min(), old["body_mass_error_kg"].max()
     error = fmt.with_unit(best, "kg")
     if fmt.number(best) != fmt.number(worst):
-        error = f"{fmt.number(best)} to {fmt.with_unit(worst, 'kg')}"
+        error = say("{best} to {worst}", best=fmt.number(best), worst=fmt.with_unit(worst, "kg"))
     return [
-        f"On {days} of {leaning['date'].nunique()} finger days the nearest weigh-in was more than "
-        f"{OLD_WEIGH_IN_DAYS} days away, so body mass, and the load with it, is known to about "
-        f"{error} only."
+        say(
+            "On {days} of {nunique} finger days the nearest weigh-in was more than "
+            "{old_weigh_in_days} days away, so body mass, and the load with it, is "
+            "known to about {error} only.",
+            days=days,
+            nunique=leaning["date"].nunique(),
+            old_weigh_in_days=OLD_WEIGH_IN_DAYS,
+            error=error,
+        )
     ]
 
 
@@ -76,26 +93,38 @@ def _sets(sets: pd.DataFrame) -> list[str]:
     out = []
     unknown = inside[inside["load_kg"].isna()]
     if len(unknown):
-        out.append(f"The load of {fmt.count(int(unknown['sets'].sum()), 'set')} is not known.")
+        out.append(
+            say(
+                "The load of {sets} is not known.",
+                sets=fmt.count(int(unknown["sets"].sum()), "{n} set", "{n} sets"),
+            )
+        )
     guessed = inside[inside["load_kind"] == "guess"]
     if len(guessed):
         n = int(guessed["sets"].sum())
         out.append(
-            f"The load of {fmt.count(n, 'set')} was guessed; "
-            f"{'it counts' if n == 1 else 'they count'} as work, not as strength."
+            say(
+                "The load of {sets} was guessed; {value} as work, not as strength.",
+                sets=fmt.count(n, "{n} set", "{n} sets"),
+                value=say("it counts") if n == 1 else say("they count"),
+            )
         )
     time = inside[inside["tension_s"].isna()]
     if len(time):
         n = int(time["sets"].sum())
         out.append(
-            f"How long {fmt.count(n, 'set')} lasted is not known "
-            f"(it ended early and the holds or seconds were not written down); "
-            f"{'it is' if n == 1 else 'they are'} missing in the time under tension."
+            say(
+                "How long {sets} lasted is not known (it ended early and the holds or "
+                "seconds were not written down); {value} missing in the time under "
+                "tension.",
+                sets=fmt.count(n, "{n} set", "{n} sets"),
+                value=say("it is") if n == 1 else say("they are"),
+            )
         )
     held = inside[inside["exercise"] != "pull"]
     reserves = held["reserve_s"].notna() | held["reserve_reps"].notna()
     if len(held) and not reserves.any():
-        out.append("No set says how much was left in reserve.")
+        out.append(say("No set says how much was left in reserve."))
     return out
 
 
@@ -104,26 +133,35 @@ def _days(dose: Dose) -> list[str]:
     open_days = int((~dose.days["logged"]).sum())
     if open_days:
         out.append(
-            f"{fmt.sentence(fmt.count(open_days, 'day'))} of the block "
-            f"{'is' if open_days == 1 else 'are'} neither logged nor confirmed as rest."
+            say(
+                "{days} of the block {value} neither logged nor confirmed as rest.",
+                days=fmt.sentence(fmt.count(open_days, "{n} day", "{n} days")),
+                value=say("is") if open_days == 1 else say("are"),
+            )
         )
     unknown = int(dose.days["unknown"].sum())
     if unknown:
         out.append(
-            f"{fmt.sentence(fmt.count(unknown, 'session'))} "
-            f"{'has' if unknown == 1 else 'have'} no effort or no minutes, "
-            "so the load of those weeks is not computed."
+            say(
+                "{sessions} {value} no effort or no minutes, so the load of those weeks "
+                "is not computed.",
+                sessions=fmt.sentence(fmt.count(unknown, "{n} session", "{n} sessions")),
+                value=say("has") if unknown == 1 else say("have"),
+            )
         )
     lost = missing_minutes(dose)
     if lost:
         out.append(
-            f"The minutes of {fmt.count(lost, 'finger session')} were not logged; "
-            "they were estimated from sets and planned rests."
+            say(
+                "The minutes of {finger_sessions} were not logged; they were estimated "
+                "from sets and planned rests.",
+                finger_sessions=fmt.count(lost, "{n} finger session", "{n} finger sessions"),
+            )
         )
     return out
 
 
 def _person(athlete: Athlete) -> list[str]:
     if athlete.born is None:
-        return ["The year of birth is not recorded; the page is written for adults."]
+        return [say("The year of birth is not recorded; the page is written for adults.")]
     return []

@@ -26,18 +26,21 @@ from gripbook.derive.measures import (
 from gripbook.logs import Block
 from gripbook.reviews.dose import Dose
 from gripbook.reviews.people import Athlete
+from gripbook.words import Table, mark, say
 
-NO_REPEAT = "no repeat, so no error known"
+NO_REPEAT = mark("no repeat, so no error known")
 FRONT, SIDE = "front_split_gap", "side_split_gap"
 #: Names that speak of the body itself: left out where body mass is hidden, like all in kilograms.
 _BODY = re.compile(r"mass|weigh|bmi|fat|waist|hip_circ|skin_?fold|lean|muscle|lb\b|kg")
-_KIND_WORDS = {
-    "core": "Core",
-    "antagonist": "Antagonists",
-    "mobility": "Mobility",
-    "climbing": "Climbing",
-    "other": "Other work",
-}
+_KIND_WORDS = Table(
+    {
+        "core": mark("Core"),
+        "antagonist": mark("Antagonists"),
+        "mobility": mark("Mobility"),
+        "climbing": mark("Climbing"),
+        "other": mark("Other work"),
+    }
+)
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,7 +127,7 @@ def _describe(
 ) -> MeasureTrend:
     error = error_of(by_day(own))
     rows = by_day(inside)
-    name = measure_words(measure) + (f", {fmt.HAND_WORDS[side].split()[0]}" if side else "")
+    name = measure_words(measure) + (f", {fmt.SIDE_WORDS[side]}" if side else "")
     found = trend(rows, error)
     ordered = inside.sort_values(["date", "line"], kind="stable")
     first, last = ordered.iloc[0], ordered.iloc[-1]
@@ -154,35 +157,59 @@ def _amount(value: float, unit: str, digits: int = 1) -> str:
 
 def _more_less(measure: str, unit: str) -> tuple[str, str]:
     if measure.endswith("_gap"):
-        return "larger", "smaller"
-    return ("longer", "shorter") if unit == "s" else ("more", "less")
+        return say("larger"), say("smaller")
+    return (say("longer"), say("shorter")) if unit == "s" else (say("more"), say("less"))
 
 
 def _words(measure: str, unit: str, rows: pd.DataFrame, error: OwnError, found: Trend) -> str:
     first, last = rows.iloc[0], rows.iloc[-1]
     if found.visits < 2:
         value = _amount(float(rows["value"].mean()), unit)
-        return f"{value} on {fmt.day(first['date'].date())}; one visit, so no change can be told."
+        return say(
+            "{value} on {date}; one visit, so no change can be told.",
+            value=value,
+            date=fmt.day(first["date"].date()),
+        )
     if not error.known:
-        return (
-            f"{_amount(first['value'], unit)} on {fmt.day(first['date'].date())}, "
-            f"{_amount(last['value'], unit)} on {fmt.day(last['date'].date())}; {NO_REPEAT}."
+        return say(
+            "{amount} on {date}, {amount_2} on {date_2}; {no_repeat}.",
+            amount=_amount(first["value"], unit),
+            date=fmt.day(first["date"].date()),
+            amount_2=_amount(last["value"], unit),
+            date_2=fmt.day(last["date"].date()),
+            no_repeat=say(NO_REPEAT),
         )
     change = found.change
     digits = _digits(change.high - change.low)
     more, less = _more_less(measure, unit)
-    ends = f"{fmt.number(found.start, digits)} to {_amount(found.end, unit, digits)}"
+    ends = say(
+        "{start} to {amount}",
+        start=fmt.number(found.start, digits),
+        amount=_amount(found.end, unit, digits),
+    )
     if change.low > 0 or change.high < 0:
         word = more if change.low > 0 else less
         near, far = sorted((abs(change.low), abs(change.high)))
         better = ""
         if measure.endswith("_gap"):
-            better = f" ({'better' if change.high < 0 else 'worse'})"
-        amounts = f"{fmt.number(near, digits)} to {_amount(far, unit, digits)}"
-        return f"from about {ends}, {amounts} {word}{better}."
-    return (
-        f"about {ends}; unclear: anything from {_amount(-change.low, unit, digits)} {less} to "
-        f"{_amount(change.high, unit, digits)} {more}."
+            better = say(" (better)") if change.high < 0 else say(" (worse)")
+        amounts = say(
+            "{near} to {amount}", near=fmt.number(near, digits), amount=_amount(far, unit, digits)
+        )
+        return say(
+            "from about {ends}, {amounts} {word}{better}.",
+            ends=ends,
+            amounts=amounts,
+            word=word,
+            better=better,
+        )
+    return say(
+        "about {ends}; unclear: anything from {amount} {less} to {amount_2} {more}.",
+        ends=ends,
+        amount=_amount(-change.low, unit, digits),
+        less=less,
+        amount_2=_amount(change.high, unit, digits),
+        more=more,
     )
 
 
@@ -191,17 +218,25 @@ def _against(found: Interval, unit: str, words: tuple[str, str]) -> str:
     more, less = words
     if np.isnan(found.low):
         if found.value == 0:
-            return f"the same; {NO_REPEAT}"
+            return say("the same; {no_repeat}", no_repeat=say(NO_REPEAT))
         word = more if found.value > 0 else less
-        return f"{_amount(abs(found.value), unit)} {word}; {NO_REPEAT}"
+        return f"{_amount(abs(found.value), unit)} {word}; {say(NO_REPEAT)}"
     digits = _digits(found.high - found.low)
     if found.low > 0 or found.high < 0:
         near, far = sorted((abs(found.low), abs(found.high)))
         word = more if found.low > 0 else less
-        return f"{fmt.number(near, digits)} to {_amount(far, unit, digits)} {word}"
-    return (
-        f"not distinguishable (from {_amount(-found.low, unit, digits)} {less} to "
-        f"{_amount(found.high, unit, digits)} {more})"
+        return say(
+            "{near} to {amount} {word}",
+            near=fmt.number(near, digits),
+            amount=_amount(far, unit, digits),
+            word=word,
+        )
+    return say(
+        "not distinguishable (from {amount} {less} to {amount_2} {more})",
+        amount=_amount(-found.low, unit, digits),
+        less=less,
+        amount_2=_amount(found.high, unit, digits),
+        more=more,
     )
 
 
@@ -216,7 +251,11 @@ def _sides(found: list[MeasureTrend]) -> Iterable[str]:
             continue
         d = difference(left.rows, right.rows, (left.error, right.error))
         words = _against(d, left.unit, _more_less(left.measure, left.unit))
-        yield f"{fmt.sentence(measure_words(left.measure))}, left against right: {words}."
+        yield say(
+            "{measure_words}, left against right: {words}.",
+            measure_words=fmt.sentence(measure_words(left.measure)),
+            words=words,
+        )
 
 
 def _splits(found: list[MeasureTrend]) -> Iterable[str]:
@@ -231,11 +270,16 @@ def _splits(found: list[MeasureTrend]) -> Iterable[str]:
         return
     d = difference(side.rows, both, (side.error, error_of(both)))
     ends = [float(last_visit(x)["value"].mean()) for x in (both, side.rows)]
-    of = " (mean of its sides)" if len(fronts) > 1 else ""
+    of = say(" (mean of its sides)") if len(fronts) > 1 else ""
     yield (
-        f"Front split gap {_amount(ends[0], side.unit, 0)}{of}, side split gap "
-        f"{_amount(ends[1], side.unit, 0)} at the last visit: the side split's is "
-        f"{_against(d, side.unit, ('larger', 'smaller'))}."
+        say(
+            "Front split gap {amount}{of}, side split gap {amount_2} at the last "
+            "visit: the side split's is {against}.",
+            amount=_amount(ends[0], side.unit, 0),
+            of=of,
+            amount_2=_amount(ends[1], side.unit, 0),
+            against=_against(d, side.unit, (say("larger"), say("smaller"))),
+        )
     )
 
 
@@ -247,9 +291,15 @@ def _plan(dose: Dose) -> Iterable[str]:
         weeks = len(own)
         met = int((own["done"] >= own["planned"]).sum())
         yield (
-            f"{_KIND_WORDS.get(str(kind), str(kind))}: "
-            f"{int(own['done'].sum())} days done, {int(own['planned'].sum())} planned; "
-            f"as many as planned in {met} of {weeks} weeks."
+            say(
+                "{get}: {sum} days done, {sum_2} planned; as many as planned in {met} of "
+                "{weeks} weeks.",
+                get=_KIND_WORDS.get(str(kind), str(kind)),
+                sum=int(own["done"].sum()),
+                sum_2=int(own["planned"].sum()),
+                met=met,
+                weeks=weeks,
+            )
         )
 
 
@@ -257,14 +307,17 @@ def _note(found: list[MeasureTrend]) -> str:
     known = [t for t in found if t.error.known and t.trend.visits > 1]
     if not known:
         return ""
-    text = (
-        "A range holds the true change in about nine of ten cases. It rests on the athlete's own "
-        f"error: how far readings on days at most {REPEAT_DAYS} apart lie from each other."
+    text = say(
+        "A range holds the true change in about nine of ten cases. It rests on "
+        "the athlete's own error: how far readings on days at most {repeat_days} "
+        "apart lie from each other.",
+        repeat_days=REPEAT_DAYS,
     )
     if len(known) > 2:
         chance = max(1, round(len(known) * (1 - LEVEL)))
-        text += (
-            f" Of {fmt.count(len(known), 'measure')} {fmt.count(chance, '', ' ').strip()} may seem "
-            "changed by chance alone."
+        text += say(
+            " Of {measures} {strip} may seem changed by chance alone.",
+            measures=fmt.count(len(known), "{n} measure", "{n} measures"),
+            strip=fmt.count(chance, "{n} ", "{n}  ").strip(),
         )
     return text

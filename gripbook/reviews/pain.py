@@ -19,12 +19,35 @@ from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import FINGER_SITES
 from gripbook.reviews.people import Athlete
+from gripbook.words import Table, mark, say
 
 Reason = Literal["sign", "under_18", "level", "stopped", "morning", "rising"]
 
-_SITE_WORDS = {"elbow_inner": "inner elbow", "elbow_outer": "outer elbow"}
-_SIGN_WORDS = {"pop": "a pop", "swelling": "swelling", "stiff": "stiffness"}
-_WHEN_WORDS = {"during": "while training", "after": "after training", "morning": "in the morning"}
+_SITE_WORDS = Table(
+    {
+        "index": mark("index finger"),
+        "middle": mark("middle finger"),
+        "ring": mark("ring finger"),
+        "little": mark("little finger"),
+        "thumb": mark("thumb"),
+        "palm": mark("palm"),
+        "wrist": mark("wrist"),
+        "forearm": mark("forearm"),
+        "elbow_inner": mark("inner elbow"),
+        "elbow_outer": mark("outer elbow"),
+        "shoulder": mark("shoulder"),
+    }
+)
+_SIGN_WORDS = Table(
+    {"pop": mark("a pop"), "swelling": mark("swelling"), "stiff": mark("stiffness")}
+)
+_WHEN_WORDS = Table(
+    {
+        "during": mark("while training"),
+        "after": mark("after training"),
+        "morning": mark("in the morning"),
+    }
+)
 #: Pain has risen where the mean of a week's entries is at least this much above the mean of the
 #: week before (own cautious choice, no source).
 RISE_IN_TWO_WEEKS: Final = 1.0
@@ -85,14 +108,20 @@ class Pain:
 def place_words(site: str, side: str) -> str:
     """Site and side in words: left inner elbow; ring finger."""
     if not site:
-        sided = f"{side} side" if side in ("left", "right") else "both sides" if side else ""
-        return f"{sided}, place not recorded" if sided else "place not recorded"
+        sided = (
+            say("{side} side", side=fmt.SIDE_WORDS[side])
+            if side in ("left", "right")
+            else say("both sides")
+            if side
+            else ""
+        )
+        return (
+            say("{sided}, place not recorded", sided=sided) if sided else say("place not recorded")
+        )
     words = _SITE_WORDS.get(site, site.replace("_", " "))
-    if site in FINGER_SITES and site != "thumb":
-        words += " finger"
     if side == "both":
-        return f"{words}, both sides"
-    return f"{side} {words}".strip()
+        return say("{words}, both sides", words=words)
+    return say("{side} {words}", side=fmt.SIDE_WORDS[side], words=words) if side else words
 
 
 def read_pain(pain: pd.DataFrame, sets: pd.DataFrame, block: Block, athlete: Athlete) -> Pain:
@@ -144,7 +173,7 @@ def _stopped_sets(sets: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
         if s.hand == "both":
             fits = felt[felt["date"] == s.date]
         site, side = (fits.iloc[0]["site"], fits.iloc[0]["side"]) if len(fits) else ("", s.hand)
-        note = "a set was stopped for pain"
+        note = say("a set was stopped for pain")
         rows.append((s.date, "during", site, side, np.nan, "", note, s.file, s.line))
     return pd.DataFrame(rows, columns=list(_COLUMNS)).astype(
         {"date": "datetime64[us]", "level": "float64", "line": "int64"}
@@ -181,35 +210,50 @@ def _flag_of(
     facts = []
     if len(signs):
         row = signs.iloc[-1]
-        where = f" in the {place}" if site else ""
-        facts.append(f"{_SIGN_WORDS[row['sign']]}{where} on {_day(row['date'])}")
+        where = say(" in the {place}", place=place) if site else ""
+        facts.append(
+            say(
+                "{sign_words}{where} on {day}",
+                sign_words=_SIGN_WORDS[row["sign"]],
+                where=where,
+                day=_day(row["date"]),
+            )
+        )
     levels = own[own["level"] > 0]
     if len(levels):
         worst = levels.loc[levels["level"].idxmax()]
         when = _WHEN_WORDS.get(worst["when"], "")
-        words = f"{fmt.number(worst['level'])} of 10 {when}".strip() + f" on {_day(worst['date'])}"
+        words = say(
+            "{level} of 10 {when}", level=fmt.number(worst["level"]), when=when
+        ).strip() + say(" on {day}", day=_day(worst["date"]))
         if len(high):
-            words += f" (the block's limit is {fmt.number(limit)})"
+            words += say(" (the block's limit is {limit})", limit=fmt.number(limit))
         facts.append(words)
     if len(stopped):
         facts.append(
-            f"pain on {fmt.listing(_day(d) for d in sorted(set(stopped['date'])))}, its level not "
-            "recorded"
+            say(
+                "pain on {value}, its level not recorded",
+                value=fmt.listing(_day(d) for d in sorted(set(stopped["date"]))),
+            )
         )
     if len(mornings):
         n = mornings["date"].nunique()
         if n == 1:
-            facts.append(f"there on the morning of {_day(mornings['date'].iloc[0])}")
+            facts.append(say("there on the morning of {day}", day=_day(mornings["date"].iloc[0])))
         else:
-            facts.append(f"there on {fmt.count(n, 'morning')}")
+            facts.append(
+                say("there on {mornings}", mornings=fmt.count(n, "{n} morning", "{n} mornings"))
+            )
     if since is not None:
-        facts.append(f"rising since {_day(since)}")
+        facts.append(say("rising since {day}", day=_day(since)))
 
     told, tail = ", ".join(facts), ""
     if reasons[0] == "sign":
-        text = (
-            f"Stop today: {told}. Don't load {_hand(side)} again before a doctor has looked at "
-            f"{'it' if site else 'the place'}."
+        text = say(
+            "Stop today: {told}. Don't load {hand} again before a doctor has looked at {value}.",
+            told=told,
+            hand=_hand(side),
+            value=say("it") if site else say("the place"),
         )
     else:
         text = f"{_action(reasons[0], place, site, side)}: {told}."
@@ -217,9 +261,10 @@ def _flag_of(
         first = high["date"].min()
         after = sum(1 for d in finger_days if d > first)
         if after:
-            tail = (
-                f" {fmt.sentence(fmt.count(after, 'finger day'))} came after {_day(first)}, "
-                "the first day at the limit."
+            tail = say(
+                " {finger_days} came after {day}, the first day at the limit.",
+                finger_days=fmt.sentence(fmt.count(after, "{n} finger day", "{n} finger days")),
+                day=_day(first),
             )
     meant = side if side in ("left", "right") else "both"
     return PainFlag(
@@ -236,27 +281,33 @@ def _flag_of(
 def _hand(side: str) -> str:
     """Which hands are meant; a side that is not recorded means both."""
     if side in ("left", "right"):
-        return f"the {side} hand, two-hand hangs included,"
-    return "both hands" if side == "both" else "both hands (the side is not recorded)"
+        return say("the {side} hand, two-hand hangs included,", side=fmt.SIDE_WORDS[side])
+    return say("both hands") if side == "both" else say("both hands (the side is not recorded)")
 
 
 def _action(reason: Reason, place: str, site: str, side: str) -> str:
     """What to do and whom to see: the first half of a flag's sentence."""
     hand = _hand(side)
-    part = f"the {place}" if site else "it"
+    part = say("the {place}", place=place) if site else say("it")
     if reason == "under_18":
-        return (
-            f"Stop loading {hand} and have {part} looked at by a physician promptly, as any "
-            "finger pain under 18"
+        return say(
+            "Stop loading {hand} and have {part} looked at by a physician promptly, "
+            "as any finger pain under 18",
+            hand=hand,
+            part=part,
         )
     if reason == "level":
-        return (
-            f"Stop loading {hand} and have {part} looked at by a physician or physiotherapist "
-            "this week"
+        return say(
+            "Stop loading {hand} and have {part} looked at by a physician or "
+            "physiotherapist this week",
+            hand=hand,
+            part=part,
         )
-    return (
-        f"Hold: nothing heavier, smaller or longer for {hand} until a physician or "
-        f"physiotherapist has looked at {part}"
+    return say(
+        "Hold: nothing heavier, smaller or longer for {hand} until a physician "
+        "or physiotherapist has looked at {part}",
+        hand=hand,
+        part=part,
     )
 
 

@@ -26,6 +26,7 @@ from gripbook.reviews import proposal_words as words
 from gripbook.reviews.pain import place_words
 from gripbook.reviews.plates import STEP_KG, loadable
 from gripbook.strength import SeriesKey
+from gripbook.words import say
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
@@ -77,6 +78,7 @@ class NextLine:
 
     text: str
     because: str
+    brief: str = ""  # where the page's opening says it too: its shorter form there
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,6 +90,7 @@ class NextLoad:
     day's last pull still reaches), `below` (a pull held back: at most `force_kg`), `hold` (no
     load: pain), `open` (nothing to go by). `added_kg` and `force_kg` are None where there is none
     or it may not be told. `pieces`: plates, kg. `rows`: `file:line` of what the figure rests on.
+    `last`: the weight done last, in words; `brief`: what of `because` stands in the page's opening.
     """
 
     phase: str
@@ -103,11 +106,18 @@ class NextLoad:
     sets: int | None = None
     rows: tuple[str, ...] = ()
     units: str = "kg"
+    last: str = ""
+    brief: str = ""
 
     @property
     def load_words(self) -> str:
         """The load as it is said to the athlete."""
         return words.load_words(self)
+
+    @property
+    def weight_words(self) -> str:
+        """The load without the plates that make it up."""
+        return words.load_words(self, pieces=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,14 +206,14 @@ def _next_start(r: BlockReview) -> dt.date:
 def _for_minor(r: BlockReview, start: dt.date, week: int) -> NextBlock:
     """What was done, and whose the next step is: no load, no edge, no test, no file."""
     work = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
-    lines = [NextLine(words.MINOR, words.MINOR_BECAUSE)]
+    lines = [NextLine(say(words.MINOR), say(words.MINOR_BECAUSE))]
     lines += [_hold_line(r, _held(r))] if _held(r) else []
     for (exercise, grip, hand), rows in work.groupby(["exercise", "grip", "hand"], sort=True):
         last = rows[rows["date"] == rows["date"].max()]
         lines.append(
             NextLine(
                 words.minor_done(str(exercise), str(grip), str(hand), rows, last),
-                words.MINOR_BECAUSE,
+                say(words.MINOR_BECAUSE),
             )
         )
     return NextBlock(
@@ -300,7 +310,7 @@ class _Proposal:
             start=self.start,
             week=self.week,
             held=tuple(sorted(self.held)),
-            lines=tuple(NextLine(x.text, self._aged(x.because)) for x in lines),
+            lines=tuple(replace(x, because=self._aged(x.because)) for x in lines),
             loads=tuple(loads),
             tests=tests,
             ramp=NextLine(ramp.text, self._aged(ramp.because)) if ramp else None,
@@ -309,17 +319,21 @@ class _Proposal:
         )
 
     def _aged(self, because: str) -> str:
-        return because if self.r.athlete.born is not None else f"{because} {words.NO_AGE}"
+        return because if self.r.athlete.born is not None else f"{because} {say(words.NO_AGE)}"
 
     def _aged_load(self, load: NextLoad) -> NextLoad:
-        return replace(load, because=self._aged(load.because), units=self.r.athlete.units)
+        brief = load.brief
+        if brief and load.because.endswith(brief):  # not cut short
+            brief = self._aged(brief)
+        because = self._aged(load.because)
+        return replace(load, because=because, brief=brief, units=self.r.athlete.units)
 
     # what holds the load down
 
     def _rein(self) -> _Rein:
         found = [x for x in (self._off(), self._sore(), self._broken(), self._low()) if x]
         if self.week in self.block.easy_weeks and self.week:
-            found.append(_Rein(1.0, False, words.EASY_WEEK, words.EASY_WEEK_SHORT))
+            found.append(_Rein(1.0, False, say(words.EASY_WEEK), say(words.EASY_WEEK_SHORT)))
         if not found:
             return _Rein(1.0, True, "")
         because = [fmt.sentence(x.because) for x in found]
@@ -461,7 +475,7 @@ class _Proposal:
             hand,
             math.nan,
             "open",
-            words.NOTHING_DONE,
+            say(words.NOTHING_DONE),
             sets=phase.sets_per_session,
         )
         sides = ("left", "right") if hand == "both" else (hand,)
@@ -469,7 +483,7 @@ class _Proposal:
         if held:
             return replace(line, kind="hold", because=words.held(held, self.held, hand))
         if phase.exercise == "pull" and self.new:
-            return replace(line, because=words.NO_PULLS_YET)
+            return replace(line, because=say(words.NO_PULLS_YET))
         rows = self.done[
             (self.done["exercise"] == phase.exercise)
             & (self.done["grip"] == grip)
@@ -487,7 +501,7 @@ class _Proposal:
         last_row = last.loc[last["load_kg"].idxmax()]
         line = replace(line, edge_mm=edge, rows=(f"{last_row['file']}:{int(last_row['line'])}",))
         if math.isfinite(edge) and edge < SMALLEST_EDGE_MM:
-            return replace(line, because=words.SMALL_EDGE)
+            return replace(line, because=say(words.SMALL_EDGE))
         if phase.exercise == "pull":
             return self._pull(line, key, last_row)
         return self._weighted(line, key, phase, last_row, rows)
@@ -510,7 +524,7 @@ class _Proposal:
             most = math.floor(2 * self.rein.share * float(last["load_kg"])) / 2
             because = words.pull_below(self.rein.share, self.rein.short, last["date"].date())
             return replace(line, kind="below", force_kg=most if tellable else None, because=because)
-        line = replace(line, kind="expect", because=words.PULL_HIDDEN)
+        line = replace(line, kind="expect", because=say(words.PULL_HIDDEN))
         if not tellable:
             return line
         low, high = 0.3 * float(last["load_kg"]), 1.5 * float(last["load_kg"])
@@ -581,6 +595,30 @@ class _Proposal:
             lifted=lifted,
             units=self.r.athlete.units,
         )
+        found = self._of_told(line, key, phase, rows, told, takes, options, off, base, before, cap)
+        return replace(
+            found,
+            because=f"{words.last_done(told)} {found.because}",
+            last=words.last_weight(told),
+            brief=words.brief(told, found.because, self.show),
+        )
+
+    def _of_told(
+        self,
+        line: NextLoad,
+        key: SeriesKey,
+        phase: Phase,
+        rows: pd.DataFrame,
+        told: words.Told,
+        takes: Callable[..., bool],
+        options: dict[float, tuple[float, ...]],
+        off: dict[float, tuple[float, ...]],
+        base: float,
+        before: float,
+        cap: float,
+    ) -> NextLoad:
+        """The load; its because begins after what was done last."""
+        lifted = told.lifted
         s = self.r.fit.find(*key)
         if s is not None and s.at_least:
             return self._unbounded(line, options | off, cap, before, rows, told, lifted=lifted)
@@ -731,7 +769,7 @@ class _Proposal:
             yield NextLine(words.lowered(self.rein.share, bool(self.held)), self.rein.because)
         yield from self._pain_lines()
         if self.week > self.block.weeks:
-            yield NextLine(words.BLOCK_OVER, words.block_over_because(self.block))
+            yield NextLine(say(words.BLOCK_OVER), words.block_over_because(self.block))
         elif self.week:
             yield from self._week_lines()
         unnamed: dict[str, list[str]] = {}
@@ -740,18 +778,20 @@ class _Proposal:
             for grip in self._grips(phase, own[own["in_block"]])[1]:
                 unnamed.setdefault(grip, []).append(phase.name)
         for grip, names in unnamed.items():
-            yield NextLine(words.unnamed(grip, names), words.UNNAMED_BECAUSE)
+            yield NextLine(words.unnamed(grip, names), say(words.UNNAMED_BECAUSE))
         rested = self.rein.share > OFF_SHARE
         if self.finger_days and any(x.kind == "start" for x in loads) and rested:
-            yield NextLine(words.later(self.finger_days[-1].date()), words.LATER_BECAUSE)
+            last = self.finger_days[-1].date()
+            because = say(words.LATER_BECAUSE)
+            yield NextLine(words.later(last), because, words.later(last, brief=True))
         if any(x.kind == "start" for x in loads):
-            yield NextLine(words.STOP, words.STOP_BECAUSE)
+            yield NextLine(say(words.STOP), say(words.STOP_BECAUSE))
 
     def _pain_lines(self) -> Iterable[NextLine]:
         """Pain below the limit, and pain nobody asked about."""
         pain = self.r.pain_to_date
         if not pain.recorded:
-            yield NextLine(words.ASK_PAIN, words.PAIN_NOT_RECORDED)
+            yield NextLine(say(words.ASK_PAIN), say(words.PAIN_NOT_RECORDED))
         since = self.r.last - pd.Timedelta(days=OFF_DAYS)
         felt = pain.felt[(pain.felt["date"] > since) & ~pain.felt["side"].isin(list(self.held))]
         if len(felt) and len(self.held) < 2:
@@ -769,15 +809,15 @@ class _Proposal:
             days = min(asked, limits.fingers_per_week)
             yield NextLine(words.week_sessions(days, phases), words.week_because(asked, limits))
         elif not phases:
-            yield NextLine(words.NO_FINGERS, words.PLAN_SAYS)
+            yield NextLine(say(words.NO_FINGERS), say(words.PLAN_SAYS))
         if self.week in self.block.test_weeks and not self.held:
             if self.new or not self.rein.step:
-                yield NextLine(words.TEST_WAITS, self.rein.because or words.NEW_NO_TEST)
+                yield NextLine(say(words.TEST_WAITS), self.rein.because or say(words.NEW_NO_TEST))
             else:
-                yield NextLine(words.TEST_WEEK, words.PLAN_SAYS)
+                yield NextLine(say(words.TEST_WEEK), say(words.PLAN_SAYS))
         other = self.block.weekly_in(self.week)
         if other:
-            yield NextLine(words.other_work(other), words.PLAN_SAYS)
+            yield NextLine(words.other_work(other), say(words.PLAN_SAYS))
 
     def _ramp(self) -> NextLine | None:
         if self.week > RAMP_WEEKS:
@@ -795,7 +835,7 @@ class _Proposal:
             return None
         weeks = self._weeks()
         if self.new:
-            return NextTests((), 0, math.nan, words.NEW_TESTS, words.NEW_NO_TEST)
+            return NextTests((), 0, math.nan, say(words.NEW_TESTS), say(words.NEW_NO_TEST))
         # where the start is lowered the first two weeks build up again; a test waits for them
         first = 1 if self.rein.share >= 1 else min(3, weeks)
         series = self._tested()
@@ -852,7 +892,7 @@ class _Proposal:
         if self.new:
             phases.append(
                 Phase(
-                    name=words.RAMP_NAME,
+                    name=say(words.RAMP_NAME),
                     weeks=RAMP_WEEKS,
                     from_week=1,
                     exercise="hang",

@@ -15,59 +15,73 @@ from gripbook.logs import Block, Limits, Phase
 from gripbook.reviews.plates import pieces_words
 from gripbook.strength import SeriesKey
 from gripbook.units import kg_to_lb
+from gripbook.words import Table, mark, say
 
 if TYPE_CHECKING:
     from gripbook.reviews.proposal import NextLoad
 
-PHASE_NAMES = {"hang": "Timed hangs", "repeater": "Repeaters", "pull": "All-out pulls"}
-RAMP_NAME = "Easy timed hangs"
+PHASE_NAMES = Table(
+    {"hang": mark("Timed hangs"), "repeater": mark("Repeaters"), "pull": mark("All-out pulls")}
+)
+RAMP_NAME = mark("Easy timed hangs")
 
-NO_AGE = "Age is not recorded; this is for adults only."
-MINOR = (
-    "Under 18 (whoever turns 18 this year included): this page proposes nothing heavier, smaller, "
-    "longer or all-out, no start load and no test day. What comes next is for coach, guardian and "
-    "physician to decide."
+NO_AGE = mark("Age is not recorded; this is for adults only.")
+MINOR = mark(
+    "Under 18 (whoever turns 18 this year included): this page proposes "
+    "nothing heavier, smaller, longer or all-out, no start load and no test "
+    "day. What comes next is for coach, guardian and physician to decide."
 )
-MINOR_BECAUSE = (
-    "Intensive finger strength training is not recommended for adolescents (Morrison and Schöffl "
-    "2007, British Journal of Sports Medicine 41:852-861)."
+MINOR_BECAUSE = mark(
+    "Intensive finger strength training is not recommended for adolescents "
+    "(Morrison and Schöffl 2007, British Journal of Sports Medicine "
+    "41:852-861)."
 )
-NOTHING_DONE = (
-    "No finished set of it with a known load is logged, so there is nothing to go by: begin with "
-    "what is clearly easy and write it down."
+NOTHING_DONE = mark(
+    "No finished set of it with a known load is logged, so there is nothing "
+    "to go by: begin with what is clearly easy and write it down."
 )
-NO_PULLS_YET = "No all-out pulls in a first block of finger training (common practice, no source)."
-SMALL_EDGE = "Below 10 mm no load is worked out; stay at what was done, or take a larger edge."
-PULL_HIDDEN = (
-    "An all-out pull has no load to set. What it should still read is not told here, since body "
-    "mass is hidden."
+NO_PULLS_YET = mark(
+    "No all-out pulls in a first block of finger training (common practice, no source)."
 )
-EASY_WEEK = "The plan has an easy week: no step up."
-EASY_WEEK_SHORT = "the plan has an easy week"
-BLOCK_OVER = "The block is over: no week of it is left to plan."
-NO_FINGERS = "No finger session this week."
-PLAN_SAYS = "The block file plans it so."
-TEST_WEEK = "A test week: test first in the session, two days rested, one set to the limit."
-TEST_WAITS = "The plan has tests this week; let them wait."
-NEW_NO_TEST = (
-    "New to finger training: no sets to the limit in the first block. Writing down what was left "
-    "in reserve tells of strength too."
+SMALL_EDGE = mark(
+    "Below 10 mm no load is worked out; stay at what was done, or take a larger edge."
 )
-NEW_TESTS = "No test day in the coming block."
-STOP = "Stop a set at once when a finger, hand or elbow hurts, and go lighter when a set feels off."
-ASK_PAIN = (
+PULL_HIDDEN = mark(
+    "An all-out pull has no load to set. What it should still read is not "
+    "told here, since body mass is hidden."
+)
+EASY_WEEK = mark("The plan has an easy week: no step up.")
+EASY_WEEK_SHORT = mark("the plan has an easy week")
+BLOCK_OVER = mark("The block is over: no week of it is left to plan.")
+NO_FINGERS = mark("No finger session this week.")
+PLAN_SAYS = mark("The block file plans it so.")
+TEST_WEEK = mark("A test week: test first in the session, two days rested, one set to the limit.")
+TEST_WAITS = mark("The plan has tests this week; let them wait.")
+NEW_NO_TEST = mark(
+    "New to finger training: no sets to the limit in the first block. "
+    "Writing down what was left in reserve tells of strength too."
+)
+NEW_TESTS = mark("No test day in the coming block.")
+STOP = mark(
+    "Stop a set at once when a finger, hand or elbow hurts, and go lighter when a set feels off."
+)
+ASK_PAIN = mark(
     "Ask about pain in fingers, hands and elbows before the first session, and write it down."
 )
-PAIN_NOT_RECORDED = "Pain was not recorded, which is not the same as none."
-STOP_BECAUSE = "The loads come from the log alone; it does not know how today feels."
-UNNAMED_BECAUSE = (
+PAIN_NOT_RECORDED = mark("Pain was not recorded, which is not the same as none.")
+STOP_BECAUSE = mark("The loads come from the log alone; it does not know how today feels.")
+UNNAMED_BECAUSE = mark(
     "The plan does not name this grip. Add it to the block file if it is to be trained."
 )
-LATER_BECAUSE = "Own choice, no source: after two weeks off the first loads stay a tenth lower."
+LATER_BECAUSE = mark(
+    "Own choice, no source: after two weeks off the first loads stay a tenth lower."
+)
 
 
 def _mass(show: bool) -> str:
-    return "" if show else " Counted so that body mass stays hidden, which makes it more careful."
+    return (
+        "" if show else say(" Counted so that body mass stays hidden, which makes it more careful.")
+    )
 
 
 # --- figures ----------------------------------------------------------------------------------
@@ -75,36 +89,45 @@ def _mass(show: bool) -> str:
 
 def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
     """A weight as its athlete speaks of it: +18.75 kg; +2.5 lb (1.13 kg)."""
-    in_kg = f"{fmt.number(kg, 2, sign=sign)}{fmt.NBSP}kg"
+    in_kg = say("{kg}~kg", kg=fmt.number(kg, 2, sign=sign))
     if units != "lb":
         return in_kg
-    return f"{fmt.number(kg_to_lb(kg), digits, sign=sign)}{fmt.NBSP}lb ({in_kg})"
+    return say(
+        "{kg_to_lb}~lb ({in_kg})", kg_to_lb=fmt.number(kg_to_lb(kg), digits, sign=sign), in_kg=in_kg
+    )
 
 
-def load_words(load: NextLoad) -> str:
-    """What to put on, in words."""
+def load_words(load: NextLoad, *, pieces: bool = True) -> str:
+    """What to put on, in words, with the plates that make it up."""
     if load.kind == "hold":
-        return "none: stop"
+        return say("none: stop")
     if load.kind == "expect":
         if load.force_kg is None:
-            return "all out, no load to set"
+            return say("all out, no load to set")
         reads = weight(load.force_kg, load.units, sign=False, digits=0)
-        return f"all out, no load to set; the last pull should still be {reads} or more"
+        return say(
+            "all out, no load to set; the last pull should still be {reads} or more", reads=reads
+        )
     if load.kind == "below":
         if load.force_kg is None:
-            return "not all out: clearly below the last pulls"
+            return say("not all out: clearly below the last pulls")
         most = weight(load.force_kg, load.units, sign=False, digits=0)
-        return f"not all out: at most {most} on the fingers"
+        return say("not all out: at most {most} on the fingers", most=most)
     if load.kind == "open":
-        return "no load proposed"
+        return say("no load proposed")
+    made_of = _pieces(load) if pieces else ""
     if load.force_kg is not None:
-        return weight(load.force_kg, load.units, sign=False) + _pieces(load)
+        return weight(load.force_kg, load.units, sign=False) + made_of
     assert load.added_kg is not None
     if load.added_kg == 0:
-        return "nothing added or taken off"
+        return say("nothing added or taken off")
     if load.added_kg < 0:
-        return f"{weight(-load.added_kg, load.units, sign=False)} taken off{_pieces(load)}"
-    return weight(load.added_kg, load.units) + _pieces(load)
+        return say(
+            "{weight} taken off{pieces}",
+            weight=weight(-load.added_kg, load.units, sign=False),
+            pieces=made_of,
+        )
+    return weight(load.added_kg, load.units) + made_of
 
 
 def _pieces(load: NextLoad) -> str:
@@ -112,7 +135,7 @@ def _pieces(load: NextLoad) -> str:
         return ""
     scale = kg_to_lb(1.0) if load.units == "lb" else 1.0
     pieces = [round(p * scale, 1) for p in load.pieces] if load.units == "lb" else load.pieces
-    return f" as {pieces_words(pieces)}"
+    return say(" as {pieces_words}", pieces_words=pieces_words(pieces))
 
 
 def load_line(load: NextLoad) -> str:
@@ -123,16 +146,13 @@ def load_line(load: NextLoad) -> str:
 
 def often(chance: float) -> str:
     """A chance in words."""
-    return "nine times in ten" if chance < 0.93 else "19 times in 20"
-
-
-_TENTHS = ("one", "two", "three", "four", "five", "six", "seven", "eight", "nine")
+    return say("nine times in ten") if chance < 0.93 else say("19 times in 20")
 
 
 def in_ten(chance: float) -> str:
     """A chance in tenths: seven times in ten; never quite none or all."""
     tenths = min(9, max(1, round(10 * chance)))
-    return f"{'once' if tenths == 1 else _TENTHS[tenths - 1] + ' times'} in ten"
+    return fmt.count(tenths, "once in ten", "{n} times in ten")
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,114 +178,180 @@ class Told:
 # --- one load ---------------------------------------------------------------------------------
 
 
-def _last(t: Told) -> str:
+def last_weight(t: Told) -> str:
+    """The last weight done."""
     kg = 0.0 if math.isnan(t.last_kg) else t.last_kg
     if t.lifted:
-        what = weight(kg, t.units, sign=False)
-    elif kg == 0:
-        what = "nothing added"
-    elif kg < 0:
-        what = f"{weight(-kg, t.units, sign=False)} taken off"
-    else:
-        what = weight(kg, t.units)
-    return f"Last done: {what} on {fmt.day(t.last_day)}."
+        return weight(kg, t.units, sign=False)
+    if kg == 0:
+        return say("nothing added")
+    if kg < 0:
+        return say("{weight} taken off", weight=weight(-kg, t.units, sign=False))
+    return weight(kg, t.units)
+
+
+def last_done(t: Told) -> str:
+    """The last weight done and its day: how the because of a load begins."""
+    return say("Last done: {what} on {day}.", what=last_weight(t), day=fmt.day(t.last_day))
+
+
+def brief(t: Told, because: str, show: bool) -> str:
+    """
+    What of a load's because, told without its beginning, stands in the page's opening.
+
+    Where body mass is hidden no share of a load is told there: beside the weights it would let one
+    reckon.
+    """
+    down = _held_down(t)
+    if t.share >= 1 or not down or not because.startswith(down):
+        return because
+    return down if show else say("Lower, since {rein}.", rein=t.rein)
 
 
 def _last_set(t: Told) -> str:
-    return f"the last of {t.sets} sets" if t.sets and t.sets > 1 else "a set"
+    return say("the last of {sets} sets", sets=t.sets) if t.sets and t.sets > 1 else say("a set")
 
 
 def _least(t: Told) -> str:
-    return f"{_last_set(t)} should still succeed at least {often(t.chance)}"
+    return say(
+        "{last_set} should still succeed at least {often}",
+        last_set=_last_set(t),
+        often=often(t.chance),
+    )
 
 
 def _held_down(t: Told) -> str:
     if not t.rein:
         return ""
     if t.share >= 1:
-        return f" No step up, since {t.rein}."
-    what = "of it" if t.lifted else "of that load, body mass and weight together"
-    return f" At most {fmt.number(100 * t.share, 0)}{fmt.NBSP}% {what}, since {t.rein}."
+        return say("No step up, since {rein}.", rein=t.rein)
+    what = say("of it") if t.lifted else say("of that load, body mass and weight together")
+    return say(
+        "At most {share}~% {what}, since {rein}.",
+        share=fmt.number(100 * t.share, 0),
+        what=what,
+        rein=t.rein,
+    )
 
 
 def load_because(t: Told, kg: float, *, bound: bool) -> str:
     """Why this load; `bound`: another limit than strength holds it."""
     if not bound:
-        out = f"{_last(t)} With this {_least(t)}; with the next heavier plates less often"
+        out = say(
+            "With this {least}; with the next heavier plates less often",
+            least=_least(t),
+        )
         if kg < (0.0 if math.isnan(t.last_kg) else t.last_kg) and t.again < t.chance:
-            out += f", with the last load about {in_ten(t.again)}"
+            out += say(", with the last load about {in_ten}", in_ten=in_ten(t.again))
         return out + "."
     if t.rein:
-        return f"{_last(t)}{_held_down(t)} With this {_least(t)}."
+        return say(
+            "{held_down} With this {least}.",
+            held_down=_held_down(t),
+            least=_least(t),
+        )
     most, pct = ("1", "2") if t.one_hand else ("2.5", "3")
-    return (
-        f"{_last(t)} No step above it of more than {most}{fmt.NBSP}kg or {pct}{fmt.NBSP}% of the "
-        f"load, whichever is less; with this {_least(t)}."
+    return say(
+        "No step above it of more than {most}~kg or {pct}~% of the load, "
+        "whichever is less; with this {least}.",
+        most=most,
+        pct=pct,
+        least=_least(t),
     )
 
 
 def unbounded_because(t: Told, *, edges: tuple[float, float] | None, stepped: bool) -> str:
     """Why this load, where every set logged was finished; `edges`: the edge before and now."""
-    known = f"{_last(t)} Every set was finished, so the log has no upper end"
+    known = say("Every set was finished, so the log has no upper end")
     if edges is not None:
         was, now = edges
-        step = f"{fmt.number(now)} for {fmt.with_unit(was, 'mm')}"
+        step = say("{now} for {was}", now=fmt.number(now), was=fmt.with_unit(was, "mm"))
         if stepped:
-            return f"{known}: one step of the edge ({step}), with no more weight."
-        return f"{known}.{_held_down(t)} Weight was never taken off, so a larger edge: {step}."
+            return say(
+                "{known}: one step of the edge ({step}), with no more weight.",
+                known=known,
+                step=step,
+            )
+        return say(
+            "{known}. {held_down} Weight was never taken off, so a larger edge: {step}.",
+            known=known,
+            held_down=_held_down(t),
+            step=step,
+        )
     if stepped:
-        return f"{known}: one small step."
+        return say("{known}: one small step.", known=known)
     if t.rein:
-        return f"{known}.{_held_down(t)}"
-    return f"{known}, but not a whole session was done with it, or no plates make a small step."
+        return f"{known}. {_held_down(t)}"
+    return say(
+        "{known}, but not a whole session was done with it, or no plates make a small step.",
+        known=known,
+    )
 
 
 def edge_because(t: Told, was_mm: float, now_mm: float) -> str:
     """Why a smaller edge, with the same weight."""
-    return (
-        f"{_last(t)} The edge got smaller in this block, so the step is the edge: "
-        f"{fmt.number(now_mm)} for {fmt.with_unit(was_mm, 'mm')}, with no more weight; {_least(t)}."
+    return say(
+        "The edge got smaller in this block, so the step is the edge: "
+        "{now_mm} for {was_mm}, with no more weight; {least}.",
+        now_mm=fmt.number(now_mm),
+        was_mm=fmt.with_unit(was_mm, "mm"),
+        least=_least(t),
     )
 
 
 def larger_because(t: Told, was_mm: float, now_mm: float) -> str:
     """Why a larger edge with nothing added."""
-    return (
-        f"{_last(t)}{_held_down(t)} On {fmt.with_unit(was_mm, 'mm')} this would need weight taken "
-        f"off, which is not how it was done; on {fmt.with_unit(now_mm, 'mm')} with nothing added "
-        f"{_least(t)}."
-    )
+    return say(
+        "{held_down} On {was_mm} this would need weight taken off, which "
+        "is not how it was done; on {now_mm} with nothing added {least}.",
+        held_down=_held_down(t),
+        was_mm=fmt.with_unit(was_mm, "mm"),
+        now_mm=fmt.with_unit(now_mm, "mm"),
+        least=_least(t),
+    ).strip()
 
 
 def no_load(t: Told) -> str:
     """Why nothing could be found."""
-    return (
-        f"{_last(t)}{_held_down(t)} No weight and no edge there is goes low enough; take "
-        "a larger edge or weight off with a pulley, clearly easy, and write it down."
-    )
+    return say(
+        "{held_down} No weight and no edge there is goes low enough; take "
+        "a larger edge or weight off with a pulley, clearly easy, and write it "
+        "down.",
+        held_down=_held_down(t),
+    ).strip()
 
 
 def pull_below(share: float, short: str, last: dt.date) -> str:
     """Why a pull is held back."""
     pct = fmt.number(100 * share, 0)
-    return (
-        f"At most {pct}{fmt.NBSP}% of the best pull of {fmt.day(last)}, since {short}. All-out "
-        "pulls come again after two weeks of regular sessions."
+    return say(
+        "At most {pct}~% of the best pull of {last}, since {short}. All-out "
+        "pulls come again after two weeks of regular sessions.",
+        pct=pct,
+        last=fmt.day(last),
+        short=short,
     )
 
 
 def pull_because(force_kg: float, chance: float, load: NextLoad) -> str:
     """What a pull's expected reading is for."""
-    of = f"the last of {load.sets} pulls" if load.sets and load.sets > 1 else "a pull"
-    return (
-        f"From the pulls logged {of} should still be this much on the fingers {often(chance)}. It "
-        "is a floor to notice, no goal: stop for the day when a pull falls below it."
+    of = (
+        say("the last of {sets} pulls", sets=load.sets)
+        if load.sets and load.sets > 1
+        else say("a pull")
+    )
+    return say(
+        "From the pulls logged {of} should still be this much on the fingers "
+        "{often}. It is a floor to notice, no goal: stop for the day when a pull "
+        "falls below it.",
+        of=of,
+        often=often(chance),
     )
 
 
 def held(sides: Sequence[str], why: Mapping[str, str], hand: str) -> str:
     """Why a hand is held."""
-    both = " Both hands carry a two-hand hang." if hand == "both" and len(sides) == 1 else ""
+    both = say(" Both hands carry a two-hand hang.") if hand == "both" and len(sides) == 1 else ""
     return f"{fmt.sentence(why[sides[0]])}.{both}"
 
 
@@ -275,14 +361,16 @@ def held(sides: Sequence[str], why: Mapping[str, str], hand: str) -> str:
 def pain_words(place: str, own: pd.DataFrame, limit: float) -> str:
     """Pain at a place with its highest level and day."""
     if own.empty:
-        return f"pain is flagged: {place}"
+        return say("pain is flagged: {place}", place=place)
     worst = own.loc[own["level"].idxmax()] if own["level"].notna().any() else own.iloc[-1]
     day = fmt.day(worst["date"].date())
     if pd.isna(worst["level"]) or worst["level"] == 0:
-        return f"{place}: a sign was logged on {day}"
-    level = f"{place}, {fmt.number(worst['level'])} of 10 on {day}"
+        return say("{place}: a sign was logged on {day}", place=place, day=day)
+    level = say(
+        "{place}, {level} of 10 on {day}", place=place, level=fmt.number(worst["level"]), day=day
+    )
     if worst["level"] >= limit:
-        level += f" (limit {fmt.number(limit)})"
+        level += say(" (limit {limit})", limit=fmt.number(limit))
     return level
 
 
@@ -290,67 +378,97 @@ def hold(held: Mapping[str, str]) -> str:
     """Stop what, and whom to see."""
     sides = sorted(held)
     what = (
-        "Stop all finger loading"
+        say("Stop all finger loading")
         if len(sides) > 1
-        else f"Stop loading the {sides[0]} hand, two-hand hangs included"
+        else say("Stop loading the {sides} hand, two-hand hangs included", sides=sides[0])
     )
-    return (
-        f"{what}, and have it looked at by a physician or physiotherapist before the next "
-        "finger session. Core, hips and other work can go on where they don't hurt."
+    return say(
+        "{what}, and have it looked at by a physician or physiotherapist before "
+        "the next finger session. Core, hips and other work can go on where they "
+        "don't hurt.",
+        what=what,
     )
 
 
 def hold_because(held: Mapping[str, str]) -> str:
     """The pain that holds."""
-    return f"{fmt.sentence(fmt.listing(dict.fromkeys(held.values())))}. No load is proposed there."
+    return say(
+        "{fromkeys}. No load is proposed there.",
+        fromkeys=fmt.sentence(fmt.listing(dict.fromkeys(held.values()))),
+    )
 
 
 def off(
     last: dt.date, until: dt.date, days: int, kinds: Sequence[str], show: bool
 ) -> tuple[str, str]:
     """Days without finger work: a sentence, and the reason within one."""
-    short = f"no finger set is logged after {fmt.day(last)}"
+    short = say("no finger set is logged after {last}", last=fmt.day(last))
     if kinds:
-        short += f" ({fmt.listing(kinds)})"
+        short += f" ({fmt.listing(fmt.KIND_WORDS[k] for k in kinds)})"
     return (
-        f"{short}, {days} days before {fmt.day(until)}; after two weeks off at most "
-        f"90{fmt.NBSP}% of the last load.{_mass(show)}"
+        say(
+            "{short}, {days} days before {until}; after two weeks off at most 90~% "
+            "of the last load.{mass}",
+            short=short,
+            days=days,
+            until=fmt.day(until),
+            mass=_mass(show),
+        )
     ), short
 
 
 def ill(days: int, show: bool) -> tuple[str, str]:
     """Days ill or injured."""
-    short = f"{days} days ill or injured are logged in the last three weeks"
+    short = say("{days} days ill or injured are logged in the last three weeks", days=days)
     return (
-        f"{short}; after two weeks ill at most 90{fmt.NBSP}% of the last load.{_mass(show)}"
+        say(
+            "{short}; after two weeks ill at most 90~% of the last load.{mass}",
+            short=short,
+            mass=_mass(show),
+        )
     ), short
 
 
 def sore(first: dt.date, last: dt.date, show: bool) -> tuple[str, str]:
     """Pain below the limit for two weeks."""
-    short = f"pain is logged from {fmt.day(first)} to {fmt.day(last)}"
+    short = say("pain is logged from {first} to {last}", first=fmt.day(first), last=fmt.day(last))
     return (
-        f"{short}; after two weeks sore at most 90{fmt.NBSP}% of the last load. Have it looked at "
-        f"by a physician or physiotherapist.{_mass(show)}"
+        say(
+            "{short}; after two weeks sore at most 90~% of the last load. Have it "
+            "looked at by a physician or physiotherapist.{mass}",
+            short=short,
+            mass=_mass(show),
+        )
     ), short
 
 
 def broken(weeks: Iterable[int], stated: bool, show: bool) -> tuple[str, str]:
     """Limits not kept: the block's, or a beginner's where it states none."""
-    whose = "limits of the block" if stated else "a beginner's limits (the block states none)"
-    short = f"{whose} were not kept in {fmt.weeks(weeks)}"
+    whose = (
+        say("limits of the block") if stated else say("a beginner's limits (the block states none)")
+    )
+    short = say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(weeks))
     return (
-        f"{short}; so at most 95{fmt.NBSP}% of the last load, one with which the day's last set "
-        f"succeeds 19 times in 20, and no more finger days or minutes than planned.{_mass(show)}"
+        say(
+            "{short}; so at most 95~% of the last load, one with which the day's "
+            "last set succeeds 19 times in 20, and no more finger days or minutes "
+            "than planned.{mass}",
+            short=short,
+            mass=_mass(show),
+        )
     ), short
 
 
 def low(done: int, planned: int, show: bool) -> tuple[str, str]:
     """Few sessions done."""
-    short = f"{done} of {planned} planned finger sessions were done"
+    short = say("{done} of {planned} planned finger sessions were done", done=done, planned=planned)
     return (
-        f"{short}; so at most 95{fmt.NBSP}% of the last load, one with which the day's last set "
-        f"succeeds 19 times in 20, until sessions come regularly.{_mass(show)}"
+        say(
+            "{short}; so at most 95~% of the last load, one with which the day's "
+            "last set succeeds 19 times in 20, until sessions come regularly.{mass}",
+            short=short,
+            mass=_mass(show),
+        )
     ), short
 
 
@@ -358,30 +476,51 @@ def lowered(share: float, stopped: bool = False) -> str:
     """The line over a proposal held down; `stopped`: pain stops part of it."""
     if stopped and share < 1:
         pct = f"{fmt.number(100 * share, 0)}{fmt.NBSP}%"
-        return f"What pain does not stop starts below the last loads: at most {pct} of them."
+        return say(
+            "What pain does not stop starts below the last loads: at most {pct} of them.", pct=pct
+        )
     if share >= 1:
-        return "No step up."
-    return f"Start below the last loads: at most {fmt.number(100 * share, 0)}{fmt.NBSP}% of them."
+        return say("No step up.")
+    return say(
+        "Start below the last loads: at most {share}~% of them.", share=fmt.number(100 * share, 0)
+    )
 
 
-def later(last: dt.date) -> str:
-    """What holds when the start slips."""
+def later(last: dt.date, *, brief: bool = False) -> str:
+    """What holds when the start slips; `brief` where no loads stand beneath."""
     day = fmt.day(last + dt.timedelta(days=15))
-    return f"Should the first finger session fall on {day} or later, take a tenth less than below."
+    if brief:
+        return say(
+            "Should the first finger session fall on {day} or later, take a tenth less.", day=day
+        )
+    return say(
+        "Should the first finger session fall on {day} or later, take a tenth less than below.",
+        day=day,
+    )
 
 
 def watch(place: str, limit: float) -> str:
     """Pain below the limit."""
-    return (
-        f"Ask about the {place} before each session; from {fmt.number(limit)} of 10 on hold and "
-        "see a physician or physiotherapist."
+    return say(
+        "Ask about the {place} before each session; from {limit} of 10 on hold "
+        "and see a physician or physiotherapist.",
+        place=place,
+        limit=fmt.number(limit),
     )
 
 
 def watch_because(level: float, day: dt.date) -> str:
     """When it was felt."""
-    found = "A sign" if pd.isna(level) or level == 0 else f"{fmt.number(level)} of 10"
-    return f"{found} was logged on {fmt.day(day)}; below the limit is not the same as safe."
+    found = (
+        say("A sign")
+        if pd.isna(level) or level == 0
+        else say("{level} of 10", level=fmt.number(level))
+    )
+    return say(
+        "{found} was logged on {day}; below the limit is not the same as safe.",
+        found=found,
+        day=fmt.day(day),
+    )
 
 
 # --- minors -----------------------------------------------------------------------------------
@@ -392,11 +531,16 @@ def minor_done(exercise: str, grip: str, hand: str, rows: pd.DataFrame, last: pd
     days = rows["date"].nunique()
     n = int(rows["sets"].sum())
     edges = sorted(rows["edge_mm"].dropna().unique())
-    on = f" on {fmt.listing(fmt.number(e) for e in edges)}{fmt.NBSP}mm" if edges else ""
+    on = say(" on {value}~mm", value=fmt.listing(fmt.number(e) for e in edges)) if edges else ""
     what = fmt.sentence(f"{fmt.EXERCISE_WORDS.get(exercise, exercise)}, {fmt.series(grip, hand)}")
     day = fmt.day(last["date"].max().date())
-    return (
-        f"{what}: {fmt.count(n, 'set')} on {fmt.count(days, 'day')}{on} were done, last on {day}."
+    return say(
+        "{what}: {sets} on {days}{on} were done, last on {day}.",
+        what=what,
+        sets=fmt.count(n, "{n} set", "{n} sets"),
+        days=fmt.count(days, "{n} day", "{n} days"),
+        on=on,
+        day=day,
     )
 
 
@@ -406,8 +550,17 @@ def minor_done(exercise: str, grip: str, hand: str, rows: pd.DataFrame, last: pd
 def tests(key: SeriesKey, weeks: Sequence[int], days: int) -> str:
     """When to test."""
     what = f"{fmt.EXERCISE_WORDS[key.capacity]}, {fmt.series(key.grip, key.hand)}"
-    each = "" if days == 1 else f", on {fmt.count(days, 'day')} at each end"
-    return f"Test {what} in {fmt.weeks(weeks)}{each}, two days rested, one set to the limit each."
+    each = (
+        ""
+        if days == 1
+        else say(", on {days} at each end", days=fmt.count(days, "{n} day", "{n} days"))
+    )
+    return say(
+        "Test {what} in {weeks}{each}, two days rested, one set to the limit each.",
+        what=what,
+        weeks=fmt.weeks(weeks),
+        each=each,
+    )
 
 
 def tests_because(
@@ -422,34 +575,46 @@ def tests_because(
     """What such tests would tell, from this athlete's own log."""
 
     most = max(told)
-    with_days = f"In a block logged like this one with {fmt.count(days, 'test day')} at each end, "
+    with_days = say(
+        "In a block logged like this one with {test_days} at each end, ",
+        test_days=fmt.count(days, "{n} test day", "{n} test days"),
+    )
     if not show:
         # per cent beside the kilograms of the change would give the load, and body mass, away
         enough = told[days] <= smallest_pct
         out = with_days + (
-            "a rise as large as the smallest that matters could be told from none."
+            say("a rise as large as the smallest that matters could be told from none.")
             if enough
-            else "only a rise larger than the smallest that matters could be told from none."
+            else say("only a rise larger than the smallest that matters could be told from none.")
         )
     else:
-        out = (
-            f"{with_days}a rise of {_size(told[days], kg)} could be told from none; the change "
-            f"that matters is {_size(smallest_pct, kg)}."
+        out = say(
+            "{with_days}a rise of {size} could be told from none; the change that "
+            "matters is {size_2}.",
+            with_days=with_days,
+            size=_size(told[days], kg),
+            size_2=_size(smallest_pct, kg),
         )
         if told[days] > smallest_pct and most == days:
-            out += " A smaller change stays open."
+            out += say(" A smaller change stays open.")
         elif told[days] > smallest_pct:
-            out += (
-                f" Even {fmt.count(most, 'test day')} at each end would tell "
-                f"{_size(told[most], kg)} only, so a smaller change stays open."
+            out += say(
+                " Even {test_days} at each end would tell {size} only, so a smaller "
+                "change stays open.",
+                test_days=fmt.count(most, "{n} test day", "{n} test days"),
+                size=_size(told[most], kg),
             )
     if late:
-        out += " The first test waits for two weeks of building up."
+        out += say(" The first test waits for two weeks of building up.")
     return out
 
 
 def _size(pct: float, kg: float) -> str:
-    about = f" (about {fmt.with_unit(kg * pct / 100, 'kg', 1)})" if math.isfinite(kg) else ""
+    about = (
+        say(" (about {pct})", pct=fmt.with_unit(kg * pct / 100, "kg", 1))
+        if math.isfinite(kg)
+        else ""
+    )
     return f"{fmt.number(pct, 1)}{fmt.NBSP}%{about}"
 
 
@@ -459,24 +624,30 @@ def _size(pct: float, kg: float) -> str:
 def ramp(edge_mm: float, unknown: bool) -> str:
     """Two weeks of easy hangs."""
     on = (
-        f"on the largest edge ({fmt.with_unit(edge_mm, 'mm')})"
+        say("on the largest edge ({edge_mm})", edge_mm=fmt.with_unit(edge_mm, "mm"))
         if math.isfinite(edge_mm)
-        else "on a large edge"
+        else say("on a large edge")
     )
-    return (
-        f"Weeks 1 and 2: easy timed hangs of 10{fmt.NBSP}s {on}, five sets, two days a week, feet "
-        f"on something or weight taken off so that five more seconds would be easy."
+    return say(
+        "Weeks 1 and 2: easy timed hangs of 10~s {on}, five sets, two days a "
+        "week, feet on something or weight taken off so that five more seconds "
+        "would be easy.",
+        on=on,
     )
 
 
 def ramp_because(since: str, days: int) -> str:
     """Who counts as new."""
     begun = (
-        f"finger training since {since}" if since else "the start of finger training is not known"
+        say("finger training since {since}", since=since)
+        if since
+        else say("the start of finger training is not known")
     )
-    return (
-        f"New to finger training ({begun}, {fmt.count(days, 'finger day')} logged): two weeks of "
-        "easy hangs first (common practice, no source)."
+    return say(
+        "New to finger training ({begun}, {finger_days} logged): two weeks of "
+        "easy hangs first (common practice, no source).",
+        begun=begun,
+        finger_days=fmt.count(days, "{n} finger day", "{n} finger days"),
     )
 
 
@@ -485,38 +656,66 @@ def ramp_because(since: str, days: int) -> str:
 
 def unnamed(grip: str, phases: Sequence[str]) -> str:
     """A grip done that the plan does not name."""
-    return f"No load is proposed for {fmt.grip(grip)} ({fmt.listing(phases)})."
+    return say(
+        "No load is proposed for {grip} ({phases}).",
+        grip=fmt.grip(grip),
+        phases=fmt.listing(phases),
+    )
 
 
 def block_over_because(block: Block) -> str:
     """Where the block ended."""
-    return f"{block.name} ended on {fmt.day(block.end)}; without --week the next block is proposed."
+    return say(
+        "{name} ended on {end}; without --week the next block is proposed.",
+        name=block.name,
+        end=fmt.day(block.end),
+    )
 
 
 def week_sessions(days: int, phases: Sequence[Phase]) -> str:
     """The week's finger sessions."""
     names = fmt.listing(p.name for p in phases)
-    sets = [f"{p.sets_per_session} sets" for p in phases if p.sets_per_session]
-    each = f", {fmt.listing(sets)} each" if sets else ""
-    return f"{fmt.sentence(fmt.count(days, 'finger session'))}: {names}{each}."
+    sets = [
+        say("{sets_per_session} sets", sets_per_session=p.sets_per_session)
+        for p in phases
+        if p.sets_per_session
+    ]
+    each = say(", {sets} each", sets=fmt.listing(sets)) if sets else ""
+    return (
+        fmt.sentence(fmt.count(days, "{n} finger session", "{n} finger sessions"))
+        + f": {names}{each}."
+    )
 
 
 def week_because(asked: int, limits: Limits) -> str:
     """The plan and its limits."""
-    rest = fmt.count(limits.rest_days_between_finger_days, "rest day")
+    rest = fmt.count(limits.rest_days_between_finger_days, "{n} rest day", "{n} rest days")
     over = (
-        "" if asked <= limits.fingers_per_week else f" The plan asks for {asked}; the limit counts."
+        ""
+        if asked <= limits.fingers_per_week
+        else say(" The plan asks for {asked}; the limit counts.", asked=asked)
     )
-    return (
-        f"The plan; its limits are {limits.fingers_per_week} finger days a week and at least "
-        f"{rest} between them.{over}"
+    return say(
+        "The plan; its limits are {fingers_per_week} finger days a week and at "
+        "least {rest} between them.{over}",
+        fingers_per_week=limits.fingers_per_week,
+        rest=rest,
+        over=over,
     )
 
 
 def other_work(plan: Mapping[str, int]) -> str:
     """Other work of the week."""
-    days = [f"{kind} on {fmt.count(n, 'day')}" for kind, n in plan.items() if n]
-    return f"Other work: {fmt.listing(days)}." if days else "No other work is planned."
+    days = [
+        say("{kind} on {days}", kind=fmt.KIND_WORDS[kind], days=fmt.count(n, "{n} day", "{n} days"))
+        for kind, n in plan.items()
+        if n
+    ]
+    return (
+        say("Other work: {days}.", days=fmt.listing(days))
+        if days
+        else say("No other work is planned.")
+    )
 
 
 def choices(show: bool) -> tuple[str, ...]:
@@ -525,19 +724,31 @@ def choices(show: bool) -> tuple[str, ...]:
         ()
         if show
         else (
-            "Body mass is hidden: shares of a load are taken of the added weight plus "
-            "40 kg for steps up and plus 110 kg for lower starts, whoever it is.",
+            say(
+                "Body mass is hidden: shares of a load are taken of the added weight "
+                "plus 40 kg for steps up and plus 110 kg for lower starts, whoever it is."
+            ),
         )
     )
     return (
-        "The day's last set should still succeed nine times in ten; 19 times in 20 for beginners "
-        "(under a year of finger training, or not recorded) and wherever the start is lowered.",
-        "Never more above the last load done than 2.5 kg or 3 %, whichever is less (one hand 1 kg "
-        "or 2 %), or one step of at most 3 mm to a smaller edge; never both. No load is worked out "
-        "for edges below 10 mm.",
-        "After two weeks off, ill or sore at most 90 % of the last load; after a broken limit, or "
-        "with fewer than three of four sessions done, at most 95 %.",
-        "Pain at the block's limit or above: no load for that side, for both where the side is not "
-        "known.",
+        say(
+            "The day's last set should still succeed nine times in ten; 19 times in "
+            "20 for beginners (under a year of finger training, or not recorded) and "
+            "wherever the start is lowered."
+        ),
+        say(
+            "Never more above the last load done than 2.5 kg or 3 %, whichever is "
+            "less (one hand 1 kg or 2 %), or one step of at most 3 mm to a smaller "
+            "edge; never both. No load is worked out for edges below 10 mm."
+        ),
+        say(
+            "After two weeks off, ill or sore at most 90 % of the last load; after a "
+            "broken limit, or with fewer than three of four sessions done, at most "
+            "95 %."
+        ),
+        say(
+            "Pain at the block's limit or above: no load for that side, for both "
+            "where the side is not known."
+        ),
         *hidden,
     )

@@ -13,23 +13,33 @@ from gripbook.reviews.change import (
     kilograms,
     kilograms_bare,
 )
+from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
+from gripbook.strength.fit import NOT_MEASURED
+from gripbook.words import Table, mark, say
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
 
 CAUTIONS = (
-    "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling or a pop is for a "
-    "physician or physiotherapist, not for this page.",
-    "The page describes what was logged. It diagnoses nothing, estimates no risk of injury and "
-    "clears nobody to train.",
-    "No limit broken is not the same as safe.",
-    "Body mass changes for many reasons; this page gives no advice on it. Questions about weight, "
-    "food or energy belong to a physician.",
+    mark(
+        "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling "
+        "or a pop is for a physician or physiotherapist, not for this page."
+    ),
+    mark(
+        "The page describes what was logged. It diagnoses nothing, estimates no "
+        "risk of injury and clears nobody to train."
+    ),
+    mark("No limit broken is not the same as safe."),
+    mark(
+        "Body mass changes for many reasons; this page gives no advice on it. "
+        "Questions about weight, food or energy belong to a physician."
+    ),
 )
-CAUTION_MINOR = (
-    "Under 18: intensive finger strength training is not recommended for adolescents "
-    "(Morrison and Schöffl 2007, British Journal of Sports Medicine 41:852-861). What comes next "
-    "is for coach, guardian and physician to decide; this page proposes no load."
+CAUTION_MINOR = mark(
+    "Under 18: intensive finger strength training is not recommended for "
+    "adolescents (Morrison and Schöffl 2007, British Journal of Sports "
+    "Medicine 41:852-861). What comes next is for coach, guardian and "
+    "physician to decide; this page proposes no load."
 )
 
 
@@ -45,12 +55,19 @@ def lead(review: BlockReview) -> tuple[str, ...]:
 def _safety(review: BlockReview) -> str:
     physician = ""
     if review.body_mass.sentence:
-        physician = "One point for a physician stands under Strength and body mass."
+        physician = say("One point for a physician stands under Strength and body mass.")
     if not review.pain.flags:
         return physician
     flag = review.pain.flags[0]
     more = len(review.pain.flags) - 1
-    others = f" ({fmt.sentence(fmt.count(more, 'more note'))} under Pain.)" if more else ""
+    others = (
+        say(
+            " ({more_notes} under Pain.)",
+            more_notes=fmt.sentence(fmt.count(more, "{n} more note", "{n} more notes")),
+        )
+        if more
+        else ""
+    )
     return f"{flag.text}{others} {physician}".strip()
 
 
@@ -64,60 +81,114 @@ def _change(review: BlockReview) -> str:
         return _headline(review, headline)
     if wanted is not None:
         named = f"{fmt.EXERCISE_WORDS[wanted.capacity]}, {fmt.series(wanted.grip, wanted.hand)}"
-        return f"No set of the series named beforehand ({named}) tells of strength."
-    return "No set tells of strength, so no change can be told."
+        return say(
+            "No set of the series named beforehand ({named}) tells of strength.", named=named
+        )
+    return say("No set tells of strength, so no change can be told.")
 
 
 def _headline(review: BlockReview, h: SeriesChange) -> str:
     """The series named beforehand, its change in kilograms with the range."""
     fit = h.fit
-    where = f"in {fmt.series(fit.grip, fit.hand)}"
-    where += f", on {fmt.with_unit(fit.edge_mm, 'mm')}" if math.isfinite(fit.edge_mm) else ""
+    where = say("in {grip}", grip=fmt.series(fit.grip, fit.hand))
+    where += (
+        say(", on {edge_mm}", edge_mm=fmt.with_unit(fit.edge_mm, "mm"))
+        if math.isfinite(fit.edge_mm)
+        else ""
+    )
     load = _capacity_words(fit.capacity, review.block)
     if fit.at_least:
-        return (
-            f"It can't be told whether you got stronger {where}: you finished every set of "
-            f"{fmt.EXERCISE_WORDS[fit.capacity]}, so the log shows that these loads were possible, "
-            "not how much more was."
+        return say(
+            "It can't be told whether you got stronger {where}: you finished every "
+            "set of {exercise_words}, so the log shows that these loads were "
+            "possible, not how much more was.",
+            where=where,
+            exercise_words=fmt.EXERCISE_WORDS[fit.capacity],
         )
     if not fit.ok:
-        return f"Your change {where} is not measured: {_plain_reasons(fit.reasons)}."
+        return say(
+            "Your change {where} is not measured: {plain_reasons}.",
+            where=where,
+            plain_reasons=_plain_reasons(fit.reasons),
+        )
     low, high, width = h.low_kg, h.high_kg, h.high_kg - h.low_kg
     show = review.athlete.show_body_mass
     start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
-    went = f"went from about {start} to {end}, " if show else "moved, "
-    sure = " (in nine of ten cases)"
-    stood = f", about {start} at the start and {end} at the end," if show else ""
+    went = (
+        say("went from about {start} to {end}, ", start=start, end=end) if show else say("moved, ")
+    )
+    sure = say(" (in nine of ten cases)")
+    stood = (
+        say(", about {start} at the start and {end} at the end,", start=start, end=end)
+        if show
+        else ""
+    )
     if fit.verdict == "rise":
-        return f"You got stronger {where}: {load} {went}{_between(low, high)} higher{sure}."
+        return say(
+            "You got stronger {where}: {load} {went}{between} higher{sure}.",
+            where=where,
+            load=load,
+            went=went,
+            between=_between(low, high),
+            sure=sure,
+        )
     if fit.verdict == "fall":
-        return f"You got weaker {where}: {load} {went}{_between(-high, -low)} lower{sure}."
-    open_range = f"{load}{stood} ended anything from {_signed(low, width)} to "
+        return say(
+            "You got weaker {where}: {load} {went}{between} lower{sure}.",
+            where=where,
+            load=load,
+            went=went,
+            between=_between(-high, -low),
+            sure=sure,
+        )
+    open_range = say(
+        "{load}{stood} ended anything from {signed} to ",
+        load=load,
+        stood=stood,
+        signed=_signed(low, width),
+    )
     open_range += f"{_signed(high, width)}{sure}."
     if fit.verdict == "steady":
-        planned = ", as planned" if review.block.goal == "hold" else ""
-        return f"You stayed as strong as you were{planned}, {where}: {open_range}"
-    return f"It can't be told whether you got stronger {where}: {open_range}"
+        planned = say(", as planned") if review.block.goal == "hold" else ""
+        return say(
+            "You stayed as strong as you were{planned}, {where}: {open_range}",
+            planned=planned,
+            where=where,
+            open_range=open_range,
+        )
+    return say(
+        "It can't be told whether you got stronger {where}: {open_range}",
+        where=where,
+        open_range=open_range,
+    )
 
 
 def _capacity_words(capacity: str, block: Block) -> str:
     if capacity == "hang":
-        return f"the load you can hold for {fmt.with_unit(block.reference_hang_s, 's')}"
+        return say(
+            "the load you can hold for {reference_hang_s}",
+            reference_hang_s=fmt.with_unit(block.reference_hang_s, "s"),
+        )
     if capacity == "repeater":
-        return f"the load of {capacity_words(capacity, block)},"
-    return "your all-out pull"
+        return say("the load of {capacity_words},", capacity_words=capacity_words(capacity, block))
+    return say("your all-out pull")
 
 
 def _between(low: float, high: float) -> str:
-    return f"between {kilograms_bare(low, high - low)} and {kilograms(high, high - low)}"
+    return say(
+        "between {low} and {high}",
+        low=kilograms_bare(low, high - low),
+        high=kilograms(high, high - low),
+    )
 
 
 def _signed(kg: float, width: float) -> str:
-    return f"{kilograms(abs(kg), width)} {'higher' if kg > 0 else 'lower'}"
+    size = kilograms(abs(kg), width)
+    return say("{size} higher", size=size) if kg > 0 else say("{size} lower", size=size)
 
 
 def _plain_reasons(reasons: tuple[str, ...]) -> str:
-    return "; ".join(r.removesuffix(": change not measured") for r in reasons)
+    return "; ".join(r.removesuffix(say(NOT_MEASURED)) for r in reasons)
 
 
 # --- was it done, within the limits ------------------------------------------------------------
@@ -127,19 +198,26 @@ def _done(review: BlockReview) -> str:
     done = review.done.sessions_done
     planned = review.done.sessions_planned
     if planned is None:
-        counted = f"You logged {fmt.count(done, 'finger session')}; no plan says how many were due"
+        counted = say(
+            "You logged {finger_sessions}; no plan says how many were due",
+            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
+        )
     elif done > planned:
-        counted = f"You did {done} finger sessions, {planned} were planned"
+        counted = say(
+            "You did {done} finger sessions, {planned} were planned", done=done, planned=planned
+        )
     else:
-        counted = f"You did {done} of {planned} planned finger sessions"
+        counted = say(
+            "You did {done} of {planned} planned finger sessions", done=done, planned=planned
+        )
     weeks = review.done.weeks
     missed = review.done.missed_weeks
     reasons = weeks.loc[weeks["without"] != "", ["week", "without"]]
     if missed:
-        counted += f", none in {fmt.weeks(missed)}"
+        counted += say(", none in {weeks}", weeks=fmt.weeks(missed))
     if len(reasons):
         told = [
-            f"week {w}: {words}"
+            say("week {w}: {words}", w=w, words=words)
             for w, words in zip(reasons["week"], reasons["without"], strict=True)
         ]
         counted += f" ({'; '.join(told)})"
@@ -147,13 +225,15 @@ def _done(review: BlockReview) -> str:
 
 
 #: What a limit is called when it was not kept.
-LIMIT_WORDS = {
-    "fingers_per_week": "more finger days than the limit",
-    "rest_days_between_finger_days": "too little rest between finger days",
-    "finger_session_minutes": "a finger session over its time",
-    "sets_per_session": "more sets than planned",
-    "pulls_in_first_block": "all-out pulls in a first block",
-}
+LIMIT_WORDS = Table(
+    {
+        "fingers_per_week": mark("more finger days than the limit"),
+        "rest_days_between_finger_days": mark("too little rest between finger days"),
+        "finger_session_minutes": mark("a finger session over its time"),
+        "sets_per_session": mark("more sets than planned"),
+        "pulls_in_first_block": mark("all-out pulls in a first block"),
+    }
+)
 
 
 def _dose(review: BlockReview) -> str:
@@ -162,17 +242,20 @@ def _dose(review: BlockReview) -> str:
         by_limit.setdefault(breach.limit, []).append(breach.week)
     if not by_limit:
         return ""
-    told = [f"{LIMIT_WORDS[limit]} in {fmt.weeks(when)}" for limit, when in by_limit.items()]
-    return f"Limits not kept: {'; '.join(told)}. "
+    told = [
+        say("{limit_words} in {weeks}", limit_words=LIMIT_WORDS[limit], weeks=fmt.weeks(when))
+        for limit, when in by_limit.items()
+    ]
+    return say("Limits not kept: {join}. ", join="; ".join(told))
 
 
 def _pain_words(review: BlockReview) -> str:
     if not review.pain.recorded:
-        return "Pain was not recorded, which is not the same as none."
+        return say("Pain was not recorded, which is not the same as none.")
     if review.pain.flags or len(review.pain.felt):
         return ""
     days = review.pain.entries["date"].nunique()
-    return f"You wrote down 'no pain' on {fmt.count(days, 'day')}."
+    return say("You wrote down 'no pain' on {days}.", days=fmt.count(days, "{n} day", "{n} days"))
 
 
 # --- what next --------------------------------------------------------------------------------
@@ -184,9 +267,9 @@ def _next(review: BlockReview) -> str:
         return ""
     found = review.next_block
     if found.held:
-        return (
-            "No start load is proposed for what pain stops. Core, hips and other work can go on "
-            "where they don't hurt."
+        return say(
+            "No start load is proposed for what pain stops. Core, hips and other "
+            "work can go on where they don't hurt."
         )
     starts = [x for x in found.loads if x.kind == "start"]
     h = review.block.headline
@@ -194,23 +277,25 @@ def _next(review: BlockReview) -> str:
         x for x in starts if h and (x.exercise, x.grip, x.hand) == (h.capacity, h.grip, h.hand)
     ]
     if not starts:
-        return f"Next: {found.lines[0].text} {found.lines[0].because}" if found.lines else ""
+        return (
+            say("Next: {text} {because}", text=found.lines[0].text, because=found.lines[0].because)
+            if found.lines
+            else ""
+        )
     load = (named or starts)[0]
-    last, because = "", load.because
-    if because.startswith("Last done: "):
-        last, _, because = because.removeprefix("Last done: ").partition(". ")
-        last = f", last done {last.partition(' on ')[0]}"
-    if because.startswith("At most ") and not review.athlete.show_body_mass:
-        # a share of a load that holds body mass, beside its weights, would let one reckon
-        because = f"Lower, {because[because.index('since ') :]}" if "since " in because else ""
-    if because.startswith(("At most ", "Lower, ")):
-        because = because.partition(". ")[0].removesuffix(".") + "."
+    last = say(", last done {last}", last=load.last) if load.last else ""
     what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
-    amount = load.load_words.partition(" as ")[0]
-    amount = f"{'at' if amount.startswith('+') else 'with'} {amount}"
-    later = next((x.text for x in found.lines if x.text.startswith("Should the first")), "")
-    later = later.replace(" than below", "")
-    return f"Next block start {what}, {amount}{last}. {because} {later}".strip()
+    amount = load.weight_words
+    plus = amount.startswith("+")
+    amount = say("at {amount}", amount=amount) if plus else say("with {amount}", amount=amount)
+    return say(
+        "Next block start {what}, {amount}{last}. {because} {later}",
+        what=what,
+        amount=amount,
+        last=last,
+        because=load.brief or load.because,
+        later=next((x.brief for x in found.lines if x.brief), ""),
+    ).strip()
 
 
 # --- what is not known ------------------------------------------------------------------------
@@ -220,14 +305,14 @@ def _unknown(review: BlockReview) -> str:
     refused = {(p.file, p.line) for p in review.problems if p.severity == "error"}
     if refused:
         n = len(refused)
-        return (
-            f"{fmt.sentence(fmt.count(n, 'row'))} of the log could not be used, so weeks may look "
-            "emptier than they were."
+        return say(
+            "{rows} of the log could not be used, so weeks may look emptier than they were.",
+            rows=fmt.sentence(fmt.count(n, "{n} row", "{n} rows")),
         )
     told = _unmeasured(review)
     if told:
         return told
-    others = [g for g in review.gaps if not g.startswith("Pain was not recorded")]
+    others = [g for g in review.gaps if g != say(PAIN_NOT_RECORDED)]
     return others[0] if others else ""
 
 
@@ -242,7 +327,7 @@ def _unmeasured(review: BlockReview) -> str:
             continue
         if any(s.fit.ok for s in of_it):
             continue
-        reasons = {r for s in of_it for r in s.fit.reasons if "change not measured" in r}
+        reasons = {r for s in of_it for r in s.fit.reasons if r.endswith(say(NOT_MEASURED))}
         if reasons:
             out.append(f"{fmt.EXERCISE_WORDS[capacity]} ({_plain_reasons((min(reasons),))})")
-    return f"Not measured: the change of {fmt.listing(out)}." if out else ""
+    return say("Not measured: the change of {out}.", out=fmt.listing(out)) if out else ""

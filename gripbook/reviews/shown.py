@@ -11,7 +11,12 @@ from __future__ import annotations
 import numpy as np
 import pandas as pd
 
-LOAD, ADDED, DIFFERENCE = "load on the fingers", "added weight", "difference to the first pull"
+from gripbook.words import mark
+
+#: What a load is shown as, by the name in the column `shown_as` (give it to `say` for a page).
+LOAD = mark("load on the fingers")
+ADDED = mark("added weight")
+DIFFERENCE = mark("difference to the first pull")
 
 #: Columns from which body mass could be read or worked out.
 REVEALING = (

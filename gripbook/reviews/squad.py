@@ -18,7 +18,16 @@ from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.change import SeriesChange
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
+from gripbook.words import Table, mark, say
 
+_VERDICT_WORDS = Table(
+    {
+        "rise": mark("stronger"),
+        "fall": mark("weaker"),
+        "steady": mark("steady"),
+        "unclear": mark("unclear"),
+    }
+)
 CAPACITIES = ("hang", "repeater", "pull")
 #: A squad's change is told from so many athletes on: of two, one could be worked out from the
 #: other (own choice, no source).
@@ -59,8 +68,8 @@ class CapacityChange:
             fmt.number(v, d, sign=True)
             for v, d in zip((self.low_kg, self.high_kg), digits, strict=True)
         )
-        verdict = {"rise": "stronger", "fall": "weaker"}.get(self.verdict, self.verdict)
-        return f"{verdict}, {low} to {high}{fmt.NBSP}kg"
+        verdict = _VERDICT_WORDS[self.verdict]
+        return say("{verdict}, {low} to {high}~kg", verdict=verdict, low=low, high=high)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,27 +105,44 @@ class SquadChange:
         mean, low, high = (
             fmt.number(100 * math.expm1(x), 1, sign=True) for x in (p.mean, p.low, p.high)
         )
-        others = "" if p.n == self.athletes else " (the logs of the others do not tell it)"
-        first = (
-            f"{name}, {self.block}: {mean}{fmt.NBSP}% on average, between {low} and "
-            f"{high}{fmt.NBSP}%, in {p.n} of {self.athletes} athletes{others}."
+        others = "" if p.n == self.athletes else say(" (the logs of the others do not tell it)")
+        first = say(
+            "{name}, {block}: {mean}~% on average, between {low} and {high}~%, in "
+            "{n} of {athletes} athletes{others}.",
+            name=name,
+            block=self.block,
+            mean=mean,
+            low=low,
+            high=high,
+            n=p.n,
+            athletes=self.athletes,
+            others=others,
         )
         widest = fmt.with_unit(100 * math.expm1(p.spread_high), "%", 0)
         if self.differ:
             least = fmt.number(100 * math.expm1(p.spread_low), 0)
-            spread = (
+            spread = say(
                 "The athletes differ by more than chance explains: a spread (SD) between "
-                f"{least} and {widest}."
+                "{least} and {widest}.",
+                least=least,
+                widest=widest,
             )
         else:
-            spread = (
-                "The athletes may all have changed alike: their differences are no more than "
-                f"chance explains (a spread, as an SD, of {widest} at most)."
+            spread = say(
+                "The athletes may all have changed alike: their differences are no more "
+                "than chance explains (a spread, as an SD, of {widest} at most).",
+                widest=widest,
             )
-        noise = (
-            f"{fmt.sentence(fmt.count(self.shown, 'athlete shows', 'athletes show'))} a gain above "
-            f"{s}, the smallest that matters; had nobody changed, chance alone would put "
-            f"{about(self.by_noise)} there, had all changed alike {about(self.by_alike)}."
+        noise = say(
+            "{athlete_showss} a gain above {s}, the smallest that matters; had "
+            "nobody changed, chance alone would put {about} there, had all changed "
+            "alike {about_2}.",
+            athlete_showss=fmt.sentence(
+                fmt.count(self.shown, "{n} athlete shows", "{n} athletes show")
+            ),
+            s=s,
+            about=about(self.by_noise),
+            about_2=about(self.by_alike),
         )
         return first, spread, noise
 
@@ -124,7 +150,9 @@ class SquadChange:
 def about(expected: float) -> str:
     """An expected count in words that claim no more than it knows."""
     return (
-        "hardly one" if expected < 0.5 else f"about {fmt.count(round(expected), '', ' ').strip()}"
+        say("hardly one")
+        if expected < 0.5
+        else say("about {number}", number=fmt.in_words(round(expected)))
     )
 
 
@@ -226,7 +254,7 @@ def _failed(athlete: str, reason: str) -> SquadRow:
         refused=0,
         last=None,
         days_since_last=None,
-        open_first="The review failed",
+        open_first=say("The review failed"),
         rank=0,
         failed=reason,
     )
@@ -258,14 +286,18 @@ def _row(own: BlockReview, last: pd.Timestamp) -> SquadRow:
 def _pain_words(own: BlockReview) -> str:
     """Pain in a few words: reasons to stop, what was felt, or that nobody wrote it down."""
     if own.pain.flags:
-        return fmt.count(len(own.pain.flags), "reason to stop", "reasons to stop")
+        return fmt.count(len(own.pain.flags), "{n} reason to stop", "{n} reasons to stop")
     if not own.pain.recorded:
-        return "not recorded"
+        return say("not recorded")
     days = own.sets.loc[own.sets["in_block"] & ~own.sets["warmup"], "date"].nunique()
     asked = own.pain.entries["date"].nunique()
     felt = own.pain.felt["date"].nunique()
-    known = f"felt on {felt} of {asked} days asked" if felt else f"none on {asked} days asked"
-    return f"{known}; {fmt.count(days, 'finger day')}"
+    known = (
+        say("felt on {felt} of {asked} days asked", felt=felt, asked=asked)
+        if felt
+        else say("none on {asked} days asked", asked=asked)
+    )
+    return f"{known}; " + fmt.count(days, "{n} finger day", "{n} finger days")
 
 
 def _capacity_changes(own: BlockReview) -> Iterable[CapacityChange]:
@@ -349,19 +381,29 @@ def _squad_change(
 def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
     """Why to look at this athlete first, weightiest first, each with its rank."""
     if own.pain.flags:
-        yield 1, f"pain: {own.pain.flags[0].place}"
+        yield 1, say("pain: {place}", place=own.pain.flags[0].place)
     if own.body_mass.sentence:
-        yield 2, "one point for a physician: see page"
+        yield 2, say("one point for a physician: see page")
     if own.dose.breaches:
-        yield 2, f"{fmt.count(len(own.dose.breaches), 'limit')} broken"
+        yield (
+            2,
+            say(
+                "{limits} broken",
+                limits=fmt.count(len(own.dose.breaches), "{n} limit", "{n} limits"),
+            ),
+        )
     falls = [c for c in _capacity_changes(own) if c.verdict == "fall"]
     if falls:
         told = fmt.listing(fmt.EXERCISE_WORDS[c.capacity] for c in falls)
-        yield 3, f"weaker in {told}"
+        yield 3, say("weaker in {told}", told=told)
     missed = own.done.missed_weeks
     if missed:
         weeks = own.done.weeks.set_index("week")["without"]
         why = ", ".join(dict.fromkeys(w for w in weeks[missed] if w))
-        yield 3, f"no finger session in {fmt.weeks(missed)}" + (f" ({why})" if why else "")
+        yield (
+            3,
+            say("no finger session in {weeks}", weeks=fmt.weeks(missed))
+            + (f" ({why})" if why else ""),
+        )
     if refused:
-        yield 4, f"{fmt.count(refused, 'row')} of the log not usable"
+        yield 4, say("{rows} of the log not usable", rows=fmt.count(refused, "{n} row", "{n} rows"))

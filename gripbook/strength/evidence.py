@@ -25,6 +25,7 @@ from gripbook.strength.endurance import (
     hold_drop,
     repeater_drop,
 )
+from gripbook.words import say
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.intp]
@@ -293,14 +294,17 @@ class _Rows:
         series_of = np.array([number.get(name, -1) for name in names], dtype=np.intp)
         absurd = _absurd(self.load_kg, series_of, used)
         for i in np.flatnonzero(absurd):
-            why = f"sets with a load far from all others ({self.file[i]}:{self.line[i]})"
+            why = say(
+                "sets with a load far from all others ({place})",
+                place=f"{self.file[i]}:{self.line[i]}",
+            )
             left_out[why] += int(self.count[i])
         used &= ~absurd
         before, others = _positions(self.day, series_of, self.count)
 
         kind, seconds, time_error_s, reserve_s = self._times(series_of)
         pick = used & np.isfinite(seconds)
-        left_out["sets whose time under load is not known"] += _total(
+        left_out[say("sets whose time under load is not known")] += _total(
             self.count[used & np.isnan(seconds)]
         )
         index = np.flatnonzero(pick)
@@ -355,12 +359,12 @@ class _Rows:
         no_edge = np.isin(self.grip, ["sloper", "pinch"])
         reasons = {
             "sets with a guessed load": self.load_kind == "guess",
-            "sets whose load is not known": ~(self.load_kg > 0),
-            f"sets on edges below {low:g} mm, which are not converted": ~no_edge
+            say("sets whose load is not known"): ~(self.load_kg > 0),
+            say("sets on edges below {mm}~mm, which are not converted", mm=f"{low:g}"): ~no_edge
             & (self.edge_mm < low),
-            f"sets on edges above {high:g} mm, which are not converted": ~no_edge
+            say("sets on edges above {mm}~mm, which are not converted", mm=f"{high:g}"): ~no_edge
             & (self.edge_mm > high),
-            "sets without an edge": ~no_edge & np.isnan(self.edge_mm),
+            say("sets without an edge"): ~no_edge & np.isnan(self.edge_mm),
         }
         used = np.ones(len(self.day), dtype=bool)
         left_out: Counter[str] = Counter()

@@ -31,6 +31,7 @@ from gripbook.strength.model import (
     build_layout,
     solve,
 )
+from gripbook.words import Table, mark, say
 
 Floats = npt.NDArray[np.float64]
 Verdict = Literal["rise", "fall", "steady", "unclear"]
@@ -273,7 +274,7 @@ def fit_strength(
     evidence = gather_evidence(sets, block)
     noise = squad_prior or NoiseScales()
     if not len(evidence):
-        reason = "no set tells of strength: no load, only warm-ups or guessed loads"
+        reason = say("no set tells of strength: no load, only warm-ups or guessed loads")
         return StrengthFit(
             False, (*_left_out(evidence), reason), (), None, {}, noise, math.nan, block, evidence
         )
@@ -282,10 +283,10 @@ def fit_strength(
     series = _series_fits(mixture, block)
     reasons = _left_out(evidence)
     if len(np.unique(evidence.day)) < 2:
-        reasons.append("all sets are of one day: no change can be measured")
+        reasons.append(say("all sets are of one day: no change can be measured"))
     ok = any(s.ok for s in series)
     if not ok:
-        reasons.append("no series has evidence at both ends of the block")
+        reasons.append(say("no series has evidence at both ends of the block"))
     daily = math.hypot(noise.day, noise.capacity_day) * float(mixture.weight @ mixture.day_factor)
     return StrengthFit(
         ok=ok,
@@ -477,15 +478,25 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         c = change.start + k
         reasons: list[str] = []
         first, final, near = _near_ends(ev, k)
-        what = f"{key.capacity}s"
+        what = _SETS_WORDS[key.capacity]
         if first > near:
-            reasons.append(f"no {what} before week {first // 7 + 1}: change not measured")
+            reasons.append(
+                say(
+                    "no {what} before week {first}",
+                    what=what,
+                    first=first // 7 + 1,
+                )
+                + say(NOT_MEASURED)
+            )
         if final < last - near:
             after = final // 7 + 1
             reasons.append(
-                f"no {what} after week {after}: change not measured"
-                if final >= 0
-                else f"no {what} in the block: change not measured"
+                (
+                    say("no {what} after week {after}", what=what, after=after)
+                    if final >= 0
+                    else say("no {what} in the block", what=what)
+                )
+                + say(NOT_MEASURED)
             )
         at_least = bool((ev.kind[mine] == AT_LEAST).all())
         at_most = bool((ev.kind[mine] == AT_MOST).all())
@@ -495,13 +506,13 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         p_rise = float(prob[k])
         measured = not reasons
         if at_least:
-            reasons.append("every set was finished: the loads are at least this, no upper end")
+            reasons.append(say("every set was finished: the loads are at least this, no upper end"))
             floor = _floors(at_reference[mine], ev.day[mine], last)
             start[:] = (floor[0], floor[0], math.nan)
             end[:] = (floor[1], floor[1], math.nan)
             path[0], path[1], path[2] = path[1], path[1], math.nan
         if at_most:
-            reasons.append("every set failed at once: the loads are at most this")
+            reasons.append(say("every set failed at once: the loads are at most this"))
         if at_most or at_least or not measured:
             pct[:], p_rise = math.nan, math.nan
         if not measured and not at_least:
@@ -555,6 +566,10 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
     return tuple(fits)
 
 
+#: How a reason ends for which no change is told, and how one begins that tells what was left out.
+NOT_MEASURED = mark(": change not measured")
+LEFT_OUT = mark("left out: ")
+_SETS_WORDS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 _KIND_WORDS = {EXACT: "exact", AT_LEAST: "at least", AT_MOST: "at most"}
 
 
@@ -818,4 +833,4 @@ def _edges_of(ev: Evidence, mine: npt.NDArray[np.intp]) -> list[float]:
 
 
 def _left_out(ev: Evidence) -> list[str]:
-    return [f"left out: {n} {why}" for why, n in ev.left_out]
+    return [say(LEFT_OUT) + f"{n} {why}" for why, n in ev.left_out]

@@ -76,15 +76,15 @@ def test_months(month: int) -> None:
 @pytest.mark.parametrize(
     ("n", "words", "text"),
     [
-        (0, ("session",), "no session"),
-        (1, ("session",), "one session"),
-        (2, ("session",), "two sessions"),
-        (10, ("session",), "ten sessions"),
-        (11, ("session",), "11 sessions"),
-        (0, ("day was", "days were"), "no days were"),
-        (1, ("day was", "days were"), "one day was"),
-        (3, ("day was", "days were"), "three days were"),
-        (-1, ("kilogram",), "-1 kilograms"),
+        (0, ("{n} session", "{n} sessions"), "no sessions"),
+        (1, ("{n} session", "{n} sessions"), "one session"),
+        (2, ("{n} session", "{n} sessions"), "two sessions"),
+        (10, ("{n} session", "{n} sessions"), "ten sessions"),
+        (11, ("{n} session", "{n} sessions"), "11 sessions"),
+        (0, ("{n} day was", "{n} days were"), "no days were"),
+        (1, ("{n} day was", "{n} days were"), "one day was"),
+        (3, ("{n} day was", "{n} days were"), "three days were"),
+        (-1, ("{n} kilogram", "{n} kilograms"), "-1 kilograms"),
     ],
 )
 def test_count(n: int, words: tuple[str, ...], text: str) -> None:
@@ -124,7 +124,7 @@ def test_listing(words: list[str], text: str) -> None:
     """Words in a row, the last one joined by a word; any iterable will do."""
     assert fmt.listing(words) == text
     assert fmt.listing(w for w in words) == text
-    assert fmt.listing(words, "or") == text.replace(" and ", " or ")
+    assert fmt.one_of(words) == text.replace(" and ", " or ")
 
 
 @pytest.mark.parametrize(

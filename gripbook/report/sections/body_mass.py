@@ -7,6 +7,7 @@ from gripbook.report.sections.common import Parts
 from gripbook.report.sections.loads import strength_to_weight
 from gripbook.report.sections.trace import ROWS
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 
 def body_mass(r: BlockReview) -> Parts:
@@ -23,17 +24,17 @@ def body_mass(r: BlockReview) -> Parts:
         for w in weighed.itertuples()
     ]
     table = html.details(
-        ROWS,
+        say(ROWS),
         html.table(
             rows,
-            "Weigh-ins of the block and the week before it, in kg",
-            columns={"day": "day", "kg": "kg", "row": "row of the log"},
+            say("Weigh-ins of the block and the week before it, in kg"),
+            columns={"day": say("day"), "kg": say("kg"), "row": say("row of the log")},
             numbers=["kg"],
         ),
     )
     said = r.body_mass.sentence
     return (
-        html.heading(2, "Strength and body mass"),
+        html.heading(2, say("Strength and body mass")),
         *((html.paragraph(html.strong(said)),) if said else ()),
         html.paragraph(r.body_mass.text),
         *((html.paragraph(r.change.ratio),) if r.change.ratio else ()),

@@ -11,35 +11,39 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview, SeriesChange
+from gripbook.reviews.change import VERDICT_WORDS
+from gripbook.strength.fit import LEFT_OUT
+from gripbook.words import mark, say
 
 
 def change(r: BlockReview) -> Parts:
     """Each series' change in words, its path, the figures, and what would make it sharper."""
     c = r.change
     if not c.series:
-        return (html.paragraph("No set with a known load tells of strength."),)
+        return (html.paragraph(say("No set with a known load tells of strength.")),)
     parts: list[Any] = [html.bullets(s.sentence for s in c.series)]
     if c.note:
         parts.append(html.paragraph(c.note))
     drawn = charts.strength_path(r)
     if drawn:
-        parts.append(html.paragraph(_PATH_KEY))
+        parts.append(html.paragraph(say(_PATH_KEY)))
         parts += drawn
     parts += [_change_table(r), _change_rows(r)]
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
     if c.pairs:
-        parts += [html.heading(3, "Hands and grips at the end"), *charts.grips_at_the_end(r)]
+        parts += [html.heading(3, say("Hands and grips at the end")), *charts.grips_at_the_end(r)]
         parts.append(html.bullets(c.pairs))
     if c.sharper:
-        parts += [html.heading(3, "What would make this sharper"), html.bullets(c.sharper)]
+        parts += [html.heading(3, say("What would make this sharper")), html.bullets(c.sharper)]
     return tuple(parts)
 
 
-_PATH_KEY = (
-    "In the charts the band holds the true strength in about nine of ten cases. Filled circles are "
-    "sets that tell the load (failed sets and pulls); hollow triangles pointing up are finished "
-    "sets, which tell that at least this was possible (pointing down: at most). Dotted upright "
+_PATH_KEY = mark(
+    "In the charts the band holds the true strength in about nine of ten "
+    "cases. Filled circles are sets that tell the load (failed sets and "
+    "pulls); hollow triangles pointing up are finished sets, which tell that "
+    "at least this was possible (pointing down: at most). Dotted upright "
     "lines are test days."
 )
 
@@ -53,25 +57,38 @@ def _change_table(r: BlockReview) -> Fragment:
             "end": _path_kg(s, s.end_kg),
             "kg": _range_kg(s),
             "pct": _range_pct(s),
-            "verdict": s.fit.verdict if s.fit.ok else "not measured",
-            "sets": f"{s.fit.sets} on {s.fit.days} days, {s.fit.exact_sets} exact",
-            "from": fmt.listing(f"{fmt.number(e)} mm" for e in s.fit.converted_mm),
+            "verdict": VERDICT_WORDS[s.fit.verdict] if s.fit.ok else say("not measured"),
+            "sets": say(
+                "{sets} on {days} days, {exact_sets} exact",
+                sets=s.fit.sets,
+                days=s.fit.days,
+                exact_sets=s.fit.exact_sets,
+            ),
+            "from": fmt.listing(say("{e} mm", e=fmt.number(e)) for e in s.fit.converted_mm),
         }
         for s in r.change.series
     ]
-    kinds = "" if show else ", as the difference to the start"
-    columns = {"series": "series", "start": "start (kg)", "end": "end (kg)", "kg": "change (kg)"}
+    kinds = "" if show else say(", as the difference to the start")
+    columns = {
+        "series": say("series"),
+        "start": say("start (kg)"),
+        "end": say("end (kg)"),
+        "kg": say("change (kg)"),
+    }
     if show:
-        columns["pct"] = "change (%)"
-    columns |= {"verdict": "verdict", "sets": "sets used"}
+        columns["pct"] = say("change (%)")
+    columns |= {"verdict": "verdict", "sets": say("sets used")}
     if any(row["from"] for row in rows):
-        columns["from"] = "converted from"
+        columns["from"] = say("converted from")
     return html.details(
-        FIGURES,
+        say(FIGURES),
         html.table(
             rows,
-            f"Load at the reference edge{kinds}, first and last day, with the range that holds the "
-            "change in nine of ten cases",
+            say(
+                "Load at the reference edge{kinds}, first and last day, with the range "
+                "that holds the change in nine of ten cases",
+                kinds=kinds,
+            ),
             columns=columns,
             numbers=["start", "end", "kg", "pct"],
         ),
@@ -81,16 +98,18 @@ def _change_table(r: BlockReview) -> Fragment:
 def _change_rows(r: BlockReview) -> Fragment:
     """Every set that a series' estimate rests on, and what was left out with its reason."""
     of = {s.name: row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series}
-    left = [reason for reason in r.change.reasons if reason.startswith("left out: ")]
-    table = rows_table(of, "Sets that each series' estimate rests on", "series")
+    left = [reason for reason in r.change.reasons if reason.startswith(say(LEFT_OUT))]
+    table = rows_table(of, say("Sets that each series' estimate rests on"), "series")
     if not left:
         return table
-    return table + html.details("Sets that were left out", html.bullets(map(fmt.sentence, left)))
+    return table + html.details(
+        say("Sets that were left out"), html.bullets(map(fmt.sentence, left))
+    )
 
 
 def _path_kg(s: SeriesChange, value: float) -> str:
     words = fmt.number(value, 0 if s.high_kg - s.low_kg >= 3 else 1)
-    return f"at least {words}" if s.fit.at_least and words != "\u2013" else words
+    return say("at least {words}", words=words) if s.fit.at_least and words != "\u2013" else words
 
 
 def _range_kg(s: SeriesChange) -> str:
@@ -104,14 +123,21 @@ def _range_pct(s: SeriesChange) -> str:
 def _range(low: float, high: float, digits: int) -> str:
     if not np.isfinite(low):
         return ""
-    return f"{fmt.number(low, digits, sign=True)} to {fmt.number(high, digits, sign=True)}"
+    return say(
+        "{low} to {high}",
+        low=fmt.number(low, digits, sign=True),
+        high=fmt.number(high, digits, sign=True),
+    )
 
 
 def _edge_words(r: BlockReview) -> str:
     found = r.fit.edge_exponent
     assert found is not None
-    return (
-        "Loads on other edges were converted: a load that goes with the edge's depth to the power "
-        f"of {fmt.number(found.value, 2)} (between {fmt.number(found.low, 2)} and "
-        f"{fmt.number(found.high, 2)}). Below 6 mm nothing is converted."
+    return say(
+        "Loads on other edges were converted: a load that goes with the edge's "
+        "depth to the power of {value} (between {low} and {high}). Below 6 mm "
+        "nothing is converted.",
+        value=fmt.number(found.value, 2),
+        low=fmt.number(found.low, 2),
+        high=fmt.number(found.high, 2),
     )

@@ -9,13 +9,14 @@ from gripbook.derive.climbs import month_span
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.climbed import group_words
+from gripbook.words import say
 
 
 def climbed(r: BlockReview) -> Parts:
     """Grades by discipline and place in words, by month beside the strength path, the figures."""
     c = r.climbed
     if c.months.empty:
-        nothing = "No finished climb with a known grade is logged in or around this block."
+        nothing = say("No finished climb with a known grade is logged in or around this block.")
         return (html.paragraph(nothing), *(html.paragraph(n) for n in c.notes))
     parts: list[Any] = [html.bullets(c.sentences), *(html.paragraph(n) for n in c.notes)]
     parts += charts.climbed(r)
@@ -35,20 +36,22 @@ def climbed(r: BlockReview) -> Parts:
     ]
     parts.append(
         html.details(
-            FIGURES,
+            say(FIGURES),
             html.table(
                 rows,
-                "Climbs done by month; median of the best five or fewer, also on the IRCRA scale "
-                "(1 to 32; Draper and others 2015)",
+                say(
+                    "Climbs done by month; median of the best five or fewer, also on the "
+                    "IRCRA scale (1 to 32; Draper and others 2015)"
+                ),
                 columns={
-                    "group": "what and where",
-                    "when": "days",
-                    "climbs": "climbs",
-                    "hardest": "hardest",
-                    "median": "median of the best",
-                    "of": "of how many",
+                    "group": say("what and where"),
+                    "when": say("days"),
+                    "climbs": say("climbs"),
+                    "hardest": say("hardest"),
+                    "median": say("median of the best"),
+                    "of": say("of how many"),
                     "ircra": "IRCRA",
-                    "row": "row of the hardest",
+                    "row": say("row of the hardest"),
                 },
                 numbers=["ircra"],
             ),
@@ -59,4 +62,9 @@ def climbed(r: BlockReview) -> Parts:
 
 def _span(m: Any, r: BlockReview) -> str:
     first, last = month_span(m.month, m.period, r.block)
-    return f"{fmt.day(first, year=False)} to {fmt.day(last)}, {m.period}"
+    return say(
+        "{first} to {last}, {period}",
+        first=fmt.day(first, year=False),
+        last=fmt.day(last),
+        period=m.period,
+    )

@@ -10,6 +10,7 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 #: Letter and words of each kind of work and of each kind of day without.
 _LETTERS = {
@@ -36,13 +37,13 @@ def done(r: BlockReview) -> Parts:
     weeks = r.done.weeks
     planned = r.block.planned and weeks["sessions_planned"].notna().any()
     columns = {
-        "week": "week",
-        "from": "from",
-        "sessions": "finger sessions",
-        "sets": "sets",
-        "time": "time under load",
-        "harder": "load or edge, on the week before",
-        "note": "note",
+        "week": say("week"),
+        "from": say("from"),
+        "sessions": say("finger sessions"),
+        "sets": say("sets"),
+        "time": say("time under load"),
+        "harder": say("load or edge, on the week before"),
+        "note": say("note"),
     }
     steps: dict[int, list[Any]] = {}
     for s in records(r.done.steps):
@@ -63,11 +64,11 @@ def done(r: BlockReview) -> Parts:
     parts: list[Any] = [html.paragraph(r.done.harder)] if r.done.harder else []
     if planned and len(r.done.phases) > 1:
         parts.append(_phase_table(r))
-    words = "done of planned" if planned else "done"
+    words = say("done of planned") if planned else "done"
     parts.append(
         html.table(
             rows,
-            f"Finger sessions and sets by block week, {words}",
+            say("Finger sessions and sets by block week, {words}", words=words),
             columns=columns,
             numbers=["sessions", "sets", "time"],
         )
@@ -102,23 +103,32 @@ def _calendar(r: BlockReview) -> Parts:
             if missed_any:
                 row["missed"] = " ".join([_MISSED] * int(missed)) or " "
             rows.append(row)
-        phase = own["phase"].iloc[0] or ("No phase" if r.block.phases else "The weeks")
-        columns = {"week": "wk", **{f"day{i}": name for i, name in enumerate(names)}}
+        phase = own["phase"].iloc[0] or (say("No phase") if r.block.phases else say("The weeks"))
+        columns = {"week": say("wk"), **{say("day{i}", i=i): name for i, name in enumerate(names)}}
         if missed_any:
-            columns["missed"] = "not done"
+            columns["missed"] = say("not done")
         begun = fmt.day(own["start"].iloc[0].date(), year=False)
-        tables.append(html.table(rows, f"{phase}, from {begun}", columns=columns))
+        tables.append(
+            html.table(
+                rows, say("{phase}, from {begun}", phase=phase, begun=begun), columns=columns
+            )
+        )
     if not tables:
         return ()
     every = [*_LETTERS.values(), *_WITHOUT.values()]
     key = [f"{letter} {words}" for letter, words in every if letter in used]
-    key.append(f"{_SILENT} nothing logged")
+    key.append(say("{silent} nothing logged", silent=_SILENT))
     if missed_any:
         key.append(
-            f"{_MISSED} a planned finger session not done (the plan names no day, so it stands at "
-            "the end of its week)"
+            say(
+                "{missed} a planned finger session not done (the plan names no day, so "
+                "it stands at the end of its week)",
+                missed=_MISSED,
+            )
         )
-    text = f"Day by day, a line a week: {', '.join(key)}. Warm-ups alone are left out."
+    text = say(
+        "Day by day, a line a week: {join}. Warm-ups alone are left out.", join=", ".join(key)
+    )
     return (html.paragraph(text), *tables)
 
 
@@ -143,7 +153,7 @@ def _day_cell(day: Any, used: dict[str, str]) -> str | Fragment:
 def _steps_in(own: list[Any], week: int) -> str:
     told = []
     for s in own:
-        gap = "" if s.before == week - 1 else f" since week {s.before}"
+        gap = "" if s.before == week - 1 else say(" since week {before}", before=s.before)
         told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
     return "; ".join(told)
 
@@ -156,11 +166,11 @@ def _step_words(step: Any) -> str:
     words = []
     if step.edge_mm != step.edge_before_mm and step.edge_mm == step.edge_mm:
         old, new = fmt.number(step.edge_before_mm), fmt.number(step.edge_mm)
-        words.append(f"edge {old} to {new}{fmt.NBSP}mm")
+        words.append(say("edge {old} to {new}~mm", old=old, new=new))
     if step.board != step.board_before:
-        words.append(f"other board ({step.board or 'not named'})")
+        words.append(say("other board ({value})", value=step.board or say("not named")))
     if step.step_kg != step.step_kg:
-        words.append("not comparable")
+        words.append(say("not comparable"))
     elif abs(step.step_kg) >= 0.05:
         words.append(fmt.with_unit(step.step_kg, "kg", 2, sign=True))
     elif not words:
@@ -175,9 +185,14 @@ def _week_rows(r: BlockReview) -> Fragment:
     compared: dict[int, list[tuple[str, int]]] = {}
     for step in records(r.done.steps, "week", "rows"):
         compared.setdefault(step.week, []).extend(map(split_place, step.rows))
-    of = {f"week {week}": row_ranges(own) for week, own in sorted(counted.items())}
-    of |= {f"load or edge, week {week}": row_ranges(own) for week, own in sorted(compared.items())}
-    return rows_table(of, "Rows counted in each block week, and compared between weeks", "figures")
+    of = {say("week {week}", week=week): row_ranges(own) for week, own in sorted(counted.items())}
+    of |= {
+        say("load or edge, week {week}", week=week): row_ranges(own)
+        for week, own in sorted(compared.items())
+    }
+    return rows_table(
+        of, say("Rows counted in each block week, and compared between weeks"), "figures"
+    )
 
 
 def _swaps(r: BlockReview) -> Fragment:
@@ -187,11 +202,15 @@ def _swaps(r: BlockReview) -> Fragment:
     ]
     n = len(rows)
     return html.details(
-        f"{fmt.sentence(fmt.count(n, 'substitution'))}",
+        fmt.sentence(fmt.count(n, "{n} substitution", "{n} substitutions")),
         html.table(
             rows,
-            "What was done in place of the plan (a board: of the one used most)",
-            columns={"day": "day", "what": "what", "row": "first row of the session"},
+            say("What was done in place of the plan (a board: of the one used most)"),
+            columns={
+                "day": say("day"),
+                "what": say("what"),
+                "row": say("first row of the session"),
+            },
         ),
     )
 
@@ -200,7 +219,7 @@ def _phase_table(r: BlockReview) -> Fragment:
     spans = records(r.done.spans)
     rows = [
         {
-            "phase": p.phase or "no phase",
+            "phase": p.phase or say("no phase"),
             "sessions": of_planned(p.sessions_done, p.sessions_planned),
             "sets": of_planned(p.sets_done, p.sets_planned),
             "time": fmt.minutes(p.tension_s) if p.tension_s else "",
@@ -211,15 +230,15 @@ def _phase_table(r: BlockReview) -> Fragment:
         for p in records(r.done.phases)
     ]
     columns = {
-        "phase": "phase",
-        "sessions": "finger sessions",
-        "sets": "sets",
-        "time": "time under load",
-        "harder": "load or edge, first to last week",
+        "phase": say("phase"),
+        "sessions": say("finger sessions"),
+        "sets": say("sets"),
+        "time": say("time under load"),
+        "harder": say("load or edge, first to last week"),
     }
     return html.table(
         rows,
-        "Finger sessions and sets by phase, done of planned",
+        say("Finger sessions and sets by phase, done of planned"),
         columns=columns,
         numbers=["sessions", "sets", "time"],
     )
@@ -238,11 +257,16 @@ def _outside(r: BlockReview) -> Fragment:
         for o in records(outside)
     ]
     return html.details(
-        f"{fmt.sentence(fmt.count(n, 'set'))} outside the plan",
+        say("{sets} outside the plan", sets=fmt.sentence(fmt.count(n, "{n} set", "{n} sets"))),
         html.table(
             rows,
-            "Sets of another kind than their phase plans, or in a week without a phase",
-            columns={"day": "day", "what": "set", "sets": "sets", "row": "row of the log"},
+            say("Sets of another kind than their phase plans, or in a week without a phase"),
+            columns={
+                "day": say("day"),
+                "what": say("set"),
+                "sets": say("sets"),
+                "row": say("row of the log"),
+            },
         ),
     )
 
@@ -250,11 +274,11 @@ def _outside(r: BlockReview) -> Fragment:
 def _week_note(week: Any) -> str:
     words = []
     if week.test:
-        words.append("test week")
+        words.append(say("test week"))
     if week.easy:
-        words.append("easy week")
+        words.append(say("easy week"))
     if week.without:
         words.append(week.without)
     if week.state == "part":
-        words.append("part of a week: the log ends here")
+        words.append(say("part of a week: the log ends here"))
     return ", ".join(words)

@@ -11,19 +11,12 @@ from gripbook import charts, fmt, html
 from gripbook.derive import LOAD_CONVENTION
 from gripbook.derive.records import records
 from gripbook.html import Fragment
+from gripbook.logs.schema import KINDS
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import NO_RATIO, YOUTH_NOTES, first_block_assumed, step_note
-
-_KIND_WORDS = {
-    "fingers": "finger work",
-    "core": "core",
-    "antagonist": "antagonist",
-    "mobility": "mobility",
-    "climbing": "climbing",
-    "other": "other",
-}
+from gripbook.words import say
 
 
 def dose(r: BlockReview) -> Parts:
@@ -31,24 +24,29 @@ def dose(r: BlockReview) -> Parts:
     parts: list[Any] = [_limits(r)]
     if r.athlete.minor:
         parts += [html.paragraph(html.strong(text)) for text in r.dose.youth]
-        parts.append(html.bullets(YOUTH_NOTES))
+        parts.append(html.bullets(map(say, YOUTH_NOTES)))
     chart = charts.weekly_load(r)
     if chart is None:
         parts.append(
-            html.paragraph("No session has both effort and minutes, so no load can be given.")
+            html.paragraph(say("No session has both effort and minutes, so no load can be given."))
         )
     else:
         parts += [
             html.paragraph(
-                "Session load is effort times minutes. Bars: the week's sum, pale where a day is "
-                "not known and the sum may be more. Line: mean of four weeks, where all are known."
+                say(
+                    "Session load is effort times minutes. Bars: the week's sum, pale where "
+                    "a day is not known and the sum may be more. Line: mean of four weeks, "
+                    "where all are known."
+                )
             ),
             chart,
         ]
     note = step_note(r.done.steps)
     parts += [
         _week_table(r),
-        html.details("Why no risk of injury is worked out from load", html.paragraph(NO_RATIO)),
+        html.details(
+            say("Why no risk of injury is worked out from load"), html.paragraph(say(NO_RATIO))
+        ),
         *((html.paragraph(note),) if note else ()),
         _session_table(r),
         _kind_table(r),
@@ -60,46 +58,60 @@ def _limits(r: BlockReview) -> Fragment:
     limits = r.block.limits
 
     def marked(words: str, key: str) -> str:
-        return words if key in limits.stated else f"{words} (common practice, no source)"
+        return (
+            words
+            if key in limits.stated
+            else say("{words} (common practice, no source)", words=words)
+        )
 
     rest = limits.rest_days_between_finger_days
     told = [
-        marked(f"{limits.fingers_per_week} finger days a week", "fingers_per_week"),
         marked(
-            f"{fmt.count(rest, 'rest day')} between them, where a climbing session of effort 7 or "
-            "more counts too",
+            say("{fingers_per_week} finger days a week", fingers_per_week=limits.fingers_per_week),
+            "fingers_per_week",
+        ),
+        marked(
+            say(
+                "{rest_days} between them, where a climbing session of effort 7 or more counts too",
+                rest_days=fmt.count(rest, "{n} rest day", "{n} rest days"),
+            ),
             "rest_days_between_finger_days",
         ),
         marked(
-            f"{fmt.number(limits.finger_session_minutes, 0)} minutes a finger session",
+            say(
+                "{finger_session_minutes} minutes a finger session",
+                finger_session_minutes=fmt.number(limits.finger_session_minutes, 0),
+            ),
             "finger_session_minutes",
         ),
     ]
     if first_block_assumed(r.block, r.athlete):
-        told.append("no all-out pulls, as in a beginner's first block (common practice, no source)")
-    text = f"Limits of this block: {'; '.join(told)}."
+        told.append(
+            say("no all-out pulls, as in a beginner's first block (common practice, no source)")
+        )
+    text = say("Limits of this block: {join}.", join="; ".join(told))
     if not r.dose.breaches:
         return html.paragraph(
-            text + " None was broken by what is logged, which is not the same as safe."
+            text + say(" None was broken by what is logged, which is not the same as safe.")
         )
     of = {b.text: row_ranges(split_place(place) for place in b.rows) for b in r.dose.breaches}
     return (
-        html.paragraph(text + " Not kept:")
+        html.paragraph(text + say(" Not kept:"))
         + html.bullets(b.text for b in r.dose.breaches)
-        + rows_table(of, "Rows of the log behind each limit not kept", "limit not kept")
+        + rows_table(of, say("Rows of the log behind each limit not kept"), say("limit not kept"))
     )
 
 
 def _week_table(r: BlockReview) -> Fragment:
     impulse = _impulse(r)
     rows_of = {
-        f"week {week}": row_ranges(zip(own["file"], own["line"], strict=True))
+        say("week {week}", week=week): row_ranges(zip(own["file"], own["line"], strict=True))
         for week, own in r.done.rows.groupby("week")
     }
     rows = [
         {
             "week": int(w.week),
-            "load": fmt.number(w.load_au, 0) + ("" if w.complete else " or more"),
+            "load": fmt.number(w.load_au, 0) + ("" if w.complete else say(" or more")),
             "change": fmt.with_unit(w.change_pct, "%", 0, sign=True),
             "mean": fmt.number(w.mean4_au, 0),
             "monotony": fmt.number(w.monotony, 2, trim=False),
@@ -110,28 +122,31 @@ def _week_table(r: BlockReview) -> Fragment:
         for w in r.dose.weeks.itertuples()
     ]
     return html.details(
-        "Session load by week, with monotony and strain",
+        say("Session load by week, with monotony and strain"),
         html.table(
             rows,
-            "Session load by block week (effort \u00d7 minutes)",
+            say("Session load by block week (effort × minutes)"),
             columns={
-                "week": "week",
-                "load": "load",
-                "change": "on the week before",
-                "mean": "four-week mean",
-                "monotony": "monotony",
-                "strain": "weekly strain",
+                "week": say("week"),
+                "load": say("load"),
+                "change": say("on the week before"),
+                "mean": say("four-week mean"),
+                "monotony": say("monotony"),
+                "strain": say("weekly strain"),
                 **(
-                    {"impulse": "finger impulse (kg\u00b7s)", "rise": "impulse on the week before"}
+                    {
+                        "impulse": say("finger impulse (kg·s)"),
+                        "rise": say("impulse on the week before"),
+                    }
                     if impulse
                     else {}
                 ),
-                "note": "note",
+                "note": say("note"),
             },
             numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
-        html.paragraph(LOAD_CONVENTION + " No figure here says anything about injury."),
-        rows_table(rows_of, "Rows of the log behind each week's load", "week"),
+        html.paragraph(say(LOAD_CONVENTION) + say(" No figure here says anything about injury.")),
+        rows_table(rows_of, say("Rows of the log behind each week's load"), "week"),
     )
 
 
@@ -169,21 +184,24 @@ def _session_table(r: BlockReview) -> Fragment:
         for s in records(r.dose.sessions)
     ]
     return html.details(
-        "Finger sessions: minutes logged and estimated",
+        say("Finger sessions: minutes logged and estimated"),
         html.table(
             rows,
-            "Minutes of each finger session: logged, and estimated from its sets and the planned "
-            "rests between them (warming up and chatting are not in the estimate)",
+            say(
+                "Minutes of each finger session: logged, and estimated from its sets and "
+                "the planned rests between them (warming up and chatting are not in the "
+                "estimate)"
+            ),
             columns={
-                "day": "day",
-                "kind": "kind of work",
-                "sets": "sets",
-                "logged": "minutes logged",
-                "estimated": "estimated",
-                "rows": "rows of the log",
+                "day": say("day"),
+                "kind": say("kind of work"),
+                "sets": say("sets"),
+                "logged": say("minutes logged"),
+                "estimated": say("estimated"),
+                "rows": say("rows of the log"),
             },
             numbers=["logged", "estimated"],
-            empty="No finger session is logged in this block.",
+            empty=say("No finger session is logged in this block."),
         ),
     )
 
@@ -191,16 +209,26 @@ def _session_table(r: BlockReview) -> Fragment:
 def _load_note(week: Any) -> str:
     words = []
     if week.part:
-        words.append("part of a week")
+        words.append(say("part of a week"))
     if week.open_days:
-        words.append(f"{fmt.count(week.open_days, 'day')} neither logged nor confirmed")
+        words.append(
+            say(
+                "{days} neither logged nor confirmed",
+                days=fmt.count(week.open_days, "{n} day", "{n} days"),
+            )
+        )
     if week.unknown:
-        words.append(f"{fmt.count(week.unknown, 'session')} without effort or minutes")
+        words.append(
+            say(
+                "{sessions} without effort or minutes",
+                sessions=fmt.count(week.unknown, "{n} session", "{n} sessions"),
+            )
+        )
     return ", ".join(words)
 
 
 def _kind_table(r: BlockReview) -> Fragment:
-    kinds = [k for k in _KIND_WORDS if r.dose.kinds[k].any() or k == "fingers"]
+    kinds = [k for k in KINDS if r.dose.kinds[k].any() or k == "fingers"]
     planned = r.dose.targets
     kinds += [k for k in dict.fromkeys(planned["kind"]) if k not in kinds]
     targets = {(t.week, t.kind): t.planned for t in records(planned)}
@@ -213,8 +241,10 @@ def _kind_table(r: BlockReview) -> Fragment:
     ]
     return html.table(
         rows,
-        "Days a week by kind of work, done of planned (a plan for other work is a target, "
-        "not a limit)",
-        columns={"week": "week", **{k: _KIND_WORDS[k] for k in kinds}},
+        say(
+            "Days a week by kind of work, done of planned (a plan for other work is "
+            "a target, not a limit)"
+        ),
+        columns={"week": say("week"), **{k: fmt.KIND_WORDS[k] for k in kinds}},
         numbers=kinds,
     )

@@ -8,6 +8,7 @@ from typing import Any
 from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 
 def earlier(r: BlockReview) -> Parts:
@@ -16,7 +17,7 @@ def earlier(r: BlockReview) -> Parts:
     if not e.lines:
         return ()
     parts: list[Any] = [
-        html.heading(2, "Blocks so far"),
+        html.heading(2, say("Blocks so far")),
         html.bullets(line.text for line in e.lines),
     ]
     drawn = charts.across_blocks(r)
@@ -26,11 +27,14 @@ def earlier(r: BlockReview) -> Parts:
     rows = [
         {
             "block": x.block.name,
-            "days": f"{fmt.day(x.block.start)} to {fmt.day(x.block.end)}",
+            "days": say("{start} to {end}", start=fmt.day(x.block.start), end=fmt.day(x.block.end)),
             "start": _kg(x.series.start_kg, r),
             "end": _kg(x.series.end_kg, r),
-            "change": f"{fmt.number(x.series.low_kg, 1, sign=True)} to "
-            f"{fmt.number(x.series.high_kg, 1, sign=True)}"
+            "change": say(
+                "{low_kg} to {high_kg}",
+                low_kg=fmt.number(x.series.low_kg, 1, sign=True),
+                high_kg=fmt.number(x.series.high_kg, 1, sign=True),
+            )
             if math.isfinite(x.series.low_kg)
             else "",
         }
@@ -38,16 +42,19 @@ def earlier(r: BlockReview) -> Parts:
         if x.series is not None
     ]
     if rows:
-        columns = {"block": "block", "days": "days"}
+        columns = {"block": say("block"), "days": say("days")}
         if r.athlete.show_body_mass:
-            columns |= {"start": "start (kg)", "end": "end (kg)"}
-        columns["change"] = "change (kg), 90 % range"
+            columns |= {"start": say("start (kg)"), "end": say("end (kg)")}
+        columns["change"] = say("change (kg), 90 % range")
         parts.append(
             html.details(
-                FIGURES,
+                say(FIGURES),
                 html.table(
                     rows,
-                    f"{fmt.sentence(e.followed)}: strength at both ends of each block",
+                    say(
+                        "{followed}: strength at both ends of each block",
+                        followed=fmt.sentence(e.followed),
+                    ),
                     columns=columns,
                     numbers=["change"],
                 ),

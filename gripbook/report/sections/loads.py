@@ -10,6 +10,7 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
+from gripbook.words import say
 
 #: What the tables tell of a best set.
 _OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", "shown_as"]
@@ -20,7 +21,7 @@ def loads(r: BlockReview) -> Parts:
     """Loads by grip and hand over time, one chart per kind of work, and the best of each week."""
     drawn = charts.loads(r)
     if not drawn:
-        return (html.paragraph("No set with a known load is logged in this block."),)
+        return (html.paragraph(say("No set with a known load is logged in this block.")),)
     parts: list[Any] = []
     if not r.athlete.show_body_mass:
         parts.append(html.paragraph(_hidden_words(r)))
@@ -43,14 +44,14 @@ def _hidden_words(r: BlockReview) -> str:
     kinds = set(r.sets["shown_as"])
     told = []
     if ADDED in kinds:
-        told.append("hangs are given by the weight added")
+        told.append(say("hangs are given by the weight added"))
     if DIFFERENCE in kinds:
-        told.append("pulls over a scale by their difference to the first one")
+        told.append(say("pulls over a scale by their difference to the first one"))
     if LOAD in kinds:
-        told.append("loads read from a gauge as they are")
-    return (
-        "Body mass is not shown on this page, and neither is what would give it away: "
-        f"{fmt.listing(told)}."
+        told.append(say("loads read from a gauge as they are"))
+    return say(
+        "Body mass is not shown on this page, and neither is what would give it away: {told}.",
+        told=fmt.listing(told),
     )
 
 
@@ -71,10 +72,15 @@ def _block_best_table(r: BlockReview) -> Fragment:
     kinds = list(dict.fromkeys(best["shown_as"]))
     return html.table(
         rows,
-        f"Best set mastered in the block, {fmt.listing(kinds, 'or')} in kg",
-        columns={"kind": "kind of work", "series": "grip, hand, edge", "kg": "kg", "day": "day"},
+        say("Best set mastered in the block, {kinds} in kg", kinds=fmt.one_of(map(say, kinds))),
+        columns={
+            "kind": say("kind of work"),
+            "series": say("grip, hand, edge"),
+            "kg": say("kg"),
+            "day": say("day"),
+        },
         numbers=["kg"],
-        empty="No set with a known load was mastered.",
+        empty=say("No set with a known load was mastered."),
     )
 
 
@@ -93,19 +99,19 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
     ]
     words = rows and best["shown_as"].mode().iloc[0]
     return html.details(
-        FIGURES,
+        say(FIGURES),
         html.table(
             rows,
-            f"Best set mastered in each block week: {words or LOAD} in kg",
+            say("Best set mastered in each block week: {value} in kg", value=say(words or LOAD)),
             columns={
-                "series": "grip, hand, edge",
-                "week": "week",
-                "kg": "kg",
-                "day": "day",
-                "row": "row of the log",
+                "series": say("grip, hand, edge"),
+                "week": say("week"),
+                "kg": say("kg"),
+                "day": say("day"),
+                "row": say("row of the log"),
             },
             numbers=["kg"],
-            empty="No set was mastered.",
+            empty=say("No set was mastered."),
         ),
     )
 
@@ -114,7 +120,7 @@ def finger_work(r: BlockReview) -> Parts:
     """Time under load and impulse by week, always beside the load per hand."""
     drawn = charts.finger_work(r)
     if not drawn:
-        return (html.paragraph("No finger work with a known time is logged in this block."),)
+        return (html.paragraph(say("No finger work with a known time is logged in this block.")),)
     rows = [
         {
             "week": int(w.week),
@@ -127,26 +133,32 @@ def finger_work(r: BlockReview) -> Parts:
         for w in records(r.work)
         if w.sets
     ]
-    columns = {"week": "week", "phase": "phase", "sets": "sets by row", "time": "time under load"}
+    columns = {
+        "week": say("week"),
+        "phase": say("phase"),
+        "sets": say("sets by row"),
+        "time": say("time under load"),
+    }
     if r.athlete.show_body_mass:
-        text = "Impulse is load times time; load per hand is the mean load on one hand."
+        text = say("Impulse is load times time; load per hand is the mean load on one hand.")
         if (r.sets["exercise"] == "pull").any():
-            text += (
-                " Impulse falls when the all-out pulls begin, because a pull is short, though each "
-                "one is the hardest load of the block; so the two stand side by side."
+            text += say(
+                " Impulse falls when the all-out pulls begin, because a pull is short, "
+                "though each one is the hardest load of the block; so the two stand side "
+                "by side."
             )
-        columns |= {"impulse": "impulse (kg\u00b7s)", "per_hand": "load per hand (kg)"}
+        columns |= {"impulse": say("impulse (kg·s)"), "per_hand": say("load per hand (kg)")}
     else:
-        text = "Only times are given: kilograms times seconds would give body mass away."
+        text = say("Only times are given: kilograms times seconds would give body mass away.")
     formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
     return (
         html.paragraph(text),
         *drawn,
         html.details(
-            FIGURES,
+            say(FIGURES),
             html.table(
                 rows,
-                "Finger work by block week, warm-ups left out",
+                say("Finger work by block week, warm-ups left out"),
                 columns=columns,
                 formats={k: v for k, v in formats.items() if k in columns},
                 numbers=["time"],
@@ -158,10 +170,10 @@ def finger_work(r: BlockReview) -> Parts:
 def strength_to_weight(r: BlockReview) -> Parts:
     """Best load of the week over body mass."""
     if not r.athlete.show_body_mass:
-        return (html.paragraph("Body mass is not shown on this page."),)
+        return (html.paragraph(say("Body mass is not shown on this page.")),)
     drawn = charts.strength_to_weight(r)
     if not drawn:
-        return (html.paragraph("No body mass is logged, so no ratio can be given."),)
+        return (html.paragraph(say("No body mass is logged, so no ratio can be given.")),)
     rows = [
         {
             "series": f"{fmt.EXERCISE_WORDS[b.exercise]}, {fmt.series(b.grip, b.hand, b.edge_mm)}",
@@ -176,21 +188,23 @@ def strength_to_weight(r: BlockReview) -> Parts:
     ]
     return (
         html.paragraph(
-            "The best load of each week divided by the body mass of that day. The ratio moves "
-            "with either; a rise is not always a gain in strength."
+            say(
+                "The best load of each week divided by the body mass of that day. The "
+                "ratio moves with either; a rise is not always a gain in strength."
+            )
         ),
         *drawn,
         html.details(
-            FIGURES,
+            say(FIGURES),
             html.table(
                 rows,
-                "Best load of the week over body mass",
+                say("Best load of the week over body mass"),
                 columns={
-                    "series": "kind, grip, hand, edge",
-                    "week": "week",
-                    "ratio": "load / body mass",
-                    "mass": "body mass (kg)",
-                    "row": "row of the log",
+                    "series": say("kind, grip, hand, edge"),
+                    "week": say("week"),
+                    "ratio": say("load / body mass"),
+                    "mass": say("body mass (kg)"),
+                    "row": say("row of the log"),
                 },
                 numbers=["ratio", "mass"],
             ),

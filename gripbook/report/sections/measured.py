@@ -10,6 +10,7 @@ from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend
+from gripbook.words import say
 
 
 def measured(r: BlockReview) -> Parts:
@@ -21,13 +22,18 @@ def measured(r: BlockReview) -> Parts:
     if m.left_out:
         parts.append(
             html.paragraph(
-                f"{fmt.sentence(fmt.count(m.left_out, 'measure'))} in kilograms or of the body "
-                "left out: body mass is not shown on this page."
+                say(
+                    "{measures} in kilograms or of the body left out: body mass is not shown "
+                    "on this page.",
+                    measures=fmt.sentence(fmt.count(m.left_out, "{n} measure", "{n} measures")),
+                )
             )
         )
     if not m.trends:
         parts.append(
-            html.paragraph("No hold, split or other measure is logged in or around this block.")
+            html.paragraph(
+                say("No hold, split or other measure is logged in or around this block.")
+            )
         )
         return tuple(parts)
     parts.append(html.bullets([*(t.sentence for t in m.trends), *m.compared]))
@@ -36,19 +42,19 @@ def measured(r: BlockReview) -> Parts:
     parts += charts.measured(r)
     parts.append(
         html.details(
-            FIGURES,
+            say(FIGURES),
             html.table(
                 [_row(t) for t in m.trends],
-                "Measures by side, first and last day as logged; error from repeats",
+                say("Measures by side, first and last day as logged; error from repeats"),
                 columns={
-                    "name": "measure",
-                    "unit": "unit",
-                    "first": "first",
-                    "last": "last",
-                    "change": "change, 90 % range",
-                    "error": "own error",
-                    "repeats": "repeats",
-                    "rows": "rows of the log",
+                    "name": say("measure"),
+                    "unit": say("unit"),
+                    "first": say("first"),
+                    "last": say("last"),
+                    "change": say("change, 90 % range"),
+                    "error": say("own error"),
+                    "repeats": say("repeats"),
+                    "rows": say("rows of the log"),
                 },
                 numbers=["first", "last", "change", "error"],
             ),
@@ -66,8 +72,11 @@ def _row(t: MeasureTrend) -> dict[str, object]:
         "unit": t.unit,
         "first": fmt.number(float(t.rows["value"].iloc[0])),
         "last": fmt.number(float(t.rows["value"].iloc[-1])) if len(t.rows) > 1 else "",
-        "change": f"{fmt.number(change.low, digits, sign=True)} to "
-        f"{fmt.number(change.high, digits, sign=True)}"
+        "change": say(
+            "{low} to {high}",
+            low=fmt.number(change.low, digits, sign=True),
+            high=fmt.number(change.high, digits, sign=True),
+        )
         if known
         else "",
         "error": fmt.number(t.error.sd) if t.error.known else "",

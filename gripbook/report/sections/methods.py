@@ -5,6 +5,7 @@ from __future__ import annotations
 from gripbook import fmt, html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 
 def cautions(r: BlockReview) -> Parts:
@@ -16,39 +17,62 @@ def methods(r: BlockReview) -> Parts:
     """How the figures are made."""
     show = r.athlete.show_body_mass
     lines = [
-        "Weeks are block weeks, counted from the block's first day. A week in which the log ends "
-        "is marked and compared with no other.",
-        "A set counts as mastered when all its planned holds were finished, or when it was an "
-        "all-out pull. Guessed loads and warm-ups count as work, never as strength.",
-        "Strength is estimated from all sets of the block together, each hand and grip apart but "
-        "on the same days. A set that failed and a pull tell how much was possible; a finished "
-        "set, or one stopped by slip, skin, pain or choice, only that at least this was; guesses "
-        "of what was left count with their error. Good and bad days, tiring within a session, "
-        "other edges and hold times are allowed for.",
-        "A range holds the true change in about nine of ten cases. Stronger is written when a gain "
-        "has a probability of 95 % or more and is at least half the smallest change that matters "
-        f"({_smallest_words(r)}, set in the block file), weaker likewise, steady when the whole "
-        "range lies within that change, else unclear.",
-        "Time under load is the seconds of all holds that were made; a pull without a logged time "
-        "counts three seconds (common practice, no source).",
-        "A session's estimated minutes are its sets and the planned rests between them.",
+        say(
+            "Weeks are block weeks, counted from the block's first day. A week in "
+            "which the log ends is marked and compared with no other."
+        ),
+        say(
+            "A set counts as mastered when all its planned holds were finished, or "
+            "when it was an all-out pull. Guessed loads and warm-ups count as work, "
+            "never as strength."
+        ),
+        say(
+            "Strength is estimated from all sets of the block together, each hand "
+            "and grip apart but on the same days. A set that failed and a pull tell "
+            "how much was possible; a finished set, or one stopped by slip, skin, "
+            "pain or choice, only that at least this was; guesses of what was left "
+            "count with their error. Good and bad days, tiring within a session, "
+            "other edges and hold times are allowed for."
+        ),
+        say(
+            "A range holds the true change in about nine of ten cases. Stronger is "
+            "written when a gain has a probability of 95 % or more and is at least "
+            "half the smallest change that matters ({smallest_words}, set in the "
+            "block file), weaker likewise, steady when the whole range lies within "
+            "that change, else unclear.",
+            smallest_words=_smallest_words(r),
+        ),
+        say(
+            "Time under load is the seconds of all holds that were made; a pull "
+            "without a logged time counts three seconds (common practice, no source)."
+        ),
+        say("A session's estimated minutes are its sets and the planned rests between them."),
     ]
     shared = r.fit.noise.athletes
     if shared:
         lines.append(
-            f"How much good and bad days differ was estimated over {fmt.count(shared, 'athlete')} "
-            "of these logs together, as was asked for, so the ranges on this page depend on their "
-            "logs too. Only that was shared: no trend of others is in an estimate."
+            say(
+                "How much good and bad days differ was estimated over {athletes} of "
+                "these logs together, as was asked for, so the ranges on this page "
+                "depend on their logs too. Only that was shared: no trend of others is "
+                "in an estimate.",
+                athletes=fmt.count(shared, "{n} athlete", "{n} athletes"),
+            )
         )
     if show:
         lines[1:1] = [
-            "Load on the fingers: a gauge's reading; else standing minus pulling on the same "
-            "scale; else body mass of that day plus added weight minus what stays on the scale. "
-            "1 kg pulls with 9.80665 N.",
-            "Body mass between weigh-ins lies on a straight line; its error is taken as 0.5 kg on "
-            "the day of a weigh-in and grows to 2 kg at eight weeks (own choice, no source).",
+            say(
+                "Load on the fingers: a gauge's reading; else standing minus pulling on "
+                "the same scale; else body mass of that day plus added weight minus what "
+                "stays on the scale. 1 kg pulls with 9.80665 N."
+            ),
+            say(
+                "Body mass between weigh-ins lies on a straight line; its error is taken "
+                "as 0.5 kg on the day of a weigh-in and grows to 2 kg at eight weeks "
+                "(own choice, no source)."
+            ),
         ]
-    lines.append(f"Log format 1; {_dates_words(r)}.")
+    lines.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))
     return (html.bullets(lines),)
 
 
@@ -61,4 +85,4 @@ def _smallest_words(r: BlockReview) -> str:
 
 
 def _dates_words(r: BlockReview) -> str:
-    return f"the log covers this athlete to {fmt.day(r.last.date())}"
+    return say("the log covers this athlete to {last}", last=fmt.day(r.last.date()))

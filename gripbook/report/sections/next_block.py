@@ -9,8 +9,9 @@ from gripbook import fmt, html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview, NextBlock
+from gripbook.words import mark, say
 
-_OWN = "The choices behind this (own choice, no source)"
+_OWN = mark("The choices behind this (own choice, no source)")
 
 
 def next_block(r: BlockReview) -> Parts:
@@ -22,7 +23,10 @@ def next_block(r: BlockReview) -> Parts:
             html.paragraph(found.lines[0].because),
             html.bullets(line.text for line in found.lines[1:]),
         )
-    begins = f"For a block from {fmt.day(found.start)}. A coach decides; this is where to begin."
+    begins = say(
+        "For a block from {start}. A coach decides; this is where to begin.",
+        start=fmt.day(found.start),
+    )
     lead = [*found.lines[:1]] if found.held else []
     parts: list[Any] = [
         *(html.paragraph(html.strong(line.text), f" {line.because}") for line in lead),
@@ -31,16 +35,16 @@ def next_block(r: BlockReview) -> Parts:
     ]
     if found.ramp:
         parts += [
-            html.heading(3, "The first two weeks"),
+            html.heading(3, say("The first two weeks")),
             html.paragraph(_line(found.ramp.text, found.ramp.because)),
         ]
     parts.append(_loads(found))
     if found.tests:
         parts += [
-            html.heading(3, "When to test again"),
+            html.heading(3, say("When to test again")),
             html.paragraph(_line(found.tests.text, found.tests.because)),
         ]
-    parts.append(html.details(_OWN, html.bullets(found.choices)))
+    parts.append(html.details(say(_OWN), html.bullets(found.choices)))
     return tuple(parts)
 
 
@@ -61,13 +65,13 @@ def _loads(found: NextBlock) -> Fragment:
     ]
     return html.table(
         rows,
-        "Where to begin, by phase, the weakest grip and hand first",
+        say("Where to begin, by phase, the weakest grip and hand first"),
         columns={
-            "what": "what",
-            "edge": "edge",
-            "load": "start with",
-            "because": "because",
-            "rows": "log row",
+            "what": say("what"),
+            "edge": say("edge"),
+            "load": say("start with"),
+            "because": say("because"),
+            "rows": say("log row"),
         },
-        empty="Nothing logged tells where to begin.",
+        empty=say("Nothing logged tells where to begin."),
     )

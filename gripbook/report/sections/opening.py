@@ -6,18 +6,24 @@ from gripbook import fmt, html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.sentences import CAUTION_MINOR
+from gripbook.words import say
 
 
 def opening(r: BlockReview) -> Parts:
     """Title, the block's dates, and the first sentences."""
     block = r.block
     title = f"{r.athlete.name}: {block.name}"
-    when = f"{fmt.day(block.start)} to {fmt.day(block.end)}, {fmt.count(block.weeks, 'week')}"
+    when = say(
+        "{start} to {end}, {weeks}",
+        start=fmt.day(block.start),
+        end=fmt.day(block.end),
+        weeks=fmt.count(block.weeks, "{n} week", "{n} weeks"),
+    )
     if r.last.date() < block.end:
-        when += f"; logged to {fmt.day(r.last.date())}, so this is the block to date"
+        when += say("; logged to {last}, so this is the block to date", last=fmt.day(r.last.date()))
     return (
         html.heading(1, title),
         html.paragraph(fmt.sentence(when) + "."),
         *(html.paragraph(html.strong(text) if urgent else text) for text, urgent in r.told),
-        *((html.paragraph(html.strong(CAUTION_MINOR)),) if r.athlete.minor else ()),
+        *((html.paragraph(html.strong(say(CAUTION_MINOR))),) if r.athlete.minor else ()),
     )

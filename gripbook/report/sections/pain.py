@@ -5,12 +5,13 @@ from __future__ import annotations
 from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
+from gripbook.words import say
 
 
 def pain(r: BlockReview) -> Parts:
     """Pain as logged, beside the finger work of the same days."""
     if not r.pain.recorded:
-        return (html.paragraph("Pain was not recorded, which is not the same as none."),)
+        return (html.paragraph(say("Pain was not recorded, which is not the same as none.")),)
     entries = r.pain.entries
     text = _counts(r)
     rows = [
@@ -26,18 +27,18 @@ def pain(r: BlockReview) -> Parts:
         for e in entries.itertuples()
     ]
     table = html.details(
-        FIGURES,
+        say(FIGURES),
         html.table(
             rows,
-            "Pain as logged, by day (0 to 10; 0: asked, none)",
+            say("Pain as logged, by day (0 to 10; 0: asked, none)"),
             columns={
-                "day": "day",
-                "when": "when",
-                "place": "where",
-                "level": "level",
-                "sign": "sign",
-                "note": "note",
-                "row": "row of the log",
+                "day": say("day"),
+                "when": say("when"),
+                "place": say("where"),
+                "level": say("level"),
+                "sign": say("sign"),
+                "note": say("note"),
+                "row": say("row of the log"),
             },
         ),
     )
@@ -53,13 +54,19 @@ def _counts(r: BlockReview) -> str:
     """On how many days pain was asked about and felt, and of how many finger days nothing is."""
     days = r.pain.entries["date"].nunique()
     felt = r.pain.felt["date"].nunique()
-    text = f"Pain was written down on {fmt.count(days, 'day')}: "
-    text += f"felt on {felt}, none on {days - felt}." if felt else "none on any of them."
+    text = say("Pain was written down on {days}: ", days=fmt.count(days, "{n} day", "{n} days"))
+    text += (
+        say("felt on {felt}, none on {felt_2}.", felt=felt, felt_2=days - felt)
+        if felt
+        else say("none on any of them.")
+    )
     finger_days = set(r.sets.loc[r.sets["in_block"], "date"])
     silent = len(finger_days - set(r.pain.entries["date"]))
     if silent:
-        text += (
-            f" For {silent} of {len(finger_days)} finger days it was not recorded, which is not "
-            "the same as none."
+        text += say(
+            " For {silent} of {finger_days} finger days it was not recorded, which "
+            "is not the same as none.",
+            silent=silent,
+            finger_days=len(finger_days),
         )
     return text

@@ -12,6 +12,7 @@ from gripbook.report.names import page_names
 from gripbook.report.sections.common import FIGURES, Parts, of_planned
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.reviews.squad import CAPACITIES, CapacityChange, SquadChange
+from gripbook.words import say
 
 #: So many names stand in the opening; beyond it the table tells.
 _NAMES_SHOWN = 12
@@ -20,21 +21,32 @@ _NAMES_SHOWN = 12
 def squad_opening(s: SquadReview) -> Parts:
     """Title and what the page is."""
     first = [row for row in s.by_need if row.open_first]
-    text = (
-        f"{fmt.sentence(fmt.count(len(s.rows), 'athlete'))}, logged to {fmt.day(s.last.date())}. "
-        "This is the coach's own page; the athletes' pages do not link to it or to each other."
+    text = say(
+        "{athletes}, logged to {last}. This is the coach's own page; the "
+        "athletes' pages do not link to it or to each other.",
+        athletes=fmt.sentence(fmt.count(len(s.rows), "{n} athlete", "{n} athletes")),
+        last=fmt.day(s.last.date()),
     )
-    parts: list[Any] = [html.heading(1, f"Squad: {s.name}"), html.paragraph(text)]
+    parts: list[Any] = [html.heading(1, say("Squad: {name}", name=s.name)), html.paragraph(text)]
     if first:
         names = [row.name for row in first[:_NAMES_SHOWN]]
         if len(first) > _NAMES_SHOWN:
-            names.append(f"{len(first) - _NAMES_SHOWN} more, in the table's order")
-        parts.append(html.paragraph(f"Open first: {fmt.listing(names)}."))
+            names.append(
+                say(
+                    "{names_shown} more, in the table's order",
+                    names_shown=len(first) - _NAMES_SHOWN,
+                )
+            )
+        parts.append(html.paragraph(say("Open first: {names}.", names=fmt.listing(names))))
     if s.unplaced:
         parts.append(
             html.paragraph(
-                f"{fmt.sentence(fmt.count(s.unplaced, 'refused row'))} could be placed with no "
-                "athlete; `gripbook check` lists them."
+                say(
+                    "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
+                    refused_rows=fmt.sentence(
+                        fmt.count(s.unplaced, "{n} refused row", "{n} refused rows")
+                    ),
+                )
             )
         )
     return tuple(parts)
@@ -46,19 +58,21 @@ def squad_table(s: SquadReview) -> Parts:
     known = [c for c in CAPACITIES if any(row.change_in(c) for row in s.rows)]
     ends = {c: _ends(s, c) for c in known}
     rows = [_row(place, row, names, ends) for place, row in enumerate(s.by_need)]
-    columns = {"name": "athlete", "first": "open first because"}
+    columns = {"name": say("athlete"), "first": say("open first because")}
     sort = {"name": ("name_key", "ascending"), "first": ("place", "ascending")}
     if len({row.block for row in s.rows if row.block}) > 1:
         columns["block"] = "block"
         sort["block"] = ("block", "ascending")
     for capacity in known:
-        columns[capacity] = f"{fmt.EXERCISE_WORDS[capacity]}: change"
-        sort[capacity] = (f"{capacity}_key", "descending")
+        columns[capacity] = say(
+            "{exercise_words}: change", exercise_words=fmt.EXERCISE_WORDS[capacity]
+        )
+        sort[capacity] = (say("{capacity}_key", capacity=capacity), "descending")
     columns |= {
-        "sessions": "finger sessions",
-        "breaches": "dose limits broken",
+        "sessions": say("finger sessions"),
+        "breaches": say("dose limits broken"),
         "pain": "pain",
-        "since": "days since last entry",
+        "since": say("days since last entry"),
     }
     sort |= {
         "sessions": ("share", "ascending"),
@@ -69,9 +83,12 @@ def squad_table(s: SquadReview) -> Parts:
     return (
         html.table(
             rows,
-            "Change in kg: verdict and the range that holds it in nine of ten cases, drawn as a "
-            "line (upright: no change). Finger sessions done of planned; limits not kept; days to "
-            f"the squad's last entry, {fmt.day(s.last.date())}",
+            say(
+                "Change in kg: verdict and the range that holds it in nine of ten cases, "
+                "drawn as a line (upright: no change). Finger sessions done of planned; "
+                "limits not kept; days to the squad's last entry, {last}",
+                last=fmt.day(s.last.date()),
+            ),
             columns=columns,
             numbers=["breaches", "since"],
             sort=sort,
@@ -92,11 +109,11 @@ def _row(
     cells: dict[str, Any] = {
         "name": html.link(row.name, names[row.athlete]),
         "name_key": row.name.casefold(),
-        "first": f"The review failed: {row.failed}"
+        "first": say("The review failed: {failed}", failed=row.failed)
         if row.failed
-        else row.open_first or "no reason logged",
+        else row.open_first or say("no reason logged"),
         "place": place,
-        "block": f"{row.block} (under 18)" if row.minor else row.block,
+        "block": say("{block} (under 18)", block=row.block) if row.minor else row.block,
         "sessions": ""
         if row.sessions_done is None
         else of_planned(row.sessions_done, np.nan if planned is None else float(planned)),
@@ -108,7 +125,7 @@ def _row(
     }
     for capacity, (least, most) in ends.items():
         change = row.change_in(capacity)
-        cells[capacity] = _change(change, least, most) if change else "not measured"
+        cells[capacity] = _change(change, least, most) if change else say("not measured")
         cells[f"{capacity}_key"] = change.change_kg if change else None
     return cells
 
@@ -123,43 +140,53 @@ def squad_change(s: SquadReview) -> Parts:
     if not s.changes:
         return (
             html.paragraph(
-                "Fewer than three athletes of one block have a change that was measured, so "
-                "nothing is said of the squad."
+                say(
+                    "Fewer than three athletes of one block have a change that was measured, "
+                    "so nothing is said of the squad."
+                )
             ),
         )
     return (
         html.bullets(" ".join(c.sentences) for c in s.changes),
         html.paragraph(
-            "The average weighs each athlete by how well the log tells the change, and lets true "
-            "changes differ. There is no group without a block beside it, so it says what "
-            "happened over the block, not what the block did. Each athlete's own row counts for "
-            "that athlete, not the average."
+            say(
+                "The average weighs each athlete by how well the log tells the change, "
+                "and lets true changes differ. There is no group without a block beside "
+                "it, so it says what happened over the block, not what the block did. "
+                "Each athlete's own row counts for that athlete, not the average."
+            )
         ),
         html.details(
-            FIGURES,
+            say(FIGURES),
             html.table(
                 [_squad_figures(c) for c in s.changes],
-                "Change over the block in per cent with 90 % ranges; spread: SD of the true "
-                "changes; last columns: athletes above the smallest change that matters",
+                say(
+                    "Change over the block in per cent with 90 % ranges; spread: SD of the "
+                    "true changes; last columns: athletes above the smallest change that "
+                    "matters"
+                ),
                 columns={
-                    "what": "capacity, block",
-                    "n": "athletes",
-                    "mean": "average",
-                    "range": "range",
-                    "spread": "spread",
-                    "spread_range": "its range",
-                    "shown": "above, as estimated",
-                    "noise": "had nobody changed",
-                    "alike": "had all changed alike",
-                    "share": "true share above (%)",
+                    "what": say("capacity, block"),
+                    "n": say("athletes"),
+                    "mean": say("average"),
+                    "range": say("range"),
+                    "spread": say("spread"),
+                    "spread_range": say("its range"),
+                    "shown": say("above, as estimated"),
+                    "noise": say("had nobody changed"),
+                    "alike": say("had all changed alike"),
+                    "share": say("true share above (%)"),
                 },
                 numbers=["mean", "range", "spread", "spread_range", "noise", "alike", "share"],
             ),
             html.paragraph(
-                "Random-effects mean (REML; range after Hartung and Knapp); spread and share as in "
-                "Swinton and others 2018, Frontiers in Nutrition 5:41, with each athlete's own "
-                "error in place of a control group. The model's caution about each athlete is "
-                "taken out before, so that it does not hide differences."
+                say(
+                    "Random-effects mean (REML; range after Hartung and Knapp); spread and "
+                    "share as in Swinton and others 2018, Frontiers in Nutrition 5:41, with "
+                    "each athlete's own error in place of a control group. The model's "
+                    "caution about each athlete is taken out before, so that it does not "
+                    "hide differences."
+                )
             ),
         ),
     )
@@ -175,9 +202,9 @@ def _squad_figures(c: SquadChange) -> dict[str, Any]:
         "what": f"{fmt.EXERCISE_WORDS[c.capacity]}, {c.block}",
         "n": p.n,
         "mean": _pct(p.mean, sign=True),
-        "range": f"{_pct(p.low, sign=True)} to {_pct(p.high, sign=True)}",
+        "range": say("{pct} to {pct_2}", pct=_pct(p.low, sign=True), pct_2=_pct(p.high, sign=True)),
         "spread": _pct(p.spread),
-        "spread_range": f"{_pct(p.spread_low)} to {_pct(p.spread_high)}",
+        "spread_range": say("{pct} to {pct_2}", pct=_pct(p.spread_low), pct_2=_pct(p.spread_high)),
         "shown": c.shown,
         "noise": fmt.number(c.by_noise),
         "alike": fmt.number(c.by_alike),
@@ -190,14 +217,21 @@ def squad_cautions(s: SquadReview) -> Parts:
     return (
         html.bullets(
             [
-                "A row without a reason to open it first is not a row without trouble: it says "
-                "what was logged, no more.",
-                "No athlete is ranked; the order is reasons to look, then names. Kilograms of two "
-                "athletes do not compare: a heavier climber's change is larger for the same share.",
-                "The pages hold health data (pain, illness, body mass). Keep them where only those "
-                "who need them can read them, and delete them on request. results.csv is the "
-                "coach's too: from a load and the weight added body mass can be worked out, also "
-                "for athletes whose pages hide it.",
+                say(
+                    "A row without a reason to open it first is not a row without trouble: "
+                    "it says what was logged, no more."
+                ),
+                say(
+                    "No athlete is ranked; the order is reasons to look, then names. "
+                    "Kilograms of two athletes do not compare: a heavier climber's change is "
+                    "larger for the same share."
+                ),
+                say(
+                    "The pages hold health data (pain, illness, body mass). Keep them where "
+                    "only those who need them can read them, and delete them on request. "
+                    "results.csv is the coach's too: from a load and the weight added body "
+                    "mass can be worked out, also for athletes whose pages hide it."
+                ),
             ]
         ),
     )

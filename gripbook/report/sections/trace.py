@@ -6,9 +6,10 @@ from collections.abc import Iterable, Mapping
 
 from gripbook import html
 from gripbook.html import Fragment
+from gripbook.words import mark, say
 
 #: Summary of every disclosure of log rows.
-ROWS = "Rows of the log behind these figures"
+ROWS = mark("Rows of the log behind these figures")
 
 
 def row_ranges(places: Iterable[tuple[str, int]]) -> str:
@@ -43,11 +44,11 @@ def split_place(place: str) -> tuple[str, int]:
 def rows_table(of: Mapping[str, str], caption: str, first: str) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
     return html.details(
-        ROWS,
+        say(ROWS),
         html.table(
             [{"what": what, "rows": rows} for what, rows in of.items()],
             caption,
-            columns={"what": first, "rows": "rows of the log"},
-            empty="No row of the log stands behind this.",
+            columns={"what": first, "rows": say("rows of the log")},
+            empty=say("No row of the log stands behind this."),
         ),
     )
