@@ -122,4 +122,6 @@ def _translated(code: str, message: str) -> str:
 
 @cache
 def _counted(code: str, n: int, one: str, many: str) -> str:
+    if code == LANGUAGES[0] and n == 0:  # "no day", not "no days"
+        n = 1
     return _catalogue(code).ngettext(one, many, n).replace("~", _NBSP)

@@ -77,7 +77,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     rows = rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
         edge_words=[
-            "" if math.isnan(e) else say("{e} mm", e=fmt.number(e)) + (f", {b}" if b else "")
+            "" if math.isnan(e) else fmt.with_unit(e, "mm") + (f", {b}" if b else "")
             for e, b in zip(rows["edge_mm"], rows["board"], strict=True)
         ],
         ended=[_OUTCOME_WORDS[o] for o in rows["outcome"]],
@@ -369,9 +369,7 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     rows = review.ratio[review.ratio["exercise"] == exercise]
     rows = rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
-        edge_words=[
-            "" if math.isnan(e) else say("{e} mm", e=fmt.number(e)) for e in rows["edge_mm"]
-        ],
+        edge_words=["" if math.isnan(e) else fmt.with_unit(e, "mm") for e in rows["edge_mm"]],
     )
     marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
     data = style.values(

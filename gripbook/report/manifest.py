@@ -205,7 +205,8 @@ def _text(value: Any) -> str:
 
 def squad_inputs(squad: SquadReview, notebook: str) -> str:
     """Hash of what the squad's page depends on."""
-    text = f"{source_hash()}\0{notebook}\0{words.language()}\0{squad.name}\0{squad.last}\0{squad.unplaced}\0{squad.rows}"
+    told = (squad.name, squad.last, squad.unplaced, squad.rows)
+    text = "\0".join(map(str, (source_hash(), notebook, words.language(), *told)))
     return hashlib.sha256(text.encode()).hexdigest()
 
 

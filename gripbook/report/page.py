@@ -24,17 +24,22 @@ from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.render import CHART_TYPE, title_text
+from gripbook.words import LANGUAGES, language, mark, say
 
 #: The page's own words. Everything else on it comes out of the notebook.
 WORDS = {
-    "skip": "Skip the contents list",
-    "contents": "Contents",
-    "figure": "Figure",
-    "code": "Code",
-    "noscript": "Scripts are switched off, so the figures are not drawn. "
-    "Every number of theirs stands in the table beneath.",
-    "undrawn": "The figure is drawn by a script, which needs a browser from 2023 or newer. "
-    "Every number of it stands in the table beneath.",
+    "skip": mark("Skip the contents list"),
+    "contents": mark("Contents"),
+    "figure": mark("Figure"),
+    "code": mark("Code"),
+    "noscript": mark(
+        "Scripts are switched off, so the figures are not drawn. "
+        "Every number of theirs stands in the table beneath."
+    ),
+    "undrawn": mark(
+        "The figure is drawn by a script, which needs a browser from 2023 or newer. "
+        "Every number of it stands in the table beneath."
+    ),
 }
 
 _TEMPLATE = Path(__file__).parent / "template"
@@ -144,7 +149,7 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
             "title": None,
             "notebook_title": nb.metadata.get("title", "Notebook"),
             **(resources or {}),
-            "words": WORDS,
+            "words": {key: say(message) for key, message in WORDS.items()},
             "chart_type": CHART_TYPE,
             "data": _number_figures(nb),
         }
@@ -238,6 +243,8 @@ def _lift_values(part: Any, datasets: dict[str, Any]) -> None:
 
 def _markdown(source: str) -> str:
     """Markdown with HTML switched off: tags in it are shown, not obeyed."""
+    if language() != LANGUAGES[0]:
+        source = say(source)
     renderer = IPythonRenderer(escape=True, exclude_anchor_links=True)
     return str(MarkdownWithMath(renderer=renderer).render(source))
 

@@ -25,6 +25,7 @@ NEED_NOT_SHOW = mark(
     "conditions count too, and few ascents are few data."
 )
 BOULDERS = mark("A boulder grade is known to plus or minus one on the scale of comparison.")
+PERIOD_WORDS = Table({"before": mark("before"), "during": mark("during"), "after": mark("after")})
 DISCIPLINES = Table({"route": mark("Routes"), "boulder": mark("Boulders")})
 _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 
@@ -87,7 +88,7 @@ def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Itera
         told = []
         for period in begun:
             if period not in by:
-                told.append(say("{period}: none logged", period=period))
+                told.append(say("{period}: none logged", period=PERIOD_WORDS[period]))
                 continue
             p = by[period]
             climbs = fmt.count(p.climbs, "{n} climb", "{n} climbs")
@@ -95,7 +96,7 @@ def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Itera
                 told.append(
                     say(
                         "{period}: {hardest_grade} (one climb)",
-                        period=period,
+                        period=PERIOD_WORDS[period],
                         hardest_grade=p.hardest_grade,
                     )
                 )
@@ -103,7 +104,7 @@ def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Itera
                 told.append(
                     say(
                         "{period}: {median_grade}, hardest {hardest_grade} ({climbs})",
-                        period=period,
+                        period=PERIOD_WORDS[period],
                         median_grade=p.median_grade,
                         hardest_grade=p.hardest_grade,
                         climbs=climbs,

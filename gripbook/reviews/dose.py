@@ -233,9 +233,9 @@ def _youth(sets: pd.DataFrame, block: Block) -> tuple[str, ...]:
     """What someone under 18 logged of intensive finger work: pulls, tests, sets to failure."""
     own = sets[sets["in_block"] & ~sets["warmup"]]
     kinds = {
-        "all-out pulls": own["exercise"] == "pull",
-        "maximal tests": own["test"],
-        "sets to failure": own["outcome"] == "failed",
+        say("all-out pulls"): own["exercise"] == "pull",
+        say("maximal tests"): own["test"],
+        say("sets to failure"): own["outcome"] == "failed",
     }
     told = [
         say("{words} in {weeks}", words=words, weeks=fmt.weeks(own.loc[rows, "week"]))

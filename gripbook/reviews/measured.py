@@ -32,6 +32,15 @@ NO_REPEAT = mark("no repeat, so no error known")
 FRONT, SIDE = "front_split_gap", "side_split_gap"
 #: Names that speak of the body itself: left out where body mass is hidden, like all in kilograms.
 _BODY = re.compile(r"mass|weigh|bmi|fat|waist|hip_circ|skin_?fold|lean|muscle|lb\b|kg")
+#: Measures that the log format names; another one is told as it is written.
+_MEASURE_WORDS = Table(
+    {
+        "front_split_gap": mark("front split gap"),
+        "side_split_gap": mark("side split gap"),
+        "handstand_hold": mark("handstand hold"),
+        "l_sit_hold": mark("L-sit hold"),
+    }
+)
 _KIND_WORDS = Table(
     {
         "core": mark("Core"),
@@ -117,9 +126,10 @@ def describe_measures(
 
 
 def measure_words(measure: str) -> str:
-    """A measure in words: `front_split_gap` is front split gap; a hold with an L is spelt so."""
-    words = measure.replace("_", " ").strip()
-    return re.sub(r"\bl sit\b", "L-sit", words)
+    """A measure in words: `front_split_gap` is front split gap."""
+    if measure in _MEASURE_WORDS:
+        return _MEASURE_WORDS[measure]
+    return measure.replace("_", " ").strip()
 
 
 def _describe(

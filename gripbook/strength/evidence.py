@@ -358,7 +358,7 @@ class _Rows:
         low, high = EDGES_MM
         no_edge = np.isin(self.grip, ["sloper", "pinch"])
         reasons = {
-            "sets with a guessed load": self.load_kind == "guess",
+            say("sets with a guessed load"): self.load_kind == "guess",
             say("sets whose load is not known"): ~(self.load_kg > 0),
             say("sets on edges below {mm}~mm, which are not converted", mm=f"{low:g}"): ~no_edge
             & (self.edge_mm < low),

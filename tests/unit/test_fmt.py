@@ -76,12 +76,12 @@ def test_months(month: int) -> None:
 @pytest.mark.parametrize(
     ("n", "words", "text"),
     [
-        (0, ("{n} session", "{n} sessions"), "no sessions"),
+        (0, ("{n} session", "{n} sessions"), "no session"),
         (1, ("{n} session", "{n} sessions"), "one session"),
         (2, ("{n} session", "{n} sessions"), "two sessions"),
         (10, ("{n} session", "{n} sessions"), "ten sessions"),
         (11, ("{n} session", "{n} sessions"), "11 sessions"),
-        (0, ("{n} day was", "{n} days were"), "no days were"),
+        (0, ("{n} day was", "{n} days were"), "no day was"),
         (1, ("{n} day was", "{n} days were"), "one day was"),
         (3, ("{n} day was", "{n} days were"), "three days were"),
         (-1, ("{n} kilogram", "{n} kilograms"), "-1 kilograms"),

@@ -52,9 +52,9 @@ def test_breaches_with_date_and_figure(small_logs: Path) -> None:
     texts = [b.text.replace(NBSP, " ") for b in review(load_logs(small_logs), "ada").dose.breaches]
     assert texts == [
         "Week 2, 12 January: 75 minutes of finger work, limit 60.",
-        "Week 2, 12 January: no rest days since the finger day before, at least 1.",
+        "Week 2, 12 January: no rest day since the finger day before, at least 1.",
         "Week 3: 3 finger days, limit 2.",
-        "Week 3, 23 January: no rest days since the finger day before, at least 1.",
+        "Week 3, 23 January: no rest day since the finger day before, at least 1.",
     ]
 
 

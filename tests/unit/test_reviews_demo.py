@@ -41,9 +41,9 @@ def test_only_the_breach_is_found() -> None:
     assert told["galo"] == [
         "Week 5: 4 finger days, limit 3.",
         "Week 6: 4 finger days, limit 3.",
-        "Week 6, 9 February: no rest days since the finger day before, at least 1.",
+        "Week 6, 9 February: no rest day since the finger day before, at least 1.",
         "Week 7: 4 finger days, limit 3.",
-        "Week 7, 16 February: no rest days since the finger day before, at least 1.",
+        "Week 7, 16 February: no rest day since the finger day before, at least 1.",
     ]
     assert all(b.rows for b in of("galo").dose.breaches)
 

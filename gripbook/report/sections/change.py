@@ -64,7 +64,7 @@ def _change_table(r: BlockReview) -> Fragment:
                 days=s.fit.days,
                 exact_sets=s.fit.exact_sets,
             ),
-            "from": fmt.listing(say("{e} mm", e=fmt.number(e)) for e in s.fit.converted_mm),
+            "from": fmt.listing(fmt.with_unit(e, "mm") for e in s.fit.converted_mm),
         }
         for s in r.change.series
     ]
@@ -77,7 +77,7 @@ def _change_table(r: BlockReview) -> Fragment:
     }
     if show:
         columns["pct"] = say("change (%)")
-    columns |= {"verdict": "verdict", "sets": say("sets used")}
+    columns |= {"verdict": say("verdict"), "sets": say("sets used")}
     if any(row["from"] for row in rows):
         columns["from"] = say("converted from")
     return html.details(
@@ -99,7 +99,7 @@ def _change_rows(r: BlockReview) -> Fragment:
     """Every set that a series' estimate rests on, and what was left out with its reason."""
     of = {s.name: row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series}
     left = [reason for reason in r.change.reasons if reason.startswith(say(LEFT_OUT))]
-    table = rows_table(of, say("Sets that each series' estimate rests on"), "series")
+    table = rows_table(of, say("Sets that each series' estimate rests on"), say("series"))
     if not left:
         return table
     return table + html.details(

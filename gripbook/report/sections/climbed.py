@@ -8,7 +8,7 @@ from gripbook import charts, fmt, html
 from gripbook.derive.climbs import month_span
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
-from gripbook.reviews.climbed import group_words
+from gripbook.reviews.climbed import PERIOD_WORDS, group_words
 from gripbook.words import say
 
 
@@ -66,5 +66,5 @@ def _span(m: Any, r: BlockReview) -> str:
         "{first} to {last}, {period}",
         first=fmt.day(first, year=False),
         last=fmt.day(last),
-        period=m.period,
+        period=PERIOD_WORDS[m.period],
     )

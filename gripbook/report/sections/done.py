@@ -10,26 +10,34 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
-from gripbook.words import say
+from gripbook.words import mark, say
 
 #: Letter and words of each kind of work and of each kind of day without.
 _LETTERS = {
-    "fingers": ("F", "fingers"),
-    "climbing": ("K", "climbing"),
-    "core": ("C", "core"),
-    "antagonist": ("A", "antagonist"),
-    "mobility": ("M", "mobility"),
-    "other": ("O", "other work"),
+    "fingers": ("F", mark("fingers")),
+    "climbing": ("K", mark("climbing")),
+    "core": ("C", mark("core")),
+    "antagonist": ("A", mark("antagonist")),
+    "mobility": ("M", mark("mobility")),
+    "other": ("O", mark("other work")),
 }
 _WITHOUT = {
-    "rest": ("r", "rest"),
-    "ill": ("i", "ill"),
-    "away": ("w", "away"),
-    "injured": ("h", "hurt"),
+    "rest": ("r", mark("rest")),
+    "ill": ("i", mark("ill")),
+    "away": ("w", mark("away")),
+    "injured": ("h", mark("hurt")),
 }
 _SILENT = "\u00b7"
 _MISSED = "[\u00a0]"
-_DAYS = ("Mo", "Tu", "We", "Th", "Fr", "Sa", "Su")
+_DAYS = (
+    mark("Mo"),
+    mark("Tu"),
+    mark("We"),
+    mark("Th"),
+    mark("Fr"),
+    mark("Sa"),
+    mark("Su"),
+)
 
 
 def done(r: BlockReview) -> Parts:
@@ -87,7 +95,7 @@ def _calendar(r: BlockReview) -> Parts:
     weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
     first = r.block.start.weekday()
-    names = [_DAYS[(first + i) % 7] for i in range(7)]
+    names = [say(_DAYS[(first + i) % 7]) for i in range(7)]
     days: dict[int, list[Any]] = {}
     for day in records(r.done.days):
         days.setdefault(day.week, []).append(day)
@@ -104,7 +112,7 @@ def _calendar(r: BlockReview) -> Parts:
                 row["missed"] = " ".join([_MISSED] * int(missed)) or " "
             rows.append(row)
         phase = own["phase"].iloc[0] or (say("No phase") if r.block.phases else say("The weeks"))
-        columns = {"week": say("wk"), **{say("day{i}", i=i): name for i, name in enumerate(names)}}
+        columns = {"week": say("wk"), **{f"day{i}": name for i, name in enumerate(names)}}
         if missed_any:
             columns["missed"] = say("not done")
         begun = fmt.day(own["start"].iloc[0].date(), year=False)
@@ -116,7 +124,7 @@ def _calendar(r: BlockReview) -> Parts:
     if not tables:
         return ()
     every = [*_LETTERS.values(), *_WITHOUT.values()]
-    key = [f"{letter} {words}" for letter, words in every if letter in used]
+    key = [f"{letter} {say(words)}" for letter, words in every if letter in used]
     key.append(say("{silent} nothing logged", silent=_SILENT))
     if missed_any:
         key.append(
@@ -147,7 +155,7 @@ def _day_cell(day: Any, used: dict[str, str]) -> str | Fragment:
     used.update({letter: words for letter, words, _ in marks})
     if not marks:
         return _SILENT
-    return html.marks((letter, kind, words) for letter, words, kind in marks)
+    return html.marks((letter, kind, say(words)) for letter, words, kind in marks)
 
 
 def _steps_in(own: list[Any], week: int) -> str:
@@ -159,7 +167,8 @@ def _steps_in(own: list[Any], week: int) -> str:
 
 
 def _grip_hand(step: Any) -> str:
-    return fmt.grip(step.grip) if step.hand == "both" else f"{fmt.grip(step.grip)} {step.hand}"
+    grip = fmt.grip(step.grip)
+    return grip if step.hand == "both" else f"{grip} {fmt.SIDE_WORDS[step.hand]}"
 
 
 def _step_words(step: Any) -> str:
@@ -174,7 +183,7 @@ def _step_words(step: Any) -> str:
     elif abs(step.step_kg) >= 0.05:
         words.append(fmt.with_unit(step.step_kg, "kg", 2, sign=True))
     elif not words:
-        words.append("same")
+        words.append(say("same"))
     return ", ".join(words)
 
 
@@ -191,7 +200,7 @@ def _week_rows(r: BlockReview) -> Fragment:
         for week, own in sorted(compared.items())
     }
     return rows_table(
-        of, say("Rows counted in each block week, and compared between weeks"), "figures"
+        of, say("Rows counted in each block week, and compared between weeks"), say("figures")
     )
 
 

@@ -146,7 +146,7 @@ def _week_table(r: BlockReview) -> Fragment:
             numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
         html.paragraph(say(LOAD_CONVENTION) + say(" No figure here says anything about injury.")),
-        rows_table(rows_of, say("Rows of the log behind each week's load"), "week"),
+        rows_table(rows_of, say("Rows of the log behind each week's load"), say("week")),
     )
 
 

@@ -81,5 +81,5 @@ def _row(t: MeasureTrend) -> dict[str, object]:
         else "",
         "error": fmt.number(t.error.sd) if t.error.known else "",
         "repeats": t.error.df,
-        "rows": " to ".join(dict.fromkeys([t.first_row, t.last_row])),
+        "rows": ", ".join(dict.fromkeys([t.first_row, t.last_row])),
     }

@@ -79,7 +79,7 @@ def methods(r: BlockReview) -> Parts:
 def _smallest_words(r: BlockReview) -> str:
     smallest = r.block.smallest_change_pct
     return fmt.listing(
-        f"{fmt.number(pct)}{fmt.NBSP}% for {fmt.EXERCISE_WORDS[name]}"
+        say("{pct}~% for {exercise}", pct=fmt.number(pct), exercise=fmt.EXERCISE_WORDS[name])
         for name, pct in smallest.items()
     )
 

@@ -61,13 +61,13 @@ def squad_table(s: SquadReview) -> Parts:
     columns = {"name": say("athlete"), "first": say("open first because")}
     sort = {"name": ("name_key", "ascending"), "first": ("place", "ascending")}
     if len({row.block for row in s.rows if row.block}) > 1:
-        columns["block"] = "block"
+        columns["block"] = say("block")
         sort["block"] = ("block", "ascending")
     for capacity in known:
         columns[capacity] = say(
             "{exercise_words}: change", exercise_words=fmt.EXERCISE_WORDS[capacity]
         )
-        sort[capacity] = (say("{capacity}_key", capacity=capacity), "descending")
+        sort[capacity] = (f"{capacity}_key", "descending")
     columns |= {
         "sessions": say("finger sessions"),
         "breaches": say("dose limits broken"),
