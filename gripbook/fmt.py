@@ -4,13 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+from contextvars import ContextVar
 
+from gripbook.units import kg_to_lb
 from gripbook.words import DECIMAL_SIGNS, Table, language, mark, say, say_count
 
 MINUS = "\u2212"
 #: Between a figure and its unit, so that no line breaks there.
 NBSP = "\u00a0"
+_mass_unit: ContextVar[str] = ContextVar("mass_unit", default="kg")
 
 _MONTHS = (
     mark("January"),
@@ -102,6 +106,36 @@ def with_unit(value: float, unit: str, digits: int = 1, *, sign: bool = False) -
     """A number and its unit, kept on one line; "–" alone for NaN."""
     text = number(value, digits, sign=sign)
     return text if text == "\u2013" else f"{text}{NBSP}{unit}"
+
+
+@contextmanager
+def in_mass_unit(unit: str) -> Iterator[None]:
+    """Write masses and loads in `kg` or `lb` within a `with` block."""
+    token = _mass_unit.set(unit)
+    try:
+        yield
+    finally:
+        _mass_unit.reset(token)
+
+
+def mass_unit() -> str:
+    """The unit in which masses and loads are written: kg or lb."""
+    return _mass_unit.get()
+
+
+def own_mass(kg: float) -> float:
+    """A mass in kg, or something per or times kg, in the unit in which it is written."""
+    return kg if _mass_unit.get() == "kg" else kg_to_lb(kg)
+
+
+def mass_number(kg: float, digits: int = 1, *, trim: bool = True, sign: bool = False) -> str:
+    """A mass or load in kg as a number in the unit in use."""
+    return number(own_mass(kg), digits, trim=trim, sign=sign)
+
+
+def mass(kg: float, digits: int = 1, *, sign: bool = False) -> str:
+    """A mass or load in kg with the unit in use."""
+    return with_unit(own_mass(kg), _mass_unit.get(), digits, sign=sign)
 
 
 def day(date: dt.date, *, year: bool = True) -> str:

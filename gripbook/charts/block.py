@@ -19,6 +19,7 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.derive.records import records
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, mark, say
 
 _OUTCOME_WORDS = Table(
@@ -36,6 +37,7 @@ _LOAD_COLUMNS = ["date", "grip", "hand", "edge_mm", "board", "sets", "test", "ou
 _LOAD_COLUMNS += ["shown_kg", "shown_as"]
 
 
+@in_own_units
 def loads(review: BlockReview) -> tuple[Any, ...]:
     """One chart of loads for each kind of finger work in the block, in the block's order."""
     order = [p.exercise for p in review.block.phases if p.exercise]
@@ -45,6 +47,7 @@ def loads(review: BlockReview) -> tuple[Any, ...]:
     return tuple(chart for chart in found if chart is not None)
 
 
+@in_own_units
 def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str = "") -> Any:
     """
     Load of each set by day, in kilograms: the day's best joined by a line.
@@ -84,7 +87,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
         whole=rows["outcome"].isin(["finished", "pull"]),
         day_words=[fmt.day(d.date()) for d in rows["date"]],
     )
-    axis_title = say("{what} (kg)", what=say(shown_as))
+    axis_title = f"{say(shown_as)} ({fmt.mass_unit()})"
     columns = {
         "date": "day",
         "shown_kg": "kg",
@@ -212,7 +215,7 @@ def _describe_loads(best: pd.DataFrame) -> str:
             say(
                 "{grip}: {shown_kg} on {when}",
                 grip=fmt.series(grip, hand),
-                shown_kg=fmt.with_unit(top.shown_kg, "kg"),
+                shown_kg=fmt.mass(top.shown_kg),
                 when=when,
             )
         )
@@ -289,12 +292,18 @@ def _least_and_most(weeks: pd.DataFrame, column: str, digits: int) -> str:
     return say(
         "Least in week {week} ({low}), most in week {week_2} ({high}).",
         week=low["week"],
-        low=fmt.number(low[column], digits),
+        low=fmt.number(_own(column, low[column]), digits),
         week_2=high["week"],
-        high=fmt.number(high[column], digits),
+        high=fmt.number(_own(column, high[column]), digits),
     )
 
 
+def _own(column: str, value: float) -> float:
+    """A value as charts show it, see `style.values`."""
+    return fmt.own_mass(value) if style.is_mass(column) else value
+
+
+@in_own_units
 def finger_work(review: BlockReview) -> tuple[Any, ...]:
     """
     Finger work by week, three charts one above the other: time under tension, impulse, and mean
@@ -315,8 +324,8 @@ def finger_work(review: BlockReview) -> tuple[Any, ...]:
             review,
             frame,
             "impulse_kg_s",
-            say("impulse (kg·s)"),
-            say("Impulse in kg·s by block week"),
+            say("impulse ({unit}·s)", unit=fmt.mass_unit()),
+            say("Impulse in {unit}·s by block week", unit=fmt.mass_unit()),
         ),
         _load_per_hand(review, frame),
     )
@@ -332,7 +341,7 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
     y = alt.Y(
         field="value",
         type="quantitative",
-        title=say("load per hand (kg)"),
+        title=say("load per hand ({unit})", unit=fmt.mass_unit()),
         scale=alt.Scale(zero=False),
     )
     base = alt.Chart(data)
@@ -344,7 +353,10 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
             alt.Tooltip(field="week", type="ordinal", title=say("block week")),
             alt.Tooltip(field="phase", type="nominal", title=say("phase")),
             alt.Tooltip(
-                field="value", type="quantitative", title=say("load per hand (kg)"), format=".1f"
+                field="value",
+                type="quantitative",
+                title=say("load per hand ({unit})", unit=fmt.mass_unit()),
+                format=".1f",
             ),
         ],
     )
@@ -353,6 +365,7 @@ def _load_per_hand(review: BlockReview, frame: pd.DataFrame) -> Any:
     return style.finished(alt.layer(line, points), text, words, height=130)
 
 
+@in_own_units
 def strength_to_weight(review: BlockReview) -> tuple[Any, ...]:
     """
     Best load of the week over body mass, a chart for each kind of work.
@@ -415,6 +428,7 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     return style.finished(alt.layer(line, points), title, said, height=200)
 
 
+@in_own_units
 def weekly_load(review: BlockReview) -> Any:
     """Weekly session load as bars and the four-week mean as a line; no target band."""
     weeks = review.dose.weeks
@@ -469,6 +483,7 @@ def weekly_load(review: BlockReview) -> Any:
     return style.finished(alt.layer(*layers), title, told, height=200)
 
 
+@in_own_units
 def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
     """
     Pain by day, one chart for each site and side, and beneath them the days' time under load on

@@ -15,6 +15,7 @@ from gripbook.derive.climbs import AROUND_DAYS, month_span
 from gripbook.logs.grades import nearest_grade
 from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.climbed import DISCIPLINES
+from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, mark, say
 
 _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
@@ -23,6 +24,7 @@ _SHAPES = {"rock": "triangle-up", "indoor": "circle", "": "diamond"}
 _LABELS = 46
 
 
+@in_own_units
 def climbed(review: BlockReview) -> tuple[Any, ...]:
     """The headline's strength path, then a chart of grades by month for each discipline."""
     months = review.climbed.months
@@ -57,7 +59,9 @@ def _block_lines(review: BlockReview) -> Any:
 
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
-    title = "kg" if review.athlete.show_body_mass else say("kg from the start")
+    unit = fmt.mass_unit()
+    show = review.athlete.show_body_mass
+    title = unit if show else say("{unit} from the start", unit=unit)
     known = s.path[s.path["kg"].notna()]
     data = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = _x(review)

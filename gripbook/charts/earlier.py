@@ -10,9 +10,11 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def across_blocks(review: BlockReview) -> Any:
     """
     Path and 90 % band of the followed series in each block, on one axis of days.
@@ -24,7 +26,12 @@ def across_blocks(review: BlockReview) -> Any:
     if len(paths) < 2:
         return None
     show = review.athlete.show_body_mass
-    title = say("load (kg)") if show else say("difference to the block's start (kg)")
+    unit = fmt.mass_unit()
+    title = (
+        say("load ({unit})", unit=unit)
+        if show
+        else say("difference to the block's start ({unit})", unit=unit)
+    )
     rows = pd.concat(
         [
             x.series.path.assign(block=x.block.name)

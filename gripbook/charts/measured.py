@@ -11,6 +11,7 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend, measure_words
+from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, mark, say
 
 _SIDE_WORDS = Table(
@@ -18,6 +19,7 @@ _SIDE_WORDS = Table(
 )
 
 
+@in_own_units
 def measured(review: BlockReview) -> tuple[Any, ...]:
     """A chart for each measure with at least two days: its sides, upright lines one own error."""
     groups: dict[tuple[str, str], list[MeasureTrend]] = {}

@@ -12,12 +12,14 @@ from gripbook import fmt
 from gripbook.charts import style
 from gripbook.charts.block import block_span, week_ticks
 from gripbook.reviews import BlockReview, SeriesChange
+from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, mark, say
 
 _TELLS = Table({"exact": mark("exact"), "at least": mark("at least"), "at most": mark("at most")})
 _SHAPES = {"exact": "circle", "at least": "triangle-up", "at most": "triangle-down"}
 
 
+@in_own_units
 def strength_path(
     review: BlockReview, *, capacity: str = "", grip: str = "", hand: str = ""
 ) -> tuple[Any, ...]:
@@ -44,6 +46,7 @@ def strength_path(
     )
 
 
+@in_own_units
 def grips_at_the_end(review: BlockReview) -> tuple[Any, ...]:
     """
     A chart for each capacity with two series or more: load at the block's end, heaviest on top.
@@ -69,11 +72,12 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
             "series": [s.short for s in own],
             "grip": [fmt.grip(s.fit.grip) for s in own],
             "kg": [s.fit.end_kg for s in own],
-            "low": [s.fit.end_low_kg for s in own],
-            "high": [s.fit.end_high_kg for s in own],
+            "low_kg": [s.fit.end_low_kg for s in own],
+            "high_kg": [s.fit.end_high_kg for s in own],
         }
     )
-    data = style.values(frame, {c: c for c in frame.columns})
+    data = style.values(frame, {c: c.removesuffix("_kg") for c in frame.columns})
+    load = say("load ({unit})", unit=fmt.mass_unit())
     colours = {fmt.grip(s.fit.grip): style.grip_colour(s.fit.grip) for s in own}
     colour = alt.Color(
         field="grip",
@@ -90,10 +94,10 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
     )
     axis = alt.Axis(tickCount=5)
     scale = alt.Scale(zero=False, nice=True)
-    x = alt.X(field="kg", type="quantitative", title=say("load (kg)"), scale=scale, axis=axis)
+    x = alt.X(field="kg", type="quantitative", title=load, scale=scale, axis=axis)
     tooltip = [
         alt.Tooltip(field="series", type="nominal", title=say("grip, hand, edge")),
-        alt.Tooltip(field="kg", type="quantitative", title=say("load (kg)"), format=".1f"),
+        alt.Tooltip(field="kg", type="quantitative", title=load, format=".1f"),
         alt.Tooltip(field="low", type="quantitative", title=say("from"), format=".1f"),
         alt.Tooltip(field="high", type="quantitative", title=say("to"), format=".1f"),
     ]
@@ -101,7 +105,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
         alt.Chart(data)
         .mark_rule(strokeWidth=2)
         .encode(
-            alt.X(field="low", type="quantitative", title=say("load (kg)"), scale=scale, axis=axis),
+            alt.X(field="low", type="quantitative", title=load, scale=scale, axis=axis),
             alt.X2(field="high"),
             y,
             colour,
@@ -114,11 +118,11 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
     )
     told = fmt.listing(
         say(
-            "{short}, {end_kg} kg (between {end_low_kg} and {end_high_kg})",
+            "{short}, {end} (between {low} and {high})",
             short=s.short,
-            end_kg=fmt.number(s.fit.end_kg, 0),
-            end_low_kg=fmt.number(s.fit.end_low_kg, 0),
-            end_high_kg=fmt.number(s.fit.end_high_kg, 0),
+            end=fmt.mass(s.fit.end_kg, 0),
+            low=fmt.mass_number(s.fit.end_low_kg, 0),
+            high=fmt.mass_number(s.fit.end_high_kg, 0),
         )
         for s in own
     )
@@ -136,7 +140,12 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
 def _path(review: BlockReview, s: SeriesChange) -> Any:
     colour = style.grip_colour(s.fit.grip)
     show = review.athlete.show_body_mass
-    title = say("load (kg)") if show else say("difference to the start (kg)")
+    unit = fmt.mass_unit()
+    title = (
+        say("load ({unit})", unit=unit)
+        if show
+        else say("difference to the start ({unit})", unit=unit)
+    )
     known = s.path[s.path["kg"].notna()]
     path = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = alt.X(

@@ -137,6 +137,11 @@ _LOOK: dict[str, Any] = {
 }
 
 
+def is_mass(name: str) -> bool:
+    """Whether a column holds masses or loads, by its name; charts show it in the unit in use."""
+    return name.endswith(("kg", "kg_s"))
+
+
 def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:
     """
     The columns a chart shows, and no others, as inline data.
@@ -152,6 +157,8 @@ def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:
         if series.dtype.kind == "M":
             out[shown] = [None if v is pd.NaT else f"{v:%Y-%m-%d}" for v in series.tolist()]
         elif series.dtype.kind == "f":
+            if is_mass(name):
+                series = series * fmt.own_mass(1.0)
             out[shown] = [None if math.isnan(v) else round(v, 3) for v in series.tolist()]
         else:
             out[shown] = [v.item() if hasattr(v, "item") else v for v in series.tolist()]

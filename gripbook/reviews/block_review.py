@@ -7,6 +7,7 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
+from gripbook import fmt
 from gripbook.derive import (
     best_loads,
     best_of_week,
@@ -126,43 +127,44 @@ def review(
     found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
-    sets = derive_sets(own.hangs, own.body, plan)
-    shows, end = who.show_body_mass, pd.Timestamp(plan.end)
-    done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
-    dose = check_dose(sets, own.sessions, plan, last, who)
-    pain = read_pain(own.pain, sets, plan, who)
-    inside = sets[sets["in_block"]]
-    fit = fit_strength(sets, plan, noise)
-    change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
-    best = best_of_week(inside)
-    shown = shown_loads(sets, show_body_mass=who.show_body_mass)
-    mastered = set(completed_sets(inside).index)
-    tests = set(sets_of_test_days(inside, plan).index)
-    return BlockReview(
-        athlete=who,
-        block=plan,
-        last=last,
-        sets=shown,
-        tests=shown.loc[sorted(tests & mastered)],
-        best=_shown_best(best_loads(inside), shown),
-        weekly_best=_shown_best(best, shown),
-        work=_shown_work(weekly_finger_work(sets, plan), who),
-        ratio=_shown_ratio(best, who),
-        results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
-        fit=fit,
-        change=change,
-        done=done,
-        dose=dose,
-        pain=pain,
-        measured=describe_measures(own.measures, plan, who, dose),
-        climbed=describe_climbs(own.climbs, plan, last),
-        earlier=Earlier(own, plan, who, last, change.headline),
-        pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
-        away=days_without(own.sessions),
-        body_mass=follow_body_mass(own.body, plan, who),
-        gaps=find_gaps(sets, who, plan, done, dose, pain),
-        problems=_shown_problems(own.problems, who),
-    )
+    with fmt.in_mass_unit(who.units):
+        sets = derive_sets(own.hangs, own.body, plan)
+        shows, end = who.show_body_mass, pd.Timestamp(plan.end)
+        done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
+        dose = check_dose(sets, own.sessions, plan, last, who)
+        pain = read_pain(own.pain, sets, plan, who)
+        inside = sets[sets["in_block"]]
+        fit = fit_strength(sets, plan, noise)
+        change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
+        best = best_of_week(inside)
+        shown = shown_loads(sets, show_body_mass=who.show_body_mass)
+        mastered = set(completed_sets(inside).index)
+        tests = set(sets_of_test_days(inside, plan).index)
+        return BlockReview(
+            athlete=who,
+            block=plan,
+            last=last,
+            sets=shown,
+            tests=shown.loc[sorted(tests & mastered)],
+            best=_shown_best(best_loads(inside), shown),
+            weekly_best=_shown_best(best, shown),
+            work=_shown_work(weekly_finger_work(sets, plan), who),
+            ratio=_shown_ratio(best, who),
+            results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
+            fit=fit,
+            change=change,
+            done=done,
+            dose=dose,
+            pain=pain,
+            measured=describe_measures(own.measures, plan, who, dose),
+            climbed=describe_climbs(own.climbs, plan, last),
+            earlier=Earlier(own, plan, who, last, change.headline),
+            pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
+            away=days_without(own.sessions),
+            body_mass=follow_body_mass(own.body, plan, who),
+            gaps=find_gaps(sets, who, plan, done, dose, pain),
+            problems=_shown_problems(own.problems, who),
+        )
 
 
 def block_results(

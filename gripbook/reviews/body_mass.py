@@ -92,9 +92,9 @@ def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> Body
     text = say(
         "Body mass: {mean_kg} at first (mean of three weigh-ins, {span}), "
         "{mean_kg_2} at last ({span_2}): {moved}~%.",
-        mean_kg=fmt.with_unit(start.mean_kg, "kg"),
+        mean_kg=fmt.mass(start.mean_kg),
         span=_span(start),
-        mean_kg_2=fmt.with_unit(end.mean_kg, "kg"),
+        mean_kg_2=fmt.mass(end.mean_kg),
         span_2=_span(end),
         moved=moved,
     )

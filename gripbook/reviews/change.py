@@ -259,12 +259,17 @@ def ruled_out(low: float, high: float, width: float) -> str:
 
 def kilograms_bare(value: float, width: float) -> str:
     """The number of `kilograms` without its unit."""
-    return fmt.number(value, 0 if width >= 3 and abs(value) >= 1 else 1)
+    return fmt.number(fmt.own_mass(value), digits_of(value, width))
+
+
+def digits_of(value: float, width: float) -> int:
+    """Decimals of kilograms that an interval of this width (kg) supports, in the unit in use."""
+    return 0 if fmt.own_mass(width) >= 3 and abs(fmt.own_mass(value)) >= 1 else 1
 
 
 def kilograms(value: float, width: float) -> str:
-    """Kilograms, rounded to what an interval of this width (kg) supports."""
-    return say("{value}~kg", value=kilograms_bare(value, width))
+    """Kilograms in the unit in use, rounded to what an interval of this width (kg) supports."""
+    return f"{kilograms_bare(value, width)}{fmt.NBSP}{fmt.mass_unit()}"
 
 
 # --- series against series --------------------------------------------------------------------

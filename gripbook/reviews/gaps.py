@@ -72,9 +72,9 @@ def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[str]:
         return []
     days = old["date"].nunique()
     best, worst = old["body_mass_error_kg"].min(), old["body_mass_error_kg"].max()
-    error = fmt.with_unit(best, "kg")
+    error = fmt.mass(best)
     if fmt.number(best) != fmt.number(worst):
-        error = say("{best} to {worst}", best=fmt.number(best), worst=fmt.with_unit(worst, "kg"))
+        error = say("{best} to {worst}", best=fmt.mass_number(best), worst=fmt.mass(worst))
     return [
         say(
             "On {days} of {nunique} finger days the nearest weigh-in was more than "

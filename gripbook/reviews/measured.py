@@ -26,6 +26,7 @@ from gripbook.derive.measures import (
 from gripbook.logs import Block
 from gripbook.reviews.dose import Dose
 from gripbook.reviews.people import Athlete
+from gripbook.units import kg_to_lb
 from gripbook.words import Table, mark, say
 
 NO_REPEAT = mark("no repeat, so no error known")
@@ -108,11 +109,15 @@ def describe_measures(
     low, high = pd.Timestamp(block.start) - around, pd.Timestamp(block.end) + around
     found: list[MeasureTrend] = []
     left_out = 0
+    if athlete.units == "lb":  # a measure of a mass is told as all others are
+        in_kg = measures["unit"] == "kg"
+        value = measures["value"].where(~in_kg, kg_to_lb(1.0) * measures["value"])
+        measures = measures.assign(value=value, unit=measures["unit"].where(~in_kg, "lb"))
     for (measure, side, unit), own in measures.groupby(["measure", "side", "unit"], sort=True):
         inside = own[own["date"].between(low, high)]
         if inside.empty:
             continue
-        if not athlete.show_body_mass and (unit == "kg" or _BODY.search(measure.lower())):
+        if not athlete.show_body_mass and (unit in ("kg", "lb") or _BODY.search(measure.lower())):
             left_out += 1
             continue
         found.append(_describe(measure, side, unit, own, inside))

@@ -24,6 +24,7 @@ from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews import proposal_words as words
 from gripbook.reviews.pain import place_words
+from gripbook.reviews.people import in_own_units
 from gripbook.reviews.plates import STEP_KG, loadable
 from gripbook.strength import SeriesKey
 from gripbook.words import say
@@ -164,6 +165,7 @@ class NextBlock:
         return (*((x.text, x.because) for x in self.lines), *ramp, *loads, *tests)
 
 
+@in_own_units
 def propose_next(
     review: BlockReview, *, week: bool = False, start: dt.date | None = None
 ) -> NextBlock:
@@ -315,7 +317,7 @@ class _Proposal:
             tests=tests,
             ramp=NextLine(ramp.text, self._aged(ramp.because)) if ramp else None,
             block=block,
-            choices=words.choices(self.show),
+            choices=words.choices(self.show, LIGHT_KG, HEAVY_KG),
         )
 
     def _aged(self, because: str) -> str:

@@ -89,12 +89,10 @@ def _mass(show: bool) -> str:
 
 def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
     """A weight as its athlete speaks of it: +18.75 kg; +2.5 lb (1.13 kg)."""
-    in_kg = say("{kg}~kg", kg=fmt.number(kg, 2, sign=sign))
+    in_kg = fmt.with_unit(kg, "kg", 2, sign=sign)
     if units != "lb":
         return in_kg
-    return say(
-        "{kg_to_lb}~lb ({in_kg})", kg_to_lb=fmt.number(kg_to_lb(kg), digits, sign=sign), in_kg=in_kg
-    )
+    return f"{fmt.with_unit(kg_to_lb(kg), 'lb', digits, sign=sign)} ({in_kg})"
 
 
 def load_words(load: NextLoad, *, pieces: bool = True) -> str:
@@ -250,12 +248,12 @@ def load_because(t: Told, kg: float, *, bound: bool) -> str:
             held_down=_held_down(t),
             least=_least(t),
         )
-    most, pct = ("1", "2") if t.one_hand else ("2.5", "3")
+    most, pct = (1.0, 2.0) if t.one_hand else (2.5, 3.0)
     return say(
-        "No step above it of more than {most}~kg or {pct}~% of the load, "
+        "No step above it of more than {most} or {pct}~% of the load, "
         "whichever is less; with this {least}.",
-        most=most,
-        pct=pct,
+        most=fmt.mass(most),
+        pct=fmt.number(pct),
         least=_least(t),
     )
 
@@ -610,11 +608,7 @@ def tests_because(
 
 
 def _size(pct: float, kg: float) -> str:
-    about = (
-        say(" (about {pct})", pct=fmt.with_unit(kg * pct / 100, "kg", 1))
-        if math.isfinite(kg)
-        else ""
-    )
+    about = say(" (about {pct})", pct=fmt.mass(kg * pct / 100)) if math.isfinite(kg) else ""
     return f"{fmt.number(pct, 1)}{fmt.NBSP}%{about}"
 
 
@@ -718,7 +712,7 @@ def other_work(plan: Mapping[str, int]) -> str:
     )
 
 
-def choices(show: bool) -> tuple[str, ...]:
+def choices(show: bool, light_kg: float, heavy_kg: float) -> tuple[str, ...]:
     """The limits of a proposal as the page prints them: own choices, no source."""
     hidden = (
         ()
@@ -726,7 +720,9 @@ def choices(show: bool) -> tuple[str, ...]:
         else (
             say(
                 "Body mass is hidden: shares of a load are taken of the added weight "
-                "plus 40 kg for steps up and plus 110 kg for lower starts, whoever it is."
+                "plus {light} for steps up and plus {heavy} for lower starts, whoever it is.",
+                light=fmt.mass(light_kg, 0),
+                heavy=fmt.mass(heavy_kg, 0),
             ),
         )
     )
@@ -737,9 +733,11 @@ def choices(show: bool) -> tuple[str, ...]:
             "wherever the start is lowered."
         ),
         say(
-            "Never more above the last load done than 2.5 kg or 3 %, whichever is "
-            "less (one hand 1 kg or 2 %), or one step of at most 3 mm to a smaller "
-            "edge; never both. No load is worked out for edges below 10 mm."
+            "Never more above the last load done than {most} or 3~%, whichever is "
+            "less (one hand {one_hand} or 2~%), or one step of at most 3~mm to a "
+            "smaller edge; never both. No load is worked out for edges below 10~mm.",
+            most=fmt.mass(2.5),
+            one_hand=fmt.mass(1.0),
         ),
         say(
             "After two weeks off, ill or sore at most 90 % of the last load; after a "

@@ -13,6 +13,7 @@ from gripbook.reviews.change import (
     kilograms,
     kilograms_bare,
 )
+from gripbook.reviews.people import in_own_units
 from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
 from gripbook.strength.fit import NOT_MEASURED
 from gripbook.words import Table, mark, say
@@ -43,6 +44,7 @@ CAUTION_MINOR = mark(
 )
 
 
+@in_own_units
 def lead(review: BlockReview) -> tuple[str, ...]:
     """
     At most five parts, for twenty seconds: safety, what changed, what was done and whether the

@@ -15,7 +15,7 @@ from gripbook.derive.pooled import Pooled, expected_above, pool, share_above, wi
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
-from gripbook.reviews.change import SeriesChange
+from gripbook.reviews.change import SeriesChange, digits_of
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
 from gripbook.words import Table, mark, say
@@ -60,16 +60,16 @@ class CapacityChange:
     @property
     def words(self) -> str:
         """Verdict and range in kilograms."""
-        digits = [
-            0 if self.high_kg - self.low_kg >= 3 and abs(v) >= 1 else 1
-            for v in (self.low_kg, self.high_kg)
-        ]
+        width = self.high_kg - self.low_kg
+        digits = [digits_of(v, width) for v in (self.low_kg, self.high_kg)]
         low, high = (
             fmt.number(v, d, sign=True)
             for v, d in zip((self.low_kg, self.high_kg), digits, strict=True)
         )
         verdict = _VERDICT_WORDS[self.verdict]
-        return say("{verdict}, {low} to {high}~kg", verdict=verdict, low=low, high=high)
+        return say(
+            "{verdict}, {low} to {high}~{unit}", verdict=verdict, low=low, high=high, unit="kg"
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -174,3 +174,13 @@ def test_series() -> None:
 def test_sentence(text: str, found: str) -> None:
     """Only the first letter changes."""
     assert fmt.sentence(text) == found
+
+
+def test_masses_in_the_units_in_use() -> None:
+    """A mass is written in kg, within the block in lb (1 lb = 0.45359237 kg exactly, 1959)."""
+    assert fmt.mass(0.45359237 * 35) == f"15.9{NBSP}kg"
+    with fmt.in_mass_unit("lb"):
+        assert fmt.mass(0.45359237 * 35) == f"35{NBSP}lb"
+        assert fmt.mass_number(-0.45359237 * 2.5, sign=True) == f"{fmt.MINUS}2.5"
+        assert fmt.mass_unit() == "lb"
+    assert fmt.mass_unit() == "kg"

@@ -3,9 +3,6 @@
 from __future__ import annotations
 
 import ast
-import gettext
-import html
-import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -13,10 +10,7 @@ from string import Formatter
 
 import pytest
 
-from gripbook import fmt, load_logs, words
-from gripbook.report.notebooks import load_notebook
-from gripbook.report.work import Job, make_page
-from gripbook.reviews import review_squad
+from gripbook import words
 from tests import catalogue
 
 ROOT = Path(__file__).parents[2]
@@ -38,7 +32,7 @@ def forms(text: str | tuple[str, ...] | list[str]) -> tuple[str, ...]:
 
 @pytest.mark.parametrize("lang", OTHERS)
 def test_catalogue_holds_every_message(lang: str) -> None:
-    """Each message of the package stands in the catalogue, translated; none stands there in vain."""
+    """Each message of the package stands in the catalogue, translated, and no others."""
     found = catalogue.translations(lang)
     assert {m.id for m in found if m.id} == set(catalogue.messages()), "run make words"
     assert not [m.id for m in found if m.id and m.fuzzy]

@@ -7,9 +7,11 @@ from gripbook.report.sections.common import Parts
 from gripbook.report.sections.loads import strength_to_weight
 from gripbook.report.sections.trace import ROWS
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def body_mass(r: BlockReview) -> Parts:
     """Heading, the change in neutral words, the one sentence if a line is passed, the ratio."""
     if not r.athlete.show_body_mass:
@@ -18,7 +20,7 @@ def body_mass(r: BlockReview) -> Parts:
     rows = [
         {
             "day": w.date.date(),
-            "kg": fmt.number(w.body_mass_kg, 1, trim=False),
+            "kg": fmt.mass_number(w.body_mass_kg, 1, trim=False),
             "row": f"{w.file}:{w.line}",
         }
         for w in weighed.itertuples()
@@ -27,8 +29,11 @@ def body_mass(r: BlockReview) -> Parts:
         say(ROWS),
         html.table(
             rows,
-            say("Weigh-ins of the block and the week before it, in kg"),
-            columns={"day": say("day"), "kg": say("kg"), "row": say("row of the log")},
+            say(
+                "Weigh-ins of the block and the week before it, in {unit}",
+                unit=fmt.mass_unit(),
+            ),
+            columns={"day": say("day"), "kg": fmt.mass_unit(), "row": say("row of the log")},
             numbers=["kg"],
         ),
     )

@@ -12,10 +12,12 @@ from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.change import VERDICT_WORDS
+from gripbook.reviews.people import in_own_units
 from gripbook.strength.fit import LEFT_OUT
 from gripbook.words import mark, say
 
 
+@in_own_units
 def change(r: BlockReview) -> Parts:
     """Each series' change in words, its path, the figures, and what would make it sharper."""
     c = r.change
@@ -69,11 +71,12 @@ def _change_table(r: BlockReview) -> Fragment:
         for s in r.change.series
     ]
     kinds = "" if show else say(", as the difference to the start")
+    unit = fmt.mass_unit()
     columns = {
         "series": say("series"),
-        "start": say("start (kg)"),
-        "end": say("end (kg)"),
-        "kg": say("change (kg)"),
+        "start": say("start ({unit})", unit=unit),
+        "end": say("end ({unit})", unit=unit),
+        "kg": say("change ({unit})", unit=unit),
     }
     if show:
         columns["pct"] = say("change (%)")
@@ -108,12 +111,16 @@ def _change_rows(r: BlockReview) -> Fragment:
 
 
 def _path_kg(s: SeriesChange, value: float) -> str:
-    words = fmt.number(value, 0 if s.high_kg - s.low_kg >= 3 else 1)
+    words = fmt.mass_number(value, _digits(s))
     return say("at least {words}", words=words) if s.fit.at_least and words != "\u2013" else words
 
 
+def _digits(s: SeriesChange) -> int:
+    return 0 if fmt.own_mass(s.high_kg - s.low_kg) >= 3 else 1
+
+
 def _range_kg(s: SeriesChange) -> str:
-    return _range(s.low_kg, s.high_kg, 0 if s.high_kg - s.low_kg >= 3 else 1)
+    return _range(fmt.own_mass(s.low_kg), fmt.own_mass(s.high_kg), _digits(s))
 
 
 def _range_pct(s: SeriesChange) -> str:

@@ -9,9 +9,11 @@ from gripbook.derive.climbs import month_span
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.climbed import PERIOD_WORDS, group_words
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def climbed(r: BlockReview) -> Parts:
     """Grades by discipline and place in words, by month beside the strength path, the figures."""
     c = r.climbed

@@ -10,6 +10,7 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import mark, say
 
 #: Letter and words of each kind of work and of each kind of day without.
@@ -40,6 +41,7 @@ _DAYS = (
 )
 
 
+@in_own_units
 def done(r: BlockReview) -> Parts:
     """Plan against log, by week and by phase."""
     weeks = r.done.weeks
@@ -181,7 +183,7 @@ def _step_words(step: Any) -> str:
     if step.step_kg != step.step_kg:
         words.append(say("not comparable"))
     elif abs(step.step_kg) >= 0.05:
-        words.append(fmt.with_unit(step.step_kg, "kg", 2, sign=True))
+        words.append(fmt.mass(step.step_kg, 2, sign=True))
     elif not words:
         words.append(say("same"))
     return ", ".join(words)

@@ -16,9 +16,11 @@ from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import NO_RATIO, YOUTH_NOTES, first_block_assumed, step_note
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def dose(r: BlockReview) -> Parts:
     """Weekly load, days by kind of work, and the limits."""
     parts: list[Any] = [_limits(r)]
@@ -135,7 +137,7 @@ def _week_table(r: BlockReview) -> Fragment:
                 "strain": say("weekly strain"),
                 **(
                     {
-                        "impulse": say("finger impulse (kg·s)"),
+                        "impulse": say("finger impulse ({unit}·s)", unit=fmt.mass_unit()),
                         "rise": say("impulse on the week before"),
                     }
                     if impulse
@@ -159,7 +161,7 @@ def _impulse(r: BlockReview) -> dict[int, dict[str, str]]:
     rise: pd.Series = 100.0 * (known / known.shift().where(known.shift() > 0) - 1.0)
     return {
         int(week): {
-            "impulse": fmt.number(known[week], 0),
+            "impulse": fmt.mass_number(known[week], 0),
             "rise": fmt.with_unit(rise[week], "%", 0, sign=True),
         }
         for week in work.index

@@ -8,9 +8,11 @@ from typing import Any
 from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def earlier(r: BlockReview) -> Parts:
     """A line per block and the path across all of them; nothing where there is one block."""
     e = r.earlier
@@ -32,8 +34,8 @@ def earlier(r: BlockReview) -> Parts:
             "end": _kg(x.series.end_kg, r),
             "change": say(
                 "{low_kg} to {high_kg}",
-                low_kg=fmt.number(x.series.low_kg, 1, sign=True),
-                high_kg=fmt.number(x.series.high_kg, 1, sign=True),
+                low_kg=fmt.mass_number(x.series.low_kg, 1, sign=True),
+                high_kg=fmt.mass_number(x.series.high_kg, 1, sign=True),
             )
             if math.isfinite(x.series.low_kg)
             else "",
@@ -42,10 +44,14 @@ def earlier(r: BlockReview) -> Parts:
         if x.series is not None
     ]
     if rows:
+        unit = fmt.mass_unit()
         columns = {"block": say("block"), "days": say("days")}
         if r.athlete.show_body_mass:
-            columns |= {"start": say("start (kg)"), "end": say("end (kg)")}
-        columns["change"] = say("change (kg), 90 % range")
+            columns |= {
+                "start": say("start ({unit})", unit=unit),
+                "end": say("end ({unit})", unit=unit),
+            }
+        columns["change"] = say("change ({unit}), 90~% range", unit=unit)
         parts.append(
             html.details(
                 say(FIGURES),
@@ -64,4 +70,4 @@ def earlier(r: BlockReview) -> Parts:
 
 
 def _kg(value: float, r: BlockReview) -> str:
-    return fmt.number(value) if r.athlete.show_body_mass else ""
+    return fmt.mass_number(value) if r.athlete.show_body_mass else ""

@@ -9,6 +9,7 @@ from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
 from gripbook.words import say
 
@@ -17,6 +18,7 @@ _OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", 
 _OF_BEST += ["date", "file", "line"]
 
 
+@in_own_units
 def loads(r: BlockReview) -> Parts:
     """Loads by grip and hand over time, one chart per kind of work, and the best of each week."""
     drawn = charts.loads(r)
@@ -64,7 +66,7 @@ def _block_best_table(r: BlockReview) -> Fragment:
         {
             "kind": fmt.EXERCISE_WORDS[b.exercise],
             "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
-            "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
+            "kg": fmt.mass_number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
             "day": fmt.day(b.date.date(), year=False),
         }
         for b in records(best, *_OF_BEST)
@@ -72,11 +74,15 @@ def _block_best_table(r: BlockReview) -> Fragment:
     kinds = list(dict.fromkeys(best["shown_as"]))
     return html.table(
         rows,
-        say("Best set mastered in the block, {kinds} in kg", kinds=fmt.one_of(map(say, kinds))),
+        say(
+            "Best set mastered in the block, {kinds} in {unit}",
+            kinds=fmt.one_of(map(say, kinds)),
+            unit=fmt.mass_unit(),
+        ),
         columns={
             "kind": say("kind of work"),
             "series": say("grip, hand, edge"),
-            "kg": say("kg"),
+            "kg": fmt.mass_unit(),
             "day": say("day"),
         },
         numbers=["kg"],
@@ -91,7 +97,7 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
         {
             "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
             "week": int(b.week),
-            "kg": fmt.number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
+            "kg": fmt.mass_number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
             "day": b.date.date(),
             "row": f"{b.file}:{b.line}",
         }
@@ -102,11 +108,15 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
         say(FIGURES),
         html.table(
             rows,
-            say("Best set mastered in each block week: {value} in kg", value=say(words or LOAD)),
+            say(
+                "Best set mastered in each block week: {what} in {unit}",
+                what=say(words or LOAD),
+                unit=fmt.mass_unit(),
+            ),
             columns={
                 "series": say("grip, hand, edge"),
                 "week": say("week"),
-                "kg": say("kg"),
+                "kg": fmt.mass_unit(),
                 "day": say("day"),
                 "row": say("row of the log"),
             },
@@ -116,6 +126,7 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
     )
 
 
+@in_own_units
 def finger_work(r: BlockReview) -> Parts:
     """Time under load and impulse by week, always beside the load per hand."""
     drawn = charts.finger_work(r)
@@ -127,8 +138,8 @@ def finger_work(r: BlockReview) -> Parts:
             "phase": w.phase,
             "sets": int(w.sets),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
-            "impulse": w.impulse_kg_s,
-            "per_hand": w.load_per_hand_kg,
+            "impulse": fmt.own_mass(w.impulse_kg_s),
+            "per_hand": fmt.own_mass(w.load_per_hand_kg),
         }
         for w in records(r.work)
         if w.sets
@@ -147,7 +158,11 @@ def finger_work(r: BlockReview) -> Parts:
                 "though each one is the hardest load of the block; so the two stand side "
                 "by side."
             )
-        columns |= {"impulse": say("impulse (kg·s)"), "per_hand": say("load per hand (kg)")}
+        unit = fmt.mass_unit()
+        columns |= {
+            "impulse": say("impulse ({unit}·s)", unit=unit),
+            "per_hand": say("load per hand ({unit})", unit=unit),
+        }
     else:
         text = say("Only times are given: kilograms times seconds would give body mass away.")
     formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
@@ -167,6 +182,7 @@ def finger_work(r: BlockReview) -> Parts:
     )
 
 
+@in_own_units
 def strength_to_weight(r: BlockReview) -> Parts:
     """Best load of the week over body mass."""
     if not r.athlete.show_body_mass:
@@ -179,7 +195,7 @@ def strength_to_weight(r: BlockReview) -> Parts:
             "series": f"{fmt.EXERCISE_WORDS[b.exercise]}, {fmt.series(b.grip, b.hand, b.edge_mm)}",
             "week": int(b.week),
             "ratio": fmt.number(b.ratio, 2, trim=False),
-            "mass": fmt.number(b.body_mass_kg, 1, trim=False),
+            "mass": fmt.mass_number(b.body_mass_kg, 1, trim=False),
             "row": f"{b.file}:{b.line}",
         }
         for b in records(
@@ -203,7 +219,7 @@ def strength_to_weight(r: BlockReview) -> Parts:
                     "series": say("kind, grip, hand, edge"),
                     "week": say("week"),
                     "ratio": say("load / body mass"),
-                    "mass": say("body mass (kg)"),
+                    "mass": say("body mass ({unit})", unit=fmt.mass_unit()),
                     "row": say("row of the log"),
                 },
                 numbers=["ratio", "mass"],

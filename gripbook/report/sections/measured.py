@@ -10,9 +10,11 @@ from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def measured(r: BlockReview) -> Parts:
     """Other work against its plan, each measure in words, its path, the figures."""
     m = r.measured

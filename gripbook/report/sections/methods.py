@@ -5,14 +5,17 @@ from __future__ import annotations
 from gripbook import fmt, html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def cautions(r: BlockReview) -> Parts:
     """What the page must say of safety."""
     return (html.bullets(r.cautions),)
 
 
+@in_own_units
 def methods(r: BlockReview) -> Parts:
     """How the figures are made."""
     show = r.athlete.show_body_mass
@@ -68,8 +71,10 @@ def methods(r: BlockReview) -> Parts:
             ),
             say(
                 "Body mass between weigh-ins lies on a straight line; its error is taken "
-                "as 0.5 kg on the day of a weigh-in and grows to 2 kg at eight weeks "
-                "(own choice, no source)."
+                "as {least} on the day of a weigh-in and grows to {most} at eight weeks "
+                "(own choice, no source).",
+                least=fmt.mass(0.5),
+                most=fmt.mass(2.0),
             ),
         ]
     lines.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))

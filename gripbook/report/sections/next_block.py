@@ -9,11 +9,13 @@ from gripbook import fmt, html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview, NextBlock
+from gripbook.reviews.people import in_own_units
 from gripbook.words import mark, say
 
 _OWN = mark("The choices behind this (own choice, no source)")
 
 
+@in_own_units
 def next_block(r: BlockReview) -> Parts:
     """The proposal for the coming block; for anyone under 18 what was done and who decides."""
     found = r.next_block

@@ -5,10 +5,12 @@ from __future__ import annotations
 from gripbook import fmt, html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.reviews.sentences import CAUTION_MINOR
 from gripbook.words import say
 
 
+@in_own_units
 def opening(r: BlockReview) -> Parts:
     """Title, the block's dates, and the first sentences."""
     block = r.block

@@ -5,9 +5,11 @@ from __future__ import annotations
 from gripbook import charts, fmt, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def pain(r: BlockReview) -> Parts:
     """Pain as logged, beside the finger work of the same days."""
     if not r.pain.recorded:

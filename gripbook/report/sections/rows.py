@@ -5,9 +5,11 @@ from __future__ import annotations
 from gripbook import fmt, html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
+from gripbook.reviews.people import in_own_units
 from gripbook.words import say
 
 
+@in_own_units
 def gaps(r: BlockReview) -> Parts:
     """What the log leaves open."""
     if not r.gaps:
@@ -15,6 +17,7 @@ def gaps(r: BlockReview) -> Parts:
     return (html.bullets(r.gaps),)
 
 
+@in_own_units
 def rows(r: BlockReview) -> Parts:
     """Rows of the log that were refused, or used with a doubt."""
     if not r.problems:
