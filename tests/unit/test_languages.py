@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import ast
+import gettext
+import html
+import json
 import re
 from collections.abc import Iterator
 from pathlib import Path
@@ -10,7 +13,10 @@ from string import Formatter
 
 import pytest
 
-from gripbook import words
+from gripbook import load_logs, words
+from gripbook.report.notebooks import load_notebook
+from gripbook.report.work import Job, make_page
+from gripbook.reviews import review_squad
 from tests import catalogue
 
 ROOT = Path(__file__).parents[2]
@@ -132,3 +138,136 @@ def test_the_check_of_the_sources_finds_what_is_left_out() -> None:
     """A sentence outside a message is found, also in an f-string; one in a message is not."""
     source = 'def f(x):\n    say("two words")\n    return f"{x} three plain words"\n'
     assert [node.value for node in sentences(ast.parse(source))] == [" three plain words"]
+
+
+# --- whole pages ------------------------------------------------------------------------------
+
+_PLAIN = "abcdefghijklmnopqrstuvwxyzABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_ODD = "αβγδεζηθικλμνξοπρστυφχψωϐϑΑΒΓΔΕΖΗΘΙΚΛΜΝΞΟΠΡΣΤΥΦΧΨΩϘϚ"
+_PLACE = re.compile(r"(\{[^}]*\})")
+#: Signs and names that are the same in all languages; `datum.value` is a chart's code.
+_SAME = {"kg", "lb", "mm", "cm", "min", "SD", "RPE", "IRCRA", "ACSM", "IOC", "datum", "value"}
+
+
+class Invented(gettext.NullTranslations):
+    """A language whose words are those of English in other letters."""
+
+    def gettext(self, message: str) -> str:
+        """Every letter outside places in the other alphabet."""
+        odd = str.maketrans(_PLAIN, _ODD)
+        return "".join(p if p.startswith("{") else p.translate(odd) for p in _PLACE.split(message))
+
+    def ngettext(self, msgid1: str, msgid2: str, n: int) -> str:
+        """As `gettext`."""
+        return self.gettext(msgid1 if n == 1 else msgid2)
+
+
+@pytest.fixture
+def invented(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
+    """German is the invented language."""
+    monkeypatch.setattr(words, "_catalogue", lambda code: Invented())
+    caches = (words._translated, words._counted)
+    for cache in caches:
+        cache.cache_clear()
+    with words.in_language("de"):
+        yield
+    for cache in caches:
+        cache.cache_clear()
+
+
+def spoken(page: str) -> Iterator[str]:
+    """What a reader of a page may see or hear: text, attributes with words, texts of charts."""
+    body = page[page.index("<body") :]
+    for data in re.findall(r'<script type="application/json"[^>]*>(.*?)</script>', body, re.DOTALL):
+        yield from _texts(json.loads(data), "")
+    body = re.sub(r"<(script|style)[^>]*>.*?</\1>", "", body, flags=re.DOTALL)
+    for found in re.findall(r'\b(?:title|aria-label|alt|data-label)="([^"]*)"', body):
+        yield html.unescape(found)
+    for text in re.split(r"<[^>]*>", body):
+        yield html.unescape(text)
+
+
+_TEXT_KEYS = {
+    "title",
+    "text",
+    "description",
+    "labelExpr",
+    "date",
+    "series",
+    "edge",
+    "ended",
+    "tells",
+}
+_TEXT_KEYS |= {"when", "sign", "state", "phase", "side", "where"}
+
+
+def _texts(part: object, key: str) -> Iterator[str]:
+    if isinstance(part, dict):
+        for name, value in part.items():
+            yield from _texts(value, name)
+    elif isinstance(part, list):
+        for value in part:
+            yield from _texts(value, key)
+    elif isinstance(part, str) and key in _TEXT_KEYS:
+        yield part
+
+
+def words_of_logs(folder: Path) -> list[str]:
+    """What the logs themselves say, longest first: it's shown as it is written."""
+    logs = load_logs(folder)
+    found = {folder.name, *logs.athlete_ids}
+    for name in ("hangs", "body", "sessions", "pain", "measures", "climbs", "athletes"):
+        frame = logs.frame(name)
+        for column in frame.columns:
+            if frame[column].dtype.kind not in "fiM":
+                found |= {str(v) for v in frame[column].dropna().unique()}
+    for block in logs.blocks:
+        found |= {block.name, *(p.name for p in block.phases)}
+    found |= {p.value for p in logs.problems} | {p.column for p in logs.problems}
+    return sorted((x for x in found if len(x) > 1), key=len, reverse=True)
+
+
+def plain_words(page: str, own: list[str]) -> set[str]:
+    """Words of a page that stand in the letters of the logs and were not taken from them."""
+    left = set()
+    for text in spoken(page):
+        rest = re.sub(r"[\w/]*\.(csv|html|toml)", "", text)
+        for word in own:
+            rest = rest.replace(word, "")
+        left |= set(re.findall(r"[A-Za-z]{2,}", rest)) - _SAME
+    return left
+
+
+def make(folder: Path, athlete: str) -> str:
+    """The page of an athlete, or of the squad for none."""
+    logs = load_logs(folder)
+    given = {"logs": "", "block": "", "dates": "", "share_noise": False, "lang": "de"}
+    if athlete:
+        notebook, given["athlete"] = load_notebook("block_review"), athlete
+        job = Job("", notebook, given, "shell", athlete, logs.for_athlete(athlete))
+    else:
+        notebook = load_notebook("squad_review")
+        job = Job("", notebook, given, "shell", squad=review_squad(logs, ""))
+    made = make_page(job)
+    assert not made.failed, made.failed
+    return made.html
+
+
+DEMO = ROOT / "data_demo"
+
+
+@pytest.mark.usefixtures("invented")
+@pytest.mark.parametrize("athlete", [*load_logs(DEMO).athlete_ids, ""])
+def test_no_sentence_is_left_out_of_a_page(athlete: str) -> None:
+    """On a page in another language every word is of that language, or of the logs."""
+    assert plain_words(make(DEMO, athlete), words_of_logs(DEMO)) == set()
+
+
+def test_the_check_of_pages_finds_what_is_left_out() -> None:
+    """A word that was not translated is found in text, attributes and charts."""
+    page = '<body><p>αβγ left kim.csv</p><i title="out"></i><script type="application/json">'
+    assert plain_words(page + '{"axis": {"title": "here"}}</script>', ["kim"]) == {
+        "left",
+        "out",
+        "here",
+    }
