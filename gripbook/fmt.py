@@ -77,6 +77,18 @@ KIND_WORDS = Table(
         "injured": mark("injured"),
     }
 )
+#: When pain was felt, and what was seen or heard of it.
+WHEN_WORDS = Table(
+    {
+        "during": mark("during"),
+        "after": mark("after"),
+        "morning": mark("morning"),
+        "": mark("not recorded"),
+    }
+)
+SIGN_WORDS = Table(
+    {"pop": mark("pop"), "swelling": mark("swelling"), "stiff": mark("stiff"), "": ""}
+)
 EXERCISE_WORDS = Table(
     {
         "hang": mark("timed hangs"),

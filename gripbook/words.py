@@ -61,7 +61,8 @@ class Table(Mapping[str, str]):
         self.messages = dict(messages)
 
     def __getitem__(self, key: str) -> str:
-        return say(self.messages[key])
+        message = self.messages[key]
+        return say(message) if message else ""
 
     def __iter__(self) -> Iterator[str]:
         return iter(self.messages)

@@ -487,9 +487,10 @@ def weekly_load(review: BlockReview) -> Any:
 def pain_and_load(review: BlockReview) -> tuple[Any, ...]:
     """
     Pain by day, one chart for each site and side, and beneath them the days' time under load on
-    the same axis. A level that was not written down is a dashed line, never a 0.
+    the same axis. A level that was not written down is a dashed line, never a 0. None at all where
+    nothing was felt.
     """
-    if review.pain.entries.empty:
+    if review.pain.felt.empty:
         return ()
     charts = _pain_by_place(review)
     x = _day_x(review)
@@ -541,7 +542,7 @@ def _pain_by_place(review: BlockReview) -> list[Any]:
         asked = (entries["level"] == 0) & entries["site"].isin(["", _site_of(felt, place)])
         own = entries[(entries["place"] == place) | (asked & (entries["sign"] == ""))]
         found.append(_pain_at(review, own, str(place)))
-    return found or [_pain_at(review, entries, "")]
+    return found
 
 
 def _site_of(felt: pd.DataFrame, place: str) -> str:
@@ -549,17 +550,26 @@ def _site_of(felt: pd.DataFrame, place: str) -> str:
     return str(felt.loc[felt["place"] == place, "site"].iloc[0])
 
 
+_WHEN_SHAPES = {
+    "during": "circle",
+    "after": "square",
+    "morning": "triangle-up",
+    "": "diamond",
+}
+
+
 def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
     x = _day_x(review)
     rows = own.assign(
-        when_words=[w or say("not recorded") for w in own["when"]],
+        when_words=[fmt.WHEN_WORDS[w] for w in own["when"]],
+        sign_words=[fmt.SIGN_WORDS[s] for s in own["sign"]],
         day_words=[fmt.day(d.date()) for d in own["date"]],
     )
     names = {
         "date": "day",
         "level": "level",
         "when_words": "when",
-        "sign": "sign",
+        "sign_words": "sign",
         "day_words": "date",
     }
     tooltip = [
@@ -569,6 +579,7 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
         alt.Tooltip(field="sign", type="nominal", title=say("sign")),
     ]
     known = rows[rows["level"].notna()]
+    whens = [w for w in _WHEN_SHAPES if (known["when"] == w).any()]
     layers = []
     if len(known):
         layers.append(
@@ -587,8 +598,8 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
                     type="nominal",
                     title=say("when"),
                     scale=alt.Scale(
-                        domain=["during", "after", "morning", say("not recorded")],
-                        range=["circle", "square", "triangle-up", "diamond"],
+                        domain=[fmt.WHEN_WORDS[w] for w in whens],
+                        range=[_WHEN_SHAPES[w] for w in whens],
                     ),
                 ),
                 tooltip=tooltip,
@@ -629,11 +640,7 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
             entrys=fmt.count(len(rows) - len(felt), "{n} entry", "{n} entries"),
         )
     )
-    title = (
-        say("{place}: pain as logged, by day", place=fmt.sentence(place))
-        if place
-        else say("Pain as logged, by day")
-    )
+    title = say("{place}: pain as logged, by day", place=fmt.sentence(place))
     return style.finished(
         alt.layer(*layers), title, f"{fmt.sentence('; '.join(told))}.", height=150
     )

@@ -7,6 +7,7 @@ from typing import Any
 
 from gripbook import fmt, html
 from gripbook.html import Fragment
+from gripbook.logs import Block
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview, NextBlock
 from gripbook.reviews.people import in_own_units
@@ -40,6 +41,8 @@ def next_block(r: BlockReview) -> Parts:
             html.heading(3, say("The first two weeks")),
             html.paragraph(_line(found.ramp.text, found.ramp.because)),
         ]
+    if found.block is not None:
+        parts.append(_plan(found.block))
     parts.append(_loads(found))
     if found.tests:
         parts += [
@@ -52,6 +55,33 @@ def next_block(r: BlockReview) -> Parts:
 
 def _line(text: str, because: str) -> str:
     return f"{text} {fmt.sentence(because)}"
+
+
+def _plan(block: Block) -> Fragment:
+    """The phases of the proposed block: when, how often, how much."""
+    rows = [
+        {
+            "phase": p.name,
+            "weeks": f"{p.from_week}–{p.to_week}" if p.weeks > 1 else p.from_week,
+            "sessions": p.sessions_per_week,
+            "sets": p.sets_per_session,
+        }
+        for p in block.phases
+    ]
+    return html.table(
+        rows,
+        say(
+            "The proposed block, {weeks}: sessions and sets as in this one",
+            weeks=fmt.count(block.weeks, "{n} week", "{n} weeks"),
+        ),
+        columns={
+            "phase": say("phase"),
+            "weeks": say("weeks"),
+            "sessions": say("finger sessions a week"),
+            "sets": say("sets a session"),
+        },
+        numbers=["weeks", "sessions", "sets"],
+    )
 
 
 def _loads(found: NextBlock) -> Fragment:

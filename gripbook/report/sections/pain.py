@@ -19,10 +19,10 @@ def pain(r: BlockReview) -> Parts:
     rows = [
         {
             "day": e.date.date(),
-            "when": e.when,
+            "when": fmt.WHEN_WORDS[e.when] if e.when else "",
             "place": e.place,
             "level": e.level,
-            "sign": e.sign,
+            "sign": fmt.SIGN_WORDS.get(e.sign, e.sign),
             "note": e.note,
             "row": f"{e.file}:{e.line}",
         }
