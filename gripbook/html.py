@@ -186,6 +186,7 @@ def table(
     numbers: Iterable[str] = (),
     empty: str = "Nothing was recorded.",
     sort: Mapping[str, tuple[str, str]] | None = None,
+    stack: bool = False,
 ) -> Fragment:
     """
     Make an accessible table: a caption, one header row, scoped headers, its own scroll box.
@@ -201,7 +202,9 @@ def table(
     row_header : key of the column whose cells head their rows; default: the first one.
     numbers : columns to set as figures (right aligned) though their values are text.
     empty : sentence shown in place of a table without rows.
-    sort : makes the table sortable by script, and its rows blocks on a phone: key of a column ->
+    stack : on a phone each row is a block, a line for each column that holds something; for
+        tables of many columns or long words.
+    sort : makes the table sortable by script, and stacks it: key of a column ->
         (key of the records that holds what it is sorted by, "ascending" or "descending" for the
         first press). Records keep the order given until a header is pressed.
 
@@ -239,9 +242,11 @@ def table(
                 formats[key] = partial(fmt.number, digits=digits, trim=False)
     kinds = {key: ' class="number"' if key in figures else "" for key in shown}
 
-    # rows shown as blocks lose what the elements mean, so a sortable table says it in roles
+    stack = stack or bool(sort)
+
+    # rows shown as blocks lose what the elements mean, so a stacked table says it in roles
     def role(name: str) -> str:
-        return f' role="{name}"' if sort else ""
+        return f' role="{name}"' if stack else ""
 
     def cell(key: str, record: Mapping[str, Any]) -> str:
         value = record[key]
@@ -252,11 +257,14 @@ def table(
             words = cell_text(value)
         else:
             words = formats[key](value)
-        extra = kinds[key]
+        names = [name for name, true in (("number", key in figures),) if true]
+        if stack and key != header_key and not isinstance(value, Fragment) and _is_missing(value):
+            names.append("empty")
+        extra = f' class="{" ".join(names)}"' if names else ""
         if key in sort:
             by = record[sort[key][0]]
             extra += f' data-sort="{"" if _is_missing(by) else escape(by)}"'
-        if sort and key != header_key:
+        if stack and key != header_key:
             extra += f' data-label="{escape(shown[key])}"'
         if key == header_key:
             return f'<th scope="row"{role("rowheader")}{extra}>{_inner(words)}</th>'
@@ -272,7 +280,7 @@ def table(
         f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
         for record in records
     )
-    kind = ' class="sortable" role="table"' if sort else ""
+    kind = f' class="stacked{" sortable" if sort else ""}" role="table"' if stack else ""
     group = role("rowgroup")
     # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
     # and is named by the caption so that a screen reader says what took the focus.

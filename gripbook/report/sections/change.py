@@ -92,6 +92,7 @@ def _change_table(r: BlockReview) -> Fragment:
                 "that holds the change in nine of ten cases",
                 kinds=kinds,
             ),
+            stack=True,
             columns=columns,
             numbers=["start", "end", "kg", "pct"],
         ),

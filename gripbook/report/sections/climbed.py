@@ -45,6 +45,7 @@ def climbed(r: BlockReview) -> Parts:
                     "Climbs done by month; median of the best five or fewer, also on the "
                     "IRCRA scale (1 to 32; Draper and others 2015)"
                 ),
+                stack=True,
                 columns={
                     "group": say("what and where"),
                     "when": say("days"),

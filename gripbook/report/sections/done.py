@@ -79,6 +79,7 @@ def done(r: BlockReview) -> Parts:
         html.table(
             rows,
             say("Finger sessions and sets by block week, {words}", words=words),
+            stack=True,
             columns=columns,
             numbers=["sessions", "sets", "time"],
         )
@@ -250,6 +251,7 @@ def _phase_table(r: BlockReview) -> Fragment:
     return html.table(
         rows,
         say("Finger sessions and sets by phase, done of planned"),
+        stack=True,
         columns=columns,
         numbers=["sessions", "sets", "time"],
     )

@@ -128,6 +128,7 @@ def _week_table(r: BlockReview) -> Fragment:
         html.table(
             rows,
             say("Session load by block week (effort × minutes)"),
+            stack=True,
             columns={
                 "week": say("week"),
                 "load": say("load"),
@@ -194,6 +195,7 @@ def _session_table(r: BlockReview) -> Fragment:
                 "the planned rests between them (warming up and chatting are not in the "
                 "estimate)"
             ),
+            stack=True,
             columns={
                 "day": say("day"),
                 "kind": say("kind of work"),

@@ -61,6 +61,7 @@ def earlier(r: BlockReview) -> Parts:
                         "{followed}: strength at both ends of each block",
                         followed=fmt.sentence(e.followed),
                     ),
+                    stack=True,
                     columns=columns,
                     numbers=["change"],
                 ),

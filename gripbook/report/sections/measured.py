@@ -48,6 +48,7 @@ def measured(r: BlockReview) -> Parts:
             html.table(
                 [_row(t) for t in m.trends],
                 say("Measures by side, first and last day as logged; error from repeats"),
+                stack=True,
                 columns={
                     "name": say("measure"),
                     "unit": say("unit"),

@@ -98,6 +98,7 @@ def _loads(found: NextBlock) -> Fragment:
     return html.table(
         rows,
         say("Where to begin, by phase, the weakest grip and hand first"),
+        stack=True,
         columns={
             "what": say("what"),
             "edge": say("edge"),

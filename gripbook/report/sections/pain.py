@@ -33,6 +33,7 @@ def pain(r: BlockReview) -> Parts:
         html.table(
             rows,
             say("Pain as logged, by day (0 to 10; 0: asked, none)"),
+            stack=True,
             columns={
                 "day": say("day"),
                 "when": say("when"),

@@ -45,6 +45,7 @@ def rows(r: BlockReview) -> Parts:
             html.table(
                 table,
                 say("Rows of the log that need a look"),
+                stack=True,
                 columns={
                     "row": say("row"),
                     "kind": say("used?"),
