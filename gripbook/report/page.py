@@ -24,6 +24,7 @@ from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.render import CHART_TYPE, title_text
+from gripbook.report.sketch import SketchError, sketch
 
 #: The page's own words. Everything else on it comes out of the notebook.
 WORDS = {
@@ -31,9 +32,9 @@ WORDS = {
     "contents": "Contents",
     "figure": "Figure",
     "code": "Code",
-    "noscript": "Scripts are switched off, so the figures are not drawn. "
-    "Every number of theirs stands in the table beneath.",
-    "undrawn": "The figure is drawn by a script, which needs a browser from 2023 or newer. "
+    "noscript": "The figures are still pictures here. Pointing at them shows values only with "
+    "scripts, in a browser from 2023 or newer. Every number of theirs stands in the table beneath.",
+    "undrawn": "This figure is drawn by a script, which needs a browser from 2023 or newer. "
     "Every number of it stands in the table beneath.",
 }
 
@@ -203,6 +204,7 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
             _lift_values(spec, datasets)
             # A name may mean other rows in another chart; such rows stay with their chart.
             kept = {n: rows for n, rows in datasets.items() if shared.setdefault(n, rows) != rows}
+            picture = _still_picture(spec, datasets)
             # The caption is set in the page's type and wraps; the schema is only an address.
             for key in ("title", "$schema"):
                 spec.pop(key, None)
@@ -212,11 +214,20 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
                 # the title is set apart from the words that follow it
                 "description": spec.get("description", "").removeprefix(f"{title}. "),
                 "height": height if isinstance(height, int | float) else None,
+                "picture": picture,
                 "json": _json(
                     {"spec": spec, "datasets": sorted(datasets.keys() - kept.keys()), "own": kept}
                 ),
             }
     return shared
+
+
+def _still_picture(spec: dict[str, Any], datasets: dict[str, Any]) -> str:
+    """What stands in place of the drawn chart without script; "" for a chart sketches don't know."""
+    try:
+        return sketch(spec, datasets)
+    except SketchError:
+        return ""
 
 
 def _lift_values(part: Any, datasets: dict[str, Any]) -> None:

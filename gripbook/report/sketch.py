@@ -1015,7 +1015,7 @@ class _Picture:
                 y.span(self.top + self.high, self.top)
         labels_y = self._labels("y", y) if y else []
         widest = max((len(words) for _, words in labels_y), default=0) * _LETTER
-        self.left = 6.0 if discrete_y else max(widest + 9, 14.0)
+        self.left = 10.0 if discrete_y else max(widest + 9, 14.0)
         self.right = self.width - 10
         x.span(self.left, self.right)
         over = [
@@ -1057,7 +1057,7 @@ class _Picture:
             grid += [f"M{_n(at)} {_n(self.top)}V{_n(bottom)}" for at, _ in labels_x]
         if y is not None and self._option("y", "axis", "grid", not discrete_y):
             grid += [f"M{_n(self.left)} {_n(at)}H{_n(self.right)}" for at, _ in labels_y]
-        self._add(_Pen(stroke=self.ink, stroke_opacity=0.14), grid)
+        self._add(_Pen(stroke=self.ink, stroke_opacity=0.14, width=0.8), grid)
         ticks = [f"M{_n(self.left)} {_n(bottom)}H{_n(self.right)}"]
         ticks += [f"M{_n(at)} {_n(bottom)}v4" for at, _ in labels_x]
         if y is not None and not discrete_y:
