@@ -29,9 +29,9 @@ _FONT = 12
 #: Mean width of a letter, generous so that labels keep apart whatever serif type a reader has.
 _LETTER = 0.56 * _FONT
 #: Heights, strokes and symbols against the drawn chart's, as the picture is scaled up on a desk.
-_FLAT, _FINE = 0.76, 0.8
+_FLAT, _FINE = 0.68, 0.72
 _LINE = 17.0  # height of a line of words
-_SOFT_OPACITY = 0.8
+_SOFT_OPACITY = 0.75
 
 _PARTS = {"mark", "layer", "encoding", "data", "transform", "params", "name", "title", "height"}
 _PARTS |= {"width", "config", "description", "datasets", "$schema", "usermeta", "autosize"}
@@ -51,7 +51,7 @@ class SketchError(GripbookError):
 
 
 def sketch(
-    spec: Mapping[str, Any], datasets: Mapping[str, Sequence[Row]], width: float = 420
+    spec: Mapping[str, Any], datasets: Mapping[str, Sequence[Row]], width: float = 380
 ) -> str:
     """
     Give the still picture of a chart.
@@ -61,7 +61,7 @@ def sketch(
     spec : Vega-Lite specification of one chart, single or layered, as a page holds it.
     datasets : name -> rows, for the data that `spec` names.
     width : of the picture in its own units, of which a letter is 12 high. It is shown as wide as
-        the page allows; 420 reads well on a phone and on a desk.
+        the page allows; 380 reads well on a phone and on a desk.
 
     Returns
     -------
