@@ -223,7 +223,7 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
 
 
 def _still_picture(spec: dict[str, Any], datasets: dict[str, Any]) -> str:
-    """What stands in place of the drawn chart without script; "" for a chart sketches don't know."""
+    """What stands for the drawn chart without script; "" where it can't be sketched."""
     try:
         return sketch(spec, datasets)
     except SketchError:

@@ -1,8 +1,8 @@
 """
 A still picture of a chart, as small inline SVG, for readers without script and for paper.
 
-Draws what the charts of `gripbook.charts` use of Vega-Lite, in plain Python: the chart library's own
-SVG would cost more than the rest of the page. Scales, ticks and symbols follow Vega's rules, so
+Draws what the charts of `gripbook.charts` use of Vega-Lite, in plain Python: the chart library's
+own SVG would cost more than the rest of the page. Scales, ticks and symbols follow Vega's rules, so
 that the picture shows what the drawn chart shows; pointing, picking and zooming are left out. What
 is not known here raises `SketchError`, never a wrong picture.
 """
@@ -16,6 +16,7 @@ import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from itertools import pairwise
 from typing import Any
 
 from gripbook.errors import GripbookError
@@ -30,6 +31,7 @@ _FONT = 12
 _LETTER = 0.56 * _FONT
 #: Heights, strokes and symbols against the drawn chart's, as the picture is scaled up on a desk.
 _FLAT, _FINE = 0.68, 0.72
+_DRAWN_WIDTH = 560.0  # of a drawn chart's axis on a desk, in whose units bars are given
 _LINE = 17.0  # height of a line of words
 _SOFT_OPACITY = 0.75
 
@@ -42,7 +44,7 @@ _UNSEEN = {"tooltip", "href", "key", "description"}
 _MARKS = {"line", "area", "point", "circle", "square", "bar", "rule", "text", "tick", "rect"}
 _SHAPES = {"circle", "square", "diamond", "cross"}
 _SHAPES |= {f"triangle-{way}" for way in ("up", "down", "left", "right")}
-_MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split()
+_MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DEFAULT_COLOUR = "#4c78a8"  # Vega-Lite's own
 
 
@@ -225,7 +227,7 @@ def _ticks(start: float, stop: float, count: float) -> tuple[list[float], float]
 
 
 def _nice(start: float, stop: float, count: int = 10) -> tuple[float, float]:
-    """Ends moved out to round numbers. As d3's linear nice."""
+    """Ends moved out to round numbers. As d3's linear nice, to its last rounding."""
     before = 0.0
     for _ in range(10):
         if stop <= start:
@@ -233,8 +235,11 @@ def _nice(start: float, stop: float, count: int = 10) -> tuple[float, float]:
         step = _step(start, stop, count)
         if step == before:
             break
-        start = math.floor(start / step + 1e-9) * step
-        stop = math.ceil(stop / step - 1e-9) * step
+        if step >= 1:
+            start, stop = math.floor(start / step) * step, math.ceil(stop / step) * step
+        else:
+            inverse = round(1 / step)  # what d3 reckons with, and rounds with
+            start, stop = math.floor(start * inverse) / inverse, math.ceil(stop * inverse) / inverse
         before = step
     return start, stop
 
@@ -275,6 +280,12 @@ def _day_ticks(start: float, stop: float, count: Any) -> list[float]:
         ):
             found.append(float(ordinal))
     return found
+
+
+def _padded(low: float, high: float, padding: float, whole: float) -> tuple[float, float]:
+    """Ends moved out by so much of an axis that is `whole` long."""
+    more = (high - low) * padding / (whole - 2 * padding)
+    return low - more, high + more
 
 
 def _number_words(value: float, step: float) -> str:
@@ -561,8 +572,12 @@ class _Picture:
             return _Scale("discrete", [v for v in order if v is not None])
         scale = _Scale(kind, [])
         if given is not None:
-            ends = [scale.value(v) for v in given]
-            scale.domain = [ends[0], ends[-1]]
+            ends = [scale.value(v) or 0.0 for v in given]
+            low, high = ends[0], ends[-1]
+            if kind == "temporal" and any(la.kind == "bar" for la in self.layers):
+                # room for the bars at the ends, as Vega-Lite leaves
+                low, high = _padded(low, high, 5.0, _DRAWN_WIDTH)
+            scale.domain = [low, high]
             return scale
         values = [
             v
@@ -574,13 +589,11 @@ class _Picture:
             values = [0.0, 1.0]
         low, high = min(values), max(values)
         if kind == "quantitative":
-            whole = self.height if channel == "y" else self.width
+            whole = self.height if channel == "y" else _DRAWN_WIDTH
             padding = float(self._option(channel, "scale", "padding", 0.0))
             if padding and high > low:
                 # in units of the drawn chart, so that both show the same span
-                grown = (high - low) * whole / (whole - 2 * padding)
-                middle = (high + low) / 2
-                low, high = middle - grown / 2, middle + grown / 2
+                low, high = _padded(low, high, padding, whole)
             if self._option(channel, "scale", "zero", True):
                 low, high = min(low, 0.0), max(high, 0.0)
             if self._option(channel, "scale", "nice", True):
@@ -791,9 +804,8 @@ class _Picture:
             raise _unknown("bars along", "x")
         thick = self.x.band
         if self.x.kind == "temporal":
-            drawn_width = 560.0  # of the drawn chart's axis, in whose units the bars are given
-            thick = float(layer.mark.get("width", 5)) * (self.x.end - self.x.start) / drawn_width
-            thick = max(thick, 1.5)
+            share = (self.x.end - self.x.start) / _DRAWN_WIDTH
+            thick = max(float(layer.mark.get("width", 5)) * share, 1.5)
         drawn: dict[_Pen, list[str]] = {}
         for row in layer.rows:
             at = self._points_of(layer, row)
@@ -892,7 +904,7 @@ class _Picture:
         elif scale.kind == "temporal":
             if values is None:
                 count = self._option(channel, "axis", "tickCount", 10)
-                days = _day_ticks(*scale.domain, count)
+                days = _day_ticks(scale.domain[0], scale.domain[1], count)
             else:
                 days = [_day(v) for v in values]
             pattern = pattern or "%-d %b"
@@ -900,7 +912,7 @@ class _Picture:
         else:
             low, high = scale.domain
             if values is None:
-                room = self.height if channel == "y" else self.width
+                room = self.height if channel == "y" else _DRAWN_WIDTH
                 count = self._option(channel, "axis", "tickCount", math.ceil(room / 40))
                 numbers, step = _ticks(low, high, float(count))
             else:
@@ -1034,9 +1046,7 @@ class _Picture:
             self._draw_layer(layer)
         whole = bottom + 21
         if title_x:
-            self._text(
-                self.right, bottom + 34, title_x, "end", f' fill-opacity="{_SOFT_OPACITY}"'
-            )
+            self._text(self.right, bottom + 34, title_x, "end", f' fill-opacity="{_SOFT_OPACITY}"')
             whole += 18
         return (
             f'<svg class="sketch" viewBox="0 0 {_n(self.width)} {_n(whole)}" role="img" '
@@ -1092,7 +1102,7 @@ def _apart(
 
 
 def _pairs(items: Sequence[Any]) -> Iterable[tuple[Any, Any]]:
-    return zip(items, items[1:], strict=False)
+    return pairwise(items)
 
 
 def _sorted(values: Iterable[Any]) -> list[Any]:
