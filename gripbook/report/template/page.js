@@ -45,6 +45,9 @@
         defaultStyle: false,
         config: { background: "transparent" },
         tooltip: { disableDefaultStyle: true },
+      }).catch((error) => {
+        drawing.remove();
+        throw error;
       });
       for (const brush of figure.querySelectorAll("[class*='_brush']")) {
         brush.setAttribute("aria-hidden", "true");
@@ -98,7 +101,6 @@
     },
     (error) => {
       root.classList.remove("script"); // shows what stands there for a page without script
-      for (const drawing of document.querySelectorAll(".drawing.aside")) drawing.remove();
       const note = document.querySelector("noscript");
       if (note) note.outerHTML = note.textContent;
       root.dataset.charts = "failed";
