@@ -14,16 +14,29 @@ import json
 import math
 import re
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import lru_cache
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from gripbook.errors import GripbookError
 from gripbook.html import escape
 from gripbook.report.render import title_text
+from gripbook.report.sketch_paths import coordinate, number, pair, path, symbol, tenths, thinned
+from gripbook.report.sketch_scales import (
+    Row,
+    Scale,
+    SketchError,
+    Value,
+    day_number,
+    day_ticks,
+    expression,
+    nice_ends,
+    number_words,
+    padded,
+    round_ticks,
+    unknown,
+)
 
-Row = Mapping[str, Any]
+__all__ = ["SketchError", "sketch"]
 
 #: Size of letters in units of the picture; the page's style may set smaller ones on wide screens.
 _FONT = 12
@@ -41,15 +54,13 @@ _PARTS |= {"padding", "background", "view"}
 _CHANNELS = {"x", "y", "x2", "y2", "color", "stroke", "fill", "shape", "strokeDash", "opacity"}
 _CHANNELS |= {"fillOpacity", "strokeOpacity", "size", "text", "detail"}
 _UNSEEN = {"tooltip", "href", "key", "description"}
-_MARKS = {"line", "area", "point", "circle", "square", "bar", "rule", "text", "tick", "rect"}
-_SHAPES = {"circle", "square", "diamond", "cross"}
-_SHAPES |= {f"triangle-{way}" for way in ("up", "down", "left", "right")}
+_MARKS = {"line", "area", "point", "circle", "square", "bar", "rule", "text"}
+_MARK_OPTIONS = {"type", "color", "fill", "stroke", "filled", "size", "shape", "opacity", "width"}
+_MARK_OPTIONS |= {"fillOpacity", "strokeWidth", "strokeDash", "point", "align", "dx", "dy"}
+_MARK_OPTIONS |= {"fontSize", "tooltip", "description"}
+_SCALE_OPTIONS = {"type", "domain", "range", "zero", "nice", "padding"}
 _MONTHS = ("Jan", "Feb", "Mar", "Apr", "May", "Jun", "Jul", "Aug", "Sep", "Oct", "Nov", "Dec")
 _DEFAULT_COLOUR = "#4c78a8"  # Vega-Lite's own
-
-
-class SketchError(GripbookError):
-    """The chart uses something of Vega-Lite that still pictures don't know."""
 
 
 def sketch(
@@ -81,264 +92,6 @@ def sketch(
         raise SketchError(f"Chart {title_text(dict(spec))!r} can't be sketched: {what}") from error
 
 
-def _unknown(what: str, value: object) -> SketchError:
-    return SketchError(f"A still picture knows no {what} {value!r}.")
-
-
-# --- expressions over a row ------------------------------------------------------------------
-
-_TOKEN = re.compile(
-    r"""\s*(?:(?P<op>===|!==|==|!=|<=|>=|\|\||&&|[!()<>,])|(?P<number>\d+\.?\d*|\.\d+)
-    |(?P<text>'[^'\\]*'|"[^"\\]*")|datum\.(?P<field>\w+)
-    |datum\[(?P<quoted>'[^'\\]*'|"[^"\\]*")\]|(?P<word>\w+))""",
-    re.VERBOSE,
-)
-_COMPARE: dict[str, Callable[[Any, Any], bool]] = {
-    "===": lambda a, b: bool(a == b),
-    "==": lambda a, b: bool(a == b),
-    "!==": lambda a, b: bool(a != b),
-    "!=": lambda a, b: bool(a != b),
-    "<": lambda a, b: a is not None and bool(a < b),
-    ">": lambda a, b: a is not None and bool(a > b),
-    "<=": lambda a, b: a is not None and bool(a <= b),
-    ">=": lambda a, b: a is not None and bool(a >= b),
-}
-_CONSTANTS = {"true": True, "false": False, "null": None}
-Value = Callable[[Row], Any]
-
-
-@lru_cache(maxsize=200)
-def _expression(text: str) -> Value:
-    """Compile a simple condition: comparisons of `datum.x`, isValid, `!`, `&&`, `||`, brackets."""
-    tokens: list[tuple[str, str]] = []
-    at = 0
-    while text[at:].strip():
-        match = _TOKEN.match(text, at)
-        if match is None:
-            raise _unknown("expression", text)
-        tokens.append((str(match.lastgroup), str(match[str(match.lastgroup)])))
-        at = match.end()
-    tokens.reverse()
-
-    def take(*wanted: str) -> str:
-        if tokens and tokens[-1][0] == "op" and tokens[-1][1] in wanted:
-            return tokens.pop()[1]
-        return ""
-
-    def need(bracket: str) -> None:
-        if not take(bracket):
-            raise _unknown("expression", text)
-
-    def either() -> Value:
-        found = [both()]
-        while take("||"):
-            found.append(both())
-        return found[0] if len(found) == 1 else lambda row: any(f(row) for f in found)
-
-    def both() -> Value:
-        found = [inverse()]
-        while take("&&"):
-            found.append(inverse())
-        return found[0] if len(found) == 1 else lambda row: all(f(row) for f in found)
-
-    def inverse() -> Value:
-        if take("!"):
-            inner = inverse()
-            return lambda row: not inner(row)
-        left = single()
-        sign = take(*_COMPARE)
-        if not sign:
-            return left
-        compare, right = _COMPARE[sign], single()
-        return lambda row: compare(left(row), right(row))
-
-    def single() -> Value:
-        if take("("):
-            inner = either()
-            need(")")
-            return inner
-        if not tokens:
-            raise _unknown("expression", text)
-        kind, word = tokens.pop()
-        if kind in ("field", "quoted"):
-            name = word if kind == "field" else word[1:-1]
-            return lambda row: row.get(name)
-        if kind == "word" and word == "isValid":
-            need("(")
-            of = either()
-            need(")")
-            return lambda row: _known(of(row))
-        constants: dict[str, Any] = {"text": word[1:-1], **_CONSTANTS}
-        if kind == "number":
-            constant: Any = float(word)
-        elif kind == "text" or word in _CONSTANTS:
-            constant = constants["text" if kind == "text" else word]
-        else:
-            raise _unknown("expression", text)
-        return lambda row: constant
-
-    whole = either()
-    if tokens:
-        raise _unknown("expression", text)
-    return whole
-
-
-def _known(value: Any) -> bool:
-    return value is not None and value == value
-
-
-# --- days, numbers, ticks --------------------------------------------------------------------
-
-
-@lru_cache(maxsize=5000)
-def _iso_day(text: str) -> float:
-    if len(text) == 10:
-        return float(dt.date.fromisoformat(text).toordinal())
-    moment = dt.datetime.fromisoformat(text)
-    return moment.toordinal() + (moment.hour * 60 + moment.minute) / 1440
-
-
-def _day(value: Any) -> float:
-    """Days since the calendar's first, of a date as Vega-Lite writes it."""
-    if isinstance(value, str):
-        return _iso_day(value)
-    if isinstance(value, Mapping):
-        day = dt.date(int(value["year"]), int(value.get("month", 1)), int(value.get("date", 1)))
-        return float(day.toordinal())
-    return float(value) / 86_400_000 + dt.date(1970, 1, 1).toordinal()
-
-
-def _step(start: float, stop: float, count: float) -> float:
-    """The distance of about `count` round ticks. As d3's tickStep."""
-    rough = (stop - start) / max(count, 1e-9)
-    power = 10.0 ** math.floor(math.log10(rough))
-    share = rough / power
-    factor = 10 if share >= 50**0.5 else 5 if share >= 10**0.5 else 2 if share >= 2**0.5 else 1
-    return factor * power
-
-
-def _ticks(start: float, stop: float, count: float) -> tuple[list[float], float]:
-    """Round numbers from start to stop, and their distance."""
-    if stop <= start:
-        return [start], 1.0
-    step = _step(start, stop, count)
-    first, last = math.ceil(start / step - 1e-9), math.floor(stop / step + 1e-9)
-    return [i * step for i in range(first, last + 1)], step
-
-
-def _nice(start: float, stop: float, count: int = 10) -> tuple[float, float]:
-    """Ends moved out to round numbers. As d3's linear nice, to its last rounding."""
-    before = 0.0
-    for _ in range(10):
-        if stop <= start:
-            break
-        step = _step(start, stop, count)
-        if step == before:
-            break
-        if step >= 1:
-            start, stop = math.floor(start / step) * step, math.ceil(stop / step) * step
-        else:
-            inverse = round(1 / step)  # what d3 reckons with, and rounds with
-            start, stop = math.floor(start * inverse) / inverse, math.ceil(stop * inverse) / inverse
-        before = step
-    return start, stop
-
-
-#: Distances of d3's ticks of days: name, every how many, days.
-_DAY_STEPS = (
-    ("day", 1, 1.0),
-    ("day", 2, 2.0),
-    ("week", 1, 7.0),
-    ("month", 1, 30.0),
-    ("month", 3, 90.0),
-    ("year", 1, 365.0),
-)
-
-
-def _day_ticks(start: float, stop: float, count: Any) -> list[float]:
-    """Days that begin a month or another round span, `count` being that span or about how many."""
-    if count in ("day", "week", "month", "year"):
-        kind, every = str(count), 1
-    elif isinstance(count, str):
-        raise _unknown("distance of ticks", count)
-    else:
-        aim = (stop - start) / max(float(count), 1e-9)
-        place = sum(days <= aim for *_, days in _DAY_STEPS)
-        if 0 < place < len(_DAY_STEPS):
-            place -= aim / _DAY_STEPS[place - 1][2] < _DAY_STEPS[place][2] / aim
-        kind, every, _ = _DAY_STEPS[min(place, len(_DAY_STEPS) - 1)]
-        if kind == "year":
-            every = max(1, round(_step(start / 365, stop / 365, float(count))))
-    found = []
-    for ordinal in range(math.ceil(start), math.floor(stop) + 1):
-        day = dt.date.fromordinal(ordinal)
-        if (
-            (kind == "day" and (day.day - 1) % every == 0)
-            or (kind == "week" and day.isoweekday() == 7)
-            or (kind == "month" and day.day == 1 and (day.month - 1) % every == 0)
-            or (kind == "year" and day.day == day.month == 1 and day.year % every == 0)
-        ):
-            found.append(float(ordinal))
-    return found
-
-
-def _padded(low: float, high: float, padding: float, whole: float) -> tuple[float, float]:
-    """Ends moved out by so much of an axis that is `whole` long."""
-    more = (high - low) * padding / (whole - 2 * padding)
-    return low - more, high + more
-
-
-def _number_words(value: float, step: float) -> str:
-    digits = max(0, -math.floor(math.log10(step) + 1e-9))
-    text = f"{abs(value):,.{digits}f}"
-    return f"\u2212{text}" if value < 0 and float(text.replace(",", "")) else text
-
-
-# --- scales ----------------------------------------------------------------------------------
-
-
-@dataclass
-class _Scale:
-    """Values of one axis to places. `kind` is temporal, quantitative or discrete."""
-
-    kind: str
-    domain: list[Any]
-    start: float = 0.0
-    end: float = 1.0
-    _at: dict[Any, float] = field(default_factory=dict)
-
-    def span(self, start: float, end: float) -> None:
-        """Set the places of the domain's ends."""
-        self.start, self.end = start, end
-        if self.kind == "discrete":
-            step = (end - start) / max(len(self.domain), 1)
-            self._at = {v: start + step * (i + 0.5) for i, v in enumerate(self.domain)}
-
-    @property
-    def band(self) -> float:
-        """Width of a bar on a discrete axis: the step less the gap Vega-Lite leaves."""
-        return abs(self.end - self.start) / max(len(self.domain), 1) * 0.9
-
-    def value(self, raw: Any) -> float | None:
-        """A number out of a cell; None where nothing is known."""
-        if not _known(raw):
-            return None
-        return _day(raw) if self.kind == "temporal" else float(raw)
-
-    def place(self, value: float) -> float:
-        """Place of a number on a continuous axis."""
-        low, high = self.domain
-        share = (value - low) / (high - low) if high > low else 0.5
-        return self.start + share * (self.end - self.start)
-
-    def at(self, raw: Any) -> float | None:
-        """Place of a cell's value; None where it has none."""
-        if self.kind == "discrete":
-            return self._at.get(raw)
-        value = self.value(raw)
-        return None if value is None else self.place(value)
-
-
 @dataclass
 class _Layer:
     """A mark with its channels and the rows left by its filters."""
@@ -350,99 +103,6 @@ class _Layer:
     @property
     def kind(self) -> str:
         return str(self.mark["type"])
-
-
-# --- marks as paths, in tenths of a unit -----------------------------------------------------
-
-
-@lru_cache(maxsize=20_000)
-def _number(tenths: int) -> str:
-    sign = "-" if tenths < 0 else ""
-    whole, rest = divmod(abs(tenths), 10)
-    if not rest:
-        return f"{sign}{whole}"
-    return f"{sign}{whole or ''}.{rest}"
-
-
-def _pair(x: int, y: int) -> str:
-    second = _number(y)
-    return _number(x) + (second if second[0] == "-" else f" {second}")
-
-
-def _tenths(value: float) -> int:
-    return round(value * 10)
-
-
-def _n(value: float) -> str:
-    return _number(round(value * 10))
-
-
-def _thinned(points: list[tuple[float, float]]) -> list[tuple[float, float]]:
-    """Points of a line without those that lie within 0.3 of it. Douglas and Peucker, 1973."""
-    if len(points) < 3:
-        return points
-    keep = {0, len(points) - 1}
-    spans = [(0, len(points) - 1)]
-    while spans:
-        first, last = spans.pop()
-        (x1, y1), (x2, y2) = points[first], points[last]
-        dx, dy = x2 - x1, y2 - y1
-        length = math.hypot(dx, dy) or 1.0
-        most, where = 0.0, 0
-        for i in range(first + 1, last):
-            off = abs(dy * (points[i][0] - x1) - dx * (points[i][1] - y1))
-            if off > most:
-                most, where = off, i
-        if most > 0.3 * length:
-            keep.add(where)
-            spans += [(first, where), (where, last)]
-    return [points[i] for i in sorted(keep)]
-
-
-def _path(points: list[tuple[float, float]], close: bool = False) -> str:
-    """A line through points, each after the first told by its distance from the one before."""
-    cells = [(_tenths(x), _tenths(y)) for x, y in points]
-    (px, py), *others = cells
-    out = [f"M{_pair(px, py)}"]
-    lead = "l"
-    for x, y in others:
-        if (x, y) == (px, py):
-            continue
-        step = _pair(x - px, y - py)
-        out.append(lead + step if lead or step[0] == "-" else f" {step}")
-        lead, px, py = "", x, y
-    return "".join(out) + ("z" if close else "")
-
-
-@lru_cache(maxsize=100)
-def _symbol(shape: str, size: float) -> tuple[int, int, str]:
-    """A symbol as the way from its middle to its first corner, and the rest. As Vega's symbols."""
-    r = math.sqrt(size) / 2
-    h = r * math.sqrt(3) / 2
-    corners = {
-        "square": [(-r, -r), (r, -r), (r, r), (-r, r)],
-        "diamond": [(-r, 0), (0, -r), (r, 0), (0, r)],
-        "triangle-up": [(0, -h), (-r, h), (r, h)],
-        "triangle-down": [(0, h), (-r, -h), (r, -h)],
-        "triangle-right": [(h, 0), (-h, -r), (-h, r)],
-        "triangle-left": [(-h, 0), (h, -r), (h, r)],
-    }
-    if shape == "circle":
-        radius = _n(r)
-        # nearly the whole way round, which is shorter than two halves
-        return _tenths(-r), 0, f"a{radius} {radius} 0 1 1 0 .1z"
-    if shape == "cross":
-        s = r / 2.5
-        x = [-r, -s, -s, s, s, r, r, s, s, -s, -s, -r]
-        y = [-s, -s, -r, -r, -s, -s, s, s, r, r, s, s]
-        found = list(zip(x, y, strict=True))
-    elif shape in corners:
-        found = corners[shape]
-    else:
-        raise _unknown("shape", shape)
-    rest = _path(found, close=True)
-    start_x, start_y = _tenths(found[0][0]), _tenths(found[0][1])
-    return start_x, start_y, rest[rest.index("l") :]
 
 
 @dataclass(frozen=True)
@@ -494,7 +154,7 @@ class _Picture:
         """Flatten layers; what stands above them holds for each."""
         for key in part:
             if key not in _PARTS:
-                raise _unknown("part of a chart", key)
+                raise unknown("part of a chart", key)
         data = part.get("data")
         if data is not None:
             rows = data["values"] if "values" in data else self.datasets[data["name"]]
@@ -507,17 +167,27 @@ class _Picture:
         mark = part["mark"]
         mark = {"type": mark} if isinstance(mark, str) else dict(mark)
         if mark["type"] not in _MARKS:
-            raise _unknown("mark", mark["type"])
+            raise unknown("mark", mark["type"])
+        for option in mark:
+            if option not in _MARK_OPTIONS:
+                raise unknown(f"option of mark {mark['type']}", option)
         own = {}
         for name, channel in channels.items():
             if name in _UNSEEN:
                 continue
             if name not in _CHANNELS:
-                raise _unknown("channel", name)
+                raise unknown("channel", name)
             for option in ("aggregate", "bin", "timeUnit", "stack", "impute", "bandPosition"):
                 if isinstance(channel, Mapping) and channel.get(option):
-                    raise _unknown(f"option of channel {name}", option)
+                    raise unknown(f"option of channel {name}", option)
+            for option in (isinstance(channel, Mapping) and channel.get("scale")) or ():
+                if option not in _SCALE_OPTIONS:
+                    raise unknown(f"option of the scale of {name}", option)
             own[name] = channel
+        if mark["type"] in ("bar", "area") and "y2" not in own:
+            for name in ("color", "fill", "detail"):  # Vega-Lite would stack them
+                if name in own and "value" not in own[name]:
+                    raise unknown(f"stack of marks {mark['type']} by", name)
         kept = [row for row in rows or () if all(f(row) for f in filters)]
         self.layers.append(_Layer(mark, own, kept))
 
@@ -525,13 +195,13 @@ class _Picture:
     def _filter(transform: Mapping[str, Any]) -> Value:
         test = transform.get("filter")
         if len(transform) != 1 or test is None:
-            raise _unknown("transform", ", ".join(transform))
+            raise unknown("transform", ", ".join(transform))
         if isinstance(test, str):
-            return _expression(test)
+            return expression(test)
         if isinstance(test, Mapping) and "param" in test:  # nothing is picked in a picture
             empty = bool(test.get("empty", True))
             return lambda row: empty
-        raise _unknown("filter", test)
+        raise unknown("filter", test)
 
     # scales
 
@@ -552,31 +222,33 @@ class _Picture:
                 return part[key]
         return default
 
-    def _scale(self, channel: str) -> _Scale | None:
+    def _scale(self, channel: str) -> Scale | None:
         found = self._of(channel)
         if not found:
             return None
         kinds = {how["type"] for _, how in found if "type" in how}
         if len(kinds) != 1 or not kinds <= {"temporal", "quantitative", "nominal", "ordinal"}:
-            raise _unknown(f"type of {channel}", sorted(kinds))
+            raise unknown(f"type of {channel}", sorted(kinds))
         (kind,) = kinds
         if (scale_type := self._option(channel, "scale", "type", "utc")) not in (
             *("utc", "time", "linear", "band", "point"),
         ):
-            raise _unknown("scale", scale_type)
+            raise unknown("scale", scale_type)
         given = self._option(channel, "scale", "domain")
         if kind in ("nominal", "ordinal"):
             seen = dict.fromkeys(row.get(how["field"]) for la, how in found for row in la.rows)
-            sort = next((how["sort"] for _, how in found if isinstance(how.get("sort"), list)), ())
+            sort: Any = next((how["sort"] for _, how in found if "sort" in how), [])
+            if not isinstance(sort, list):
+                raise unknown("order", sort)
             order = given or [*sort, *(v for v in _sorted(seen) if v not in sort)]
-            return _Scale("discrete", [v for v in order if v is not None])
-        scale = _Scale(kind, [])
+            return Scale("discrete", [v for v in order if v is not None])
+        scale = Scale(kind, [])
         if given is not None:
             ends = [scale.value(v) or 0.0 for v in given]
             low, high = ends[0], ends[-1]
             if kind == "temporal" and any(la.kind == "bar" for la in self.layers):
                 # room for the bars at the ends, as Vega-Lite leaves
-                low, high = _padded(low, high, 5.0, _DRAWN_WIDTH)
+                low, high = padded(low, high, 5.0, _DRAWN_WIDTH)
             scale.domain = [low, high]
             return scale
         values = [
@@ -593,11 +265,14 @@ class _Picture:
             padding = float(self._option(channel, "scale", "padding", 0.0))
             if padding and high > low:
                 # in units of the drawn chart, so that both show the same span
-                low, high = _padded(low, high, padding, whole)
+                low, high = padded(low, high, padding, whole)
             if self._option(channel, "scale", "zero", True):
                 low, high = min(low, 0.0), max(high, 0.0)
-            if self._option(channel, "scale", "nice", True):
-                low, high = _nice(low, high)
+            nice = self._option(channel, "scale", "nice", True)
+            if not isinstance(nice, bool):
+                raise unknown("rounding of ends", nice)
+            if nice:
+                low, high = nice_ends(low, high)
         scale.domain = [low, high]
         return scale
 
@@ -629,9 +304,9 @@ class _Picture:
             if (opacity := opacity * pen.stroke_opacity) < 1:
                 options.append(f'stroke-opacity="{opacity:.2g}"')
             if pen.width != 1:
-                options.append(f'stroke-width="{_n(pen.width)}"')
+                options.append(f'stroke-width="{coordinate(pen.width)}"')
             if pen.dash:
-                options.append(f'stroke-dasharray="{" ".join(_n(d) for d in pen.dash)}"')
+                options.append(f'stroke-dasharray="{" ".join(coordinate(d) for d in pen.dash)}"')
             if pen.round:
                 options.append('stroke-linecap="round"')
         if pen.opacity < 1:
@@ -648,7 +323,7 @@ class _Picture:
             if "param" in condition:  # nothing is picked: all is, unless the chart says otherwise
                 holds = bool(condition.get("empty", True))
             else:
-                holds = bool(_expression(condition["test"])(row))
+                holds = bool(expression(condition["test"])(row))
             if holds:
                 return condition["value"]
         if "value" in how:
@@ -657,7 +332,7 @@ class _Picture:
             scale = how.get("scale") or {}
             domain, given = scale.get("domain"), scale.get("range")
             if how["type"] not in ("nominal", "ordinal") or not domain or not given:
-                raise _unknown(f"scale without domain and range, channel {channel},", how["field"])
+                raise unknown(f"scale without domain and range, channel {channel},", how["field"])
             value = row.get(how["field"])
             return given[domain.index(value) % len(given)] if value in domain else default
         return default
@@ -688,12 +363,12 @@ class _Picture:
 
     # marks
 
-    def _place(self, layer: _Layer, row: Row, channel: str, scale: _Scale | None) -> float | None:
+    def _place(self, layer: _Layer, row: Row, channel: str, scale: Scale | None) -> float | None:
         how = layer.encoding.get(channel)
         if how is None or scale is None:
             return None
         if "field" not in how:
-            raise _unknown(f"channel {channel} without a field", how)
+            raise unknown(f"channel {channel} without a field", how)
         return scale.at(row.get(how["field"]))
 
     def _points_of(self, layer: _Layer, row: Row) -> tuple[float, float] | None:
@@ -713,7 +388,7 @@ class _Picture:
         elif kind == "text":
             self._draw_words(layer)
         else:
-            raise _unknown("mark", kind)
+            raise unknown("mark", kind)
 
     def _runs(self, layer: _Layer) -> list[list[Row]]:
         """Rows of one line or area each, told apart by colour, dash and detail, in order of x."""
@@ -734,7 +409,7 @@ class _Picture:
         drawn: dict[_Pen, list[str]] = {}
         area = layer.kind == "area"
         if area and "y2" not in layer.encoding and not (self.y and self.y.kind == "quantitative"):
-            raise _unknown("area over", "a discrete axis")
+            raise unknown("area over", "a discrete axis")
         for run in self._runs(layer):
             pen = self._pen(layer, run[0])
             piece: list[tuple[float, float]] = []
@@ -754,12 +429,14 @@ class _Picture:
                     back.append(under)
                     continue
                 if len(piece) > 1:
-                    line = _thinned(piece) + (_thinned(back)[::-1] if area else [])
-                    drawn.setdefault(pen, []).append(_path(line, close=area))
+                    line = thinned(piece) + (thinned(back)[::-1] if area else [])
+                    drawn.setdefault(pen, []).append(path(line, close=area))
                 piece, back = [], []
         for pen, paths in drawn.items():
             self._add(pen, paths)
         points = layer.mark.get("point")
+        if isinstance(points, str):
+            raise unknown("points of a line", points)
         if points:
             own = points if isinstance(points, Mapping) else {}
             mark = {"type": "point", "filled": True, "opacity": 1, "size": 30, **own}
@@ -768,7 +445,7 @@ class _Picture:
 
     def _draw_points(self, layer: _Layer, mark: Mapping[str, Any]) -> None:
         if "field" in layer.encoding.get("size", ()):
-            raise _unknown("field of sizes", layer.encoding["size"]["field"])
+            raise unknown("field of sizes", layer.encoding["size"]["field"])
         drawn: dict[tuple[_Pen, str, float], dict[tuple[int, int], tuple[int, int]]] = {}
         own_shape = mark.get("shape", "square" if layer.kind == "square" else "circle")
         for row in layer.rows:
@@ -777,31 +454,31 @@ class _Picture:
                 continue
             shape = self._constant(layer, "shape", row, own_shape)
             size = float(self._constant(layer, "size", row, mark.get("size", 30))) * _FINE**2
-            x, y = _tenths(at[0]), _tenths(at[1])
+            x, y = tenths(at[0]), tenths(at[1])
             places = drawn.setdefault((self._pen(layer, row), shape, size), {})
             places.setdefault((x // 3, y // 3), (x, y))  # marks upon marks aren't seen
         for (pen, shape, size), places in drawn.items():
             if shape == "circle" and pen.fill and not pen.stroke:
                 dot = _Pen(stroke=pen.fill, width=math.sqrt(size), round=True, opacity=pen.opacity)
-                self._add(dot, (f"M{_pair(x, y)}h0" for x, y in places.values()))
+                self._add(dot, (f"M{pair(x, y)}h0" for x, y in places.values()))
                 continue
-            dx, dy, rest = _symbol(shape, size)
-            self._add(pen, (f"M{_pair(x + dx, y + dy)}{rest}" for x, y in places.values()))
+            dx, dy, rest = symbol(shape, size)
+            self._add(pen, (f"M{pair(x + dx, y + dy)}{rest}" for x, y in places.values()))
 
     def _within(self, x: float) -> bool:
         """Not left or right of the axes: there's no room in the picture there."""
         return self.x is None or self.x.start - 1 <= x <= self.x.end + 1
 
     @staticmethod
-    def _zero(scale: _Scale | None) -> float:
+    def _zero(scale: Scale | None) -> float:
         """Where bars stand: at zero, or the end of the axis nearest to it."""
         if scale is None or scale.kind != "quantitative":
-            raise _unknown("bars over", scale and scale.kind)
+            raise unknown("bars over", scale and scale.kind)
         return scale.place(min(max(0.0, scale.domain[0]), scale.domain[1]))
 
     def _draw_bars(self, layer: _Layer) -> None:
         if self.x is None or self.x.kind == "quantitative":
-            raise _unknown("bars along", "x")
+            raise unknown("bars along", "x")
         thick = self.x.band
         if self.x.kind == "temporal":
             share = (self.x.end - self.x.start) / _DRAWN_WIDTH
@@ -815,11 +492,11 @@ class _Picture:
             if "y2" in layer.encoding:
                 other = self._place(layer, row, "y2", self.y)
                 foot = foot if other is None else other
-            x, wide = _tenths(at[0] - thick / 2), _tenths(thick)
-            top, low = _tenths(at[1]), _tenths(foot)
-            up = _number(top - low)
-            way = f"v{up}h{_number(wide)}v{_number(low - top)}z"
-            drawn.setdefault(self._pen(layer, row), []).append(f"M{_pair(x, low)}{way}")
+            x, wide = tenths(at[0] - thick / 2), tenths(thick)
+            top, low = tenths(at[1]), tenths(foot)
+            up = number(top - low)
+            way = f"v{up}h{number(wide)}v{number(low - top)}z"
+            drawn.setdefault(self._pen(layer, row), []).append(f"M{pair(x, low)}{way}")
         for pen, paths in drawn.items():
             self._add(pen, paths)
 
@@ -841,8 +518,8 @@ class _Picture:
             else:
                 continue
             x, y, x2, y2 = ends
-            end = f"H{_n(x2)}" if y == y2 else f"V{_n(y2)}"
-            path = f"M{_pair(_tenths(x), _tenths(y))}{end}"
+            end = f"H{coordinate(x2)}" if y == y2 else f"V{coordinate(y2)}"
+            path = f"M{pair(tenths(x), tenths(y))}{end}"
             drawn.setdefault(self._pen(layer, row), {})[path] = None
         for pen, paths in drawn.items():
             self._add(pen, paths)
@@ -851,7 +528,7 @@ class _Picture:
         """Place, words and colour of each text of a layer."""
         how = layer.encoding["text"]
         if layer.mark.get("align") not in (None, "left", "center", "right") or "format" in how:
-            raise _unknown("text", how)
+            raise unknown("text", how)
         found = []
         for row in layer.rows:
             at = self._points_of(layer, row)
@@ -877,7 +554,9 @@ class _Picture:
 
     def _text(self, x: float, y: float, words: str, anchor: str = "", more: str = "") -> None:
         where = f' text-anchor="{anchor}"' if anchor else ""
-        self.out.append(f'<text x="{_n(x)}" y="{_n(y)}"{where}{more}>{escape(words)}</text>')
+        self.out.append(
+            f'<text x="{coordinate(x)}" y="{coordinate(y)}"{where}{more}>{escape(words)}</text>'
+        )
 
     # axes and legends
 
@@ -894,7 +573,7 @@ class _Picture:
             return ", ".join(dict.fromkeys(str(t) for t in given if t))
         return str(found[0]["field"]) if found else ""
 
-    def _labels(self, channel: str, scale: _Scale) -> list[tuple[float, str]]:
+    def _labels(self, channel: str, scale: Scale) -> list[tuple[float, str]]:
         """Place and words of each tick of an axis."""
         values = self._option(channel, "axis", "values")
         pattern = self._option(channel, "axis", "format")
@@ -904,9 +583,9 @@ class _Picture:
         elif scale.kind == "temporal":
             if values is None:
                 count = self._option(channel, "axis", "tickCount", 10)
-                days = _day_ticks(scale.domain[0], scale.domain[1], count)
+                days = day_ticks(scale.domain[0], scale.domain[1], count)
             else:
-                days = [_day(v) for v in values]
+                days = [day_number(v) for v in values]
             pattern = pattern or "%-d %b"
             labels = [(scale.place(d), self._day_words(d, pattern)) for d in days]
         else:
@@ -914,7 +593,7 @@ class _Picture:
             if values is None:
                 room = self.height if channel == "y" else _DRAWN_WIDTH
                 count = self._option(channel, "axis", "tickCount", math.ceil(room / 40))
-                numbers, step = _ticks(low, high, float(count))
+                numbers, step = round_ticks(low, high, float(count))
             else:
                 numbers = [float(v) for v in values]
                 step = min((abs(b - a) for a, b in _pairs(numbers)), default=1.0) or 1.0
@@ -930,15 +609,15 @@ class _Picture:
         if expression is not None:
             table = re.fullmatch(r"(\{.*\})\[datum\.value\]", expression, re.DOTALL)
             if table is None:
-                raise _unknown("expression of labels", expression)
+                raise unknown("expression of labels", expression)
             words = json.loads(table[1])
             return [str(words.get(f"{v:g}", "")) for v in numbers]
         if pattern is None:
-            return [_number_words(v, step) for v in numbers]
+            return [number_words(v, step) for v in numbers]
         digits = re.fullmatch(r",?\.(\d)f", pattern)
         if digits is None:
-            raise _unknown("format of numbers", pattern)
-        return [_number_words(v, 10.0 ** -int(digits[1])) for v in numbers]
+            raise unknown("format of numbers", pattern)
+        return [number_words(v, 10.0 ** -int(digits[1])) for v in numbers]
 
     def _day_words(self, ordinal: float, pattern: str) -> str:
         day = dt.date.fromordinal(int(ordinal))
@@ -953,7 +632,7 @@ class _Picture:
 
         def word(match: re.Match[str]) -> str:
             if match[0] not in parts:
-                raise _unknown("format of days", pattern)
+                raise unknown("format of days", pattern)
             return parts[match[0]]
 
         return re.sub(r"%-?.", word, pattern)
@@ -969,7 +648,7 @@ class _Picture:
                 name = how["field"]
                 domain = (how.get("scale") or {}).get("domain")
                 if not domain:
-                    raise _unknown("scale without domain and range, field", name)
+                    raise unknown("scale without domain and range, field", name)
                 legend = how.get("legend") or {}
                 line = layer.kind in ("line", "rule") or legend.get("symbolType") == "stroke"
                 size = float(layer.mark.get("size", 30)) * _FINE**2
@@ -998,11 +677,11 @@ class _Picture:
                 if x + wide > self.width and x > 2:
                     x, y = 2.0, y + _LINE
                 if shape:
-                    dx, dy, rest = _symbol(shape, size)
-                    at = _pair(_tenths(x + 6) + dx, _tenths(y - 4) + dy)
+                    dx, dy, rest = symbol(shape, size)
+                    at = pair(tenths(x + 6) + dx, tenths(y - 4) + dy)
                     self._add(pen, [f"M{at}{rest}"])
                 else:
-                    self._add(pen, [f"M{_pair(_tenths(x), _tenths(y - 4))}h{_n(sample)}"])
+                    self._add(pen, [f"M{pair(tenths(x), tenths(y - 4))}h{coordinate(sample)}"])
                 self._text(x + sample + 5, y, words)
                 x += wide + 14
             top = y + 8
@@ -1012,7 +691,7 @@ class _Picture:
         """The whole picture."""
         x, y = self.x, self.y
         if x is None:
-            raise _unknown("chart without", "x")
+            raise unknown("chart without", "x")
         top = self._draw_legends(0.0)
         title_y, title_x = self._axis_title("y") if y else "", self._axis_title("x")
         discrete_y = y is not None and y.kind == "discrete"
@@ -1048,8 +727,9 @@ class _Picture:
         if title_x:
             self._text(self.right, bottom + 34, title_x, "end", f' fill-opacity="{_SOFT_OPACITY}"')
             whole += 18
+        frame = f"0 0 {coordinate(self.width)} {coordinate(whole)}"
         return (
-            f'<svg class="sketch" viewBox="0 0 {_n(self.width)} {_n(whole)}" role="img" '
+            f'<svg class="sketch" viewBox="{frame}" role="img" '
             f'aria-label="{escape(self.title)}" font-size="{_FONT}" fill="currentColor">'
             f"{''.join(self.out)}</svg>"
         )
@@ -1064,15 +744,21 @@ class _Picture:
         x, y = self.x, self.y
         grid, ticks = [], []
         if x is not None and self._option("x", "axis", "grid", x.kind != "discrete"):
-            grid += [f"M{_n(at)} {_n(self.top)}V{_n(bottom)}" for at, _ in labels_x]
+            grid += [
+                f"M{coordinate(at)} {coordinate(self.top)}V{coordinate(bottom)}"
+                for at, _ in labels_x
+            ]
         if y is not None and self._option("y", "axis", "grid", not discrete_y):
-            grid += [f"M{_n(self.left)} {_n(at)}H{_n(self.right)}" for at, _ in labels_y]
+            grid += [
+                f"M{coordinate(self.left)} {coordinate(at)}H{coordinate(self.right)}"
+                for at, _ in labels_y
+            ]
         self._add(_Pen(stroke=self.ink, stroke_opacity=0.14, width=0.8), grid)
-        ticks = [f"M{_n(self.left)} {_n(bottom)}H{_n(self.right)}"]
-        ticks += [f"M{_n(at)} {_n(bottom)}v4" for at, _ in labels_x]
+        ticks = [f"M{coordinate(self.left)} {coordinate(bottom)}H{coordinate(self.right)}"]
+        ticks += [f"M{coordinate(at)} {coordinate(bottom)}v4" for at, _ in labels_x]
         if y is not None and not discrete_y:
-            ticks.append(f"M{_n(self.left)} {_n(self.top)}V{_n(bottom)}")
-            ticks += [f"M{_n(self.left)} {_n(at)}h-4" for at, _ in labels_y]
+            ticks.append(f"M{coordinate(self.left)} {coordinate(self.top)}V{coordinate(bottom)}")
+            ticks += [f"M{coordinate(self.left)} {coordinate(at)}h-4" for at, _ in labels_y]
         self._add(_Pen(stroke=self.soft, width=1), ticks)
         self.out.append(f'<g fill-opacity="{_SOFT_OPACITY}" text-anchor="middle">')
         gap = float(self._option("x", "axis", "labelSeparation", 0) or 0) / 2 + 3

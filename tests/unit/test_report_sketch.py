@@ -233,6 +233,10 @@ def test_foreign_text_stays_text() -> None:
         ({"encoding": {"color": named("b")}}, "without domain and range"),
         ({"mark": {"type": "point", "shape": "M0,0"}}, "shape"),
         ({"hconcat": []}, "hconcat"),
+        ({"mark": {"type": "line", "interpolate": "step"}}, "interpolate"),
+        ({"mark": "bar", "encoding": {"color": named("who", "nominal")}}, "stack"),
+        ({"encoding": {"x": named("a", scale={"reverse": True})}}, "reverse"),
+        ({"encoding": {"x": named("who", "nominal", sort="descending")}}, "order 'descending'"),
         ({"mark": {}}, "KeyError"),
     ],
 )
