@@ -24,6 +24,7 @@ from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.render import CHART_TYPE, title_text
+from gripbook.report.sketch import SketchError, sketch
 from gripbook.words import LANGUAGES, language, mark, say
 
 #: The page's own words. Everything else on it comes out of the notebook.
@@ -33,11 +34,11 @@ WORDS = {
     "figure": mark("Figure"),
     "code": mark("Code"),
     "noscript": mark(
-        "Scripts are switched off, so the figures are not drawn. "
-        "Every number of theirs stands in the table beneath."
+        "The figures are still pictures here. Pointing at them shows values only with scripts, "
+        "in a browser from 2023 or newer. Every number of theirs stands in the table beneath."
     ),
     "undrawn": mark(
-        "The figure is drawn by a script, which needs a browser from 2023 or newer. "
+        "This figure is drawn by a script, which needs a browser from 2023 or newer. "
         "Every number of it stands in the table beneath."
     ),
 }
@@ -208,6 +209,7 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
             _lift_values(spec, datasets)
             # A name may mean other rows in another chart; such rows stay with their chart.
             kept = {n: rows for n, rows in datasets.items() if shared.setdefault(n, rows) != rows}
+            picture = _still_picture(spec, datasets)
             # The caption is set in the page's type and wraps; the schema is only an address.
             for key in ("title", "$schema"):
                 spec.pop(key, None)
@@ -217,11 +219,20 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
                 # the title is set apart from the words that follow it
                 "description": spec.get("description", "").removeprefix(f"{title}. "),
                 "height": height if isinstance(height, int | float) else None,
+                "picture": picture,
                 "json": _json(
                     {"spec": spec, "datasets": sorted(datasets.keys() - kept.keys()), "own": kept}
                 ),
             }
     return shared
+
+
+def _still_picture(spec: dict[str, Any], datasets: dict[str, Any]) -> str:
+    """What stands for the drawn chart without script; "" where it can't be sketched."""
+    try:
+        return sketch(spec, datasets)
+    except SketchError:
+        return ""
 
 
 def _lift_values(part: Any, datasets: dict[str, Any]) -> None:

@@ -32,7 +32,12 @@
       // Drawing puts ids on its rows, so charts that share a data set get a copy each.
       const shared = datasets.map((name) => [name, structuredClone(data[name])]);
       spec.datasets = { ...Object.fromEntries(shared), ...own };
-      await embed(figure.querySelector(".drawing"), spec, {
+      // Drawn aside: the still picture stays until the drawing is there, or for good.
+      const still = figure.querySelector(".drawing");
+      const drawing = still.cloneNode(false);
+      drawing.classList.add("aside");
+      still.after(drawing);
+      await embed(drawing, spec, {
         mode: "vega-lite",
         renderer: "svg",
         actions: false,
@@ -40,10 +45,15 @@
         defaultStyle: false,
         config: { background: "transparent" },
         tooltip: { disableDefaultStyle: true },
+      }).catch((error) => {
+        drawing.remove();
+        throw error;
       });
       for (const brush of figure.querySelectorAll("[class*='_brush']")) {
         brush.setAttribute("aria-hidden", "true");
       }
+      still.remove();
+      drawing.classList.remove("aside");
       figure.classList.add("drawn");
     }));
   };
@@ -91,6 +101,8 @@
     },
     (error) => {
       root.classList.remove("script"); // shows what stands there for a page without script
+      const note = document.querySelector("noscript");
+      if (note) note.outerHTML = note.textContent;
       root.dataset.charts = "failed";
       console.error(error);
     },
