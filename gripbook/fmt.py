@@ -30,6 +30,16 @@ _MONTHS = (
     mark("November"),
     mark("December"),
 )
+#: Weekdays in short from Monday on; give them to `say`.
+WEEKDAYS = (
+    mark("Mo"),
+    mark("Tu"),
+    mark("We"),
+    mark("Th"),
+    mark("Fr"),
+    mark("Sa"),
+    mark("Su"),
+)
 _SMALL = (
     mark("no"),
     mark("one"),

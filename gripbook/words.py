@@ -20,6 +20,8 @@ from gripbook.errors import GripbookError
 LANGUAGES = ("en", "de", "fr")
 #: Sign between whole and decimal places.
 DECIMAL_SIGNS = {"en": ".", "de": ",", "fr": ","}
+#: Sign between groups of three places on the axes of charts.
+GROUP_SIGNS = {"en": ",", "de": ".", "fr": "\u202f"}
 
 _FOLDER = Path(__file__).parent / "locale"
 _NBSP = "\u00a0"

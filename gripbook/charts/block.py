@@ -247,7 +247,7 @@ def week_ticks(review: BlockReview) -> alt.Axis:
     starts = [review.block.start + dt.timedelta(days=7 * w) for w in range(review.block.weeks)]
     return alt.Axis(
         values=[f"{day:%Y-%m-%d}" for day in starts],
-        format="%-d %b",
+        format=say("%-d %b"),
         labelOverlap="parity",
         labelSeparation=8,
     )

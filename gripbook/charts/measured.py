@@ -59,7 +59,7 @@ def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
         field="day",
         type="temporal",
         title=None,
-        axis=alt.Axis(format="%-d %b", labelOverlap=True, tickCount=6, grid=False),
+        axis=alt.Axis(format=say("%-d %b"), labelOverlap=True, tickCount=6, grid=False),
     )
     y = alt.Y(
         field="value",

@@ -10,6 +10,7 @@ import altair as alt
 import pandas as pd
 
 from gripbook import fmt
+from gripbook.words import DECIMAL_SIGNS, GROUP_SIGNS, LANGUAGES, language, mark, say
 
 INK, SOFT, RULE, ACCENT = "#22262e", "#5d6470", "#d8d9d4", "#8c3b2e"
 FONT = "Georgia, 'Iowan Old Style', 'Times New Roman', serif"
@@ -99,8 +100,49 @@ def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
         title=title, width="container", height=height, description=f"{title}. {told}"
     )
     # at once: each `configure_...` would copy the whole chart
-    out.config = _LOOK
+    out.config = _LOOK if language() == LANGUAGES[0] else {**_LOOK, "locale": _locale()}
     return out
+
+
+def _locale() -> dict[str, Any]:
+    """The language in use, as Vega-Lite's config has it."""
+    code = language()
+    short = [say(month) for month in _SHORT_MONTHS]
+    days = [say(day) for day in (*fmt.WEEKDAYS[-1:], *fmt.WEEKDAYS[:-1])]  # from Sunday on
+    return {
+        "number": {
+            "decimal": DECIMAL_SIGNS[code],
+            "thousands": GROUP_SIGNS[code],
+            "grouping": [3],
+            "currency": ["", ""],
+        },
+        "time": {
+            "dateTime": "%x %X",
+            "date": "%Y-%m-%d",
+            "time": "%H:%M:%S",
+            "periods": ["AM", "PM"],
+            "days": days,
+            "shortDays": days,
+            "months": short,
+            "shortMonths": short,
+        },
+    }
+
+
+_SHORT_MONTHS = (
+    mark("Jan"),
+    mark("Feb"),
+    mark("Mar"),
+    mark("Apr"),
+    mark("May"),
+    mark("Jun"),
+    mark("Jul"),
+    mark("Aug"),
+    mark("Sep"),
+    mark("Oct"),
+    mark("Nov"),
+    mark("Dec"),
+)
 
 
 #: The look of all charts, as Vega-Lite's config has it.

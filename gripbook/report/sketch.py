@@ -130,8 +130,12 @@ class _Picture:
         axis = self.config.get("axis", {})
         self.soft = str(axis.get("labelColor", "#000"))
         self.ink = str(self.config.get("legend", {}).get("labelColor", "#000"))
-        locale = self.config.get("locale", {}).get("time", {})
-        self.months: Sequence[str] = locale.get("shortMonths", _MONTHS)
+        locale = self.config.get("locale", {})
+        self.months: Sequence[str] = locale.get("time", {}).get("shortMonths", _MONTHS)
+        signs = locale.get("number", {})
+        self.signs = str.maketrans(
+            {",": signs.get("thousands", ","), ".": signs.get("decimal", ".")}
+        )
         self.datasets = {**datasets, **spec.get("datasets", {})}
         self.layers: list[_Layer] = []
         self._collect(spec, {}, None, [])
@@ -613,11 +617,11 @@ class _Picture:
             words = json.loads(table[1])
             return [str(words.get(f"{v:g}", "")) for v in numbers]
         if pattern is None:
-            return [number_words(v, step) for v in numbers]
+            return [number_words(v, step).translate(self.signs) for v in numbers]
         digits = re.fullmatch(r",?\.(\d)f", pattern)
         if digits is None:
             raise unknown("format of numbers", pattern)
-        return [number_words(v, 10.0 ** -int(digits[1])) for v in numbers]
+        return [number_words(v, 10.0 ** -int(digits[1])).translate(self.signs) for v in numbers]
 
     def _day_words(self, ordinal: float, pattern: str) -> str:
         day = dt.date.fromordinal(int(ordinal))

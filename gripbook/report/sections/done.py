@@ -30,15 +30,6 @@ _WITHOUT = {
 }
 _SILENT = "\u00b7"
 _MISSED = "[\u00a0]"
-_DAYS = (
-    mark("Mo"),
-    mark("Tu"),
-    mark("We"),
-    mark("Th"),
-    mark("Fr"),
-    mark("Sa"),
-    mark("Su"),
-)
 
 
 @in_own_units
@@ -98,7 +89,7 @@ def _calendar(r: BlockReview) -> Parts:
     weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
     first = r.block.start.weekday()
-    names = [say(_DAYS[(first + i) % 7]) for i in range(7)]
+    names = [say(fmt.WEEKDAYS[(first + i) % 7]) for i in range(7)]
     days: dict[int, list[Any]] = {}
     for day in records(r.done.days):
         days.setdefault(day.week, []).append(day)
