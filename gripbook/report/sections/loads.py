@@ -113,6 +113,7 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
                 what=say(words or LOAD),
                 unit=fmt.mass_unit(),
             ),
+            stack=True,
             columns={
                 "series": say("grip, hand, edge"),
                 "week": say("week"),

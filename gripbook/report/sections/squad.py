@@ -165,6 +165,7 @@ def squad_change(s: SquadReview) -> Parts:
                     "true changes; last columns: athletes above the smallest change that "
                     "matters"
                 ),
+                stack=True,
                 columns={
                     "what": say("capacity, block"),
                     "n": say("athletes"),

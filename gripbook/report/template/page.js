@@ -4,11 +4,14 @@
   const root = document.documentElement;
   root.classList.add("script");
 
-  // Boxes wider than the page take the focus, so that arrow keys move them; others don't.
+  // Boxes wider than the page take the focus, so that arrow keys move them, and are regions then,
+  // as what takes the focus must be something; others don't.
   const focusWhatScrolls = () => {
     for (const box of document.querySelectorAll(".scroll, .drawing, pre")) {
-      if (box.scrollWidth > box.clientWidth) box.tabIndex = 0;
+      const scrolls = box.scrollWidth > box.clientWidth;
+      if (scrolls) box.tabIndex = 0;
       else box.removeAttribute("tabindex");
+      if (box.hasAttribute("aria-label")) box.setAttribute("role", scrolls ? "region" : "group");
     }
   };
 

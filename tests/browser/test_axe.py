@@ -1,0 +1,66 @@
+"""Accessibility of every demo page, by axe-core (Deque, MPL 2.0), all its rules, no exceptions."""
+
+from __future__ import annotations
+
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from gripbook.logs import load_logs
+from gripbook.report.batch import render_reports
+from tests.browser.conftest import Open
+
+pytestmark = pytest.mark.browser
+
+DEMO = Path(__file__).parents[2] / "data_demo"
+PAGES = [*load_logs(DEMO).athlete_ids, "index"]
+#: Rules that axe leaves off by default are on as well.
+RUN = """async () => {
+  const rules = Object.fromEntries(axe.getRules().map((r) => [r.ruleId, { enabled: true }]));
+  const found = await axe.run(document, { rules, resultTypes: ["violations"] });
+  return found.violations.map((v) => ({
+    rule: v.id, help: v.help, at: v.nodes.slice(0, 3).map((n) => n.html + " " + n.failureSummary),
+  }));
+}"""
+
+
+@pytest.fixture(scope="module")
+def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The demo squad's pages."""
+    out = tmp_path_factory.mktemp("demo")
+    assert render_reports(load_logs(DEMO), out, workers=2).failed == []
+    return out
+
+
+@cache
+def axe() -> str:
+    """The library as a script."""
+    return (resources.files("axe_playwright_python") / "axe.min.js").read_text("utf-8")
+
+
+def violations(page: Any) -> list[dict[str, Any]]:
+    """What axe-core finds on the page as it is."""
+    page.evaluate(axe())
+    return list(page.evaluate(RUN))
+
+
+@pytest.mark.parametrize("name", PAGES)
+@pytest.mark.parametrize(("scheme", "width"), [("light", 1100), ("dark", 390)])
+def test_axe_finds_nothing(
+    pages: Path, open_page: Open, name: str, scheme: str, width: int
+) -> None:
+    """Axe-core finds nothing at any level, charts drawn and every disclosure open."""
+    with open_page(pages / f"{name}.html", width=width, color_scheme=scheme) as page:
+        page.evaluate("document.querySelectorAll('details').forEach((d) => { d.open = true; })")
+        assert violations(page) == []
+
+
+def test_axe_would_find_something(pages: Path, open_page: Open) -> None:
+    """A picture without words, put on the page, is found: the check can fail."""
+    with open_page(pages / "index.html") as page:
+        picture = "const i = document.createElement('img'); i.src = 'data:,';"
+        page.evaluate(picture + "document.querySelector('main').append(i)")
+        assert [v["rule"] for v in violations(page)] == ["image-alt"]
