@@ -11,6 +11,7 @@ from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
 from gripbook.logs.problem import Problem
+from gripbook.words import say
 
 Exercise = Literal["hang", "repeater", "pull"]
 EXERCISES: Final = ("hang", "repeater", "pull")
@@ -210,10 +211,12 @@ def _within(table: str, number: int, unknown: _Unknown) -> Iterator[None]:
 def _number(low: float, high: float) -> Callable[[str, Any], float]:
     def convert(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise _RefusedValueError(key, value, "is no number.", f"Write {key} = a number.")
+            raise _RefusedValueError(
+                key, value, say("is no number."), say("Write {key} = a number.", key=key)
+            )
         if not low <= value <= high:
-            reason = f"is outside {low:g} to {high:g}."
-            raise _RefusedValueError(key, value, reason, "Correct the figure.")
+            reason = say("is outside {low} to {high}.", low=f"{low:g}", high=f"{high:g}")
+            raise _RefusedValueError(key, value, reason, say("Correct the figure."))
         return float(value)
 
     return convert
@@ -224,7 +227,10 @@ def _integer(low: int, high: int) -> Callable[[str, Any], int]:
         number = _number(low, high)(key, value)
         if number != int(number):
             raise _RefusedValueError(
-                key, value, "is no whole number.", f"Write {key} without decimals."
+                key,
+                value,
+                say("is no whole number."),
+                say("Write {key} without decimals.", key=key),
             )
         return int(number)
 
@@ -233,15 +239,17 @@ def _integer(low: int, high: int) -> Callable[[str, Any], int]:
 
 def _text(key: str, value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise _RefusedValueError(key, value, "is no text.", f'Write {key} = "..." in quotes.')
+        raise _RefusedValueError(
+            key, value, say("is no text."), say('Write {key} = "..." in quotes.', key=key)
+        )
     return value.strip()
 
 
 def _choice(*allowed: str) -> Callable[[str, Any], str]:
     def convert(key: str, value: Any) -> str:
         if value not in allowed:
-            reason = "is none of " + ", ".join(allowed) + "."
-            raise _RefusedValueError(key, value, reason, "Use one of these words.")
+            reason = say("is none of ") + ", ".join(allowed) + "."
+            raise _RefusedValueError(key, value, reason, say("Use one of these words."))
         return str(value)
 
     return convert
@@ -249,7 +257,9 @@ def _choice(*allowed: str) -> Callable[[str, Any], str]:
 
 def _flag(key: str, value: Any) -> bool:
     if not isinstance(value, bool):
-        raise _RefusedValueError(key, value, "is neither true nor false.", "Write true or false.")
+        raise _RefusedValueError(
+            key, value, say("is neither true nor false."), say("Write true or false.")
+        )
     return value
 
 
@@ -261,11 +271,11 @@ def _date(key: str, value: Any) -> dt.date:
             else dt.date.fromisoformat(str(value))
         )
     except ValueError:
-        remedy = f"Write {key} = 2026-11-30 (year-month-day)."
-        raise _RefusedValueError(key, value, "is no date.", remedy) from None
+        remedy = say("Write {key} = 2026-11-30 (year-month-day).", key=key)
+        raise _RefusedValueError(key, value, say("is no date."), remedy) from None
     if not 1950 <= found.year <= 2200:  # as in the logs
-        reason = "lies outside the years 1950 to 2200."
-        raise _RefusedValueError(key, value, reason, "Correct the year.")
+        reason = say("lies outside the years 1950 to 2200.")
+        raise _RefusedValueError(key, value, reason, say("Correct the year."))
     return found
 
 
@@ -274,10 +284,17 @@ def _many(
 ) -> Callable[[str, Any], tuple[Any, ...]]:
     def convert(key: str, value: Any) -> tuple[Any, ...]:
         if not isinstance(value, list):
-            raise _RefusedValueError(key, value, "is no list.", f"Write {key} = [ ..., ... ].")
+            raise _RefusedValueError(
+                key, value, say("is no list."), say("Write {key} = [ ..., ... ].", key=key)
+            )
         if not least <= len(value) <= most:
-            reason = f"has {len(value)} entries, not {least} to {most}."
-            raise _RefusedValueError(key, value, reason, "Correct the list.")
+            reason = say(
+                "has {value} entries, not {least} to {most}.",
+                value=len(value),
+                least=least,
+                most=most,
+            )
+            raise _RefusedValueError(key, value, reason, say("Correct the list."))
         return tuple(item(key, v) for v in value)
 
     return convert
@@ -291,7 +308,7 @@ def _rest_range(key: str, value: Any) -> tuple[float, float]:
         low = high = seconds(key, value)
     if low > high:
         raise _RefusedValueError(
-            key, value, "runs from long to short.", "Write [shortest, longest]."
+            key, value, say("runs from long to short."), say("Write [shortest, longest].")
         )
     return low, high
 
@@ -305,11 +322,17 @@ def _table(
 ) -> dict[str, Any]:
     """Convert a TOML table key by key; keys without a converter are collected in `unknown`."""
     if not isinstance(value, dict):
-        raise _RefusedValueError(key, value, "is no table.", f"Write it as [{key}].")
+        raise _RefusedValueError(
+            key, value, say("is no table."), say("Write it as [{key}].", key=key)
+        )
     for name in needed:
         if name not in value:
             raise _RefusedValueError(
-                name, "", f"is missing in [{key}].", f"Add {name} = ... there.", table=key
+                name,
+                "",
+                say("is missing in [{key}].", key=key),
+                say("Add {name} = ... there.", name=name),
+                table=key,
             )
     out: dict[str, Any] = {}
     for name, entry in value.items():
@@ -377,7 +400,7 @@ def _phase(raw: Any, next_week: int, unknown: _Unknown) -> Phase:
     def targets(key: str, value: Any) -> tuple[Target, ...]:
         if not isinstance(value, list):
             raise _RefusedValueError(
-                key, value, "is no list of tables.", "Write it as [[phase.target]]."
+                key, value, say("is no list of tables."), say("Write it as [[phase.target]].")
             )
         return tuple(
             Target(**_table("phase.target", v, _target_converters, unknown, ("grip",)))
@@ -456,9 +479,9 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
     except (ValueError, RecursionError) as err:  # the latter for brackets without end
         found = re.search(r"at line (\d+)", str(err))
         line = int(found.group(1)) if found else 0
-        reason = f"is not valid TOML: {err}."
+        reason = say("is not valid TOML: {err}.", err=err)
         return None, [
-            Problem("error", "block_toml", file, line, "", "", reason, "Correct this line.")
+            Problem("error", "block_toml", file, line, "", "", reason, say("Correct this line."))
         ]
     unknown: _Unknown = []
     try:
@@ -485,8 +508,8 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
             _line_of(text, key, "", place),
             key,
             "",
-            "is no key of a block file and changes nothing.",
-            "Check its spelling.",
+            say("is no key of a block file and changes nothing."),
+            say("Check its spelling."),
         )
         for key, place in unknown
     ]
@@ -511,14 +534,18 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
     raw_phases = raw.get("phase", [])
     if not isinstance(raw_phases, list):
         raise _RefusedValueError(
-            "phase", "", "is no list of tables.", "Write each phase as [[phase]]."
+            "phase", "", say("is no list of tables."), say("Write each phase as [[phase]].")
         )
     for number, entry in enumerate(raw_phases):
         with _within("phase", number, unknown):
             phase = _phase(entry, next_week, unknown)
             if phase.to_week > fields["weeks"]:
-                reason = f"ends in week {phase.to_week}, after the block's {fields['weeks']} weeks."
-                remedy = "Shorten the phase or lengthen the block."
+                reason = say(
+                    "ends in week {to_week}, after the block's {weeks} weeks.",
+                    to_week=phase.to_week,
+                    weeks=fields["weeks"],
+                )
+                remedy = say("Shorten the phase or lengthen the block.")
                 raise _RefusedValueError("name", phase.name, reason, remedy)
         phases.append(phase)
         next_week = phase.to_week + 1
@@ -526,12 +553,14 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
     overrides: dict[str, dict[str, Any]] = {}
     raw_athletes = raw.get("athlete", {})
     if not isinstance(raw_athletes, dict):
-        reason, remedy = "is no table.", "Write each athlete as [athlete.ID]."
+        reason, remedy = say("is no table."), say("Write each athlete as [athlete.ID].")
         raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
     for athlete, own in raw_athletes.items():
-        with _within(f"athlete.{athlete}", 0, unknown):
+        with _within(say("athlete.{athlete}", athlete=athlete), 0, unknown):
             plan = {"limits": limits, "weekly": weekly, **fields}
-            changed = _athlete_override(f"athlete.{athlete}", own, plan, unknown)
+            changed = _athlete_override(
+                say("athlete.{athlete}", athlete=athlete), own, plan, unknown
+            )
             _check_weeks(changed, changed.get("weeks", fields["weeks"]))
         overrides[str(athlete)] = changed
 
@@ -556,7 +585,7 @@ def _check_weeks(fields: Mapping[str, Any], weeks: int) -> None:
         for week in fields.get(key, ()):
             if week > weeks:
                 raise _RefusedValueError(
-                    key, week, "is after the block's last week.", "Correct the week."
+                    key, week, say("is after the block's last week."), say("Correct the week.")
                 )
 
 
@@ -569,7 +598,9 @@ def _athlete_override(
     Of a table, what the athlete's own leaves out stays as the `plan` for everybody has it.
     """
     if not isinstance(own, dict):
-        raise _RefusedValueError(key, own, "is no table.", f"Write it as [{key}].")
+        raise _RefusedValueError(
+            key, own, say("is no table."), say("Write it as [{key}].", key=key)
+        )
     converters = _block_converters(unknown)
     for fixed in ("name", "athletes", "grips"):
         del converters[fixed]

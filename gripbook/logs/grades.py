@@ -17,6 +17,7 @@ from functools import cache
 from typing import Final
 
 from gripbook.errors import GripbookError
+from gripbook.words import say
 
 #: Row 1 to 32: YDS, French, UIAA, Ewbank, Font, V. `a/b`: both stand in the row.
 _ROWS: Final = """\
@@ -132,10 +133,17 @@ def unknown_words(text: str, scale: str) -> tuple[str, str]:
     key = _key(text[:40], scale)
     longer = [name for k, name in names.items() if key and k.startswith(key)]
     near = longer or [names[k] for k in difflib.get_close_matches(key, list(names), 1, 0.6)]
-    remedy = f"Did you mean {' or '.join(near)}?" if near else "Check the grade and its scale."
+    remedy = (
+        say("Did you mean {join}?", join=" or ".join(near))
+        if near
+        else say("Check the grade and its scale.")
+    )
     return (
-        f"stands in no row of the published comparison for the scale {scale}, so the climb is "
-        "placed nowhere; none is guessed.",
+        say(
+            "stands in no row of the published comparison for the scale {scale}, so "
+            "the climb is placed nowhere; none is guessed.",
+            scale=scale,
+        ),
         remedy,
     )
 

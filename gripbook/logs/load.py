@@ -20,6 +20,7 @@ from gripbook.logs.problem import Problem, problems_frame
 from gripbook.logs.reader import read_table
 from gripbook.logs.rules import Context, DateOrder, FileReport, empty_frame, judge_table
 from gripbook.logs.schema import FILES, LogFile, other_unit
+from gripbook.words import say, say_count
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -124,7 +125,7 @@ class Logs:
             begun = [b for b in own if b.start <= last]
             return max(begun or own, key=lambda b: b.start)
         weeks = max(1, (last - first).days // 7 + 1)
-        return Block(name="Whole log", start=first, weeks=weeks, planned=False)
+        return Block(name=say("Whole log"), start=first, weeks=weeks, planned=False)
 
     def _span(self, athlete: str) -> tuple[dt.date, dt.date]:
         """First and last day with finger work (else with any entry) of an athlete."""
@@ -173,7 +174,7 @@ def load_logs(
     """
     root = Path(folder)
     if not root.is_dir():
-        kind = "is a file, not a folder" if root.exists() else "does not exist"
+        kind = say("is a file, not a folder") if root.exists() else say("does not exist")
         raise LogFolderError(
             f"{root} {kind}. Name the folder that holds hangs.csv; "
             f"`gripbook new {root}` makes an empty one."
@@ -243,18 +244,20 @@ def _stray_files(root: Path, read: set[Path]) -> list[Problem]:
         if folder in logs or difflib.get_close_matches(path.stem.lower(), list(FILES), cutoff=0.75)
     ]
     deep = [path for folder in subs for path in sorted(folder.glob("[!.]*/*"))]
-    names = ", ".join(f"{n}.csv" for n in FILES)
+    names = ", ".join(say("{n}.csv", n=n) for n in FILES)
     found: list[Problem] = []
     for paths, reason, remedy in (
         (
             [p for p in near if p.stem.lower() != "results"],  # our own, often written beside
-            "is no file of the log format and was not read.",
-            f"Rename it if it was meant to be one: {names}.",
+            say("is no file of the log format and was not read."),
+            say("Rename it if it was meant to be one: {names}.", names=names),
         ),
         (
             [p for p in deep if p.stem.lower() in FILES],
-            "lies too deep and was not read.",
-            "Put it at the top of the log folder, or into a sub-folder named after the athlete.",
+            say("lies too deep and was not read."),
+            say(
+                "Put it at the top of the log folder, or into a sub-folder named after the athlete."
+            ),
         ),
     ):
         for path in paths:
@@ -279,8 +282,8 @@ def _read_blocks(root: Path, folders: set[Path]) -> tuple[list[Block], list[Prob
             try:
                 text = path.read_bytes().decode("utf-8-sig")
             except UnicodeDecodeError:
-                reason = "is not UTF-8, which TOML asks for."
-                remedy = "Save the file as UTF-8."
+                reason = say("is not UTF-8, which TOML asks for.")
+                remedy = say("Save the file as UTF-8.")
                 problems.append(Problem("error", "block_toml", file, 0, "", "", reason, remedy))
                 continue
             block, found = read_block(text, file)
@@ -299,8 +302,10 @@ def _read_blocks(root: Path, folders: set[Path]) -> tuple[list[Block], list[Prob
                         0,
                         "name",
                         block.name,
-                        f"names a block like {twin.file} does for the same athletes.",
-                        "Give each block a name of its own.",
+                        say(
+                            "names a block like {file} does for the same athletes.", file=twin.file
+                        ),
+                        say("Give each block a name of its own."),
                     )
                 )
                 continue
@@ -389,9 +394,15 @@ def _body_mass_jumps(body: pd.DataFrame) -> list[Problem]:
             "body_mass_jump",
             "body_mass_kg",
             f"{ordered.at[i, 'body_mass_kg']:.1f}",
-            f"is {abs(change[i]) * 100:.0f} % {'above' if change[i] > 0 else 'below'} the "
-            f"weigh-in {'of the same day' if gap[i] == 0 else f'{gap[i]:.0f} day(s) before'}.",
-            "Check the figure and its unit.",
+            say(
+                "is {change} % {value} the weigh-in {value_2}.",
+                change=f"{abs(change[i]) * 100:.0f}",
+                value=say("above") if change[i] > 0 else say("below"),
+                value_2=say("of the same day")
+                if gap[i] == 0
+                else say("{gap} day(s) before", gap=f"{gap[i]:.0f}"),
+            ),
+            say("Check the figure and its unit."),
         )
         for i in ordered.index[jump]
     ]
@@ -431,9 +442,9 @@ def _odd_loads(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> list
             "load_high",
             "force_kg" if hangs.at[i, "force_kg"] > 0 else "added_kg",
             # the load alone, never the body mass it is compared with: some pages hide that
-            f"{load[i]:.1f} kg on the fingers",
-            "is more than twice body mass.",
-            "Check the figure and its unit.",
+            say("{load} kg on the fingers", load=f"{load[i]:.1f}"),
+            say("is more than twice body mass."),
+            say("Check the figure and its unit."),
         )
         for i in hangs.index[load > 2 * mass]
     ]
@@ -443,8 +454,8 @@ def _odd_loads(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> list
             "load_not_positive",
             "force_kg" if hangs.at[i, "force_kg"] <= 0 else "added_kg",
             "",
-            "leaves no load on the fingers; the set counts as work only.",
-            "Check counterweight and scale against body mass.",
+            say("leaves no load on the fingers; the set counts as work only."),
+            say("Check counterweight and scale against body mass."),
         )
         for i in hangs.index[load <= 0]
     ]
@@ -465,9 +476,12 @@ def _load_unknown(hangs: pd.DataFrame, people: Mapping[str, _People]) -> list[Pr
             "body_mass_missing",
             "",
             "",
-            f"needs a body mass to know its load; {count} "
-            f"{'row' if count == 1 else 'rows'} of this athlete can count as work only.",
-            "Add a weigh-in to body.csv.",
+            say(
+                "needs a body mass to know its load; {rows} of this athlete can count as work "
+                "only.",
+                rows=say_count(count, "{n} row", "{n} rows", n=count),
+            ),
+            say("Add a weigh-in to body.csv."),
         )
         for count, row in zip(counts[by_id], first[by_id], strict=True)
     ]
@@ -534,8 +548,8 @@ def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
             "session_twice",
             "date",
             f"{hangs.iloc[i]['date']:%Y-%m-%d}",
-            "begins rows that repeat those already entered for this day; both were counted.",
-            "Delete one copy if the session was done once.",
+            say("begins rows that repeat those already entered for this day; both were counted."),
+            say("Delete one copy if the session was done once."),
         )
         for i in sorted(found)
     ]
@@ -582,8 +596,8 @@ def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:
             "session_twice",
             "date",
             f"{row['date']:%Y-%m-%d}",
-            "repeats a row already entered for this day; both were counted.",
-            "Delete one copy, or write the start of each session.",
+            say("repeats a row already entered for this day; both were counted."),
+            say("Delete one copy, or write the start of each session."),
         )
         for _, row in again.iterrows()
     ]
@@ -596,8 +610,8 @@ def _athletes_twice(athletes: pd.DataFrame) -> list[Problem]:
             "athlete_twice",
             "athlete",
             str(row["athlete"]),
-            "stands in more than one row; the last one counts.",
-            "Keep one row for each athlete.",
+            say("stands in more than one row; the last one counts."),
+            say("Keep one row for each athlete."),
         )
         for _, row in athletes[athletes["athlete"].duplicated()].iterrows()
     ]
@@ -620,8 +634,8 @@ def _athletes_in_one_file(
                     "athlete_in_one_file",
                     "athlete",
                     athlete,
-                    f"stands in {where[0]}.csv only.",
-                    "Check that the id is written alike in every file.",
+                    say("stands in {where}.csv only.", where=where[0]),
+                    say("Check that the id is written alike in every file."),
                 )
             )
     return found
@@ -637,8 +651,8 @@ def _unknown_block_athletes(people: Mapping[str, _People], blocks: list[Block]) 
             0,
             "athlete",
             athlete,
-            "is named in the block file and stands in no log.",
-            "Check that the id is written alike in every file.",
+            say("is named in the block file and stands in no log."),
+            say("Check that the id is written alike in every file."),
         )
         for block in blocks
         for athlete in sorted({*block.athletes, *block.overrides} - ids)

@@ -22,6 +22,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs.problem import TEXT_LIMIT, Problem
+from gripbook.words import say
 
 DELIMITERS = (",", ";", "\t")
 
@@ -104,8 +105,8 @@ def decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
             line,
             "",
             "",
-            "is not UTF-8; it was read as Windows-1252.",
-            "Look at names with accents, or save the file as UTF-8.",
+            say("is not UTF-8; it was read as Windows-1252."),
+            say("Look at names with accents, or save the file as UTF-8."),
         )
         return text, "cp1252", [warning]
 
@@ -363,8 +364,8 @@ def _unclosed(file: str, line: int, text: str) -> Problem:
         line,
         "",
         text.strip("\n")[:TEXT_LIMIT],
-        "holds a double quote that does not close where its cell ends.",
-        'Close it, or write a quote inside a cell twice ("").',
+        say("holds a double quote that does not close where its cell ends."),
+        say('Close it, or write a quote inside a cell twice ("").'),
     )
 
 
@@ -378,8 +379,8 @@ def _too_many(
         line,
         "",
         delimiter.join(cells)[:TEXT_LIMIT],
-        f"has {len(cells)} cells under {width} column names.",
-        "Put text or decimals that hold the separator in double quotes.",
+        say("has {cells} cells under {width} column names.", cells=len(cells), width=width),
+        say("Put text or decimals that hold the separator in double quotes."),
         last_line=last_line,
     )
 
@@ -392,6 +393,10 @@ def _too_few(file: str, line: int, cells: list[str], width: int, delimiter: str)
         line,
         "",
         delimiter.join(cells)[:TEXT_LIMIT],
-        f"has {len(cells)} cells under {width} column names; the missing ones were taken as empty.",
-        "Add the missing separators at the end of the row.",
+        say(
+            "has {cells} cells under {width} column names; the missing ones were taken as empty.",
+            cells=len(cells),
+            width=width,
+        ),
+        say("Add the missing separators at the end of the row."),
     )

@@ -32,6 +32,7 @@ from gripbook.logs.schema import (
     LogFile,
     other_unit,
 )
+from gripbook.words import mark, say
 
 DateOrder = Literal["day-first", "month-first"]
 
@@ -39,7 +40,7 @@ _NUMBER = re.compile(r"[+\-\u2212]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _ISO_DATE = re.compile(r"(\d{4})-(\d{2})-(\d{2})([T ]00:00(:00(\.0+)?)?)?")
 _OTHER_DATE = re.compile(r"(\d{1,2})[./-](\d{1,2})[./-](\d{4})\.?")
 _CONTROL = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\ufffd]")
-_CANNOT_BE_SHOWN = ("holds characters that cannot be shown.", "Type the text anew.")
+_CANNOT_BE_SHOWN = (mark("holds characters that cannot be shown."), mark("Type the text anew."))
 
 
 class _BadCellError(Exception):
@@ -57,11 +58,17 @@ def parse_number(text: str) -> float:
     """A number with decimal point or comma and an optional sign; raises on anything else."""
     if not _NUMBER.fullmatch(text):
         if re.fullmatch(r"[+-]?\d{1,3}([.,]\d{3})+[.,]\d+", text):
-            reason, remedy = "has two kinds of separators.", "Write it without thousands signs."
+            reason, remedy = (
+                say("has two kinds of separators."),
+                say("Write it without thousands signs."),
+            )
         elif re.match(r"[+\-\u2212]?[\d.,]+\s*[a-zA-Z\"']+$", text):
-            reason, remedy = "holds a unit.", "Write the number alone; the unit is the column's."
+            reason, remedy = (
+                say("holds a unit."),
+                say("Write the number alone; the unit is the column's."),
+            )
         else:
-            reason, remedy = "is no number.", "Write a number, or leave the cell empty."
+            reason, remedy = say("is no number."), say("Write a number, or leave the cell empty.")
         raise _BadCellError("not_a_number", reason, remedy)
     return float(text.replace(",", ".").replace("\u2212", "-"))
 
@@ -81,30 +88,38 @@ def parse_date(text: str, order: DateOrder | None) -> dt.date:
     else:
         other = _OTHER_DATE.fullmatch(text)
         if not other:
-            remedy = "Write year-month-day, for example 2026-12-05."
+            remedy = say("Write year-month-day, for example 2026-12-05.")
             if re.fullmatch(r"\d{1,2}[./-]\d{1,2}[./-]\d{2}", text):
-                raise _BadCellError("date", "has a year of two digits.", remedy)
-            raise _BadCellError("date", "is no date in the order year-month-day.", remedy)
+                raise _BadCellError("date", say("has a year of two digits."), remedy)
+            raise _BadCellError("date", say("is no date in the order year-month-day."), remedy)
         first, second, year = (int(other.group(i)) for i in (1, 2, 3))
         if order is None:
             both = first <= 12 and second <= 12 and first != second
             reason = (
-                "may mean two different days." if both else "is not in the order year-month-day."
+                say("may mean two different days.")
+                if both
+                else say("is not in the order year-month-day.")
             )
             raise _BadCellError(
                 "date_order",
                 reason,
-                f"Write it as {_iso_hint(first, second, year)}, or say --dates day-first or "
-                "--dates month-first.",
+                say(
+                    "Write it as {iso_hint}, or say --dates day-first or --dates month-first.",
+                    iso_hint=_iso_hint(first, second, year),
+                ),
             )
         day, month = (first, second) if order == "day-first" else (second, first)
     try:
         found = dt.date(year, month, day)
     except ValueError:
-        reason = "is no day of the calendar" + (f" read {order}." if not iso else ".")
-        raise _BadCellError("date", reason, "Correct the date.") from None
+        reason = say("is no day of the calendar") + (
+            say(" read {order}.", order=order) if not iso else "."
+        )
+        raise _BadCellError("date", reason, say("Correct the date.")) from None
     if not 1950 <= found.year <= 2200:
-        raise _BadCellError("date", "lies outside the years 1950 to 2200.", "Correct the year.")
+        raise _BadCellError(
+            "date", say("lies outside the years 1950 to 2200."), say("Correct the year.")
+        )
     return found
 
 
@@ -113,7 +128,7 @@ def _iso_hint(first: int, second: int, year: int) -> str:
     day, month = (first, second) if first > 12 else (second, first)
     if max(first, second) > 12 and 1 <= month <= 12 and day <= 31:
         return f"{year}-{month:02d}-{day:02d}"
-    return "year-month-day (2026-12-05)"
+    return say("year-month-day (2026-12-05)")
 
 
 def _parse_choice(text: str, choices: Sequence[str]) -> str:
@@ -126,21 +141,23 @@ def _parse_choice(text: str, choices: Sequence[str]) -> str:
 def _not_one_of(word: str, choices: Sequence[str]) -> tuple[str, str]:
     allowed = [c for c in choices if c]
     near = difflib.get_close_matches(word[:40].replace(" ", "_"), allowed, n=1, cutoff=0.6)
-    remedy = f"Did you mean {near[0]}?" if near else "Use one of these words."
-    return "is none of " + ", ".join(allowed) + ".", remedy
+    remedy = say("Did you mean {near}?", near=near[0]) if near else say("Use one of these words.")
+    return say("is none of ") + ", ".join(allowed) + ".", remedy
 
 
 def _parse_time(text: str) -> str:
     found = re.fullmatch(r"(\d{1,2}):(\d{2})(:\d{2})?", text)
     if not found or int(found.group(1)) > 23 or int(found.group(2)) > 59:
-        raise _BadCellError("time", "is no time of day.", "Write hours:minutes, for example 18:30.")
+        raise _BadCellError(
+            "time", say("is no time of day."), say("Write hours:minutes, for example 18:30.")
+        )
     return f"{int(found.group(1)):02d}:{found.group(2)}"
 
 
 def _parse_month(text: str) -> str:
     if not re.fullmatch(r"(19|20)\d{2}(-(0[1-9]|1[0-2]))?", text):
         raise _BadCellError(
-            "month", "is no year or year-month.", "Write for example 2024 or 2024-09."
+            "month", say("is no year or year-month."), say("Write for example 2024 or 2024-09.")
         )
     return text
 
@@ -163,13 +180,21 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
             value = parse_number(text)
             if column.kind == "integer" and math.isfinite(value) and value != int(value):
                 raise _BadCellError(
-                    "not_whole", "is no whole number.", "Write it without decimals."
+                    "not_whole", say("is no whole number."), say("Write it without decimals.")
                 )
             value *= factor
             if not column.low <= value <= column.high:
                 unit = column.name.rsplit("_", 1)[-1] if column.kind == "number" else ""
-                reason = f"lies outside {column.low:g} to {column.high:g} {unit}".rstrip() + "."
-                raise _BadCellError("out_of_range", reason, "Correct the number.")
+                reason = (
+                    say(
+                        "lies outside {low} to {high} {unit}",
+                        low=f"{column.low:g}",
+                        high=f"{column.high:g}",
+                        unit=unit,
+                    ).rstrip()
+                    + "."
+                )
+                raise _BadCellError("out_of_range", reason, say("Correct the number."))
             return value
 
         return number
@@ -194,7 +219,10 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
             raise _BadCellError(
                 "unknown_grip",
                 reason,
-                f"{remedy} A grip of your own goes into block.toml: grips = [...].",
+                say(
+                    "{remedy} A grip of your own goes into block.toml: grips = [...].",
+                    remedy=remedy,
+                ),
             )
 
         return grip
@@ -390,8 +418,8 @@ def judge_table(
             "future_date",
             future & ~judge.refused,
             "date",
-            "lies in the future.",
-            "Correct the date if it is a slip.",
+            say("lies in the future."),
+            say("Correct the date if it is a slip."),
         )
     if judge.refused.any():
         frame = frame[~judge.refused].reset_index(drop=True)
@@ -411,7 +439,7 @@ def _match_header(
     names = list(table.header)
     for i, name in enumerate(names):
         if name == "" and any(text.strip() for text in table.columns[i].held()):
-            names[i] = f"column_{i + 1}"
+            names[i] = say("column_{i}", i=i + 1)
             while names[i] in table.header:
                 names[i] += "_"
     known = kind.by_name
@@ -427,8 +455,8 @@ def _match_header(
                     table,
                     shown,
                     "",
-                    f"stands beside {name}.",
-                    "Keep one of the two columns; a file uses one unit.",
+                    say("stands beside {name}.", name=name),
+                    say("Keep one of the two columns; a file uses one unit."),
                 )
             )
     others = {lb for lb, _ in renamed.values()}
@@ -440,8 +468,8 @@ def _match_header(
                 table,
                 name,
                 "",
-                "stands twice in the header.",
-                "Rename or delete one of the two columns.",
+                say("stands twice in the header."),
+                say("Rename or delete one of the two columns."),
             )
         )
     for column in kind.columns:
@@ -449,9 +477,9 @@ def _match_header(
             continue
         if column.name == "athlete" and context.folder_athlete:
             continue
-        remedy = f"Add the column {column.name} to the header."
+        remedy = say("Add the column {name} to the header.", name=column.name)
         if column.name == "athlete":
-            remedy += " Or put the file into a sub-folder named after the athlete."
+            remedy += say(" Or put the file into a sub-folder named after the athlete.")
         fatal.append(
             _file_problem(
                 "error",
@@ -459,7 +487,7 @@ def _match_header(
                 table,
                 column.name,
                 ", ".join(n for n in table.header if n)[:TEXT_LIMIT],
-                "is missing in the header.",
+                say("is missing in the header."),
                 remedy,
             )
         )
@@ -472,7 +500,7 @@ def _match_header(
                     table,
                     name,
                     "",
-                    "is no column of the log format; it was kept and is not used.",
+                    say("is no column of the log format; it was kept and is not used."),
                     _column_hint(name, [*known, *units_of.values()]),
                 )
             )
@@ -484,8 +512,8 @@ def _column_hint(name: str, known: Sequence[str]) -> str:
     bare = {k.rsplit("_", 1)[0]: k for k in known if "_" in k}
     near = difflib.get_close_matches(name, [*known, *bare], n=1, cutoff=0.75)
     if near:
-        return f"Did you mean {bare.get(near[0], near[0])}?"
-    return "Check its spelling if it was meant to be one."
+        return say("Did you mean {get}?", get=bare.get(near[0], near[0]))
+    return say("Check its spelling if it was meant to be one.")
 
 
 def _constant(text: str, n: int) -> Texts:
@@ -526,16 +554,21 @@ def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: J
             except _BadCellError as bad:
                 told[k] = ("error", bad.code, bad.reason, bad.remedy)
         elif column.name == "athlete":
-            remedy = "Write the athlete's id, the same text in every file."
-            told[k] = ("error", "empty", "is empty.", remedy)
+            remedy = say("Write the athlete's id, the same text in every file.")
+            told[k] = ("error", "empty", say("is empty."), remedy)
         elif column.needed:
-            told[k] = ("error", "empty", "is empty.", "Fill in the cell.")
+            told[k] = ("error", "empty", say("is empty."), say("Fill in the cell."))
         values.append(value)
     if column.kind == "text" and _CONTROL.search("\n".join(stripped)):
         for k, text in enumerate(stripped):
             if _CONTROL.search(text):
                 values[k] = _CONTROL.sub("\ufffd", text)
-                told[k] = ("warning", "control_character", *_CANNOT_BE_SHOWN)
+                told[k] = (
+                    "warning",
+                    "control_character",
+                    say(_CANNOT_BE_SHOWN[0]),
+                    say(_CANNOT_BE_SHOWN[1]),
+                )
     cells = Cells(texts.codes, stripped, _values(column, values))
     if told:
         for i in np.flatnonzero(np.isin(texts.codes, list(told))).tolist():
@@ -551,8 +584,8 @@ def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: J
                 int(np.argmax(comma[texts.codes])),
                 column.name,
                 cells,
-                "has a decimal comma while other rows have a decimal point; both were read.",
-                "Use one sign in a file.",
+                say("has a decimal comma while other rows have a decimal point; both were read."),
+                say("Use one sign in a file."),
             )
     return cells
 
@@ -601,67 +634,67 @@ def _check_hangs(frame: pd.DataFrame, judge: Judge) -> None:
         "edge_missing",
         missing("edge_mm") & ~cells["grip"].where_value("sloper"),
         "edge_mm",
-        "is empty.",
-        "Write the edge's depth (for a pinch its width); only a sloper needs none.",
+        say("is empty."),
+        say("Write the edge's depth (for a pinch its width); only a sloper needs none."),
     )
     error(
         "hang_s_missing",
         (hang | repeater) & missing("hang_s") & missing("failed_s"),
         "hang_s",
-        "is empty, and so is failed_s.",
-        "Write the planned seconds, or for a hold to failure the seconds held in failed_s.",
+        say("is empty, and so is failed_s."),
+        say("Write the planned seconds, or for a hold to failure the seconds held in failed_s."),
     )
     error(
         "rest_s_missing",
         repeater & missing("rest_s"),
         "rest_s",
-        "is empty.",
-        "Write the rest between the holds of the set in seconds.",
+        say("is empty."),
+        say("Write the rest between the holds of the set in seconds."),
     )
     error(
         "reps_missing",
         repeater & missing("reps") & missing("failed_s"),
         "reps",
-        "is empty, and so is failed_s.",
-        "Write the planned holds, or for a set to failure the seconds of the last hold.",
+        say("is empty, and so is failed_s."),
+        say("Write the planned holds, or for a set to failure the seconds of the last hold."),
     )
     error(
         "load_missing",
         pull & missing("scale_kg") & missing("force_kg"),
         "scale_kg",
-        "is empty, and so is force_kg.",
-        "Write what the scale showed while pulling, or the load from a gauge.",
+        say("is empty, and so is force_kg."),
+        say("Write what the scale showed while pulling, or the load from a gauge."),
     )
     stand, scale = number("stand_kg"), number("scale_kg")
     error(
         "scale_above_stand",
         (scale >= stand) & missing("force_kg"),
         "scale_kg",
-        "is not below stand_kg: no load was on the fingers.",
-        "Check both readings.",
+        say("is not below stand_kg: no load was on the fingers."),
+        say("Check both readings."),
     )
     failed, hold = number("failed_s"), number("hang_s")
     error(
         "failed_too_long",
         failed > hold,
         "failed_s",
-        "is longer than the planned hold, which then was finished.",
-        "Leave failed_s empty, or hang_s for a hold to failure.",
+        say("is longer than the planned hold, which then was finished."),
+        say("Leave failed_s empty, or hang_s for a hold to failure."),
     )
     done, planned = number("reps_done"), number("reps")
     error(
         "reps_done_too_many",
         done > planned,
         "reps_done",
-        "is more than the planned holds.",
-        "Correct reps or reps_done.",
+        say("is more than the planned holds."),
+        say("Correct reps or reps_done."),
     )
     error(
         "nothing_failed",
         (done == planned) & (failed >= 0) & repeater,
         "reps_done",
-        "equals the planned holds, yet failed_s names an unfinished one.",
-        "Lower reps_done or leave failed_s empty.",
+        say("equals the planned holds, yet failed_s names an unfinished one."),
+        say("Lower reps_done or leave failed_s empty."),
     )
 
     # the contract's reading of a gap: 0 with a warning, and only where others are filled
@@ -673,23 +706,23 @@ def _check_hangs(frame: pd.DataFrame, judge: Judge) -> None:
         "added_empty",
         gap & needs,
         "added_kg",
-        "is empty while other rows are filled; 0 was taken.",
-        "Write 0 where nothing was added.",
+        say("is empty while other rows are filled; 0 was taken."),
+        say("Write 0 where nothing was added."),
     )
     frame["added_kg"] = frame["added_kg"].fillna(0.0)
     warn(
         "reps_done_unknown",
         repeater & (failed >= 0) & np.isnan(done),
         "reps_done",
-        "is empty although a hold failed: how many were finished is not known.",
-        "Write the holds finished before the miss.",
+        say("is empty although a hold failed: how many were finished is not known."),
+        say("Write the holds finished before the miss."),
     )
     warn(
         "failed_at_plan",
         (failed == hold) & (failed > 0),
         "failed_s",
-        "equals the planned hold.",
-        "Leave it empty if the hold was finished.",
+        say("equals the planned hold."),
+        say("Leave it empty if the hold was finished."),
     )
     for column, wrong, word in (
         ("reserve_s", ~hang, "hangs"),
@@ -699,23 +732,23 @@ def _check_hangs(frame: pd.DataFrame, judge: Judge) -> None:
             "not_used",
             wrong & ~np.isnan(number(column)),
             column,
-            f"is for {word} only and is not used here.",
-            "Move it to the right column.",
+            say("is for {word} only and is not used here.", word=word),
+            say("Move it to the right column."),
         )
     force = number("force_kg")
     warn(
         "two_loads",
         ~np.isnan(force) & ~np.isnan(scale),
         "force_kg",
-        "stands beside scale_kg; the gauge's figure was taken.",
-        "Keep the reading that counts.",
+        say("stands beside scale_kg; the gauge's figure was taken."),
+        say("Keep the reading that counts."),
     )
     warn(
         "edge_small",
         (number("edge_mm") < 6) & ~cells["grip"].where_value("pinch"),
         "edge_mm",
-        "is below 6 mm; it is not compared with other edges.",
-        "Check that the depth is in millimetres.",
+        say("is below 6 mm; it is not compared with other edges."),
+        say("Check that the depth is in millimetres."),
     )
 
 
@@ -727,8 +760,8 @@ def _check_sessions(frame: pd.DataFrame, judge: Judge) -> None:
         "until_before_date",
         given & (until < frame["date"].to_numpy()),
         "until",
-        "lies before the date.",
-        "Correct one of the two.",
+        say("lies before the date."),
+        say("Correct one of the two."),
     )
     without = frame["kind"].isin(DAYS_WITHOUT).to_numpy()
     judge.tell(
@@ -736,8 +769,8 @@ def _check_sessions(frame: pd.DataFrame, judge: Judge) -> None:
         "until_not_used",
         given & ~without & ~judge.refused,
         "until",
-        "is for " + ", ".join(DAYS_WITHOUT) + " only and is not used here.",
-        "Leave it empty.",
+        say("is for ") + ", ".join(DAYS_WITHOUT) + say(" only and is not used here."),
+        say("Leave it empty."),
     )
 
 
@@ -747,8 +780,8 @@ def _check_pain(frame: pd.DataFrame, judge: Judge) -> None:
         "level_missing",
         judge.columns["level"].where("") & judge.columns["sign"].where(""),
         "level",
-        "is empty, and so is sign.",
-        "Write 0 to 10 (0 = asked, none), or the sign that was seen.",
+        say("is empty, and so is sign."),
+        say("Write 0 to 10 (0 = asked, none), or the sign that was seen."),
     )
 
 

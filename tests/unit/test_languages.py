@@ -14,6 +14,8 @@ from string import Formatter
 import pytest
 
 from gripbook import load_logs, words
+from gripbook.logs.block import GRIPS
+from gripbook.logs.schema import FILES
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.work import Job, make_page
 from gripbook.reviews import review_squad
@@ -104,6 +106,7 @@ def sentences(tree: ast.AST) -> Iterator[ast.Constant]:
 
 #: Texts that are no words for readers: file heads, code for charts, styles, markup.
 _NO_SENTENCES = (
+    "at line",
     "pinch",
     "holds of",  # names of conditions, which no page shows
     "at least",
@@ -118,8 +121,9 @@ _NO_SENTENCES = (
 )
 _SOURCES = [
     path
-    for folder in ("reviews", "charts", "report/sections", "strength", "derive")
+    for folder in ("logs", "reviews", "charts", "report/sections", "strength", "derive")
     for path in sorted((ROOT / "gripbook" / folder).glob("*.py"))
+    if path.stem not in ("schema", "template", "block_writer")  # they speak in files, not on pages
 ]
 
 
@@ -223,7 +227,8 @@ def words_of_logs(folder: Path) -> list[str]:
                 found |= {str(v) for v in frame[column].dropna().unique()}
     for block in logs.blocks:
         found |= {block.name, *(p.name for p in block.phases)}
-    found |= {p.value for p in logs.problems} | {p.column for p in logs.problems}
+    found |= {str(c) for kind in FILES.values() for x in kind.columns for c in x.choices}
+    found |= {*GRIPS, *(p.value for p in logs.problems)} | {p.column for p in logs.problems}
     return sorted((x for x in found if len(x) > 1), key=len, reverse=True)
 
 

@@ -118,7 +118,7 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
     page = sections.squad_table(demo)[0].html
     assert page.count('role="row"') == 9
     assert page.count('data-label="days since last entry"') == 8
-    assert 'class="sortable"' in page
+    assert 'class="stacked sortable"' in page
 
 
 def test_names_are_escaped_in_keys(small_logs: Path) -> None:

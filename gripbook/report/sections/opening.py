@@ -14,7 +14,8 @@ from gripbook.words import say
 def opening(r: BlockReview) -> Parts:
     """Title, the block's dates, and the first sentences."""
     block = r.block
-    title = f"{r.athlete.name}: {block.name}"
+    name = block.name if block.planned else say("Whole log")
+    title = f"{r.athlete.name}: {name}"
     when = say(
         "{start} to {end}, {weeks}",
         start=fmt.day(block.start),
