@@ -20,6 +20,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from gripbook.logs import DateOrder, Logs
+    from gripbook.report.batch import Run
     from gripbook.strength import NoiseScales
 
 # The matrices of one athlete are small: threads would wait for each other more than they work.
@@ -304,6 +305,16 @@ def propose(
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
 @click.option(
+    "--pdf", is_flag=True, help="Also print each page to a PDF, by an installed Chromium."
+)
+@click.option(
+    "--paper",
+    type=click.Choice(["A4", "Letter"]),
+    default="A4",
+    show_default=True,
+    help="Paper of the PDFs.",
+)
+@click.option(
     "--lang",
     type=click.Choice(LANGUAGES),
     default=LANGUAGES[0],
@@ -320,6 +331,8 @@ def report(
     dates: str | None,
     scheduler: str | None,
     lang: str,
+    pdf: bool,
+    paper: str,
     **options: Any,
 ) -> None:
     """
@@ -329,18 +342,24 @@ def report(
     has changed for are left as they are; a run that was stopped is taken up where it stopped.
     Refused rows are told and do not fail the run. Exit status 1 when a page failed, else 0.
     """
+    if pdf:
+        from gripbook.report.pdf import find_chromium
+
+        find_chromium()  # told before the work, not after it
     use_language(lang)
     found = _read(logs, dates)
     _tell_refused(found)
     target = out or Path("reports") / found.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
-    if not _render(found, target, scheduler, **options):
+    run = _render(found, target, scheduler, **options)
+    printed = not pdf or _print_pages(run, paper, options["workers"])
+    if run.failed or not printed:
         sys.exit(1)
 
 
-def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> bool:
-    """Render with progress on standard error; whether every page was made."""
+def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> Run:
+    """Render with progress on standard error."""
     from gripbook.report.batch import render_reports
     from gripbook.report.progress import Progress
 
@@ -367,7 +386,31 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
         _say(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
     click.echo(index if index.exists() and not options.get("athletes") else out)
-    return not run.failed
+    return run
+
+
+def _print_pages(run: Run, paper: str, workers: int | None) -> bool:
+    """Print the pages of a run that have no PDF of their own yet; whether all have one now."""
+    from gripbook.report.pdf import Paper, is_current, print_pages
+
+    pages = [run.out / p.page for p in run.pages if p.status != "failed"]
+    due = [page for page in pages if not is_current(page)]
+
+    def told(pdf: Path, reason: str) -> None:
+        _say(f"{pdf.name}: {reason or 'printed'}")
+
+    failed = print_pages(
+        due,
+        paper=cast("Paper", paper),
+        workers=workers or os.cpu_count() or 1,
+        progress=told,
+    )
+    kept = len(pages) - len(due)
+    _say(
+        f"{len(pages) - len(failed)} of {len(pages)} pages printed"
+        + (f", {kept} before" if kept else "")
+    )
+    return not failed
 
 
 @main.command(
@@ -419,7 +462,7 @@ def demo(folder: Path) -> None:
     write_demo(logs)
     found = _read(logs, None)
     _tell_refused(found)
-    if not _render(found, folder / "pages"):
+    if _render(found, folder / "pages").failed:
         sys.exit(1)
 
 

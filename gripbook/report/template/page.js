@@ -94,6 +94,17 @@
     });
   }
 
+  // Paper shows what is folded on a screen; afterwards it is as it was.
+  let opened = [];
+  addEventListener("beforeprint", () => {
+    opened = [...document.querySelectorAll("details:not([open])")];
+    for (const part of opened) part.open = true;
+  });
+  addEventListener("afterprint", () => {
+    for (const part of opened) part.open = false;
+    opened = [];
+  });
+
   focusWhatScrolls();
   addEventListener("resize", focusWhatScrolls);
   document.addEventListener("toggle", focusWhatScrolls, true);
