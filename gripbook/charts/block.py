@@ -102,7 +102,8 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
     # tests and training loads differ by plan: a line from one to the other would look like a fall
     rows["run"] = rows["edge_words"] + rows["test"].map({True: " test", False: ""}).astype("str")
     columns["run"] = "run"
-    marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
+    pairs = list(zip(rows["grip"], rows["hand"], strict=True))
+    marks = style.SeriesMarks(pairs)
     pick = alt.selection_point(fields=["series"], bind="legend")
     dim = alt.condition(pick, alt.value(1.0), alt.value(0.12))
     x = alt.X(
@@ -180,6 +181,7 @@ def load_by_day(review: BlockReview, exercise: str, *, grip: str = "", hand: str
             ended=ended,
         ),
         _describe_loads(best),
+        series=dict.fromkeys(pairs),
     )
 
 
@@ -384,7 +386,8 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
         edge_words=["" if math.isnan(e) else fmt.with_unit(e, "mm") for e in rows["edge_mm"]],
     )
-    marks = style.SeriesMarks(list(zip(rows["grip"], rows["hand"], strict=True)))
+    pairs = list(zip(rows["grip"], rows["hand"], strict=True))
+    marks = style.SeriesMarks(pairs)
     data = style.values(
         rows,
         {
@@ -425,7 +428,9 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     title = say("{words}: best load of the week over body mass", words=words)
     said = f"{fmt.sentence('; '.join(told))}."
-    return style.finished(alt.layer(line, points), title, said, height=200)
+    return style.finished(
+        alt.layer(line, points), title, said, height=200, series=dict.fromkeys(pairs)
+    )
 
 
 @in_own_units

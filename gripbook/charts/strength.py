@@ -222,4 +222,5 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
         say("{words}: strength over the block", words=words),
         fmt.sentence(told),
         height=220,
+        series=[(s.fit.grip, s.fit.hand)],
     )

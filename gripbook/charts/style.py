@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from typing import Any
 
 import altair as alt
@@ -83,7 +83,14 @@ class SeriesMarks:
         )
 
 
-def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
+def finished(
+    chart: Any,
+    title: str,
+    told: str,
+    *,
+    height: int = 240,
+    series: Iterable[tuple[str, str]] = (),
+) -> Any:
     """
     A chart with the package's look, filling the page's width.
 
@@ -99,6 +106,9 @@ def finished(chart: Any, title: str, told: str, *, height: int = 240) -> Any:
     out = chart.properties(
         title=title, width="container", height=height, description=f"{title}. {told}"
     )
+    followed = [[g, h, fmt.grip(g), fmt.HAND_WORDS[h], fmt.series(g, h)] for g, h in series]
+    if followed:
+        out.usermeta = {"series": followed}
     # at once: each `configure_...` would copy the whole chart
     out.config = _LOOK if language() == LANGUAGES[0] else {**_LOOK, "locale": _locale()}
     return out

@@ -43,6 +43,20 @@ WORDS = {
     ),
 }
 
+#: Words that the page's script needs; `%1` and `%2` are numbers it fills in.
+SCRIPT_WORDS = {
+    "grip": mark("Grip"),
+    "hand": mark("Hand"),
+    "all": mark("all"),
+    "from": mark("From week"),
+    "to": mark("to week"),
+    "shown": mark("%1 of %2 figures are shown."),
+    "values": mark("Values one by one: arrow keys"),
+    "sortBy": mark("Sort by"),
+    "ascending": mark("rising"),
+    "descending": mark("falling"),
+}
+
 _TEMPLATE = Path(__file__).parent / "template"
 # Not for readers: what the page was asked for, and what only makes sense in Jupyter.
 _LEFT_OUT = {"parameters", "injected-parameters", "papermill-error-cell-tag", "notebook-only"}
@@ -71,6 +85,7 @@ class PageParts:
     charts: bool
     data: str
     policy: str
+    words: str
     css: str
     script: str
     library_mark: str = _LIBRARY_MARK
@@ -205,6 +220,7 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
                 continue
             number += 1
             title, height = title_text(spec), spec.get("height")
+            followed = spec.pop("usermeta", {}).get("series")
             datasets = {**spec.pop("datasets", {})}
             _lift_values(spec, datasets)
             # A name may mean other rows in another chart; such rows stay with their chart.
@@ -221,7 +237,12 @@ def _number_figures(nb: NotebookNode) -> dict[str, Any]:
                 "height": height if isinstance(height, int | float) else None,
                 "picture": picture,
                 "json": _json(
-                    {"spec": spec, "datasets": sorted(datasets.keys() - kept.keys()), "own": kept}
+                    {
+                        "spec": spec,
+                        "datasets": sorted(datasets.keys() - kept.keys()),
+                        "own": kept,
+                        **({"series": followed} if followed else {}),
+                    }
                 ),
             }
     return shared
@@ -317,6 +338,7 @@ def _page_parts(cells: str, resources: Mapping[str, Any]) -> PageParts:
         data=_json(resources["data"]),
         policy=f"default-src 'none'; script-src {scripts}; style-src 'unsafe-inline'; "
         "img-src data:; base-uri 'none'; form-action 'none'",
+        words=_json({key: say(message) for key, message in SCRIPT_WORDS.items()}),
         css=_template_text("page.css"),
         script=_template_text("page.js"),
     )

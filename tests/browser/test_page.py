@@ -183,6 +183,8 @@ def test_keyboard_reaches_everything_and_leaves_again(page_file: Path, open_page
         assert page.locator(".skip").bounding_box()["y"] >= 0
         page.keyboard.press("Enter")
         page.keyboard.press("Tab")
+        assert page.evaluate("document.activeElement.matches('#figure-1 .values button')")
+        page.keyboard.press("Tab")
         assert page.evaluate("document.activeElement.localName") == "summary"
         page.keyboard.press("Enter")
         page.locator("#figure-1 + details table").wait_for()

@@ -3,6 +3,7 @@
   "use strict";
   const root = document.documentElement;
   root.classList.add("script");
+  const words = JSON.parse(document.getElementById("words").textContent);
 
   // Boxes wider than the page take the focus, so that arrow keys move them, and are regions then,
   // as what takes the focus must be something; others don't.
@@ -11,7 +12,7 @@
       const scrolls = box.scrollWidth > box.clientWidth;
       if (scrolls) box.tabIndex = 0;
       else box.removeAttribute("tabindex");
-      if (box.hasAttribute("aria-label")) box.setAttribute("role", scrolls ? "region" : "group");
+      if (box.matches(".scroll")) box.setAttribute("role", scrolls ? "region" : "group");
     }
   };
 
@@ -25,40 +26,195 @@
     return window.vegaEmbed;
   };
 
-  const draw = async () => {
-    const figures = [...document.querySelectorAll("figure.chart")];
-    if (!figures.length) return;
-    const data = JSON.parse(document.getElementById("chart-data").textContent);
-    const embed = await unpackLibrary();
-    await Promise.all(figures.map(async (figure) => {
-      const { spec, datasets, own } = JSON.parse(figure.querySelector("script").textContent);
-      // Drawing puts ids on its rows, so charts that share a data set get a copy each.
-      const shared = datasets.map((name) => [name, structuredClone(data[name])]);
-      spec.datasets = { ...Object.fromEntries(shared), ...own };
-      // Drawn aside: the still picture stays until the drawing is there, or for good.
-      const still = figure.querySelector(".drawing");
-      const drawing = still.cloneNode(false);
-      drawing.classList.add("aside");
-      still.after(drawing);
-      await embed(drawing, spec, {
-        mode: "vega-lite",
-        renderer: "svg",
-        actions: false,
-        ast: true, // an interpreter in place of `eval`, which the policy forbids
-        defaultStyle: false,
-        config: { background: "transparent" },
-        tooltip: { disableDefaultStyle: true },
-      }).catch((error) => {
-        drawing.remove();
-        throw error;
-      });
-      for (const brush of figure.querySelectorAll("[class*='_brush']")) {
-        brush.setAttribute("aria-hidden", "true");
+  // What is shown of the charts: a grip, a hand ("" for all), block weeks (of how many).
+  const chosen = { grip: "", hand: "", from: 1, to: 0, weeks: 0, start: 0 };
+  const charts = new Map(); // figure -> { spec, rows, series, view }
+  const DAY = 86_400_000;
+  const iso = (time) => new Date(time).toISOString().slice(0, 10);
+  const isTime = (scale) => scale?.type === "utc" && Array.isArray(scale.domain);
+
+  // Each part of a chart that has marks, with the rows it draws.
+  const parts = (spec, rows, inherited) => {
+    const own = spec.data?.name ? rows[spec.data.name] : inherited;
+    const inner = spec.layer ?? spec.vconcat ?? spec.hconcat;
+    return inner ? inner.flatMap((part) => parts(part, rows, own)) : [[spec, own]];
+  };
+
+  const readCharts = () => {
+    const data = JSON.parse(document.getElementById("chart-data")?.textContent ?? "{}");
+    for (const figure of document.querySelectorAll("figure.chart")) {
+      const { spec, datasets, own, series } = JSON.parse(figure.querySelector("script").textContent);
+      const rows = { ...Object.fromEntries(datasets.map((name) => [name, data[name]])), ...own };
+      charts.set(figure, { spec, rows, series });
+      const time = parts(spec, rows).map(([part]) => part.encoding?.x?.scale).find(isTime);
+      if (time && !chosen.weeks) {
+        const [start, end] = time.domain.map(Date.parse);
+        chosen.start = start;
+        chosen.weeks = chosen.to = Math.round((end - start) / DAY / 7 + 1 / 7);
       }
-      still.remove();
-      drawing.classList.remove("aside");
-      figure.classList.add("drawn");
-    }));
+    }
+  };
+
+  const fits = ([grip, hand]) => [grip, ""].includes(chosen.grip) && [hand, ""].includes(chosen.hand);
+
+  // A chart's specification, narrowed to what is chosen.
+  const narrowed = ({ spec, rows, series }) => {
+    // Drawing puts ids on its rows, so charts that share a data set get a copy each.
+    const copy = structuredClone({ ...spec, datasets: rows });
+    const names = (series ?? []).filter(fits).map((one) => one.at(-1));
+    const { from, to, weeks, start } = chosen;
+    const days = [start + (from - 1) * 7 * DAY, start + (to * 7 - 1) * DAY];
+    for (const [part, own] of parts(copy, copy.datasets)) {
+      const first = own?.[0] ?? {};
+      const filters = [];
+      const x = part.encoding?.x;
+      if (to - from + 1 < weeks && isTime(x?.scale) && Date.parse(x.scale.domain[0]) === start) {
+        x.scale.domain = days.map(iso);
+        if (x.axis?.values) {
+          x.axis.values = x.axis.values.filter((day) => days[0] <= Date.parse(day) && Date.parse(day) <= days[1]);
+        }
+        part.mark = { ...(part.mark.type ? part.mark : { type: part.mark }), clip: true };
+      } else if (x?.field === "week" && Array.isArray(x.scale?.domain)) {
+        x.scale.domain = x.scale.domain.filter((week) => from <= week && week <= to);
+        filters.push({ filter: { field: "week", range: [from, to] } });
+      }
+      if (series && "series" in first) {
+        filters.push({ filter: { field: "series", oneOf: names } });
+        for (const { field, scale } of [part.encoding.color ?? {}, part.encoding.strokeDash ?? {}]) {
+          if (field !== "series" || !Array.isArray(scale?.domain)) continue;
+          scale.range = scale.range.filter((_, at) => names.includes(scale.domain[at]));
+          scale.domain = scale.domain.filter((name) => names.includes(name));
+        }
+      }
+      if (filters.length) part.transform = [...filters, ...(part.transform ?? [])];
+    }
+    return copy;
+  };
+
+  let embed;
+  const drawOne = async (figure) => {
+    const chart = charts.get(figure);
+    figure.hidden = Boolean(chart.series) && !chart.series.some(fits);
+    if (figure.hidden) return;
+    // Drawn aside: what is there stays until the drawing is, or for good.
+    const before = figure.querySelector(".drawing");
+    const drawing = before.cloneNode(false);
+    drawing.classList.add("aside");
+    before.after(drawing);
+    const { view } = await embed(drawing, narrowed(chart), {
+      mode: "vega-lite",
+      renderer: "svg",
+      actions: false,
+      ast: true, // an interpreter in place of `eval`, which the policy forbids
+      defaultStyle: false,
+      config: { background: "transparent" },
+      tooltip: { disableDefaultStyle: true },
+    }).catch((error) => {
+      drawing.remove();
+      throw error;
+    });
+    for (const brush of drawing.querySelectorAll("[class*='_brush']")) {
+      brush.setAttribute("aria-hidden", "true");
+    }
+    chart.view?.finalize();
+    chart.view = view;
+    before.remove();
+    drawing.classList.remove("aside");
+    figure.classList.add("drawn");
+    stepThrough(figure, drawing, view);
+  };
+
+  // Values one by one, for the keyboard and for whoever listens: a button, seen when it is reached.
+  const stepThrough = (figure, drawing, view) => {
+    figure.querySelector(".values")?.remove();
+    const items = [];
+    const visit = (item) => {
+      for (const inner of item.items ?? []) visit(inner);
+      if (item.tooltip && typeof item.tooltip === "object" && item._svg) items.push(item);
+    };
+    visit(view.scenegraph().root);
+    if (!items.length) return;
+    items.sort((a, b) => a.x - b.x || a.y - b.y);
+    const box = document.createElement("p");
+    const button = document.createElement("button");
+    const told = document.createElement("output");
+    box.className = "values";
+    button.type = "button";
+    button.textContent = words.values;
+    box.append(button, " ", told);
+    drawing.after(box);
+    let at = -1;
+    const point = (to) => {
+      items[at]?._svg?.classList.remove("pointed");
+      at = to;
+      items[at]?._svg?.classList.add("pointed");
+      told.textContent = Object.entries(items[at]?.tooltip ?? {})
+        .map(([name, value]) => `${name}: ${value}`)
+        .join(", ");
+    };
+    const steps = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
+    button.addEventListener("keydown", (event) => {
+      if (event.key === "Escape") point(-1);
+      else if (steps[event.key]) point(Math.min(Math.max(at + steps[event.key], 0), items.length - 1));
+      else return;
+      event.preventDefault();
+    });
+    button.addEventListener("click", () => point((at + 1) % items.length));
+    button.addEventListener("blur", () => point(-1));
+  };
+
+  const draw = async (figures) => {
+    const ended = await Promise.allSettled(figures.map(drawOne));
+    const failed = ended.find((one) => one.status === "rejected");
+    if (failed) throw failed.reason;
+  };
+
+  // One choice of grip, hand and weeks for all charts, above the first that follows it.
+  const offerChoice = () => {
+    const following = [...charts.keys()].filter((figure) => charts.get(figure).series);
+    if (!following.length) return;
+    const form = document.createElement("form");
+    form.className = "choice";
+    const told = document.createElement("output");
+    const all = [...charts.keys()];
+    const offer = (key, label, options, whenChosen) => {
+      const field = document.createElement("label");
+      const select = document.createElement("select");
+      select.name = key;
+      select.append(...options.map(([value, text]) => new Option(text, value)));
+      select.value = chosen[key];
+      field.append(`${label} `, select);
+      form.append(field);
+      select.addEventListener("change", async () => {
+        chosen[key] = typeof chosen[key] === "number" ? Number(select.value) : select.value;
+        whenChosen?.();
+        form.from.value = chosen.from;
+        form.to.value = chosen.to;
+        await draw(all);
+        const shown = all.filter((figure) => !figure.hidden).length;
+        told.textContent = words.shown.replace("%1", shown).replace("%2", all.length);
+      });
+    };
+    const known = following.flatMap((figure) => charts.get(figure).series);
+    const distinct = (value, text) => [...new Map(known.map((one) => [one[value], one[text]]))];
+    const grips = distinct(0, 2);
+    const hands = distinct(1, 3);
+    if (grips.length > 1) offer("grip", words.grip, [["", words.all], ...grips]);
+    if (hands.length > 1) offer("hand", words.hand, [["", words.all], ...hands]);
+    const weeks = Array.from({ length: chosen.weeks }, (_, i) => [i + 1, i + 1]);
+    offer("from", words.from, weeks, () => { chosen.to = Math.max(chosen.to, chosen.from); });
+    offer("to", words.to, weeks, () => { chosen.from = Math.min(chosen.from, chosen.to); });
+    form.append(told);
+    form.addEventListener("submit", (event) => event.preventDefault());
+    following[0].before(form);
+  };
+
+  const drawAll = async () => {
+    readCharts();
+    if (!charts.size) return;
+    embed = await unpackLibrary();
+    await draw([...charts.keys()]);
+    offerChoice();
   };
 
   // Headers of a sortable table become buttons. Without script its rows stay in the order given.
@@ -77,6 +233,7 @@
   };
   for (const table of document.querySelectorAll("table.sortable")) {
     const heads = [...table.tHead.rows[0].cells];
+    table.tHead.rows[0].dataset.words = words.sortBy;
     heads.forEach((head, column) => {
       if (!head.dataset.first) return;
       const button = document.createElement("button");
@@ -89,6 +246,7 @@
         const direction = now ? turned : head.dataset.first;
         for (const other of heads) other.removeAttribute("aria-sort");
         head.setAttribute("aria-sort", direction);
+        button.dataset.words = words[direction];
         sortBy(table, column, direction);
       });
     });
@@ -108,7 +266,7 @@
   focusWhatScrolls();
   addEventListener("resize", focusWhatScrolls);
   document.addEventListener("toggle", focusWhatScrolls, true);
-  draw().then(
+  drawAll().then(
     () => {
       focusWhatScrolls();
       root.dataset.charts = "drawn";
