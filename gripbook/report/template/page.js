@@ -109,6 +109,8 @@
       defaultStyle: false,
       config: { background: "transparent" },
       tooltip: { disableDefaultStyle: true },
+      // weeks or a hand without a mark leave a scale without ends, which is no fault
+      ...(chart.view ? { logLevel: 1 } : {}),
     }).catch((error) => {
       drawing.remove();
       throw error;
