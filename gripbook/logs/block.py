@@ -556,11 +556,9 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
         reason, remedy = say("is no table."), say("Write each athlete as [athlete.ID].")
         raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
     for athlete, own in raw_athletes.items():
-        with _within(say("athlete.{athlete}", athlete=athlete), 0, unknown):
+        with _within(f"athlete.{athlete}", 0, unknown):
             plan = {"limits": limits, "weekly": weekly, **fields}
-            changed = _athlete_override(
-                say("athlete.{athlete}", athlete=athlete), own, plan, unknown
-            )
+            changed = _athlete_override(f"athlete.{athlete}", own, plan, unknown)
             _check_weeks(changed, changed.get("weeks", fields["weeks"]))
         overrides[str(athlete)] = changed
 

@@ -244,7 +244,7 @@ def _stray_files(root: Path, read: set[Path]) -> list[Problem]:
         if folder in logs or difflib.get_close_matches(path.stem.lower(), list(FILES), cutoff=0.75)
     ]
     deep = [path for folder in subs for path in sorted(folder.glob("[!.]*/*"))]
-    names = ", ".join(say("{n}.csv", n=n) for n in FILES)
+    names = ", ".join(f"{n}.csv" for n in FILES)
     found: list[Problem] = []
     for paths, reason, remedy in (
         (

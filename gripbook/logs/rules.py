@@ -439,7 +439,7 @@ def _match_header(
     names = list(table.header)
     for i, name in enumerate(names):
         if name == "" and any(text.strip() for text in table.columns[i].held()):
-            names[i] = say("column_{i}", i=i + 1)
+            names[i] = f"column_{i + 1}"
             while names[i] in table.header:
                 names[i] += "_"
     known = kind.by_name
@@ -769,7 +769,7 @@ def _check_sessions(frame: pd.DataFrame, judge: Judge) -> None:
         "until_not_used",
         given & ~without & ~judge.refused,
         "until",
-        say("is for ") + ", ".join(DAYS_WITHOUT) + say(" only and is not used here."),
+        say("is for {word} only and is not used here.", word=", ".join(DAYS_WITHOUT)),
         say("Leave it empty."),
     )
 

@@ -94,31 +94,32 @@ def _sets(sets: pd.DataFrame) -> list[str]:
     unknown = inside[inside["load_kg"].isna()]
     if len(unknown):
         out.append(
-            say(
-                "The load of {sets} is not known.",
-                sets=fmt.count(int(unknown["sets"].sum()), "{n} set", "{n} sets"),
+            fmt.count(
+                int(unknown["sets"].sum()),
+                "The load of {n} set is not known.",
+                "The load of {n} sets is not known.",
             )
         )
     guessed = inside[inside["load_kind"] == "guess"]
     if len(guessed):
         n = int(guessed["sets"].sum())
         out.append(
-            say(
-                "The load of {sets} was guessed; {value} as work, not as strength.",
-                sets=fmt.count(n, "{n} set", "{n} sets"),
-                value=say("it counts") if n == 1 else say("they count"),
+            fmt.count(
+                n,
+                "The load of {n} set was guessed; it counts as work, not as strength.",
+                "The load of {n} sets was guessed; they count as work, not as strength.",
             )
         )
     time = inside[inside["tension_s"].isna()]
     if len(time):
         n = int(time["sets"].sum())
         out.append(
-            say(
-                "How long {sets} lasted is not known (it ended early and the holds or "
-                "seconds were not written down); {value} missing in the time under "
-                "tension.",
-                sets=fmt.count(n, "{n} set", "{n} sets"),
-                value=say("it is") if n == 1 else say("they are"),
+            fmt.count(
+                n,
+                "How long {n} set lasted is not known (it ended early and the holds or seconds were "
+                "not written down); it is missing in the time under load.",
+                "How long {n} sets lasted is not known (they ended early and the holds or seconds "
+                "were not written down); they are missing in the time under load.",
             )
         )
     held = inside[inside["exercise"] != "pull"]
@@ -133,20 +134,25 @@ def _days(dose: Dose) -> list[str]:
     open_days = int((~dose.days["logged"]).sum())
     if open_days:
         out.append(
-            say(
-                "{days} of the block {value} neither logged nor confirmed as rest.",
-                days=fmt.sentence(fmt.count(open_days, "{n} day", "{n} days")),
-                value=say("is") if open_days == 1 else say("are"),
+            fmt.sentence(
+                fmt.count(
+                    open_days,
+                    "{n} day of the block is neither logged nor confirmed as rest.",
+                    "{n} days of the block are neither logged nor confirmed as rest.",
+                )
             )
         )
     unknown = int(dose.days["unknown"].sum())
     if unknown:
         out.append(
-            say(
-                "{sessions} {value} no effort or no minutes, so the load of those weeks "
-                "is not computed.",
-                sessions=fmt.sentence(fmt.count(unknown, "{n} session", "{n} sessions")),
-                value=say("has") if unknown == 1 else say("have"),
+            fmt.sentence(
+                fmt.count(
+                    unknown,
+                    "{n} session has no effort or no minutes, so the load of its week is not "
+                    "computed.",
+                    "{n} sessions have no effort or no minutes, so the load of those weeks is not "
+                    "computed.",
+                )
             )
         )
     lost = missing_minutes(dose)

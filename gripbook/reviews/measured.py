@@ -331,8 +331,8 @@ def _note(found: list[MeasureTrend]) -> str:
     if len(known) > 2:
         chance = max(1, round(len(known) * (1 - LEVEL)))
         text += say(
-            " Of {measures} {strip} may seem changed by chance alone.",
+            " Of {measures} {few} may seem changed by chance alone.",
             measures=fmt.count(len(known), "{n} measure", "{n} measures"),
-            strip=fmt.count(chance, "{n} ", "{n}  ").strip(),
+            few=fmt.in_words(chance),
         )
     return text

@@ -378,7 +378,9 @@ def hold(held: Mapping[str, str]) -> str:
     what = (
         say("Stop all finger loading")
         if len(sides) > 1
-        else say("Stop loading the {sides} hand, two-hand hangs included", sides=sides[0])
+        else say(
+            "Stop loading the {sides} hand, two-hand hangs included", sides=fmt.SIDE_WORDS[sides[0]]
+        )
     )
     return say(
         "{what}, and have it looked at by a physician or physiotherapist before "
