@@ -6,7 +6,7 @@ READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 
-.PHONY: demo test lint typecheck bench calibrate lock clean help
+.PHONY: demo test words lint typecheck bench calibrate lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -34,6 +34,9 @@ lint: $(READY) ## ruff: rules and format
 
 typecheck: $(READY) ## mypy, strict on the package
 	$(BIN)/mypy
+
+words: $(READY) ## collect the messages, renew and compile the catalogues
+	$(BIN)/python -m tests.catalogue
 
 bench: $(READY) ## speed, as ratios within one run
 	$(BIN)/python -m tests.bench

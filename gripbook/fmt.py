@@ -203,6 +203,21 @@ def listing(words: Iterable[str]) -> str:
     return say("{first} and {last}", first=", ".join(items[:-1]), last=items[-1])
 
 
+def clauses(parts: Iterable[str]) -> str:
+    """Clauses in a row: a; b; c."""
+    return say("; ").join(parts)
+
+
+def headed(head: str, words: str) -> str:
+    """What something is, and what is said of it: half crimp: stronger."""
+    return say("{head}: {words}", head=head, words=words)
+
+
+def without_head(text: str, head: str) -> str:
+    """What is said in a text of `headed`, without its head."""
+    return text.removeprefix(headed(head, ""))
+
+
 def one_of(words: Iterable[str]) -> str:
     """Words to choose from: a, b or c."""
     items = list(words)

@@ -222,7 +222,7 @@ def _describe_loads(best: pd.DataFrame) -> str:
             )
         )
     return (
-        say("Highest finished: {join}.", join="; ".join(told))
+        say("Highest finished: {join}.", join=fmt.clauses(told))
         if told
         else say("No set was finished.")
     )
@@ -422,12 +422,12 @@ def _ratio_of(review: BlockReview, exercise: str) -> Any:
         ],
     )
     told = [
-        f"{series}: {_from_to(own.sort_values('week')['ratio'], 2)}"
+        fmt.headed(str(series), _from_to(own.sort_values("week")["ratio"], 2))
         for series, own in rows.groupby("series", sort=True)
     ]
     words = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
     title = say("{words}: best load of the week over body mass", words=words)
-    said = f"{fmt.sentence('; '.join(told))}."
+    said = f"{fmt.sentence(fmt.clauses(told))}."
     return style.finished(
         alt.layer(line, points), title, said, height=200, series=dict.fromkeys(pairs)
     )
@@ -647,5 +647,5 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
     )
     title = say("{place}: pain as logged, by day", place=fmt.sentence(place))
     return style.finished(
-        alt.layer(*layers), title, f"{fmt.sentence('; '.join(told))}.", height=150
+        alt.layer(*layers), title, f"{fmt.sentence(fmt.clauses(told))}.", height=150
     )

@@ -79,7 +79,7 @@ def across_blocks(review: BlockReview) -> Any:
     ]
     name = fmt.sentence(review.earlier.followed)
     told = " ".join(
-        f"{x.block.name}: {_told(x.series.sentence, x.series.name)}"
+        fmt.headed(x.block.name, _told(x.series.sentence, x.series.name))
         for x in paths
         if x.series is not None
     )
@@ -92,4 +92,4 @@ def across_blocks(review: BlockReview) -> Any:
 
 
 def _told(sentence: str, name: str) -> str:
-    return sentence.removeprefix(f"{fmt.sentence(name)}: ")
+    return fmt.without_head(sentence, fmt.sentence(name))

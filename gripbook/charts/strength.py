@@ -216,7 +216,7 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
                 .encode(x, y, shape, tooltip=tooltip)
             )
     words = fmt.sentence(s.name)
-    told = s.sentence.removeprefix(f"{words}: ")
+    told = fmt.without_head(s.sentence, words)
     return style.finished(
         alt.layer(*layers),
         say("{words}: strength over the block", words=words),

@@ -174,7 +174,7 @@ def _describe(s: SeriesFit, block: Block, athlete: Athlete) -> SeriesChange:
         fit=s,
         name=name,
         short=short,
-        sentence=f"{fmt.sentence(name)}: {words}",
+        sentence=fmt.headed(fmt.sentence(name), words),
         start_kg=s.start_kg - base,
         end_kg=s.end_kg - base,
         low_kg=low,
@@ -212,7 +212,7 @@ def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> s
             shown=shown,
         )
     if not s.ok:
-        return ("; ".join(s.reasons) or say("not measured")) + "."
+        return (fmt.clauses(s.reasons) or say("not measured")) + "."
     width = high - low
     start, end = kilograms(s.start_kg, width), kilograms(s.end_kg, width)
     rose = say(" from about {start} to {end}", start=start, end=end) if show else ""
@@ -322,7 +322,7 @@ def _compare(
     )
     if not apart:
         return say("{what}: not distinguishable ({between}).", what=what, between=between)
-    return f"{what}: {fmt.number(found.value, 0, sign=True)}{fmt.NBSP}% ({between})."
+    return fmt.headed(what, f"{fmt.number(found.value, 0, sign=True)}{fmt.NBSP}% ({between}).")
 
 
 # --- the ratio --------------------------------------------------------------------------------

@@ -110,7 +110,7 @@ def _sentences(periods: pd.DataFrame, block: Block, last: pd.Timestamp) -> Itera
                         climbs=climbs,
                     )
                 )
-        yield f"{group_words(discipline, place)}, {'; '.join(told)}."
+        yield f"{group_words(discipline, place)}, {fmt.clauses(told)}."
 
 
 def _notes(periods: pd.DataFrame, attempts: int, unstyled: int, unknown: int) -> Iterable[str]:

@@ -103,8 +103,10 @@ class Earlier:
         if series is None:
             strength = say("the series followed here is not in its log")
         else:
-            strength = series.sentence.removeprefix(f"{fmt.sentence(series.name)}: ").rstrip(".")
-        return BlockLine(block, f"{_title(block)}: {told}; {strength}.", series)
+            strength = fmt.without_head(series.sentence, fmt.sentence(series.name)).rstrip(".")
+        return BlockLine(
+            block, fmt.headed(_title(block), fmt.clauses([told, strength]) + "."), series
+        )
 
 
 def _title(block: Block) -> str:

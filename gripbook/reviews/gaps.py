@@ -116,8 +116,8 @@ def _sets(sets: pd.DataFrame) -> list[str]:
         out.append(
             fmt.count(
                 n,
-                "How long {n} set lasted is not known (it ended early and the holds or seconds were "
-                "not written down); it is missing in the time under load.",
+                "How long {n} set lasted is not known (it ended early and the holds or seconds "
+                "were not written down); it is missing in the time under load.",
                 "How long {n} sets lasted is not known (they ended early and the holds or seconds "
                 "were not written down); they are missing in the time under load.",
             )

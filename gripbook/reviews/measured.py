@@ -154,7 +154,7 @@ def _describe(
         error=error,
         trend=found,
         rows=rows,
-        sentence=f"{fmt.sentence(name)}: {_words(measure, unit, rows, error, found)}",
+        sentence=fmt.headed(fmt.sentence(name), _words(measure, unit, rows, error, found)),
         first_row=f"{first['file']}:{first['line']}",
         last_row=f"{last['file']}:{last['line']}",
     )

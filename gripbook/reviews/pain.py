@@ -256,7 +256,7 @@ def _flag_of(
             value=say("it") if site else say("the place"),
         )
     else:
-        text = f"{_action(reasons[0], place, site, side)}: {told}."
+        text = fmt.headed(_action(reasons[0], place, site, side), f"{told}.")
     if len(high):
         first = high["date"].min()
         after = sum(1 for d in finger_days if d > first)

@@ -139,7 +139,7 @@ def _pieces(load: NextLoad) -> str:
 def load_line(load: NextLoad) -> str:
     """One line for the screen: what, on which edge, how much."""
     what = f"{load.phase}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
-    return f"{what}: {load_words(load)}."
+    return fmt.headed(what, f"{load_words(load)}.")
 
 
 def often(chance: float) -> str:

@@ -190,7 +190,7 @@ def _signed(kg: float, width: float) -> str:
 
 
 def _plain_reasons(reasons: tuple[str, ...]) -> str:
-    return "; ".join(r.removesuffix(say(NOT_MEASURED)) for r in reasons)
+    return fmt.clauses(r.removesuffix(say(NOT_MEASURED)) for r in reasons)
 
 
 # --- was it done, within the limits ------------------------------------------------------------
@@ -222,7 +222,7 @@ def _done(review: BlockReview) -> str:
             say("week {w}: {words}", w=w, words=words)
             for w, words in zip(reasons["week"], reasons["without"], strict=True)
         ]
-        counted += f" ({'; '.join(told)})"
+        counted += f" ({fmt.clauses(told)})"
     return f"{counted}. {_dose(review)}{_pain_words(review)}".strip()
 
 
@@ -248,7 +248,7 @@ def _dose(review: BlockReview) -> str:
         say("{limit_words} in {weeks}", limit_words=LIMIT_WORDS[limit], weeks=fmt.weeks(when))
         for limit, when in by_limit.items()
     ]
-    return say("Limits not kept: {join}. ", join="; ".join(told))
+    return say("Limits not kept: {join}. ", join=fmt.clauses(told))
 
 
 def _pain_words(review: BlockReview) -> str:

@@ -277,7 +277,7 @@ def _row(own: BlockReview, last: pd.Timestamp) -> SquadRow:
         refused=refused,
         last=own.last,
         days_since_last=since,
-        open_first=fmt.sentence("; ".join(text for _, text in reasons)),
+        open_first=fmt.sentence(fmt.clauses(text for _, text in reasons)),
         rank=min((rank for rank, _ in reasons), default=9),
         minor=bool(own.athlete.minor),
     )

@@ -157,7 +157,7 @@ def _steps_in(own: list[Any], week: int) -> str:
     for s in own:
         gap = "" if s.before == week - 1 else say(" since week {before}", before=s.before)
         told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
-    return "; ".join(told)
+    return fmt.clauses(told)
 
 
 def _grip_hand(step: Any) -> str:
@@ -226,7 +226,7 @@ def _phase_table(r: BlockReview) -> Fragment:
             "sessions": of_planned(p.sessions_done, p.sessions_planned),
             "sets": of_planned(p.sets_done, p.sets_planned),
             "time": fmt.minutes(p.tension_s) if p.tension_s else "",
-            "harder": "; ".join(
+            "harder": fmt.clauses(
                 f"{_step_words(s)} {_grip_hand(s)}" for s in spans if s.phase == p.phase
             ),
         }

@@ -91,7 +91,7 @@ def _limits(r: BlockReview) -> Fragment:
         told.append(
             say("no all-out pulls, as in a beginner's first block (common practice, no source)")
         )
-    text = say("Limits of this block: {join}.", join="; ".join(told))
+    text = say("Limits of this block: {join}.", join=fmt.clauses(told))
     if not r.dose.breaches:
         return html.paragraph(
             text + say(" None was broken by what is logged, which is not the same as safe.")

@@ -87,7 +87,7 @@ def _plan(block: Block) -> Fragment:
 def _loads(found: NextBlock) -> Fragment:
     rows = [
         {
-            "what": f"{load.phase}: {fmt.series(load.grip, load.hand)}",
+            "what": fmt.headed(load.phase, fmt.series(load.grip, load.hand)),
             "edge": fmt.with_unit(load.edge_mm, "mm") if math.isfinite(load.edge_mm) else "",
             "load": load.load_words,
             "because": load.because,

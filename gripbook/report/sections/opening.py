@@ -15,7 +15,7 @@ def opening(r: BlockReview) -> Parts:
     """Title, the block's dates, and the first sentences."""
     block = r.block
     name = block.name if block.planned else say("Whole log")
-    title = f"{r.athlete.name}: {name}"
+    title = fmt.headed(r.athlete.name, name)
     when = say(
         "{start} to {end}, {weeks}",
         start=fmt.day(block.start),

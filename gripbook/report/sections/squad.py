@@ -71,7 +71,7 @@ def squad_table(s: SquadReview) -> Parts:
     columns |= {
         "sessions": say("finger sessions"),
         "breaches": say("dose limits broken"),
-        "pain": "pain",
+        "pain": say("pain"),
         "since": say("days since last entry"),
     }
     sort |= {
