@@ -9,6 +9,7 @@ written from.
 from __future__ import annotations
 
 import ast
+import datetime as dt
 import json
 from collections.abc import Iterator
 from io import BytesIO
@@ -27,6 +28,8 @@ SPOKEN = ("reviews", "charts", "report", "strength", "derive", "logs")
 NOTEBOOKS = ("block_review", "squad_review")
 #: Function -> places of its messages: the singular, and the plural where it takes one.
 CALLS = {"say": (0,), "mark": (0,), "say_count": (1, 2), "count": (1, 2)}
+
+_EVER = dt.datetime(2026, 1, 1, tzinfo=dt.UTC)
 
 Message = str | tuple[str, str]
 
@@ -95,6 +98,7 @@ def po_bytes(catalogue: Catalog) -> bytes:
 def mo_bytes(catalogue: Catalog) -> bytes:
     """A catalogue compiled, from what its text says."""
     read = read_po(BytesIO(po_bytes(catalogue)), locale=catalogue.locale, domain="gripbook")
+    read.creation_date = read.revision_date = _EVER  # else it says when it was compiled
     out = BytesIO()
     write_mo(out, read)
     return out.getvalue()

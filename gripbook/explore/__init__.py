@@ -3,6 +3,7 @@ Views to follow one's own questions in a notebook. Each is one call that can be 
 
 - `open_log(folder, athlete)` opens one athlete's block; the views take what it gives
 - `timeline(x)`: strength, sets, load and body mass over time, linked, with notes and pain
+- `grips(x)`: which grip and which hand is stronger, each pair with its range
 - `periods(x)`: two stretches of the block side by side
 - `what_if(x)`: the chance of a set on another edge, for another time, with another weight
 - `answer(x, edge_mm=18)`: one what-if in a sentence; `log_row(x, "hangs.csv", 12)`: one row
@@ -21,6 +22,7 @@ import gripbook.report  # noqa: F401  keeps a slow module out, before altair wou
 
 if TYPE_CHECKING:
     from gripbook.explore.chances import WhatIf, answer, work_out
+    from gripbook.explore.grip_view import grips
     from gripbook.explore.opening import Explorer, explorer_of, open_log
     from gripbook.explore.pages import save_page
     from gripbook.explore.period_view import periods
@@ -33,6 +35,7 @@ __all__ = [
     "WhatIf",
     "answer",
     "explorer_of",
+    "grips",
     "log_row",
     "notes",
     "open_log",
@@ -48,6 +51,7 @@ _HOMES = {
     "WhatIf": "chances",
     "answer": "chances",
     "explorer_of": "opening",
+    "grips": "grip_view",
     "log_row": "rows",
     "notes": "rows",
     "open_log": "opening",

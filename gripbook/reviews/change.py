@@ -297,6 +297,28 @@ def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iter
                 grip_2=fmt.grip(other.grip),
             )
             yield _compare(fit, what, one, other, athlete)
+    yield from _pairs_at_the_start(fit, told, known, athlete)
+
+
+def _pairs_at_the_start(
+    fit: StrengthFit, told: list[SeriesChange], at_end: list[SeriesFit], athlete: Athlete
+) -> Iterable[str]:
+    """Grip against grip on the block's first day, where only that tells of both."""
+    groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
+    for s in (t.fit for t in told if math.isfinite(t.fit.start_kg) and not t.fit.at_least):
+        groups.setdefault((s.capacity, s.hand, s.load_kind, s.edge_mm), []).append(s)
+    for own in groups.values():
+        for one, other in pairwise(sorted(own, key=lambda s: -s.start_kg)):
+            if one in at_end and other in at_end:
+                continue
+            what = say(
+                "{capacity_name}, {hand_words}, {grip} against {grip_2}, at the block's start",
+                capacity_name=_capacity_name(one),
+                hand_words=fmt.HAND_WORDS[one.hand],
+                grip=fmt.grip(one.grip),
+                grip_2=fmt.grip(other.grip),
+            )
+            yield _compare(fit, what, one, other, athlete, day=0.0)
 
 
 def _capacity_name(s: SeriesFit) -> str:
@@ -304,9 +326,14 @@ def _capacity_name(s: SeriesFit) -> str:
 
 
 def _compare(
-    fit: StrengthFit, what: str, one: SeriesFit, other: SeriesFit, athlete: Athlete
+    fit: StrengthFit,
+    what: str,
+    one: SeriesFit,
+    other: SeriesFit,
+    athlete: Athlete,
+    day: float | None = None,
 ) -> str:
-    found = fit.difference(one.key, other.key)
+    found = fit.difference(one.key, other.key, day)
     apart = found.low > 0 or found.high < 0
     if not athlete.show_body_mass:  # a per cent beside kilograms gives the load away
         if not apart:

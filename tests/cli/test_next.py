@@ -98,7 +98,7 @@ PLANTED = {
     "dova": "coach, guardian and physician",
     "galo": "Limits of the block were not kept in weeks 5, 6 and 7",
     "hesk": "5 of 16 planned finger sessions were done",
-    "arvo": "Last done: +28.75",
+    "arvo": "Last done: +31.25",
 }
 
 

@@ -88,7 +88,7 @@ def test_copy_is_run_and_names_its_athlete(small_logs: Path) -> None:
         "logs: str = '.'  # log folder; empty: the invented demo squad",
         "athlete: str = 'ada'  # id as in the logs; empty: the first athlete",
     ]
-    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 3
+    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 4
     assert [c.execution_count for c in code] == list(range(1, len(code) + 1))
     assert str(small_logs) not in nbformat.writes(notebook)
 

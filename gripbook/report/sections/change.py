@@ -34,7 +34,7 @@ def change(r: BlockReview) -> Parts:
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
     if c.pairs:
-        parts += [html.heading(3, say("Hands and grips at the end")), *charts.grips_at_the_end(r)]
+        parts += [html.heading(3, say("Hands and grips compared")), *charts.grips_at_the_end(r)]
         parts.append(html.bullets(c.pairs))
     if c.sharper:
         parts += [html.heading(3, say("What would make this sharper")), html.bullets(c.sharper)]
