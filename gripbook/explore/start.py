@@ -31,6 +31,8 @@ from gripbook.html import slug
 from gripbook.report import SLOW_MODULE
 from gripbook.report.notebooks import load_notebook
 
+#: How the folders of running calls begin, each readable by its owner alone.
+_STATE = "gripbook-explore-"
 #: Seconds that the server may take to answer.
 PATIENCE_S = 90.0
 # Jupyter imports the same slow module as we do; see gripbook.report.
@@ -89,6 +91,15 @@ def explore(
     if not folder.is_dir():
         raise LogFolderError(f"{logs} is no folder. Name the folder with hangs.csv.")
     target = folder / copy_name(athlete)
+    running = _running(folder)
+    if running is not None:
+        if not target.exists():
+            _write_new(target, prepare(folder, athlete, block, dates))
+        address = _address(*running, target)
+        say(f"JupyterLab runs on this folder already: {address}")
+        if browser:
+            webbrowser.open(address)
+        return "Opened there; close it where it was started."
     with _state() as state, _server(folder, state) as server:
         if target.exists():
             say(f"{target.name} is there already and is opened as it is. Rename it for a new one.")
@@ -97,12 +108,29 @@ def explore(
             _write_new(target, notebook)
             say(f"Notebook: {target}")
         url, token = _wait_until_up(server, state)
-        page = f"{url}lab/workspaces/explore/tree/{target.name}?reset"
-        address = f"{page}&token={token}"
+        address = _address(url, token, target)
         say(f"JupyterLab: {address}")
         if browser:
             webbrowser.open(_redirect(state, address).as_uri())
         return _stay(server, state, say)
+
+
+def _address(url: str, token: str, target: Path) -> str:
+    return f"{url}lab/workspaces/explore/tree/{target.name}?reset&token={token}"
+
+
+def _running(folder: Path) -> tuple[str, str] | None:
+    """Address and token of a server of an earlier call that still answers for this folder."""
+    for path in Path(tempfile.gettempdir()).glob(f"{_STATE}*/runtime/jpserver-*.json"):
+        try:
+            told = json.loads(path.read_text(encoding="utf-8"))  # ours only: others' is unreadable
+            if Path(told["root_dir"]).resolve() != folder:
+                continue
+            with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
+                return str(told["url"]), str(told["token"])
+        except (OSError, ValueError, KeyError):  # another's, half written, or left by a crash
+            continue
+    return None
 
 
 def copy_name(athlete: str) -> str:
@@ -169,7 +197,7 @@ def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
 @contextmanager
 def _state() -> Iterator[Path]:
     """A folder of this run's own for settings, kernel and running server; readable by its owner."""
-    folder = Path(tempfile.mkdtemp(prefix="gripbook-explore-"))
+    folder = Path(tempfile.mkdtemp(prefix=_STATE))
     try:
         settings, kernel = folder / "config" / "labconfig", folder / "share/kernels/python3"
         settings.mkdir(parents=True)

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import os
 import re
 import signal
+import socket
 import subprocess
 import sys
 from importlib.util import find_spec
@@ -52,6 +54,42 @@ def test_a_wrong_name_is_told_and_leaves_nothing(
     assert found.exit_code == 1
     assert words in found.stderr
     assert not list(small_logs.glob("*.ipynb"))
+
+
+@needs_lab
+def test_a_second_call_finds_the_running_server(
+    small_logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A server that answers for the folder is opened again; a dead or another one is not."""
+    monkeypatch.setattr(start.tempfile, "gettempdir", lambda: str(tmp_path))
+    with socket.socket() as listening, socket.socket() as closed:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        closed.bind(("127.0.0.1", 0))  # bound, but nobody answers
+        for name, folder, port in (
+            ("dead", small_logs, closed.getsockname()[1]),
+            ("other", tmp_path, listening.getsockname()[1]),
+        ):
+            told = {"root_dir": str(folder), "port": port, "url": f"http://{name}/", "token": "t"}
+            runtime = tmp_path / f"gripbook-explore-{name}" / "runtime"
+            runtime.mkdir(parents=True)
+            (runtime / "jpserver-1.json").write_text(json.dumps(told), "utf-8")
+        assert start._running(small_logs.resolve()) is None
+        told = {
+            "root_dir": str(small_logs),
+            "port": listening.getsockname()[1],
+            "url": "http://127.0.0.1:1/",
+            "token": "secret",
+        }
+        runtime = tmp_path / "gripbook-explore-own" / "runtime"
+        runtime.mkdir(parents=True)
+        (runtime / "jpserver-1.json").write_text(json.dumps(told), "utf-8")
+        (runtime / "jpserver-2.json").write_text("{", "utf-8")
+        found = run("explore", str(small_logs), "--no-browser", "--athlete", "ada")
+    assert found.exit_code == 0, found.output
+    assert "runs on this folder already: http://127.0.0.1:1/lab/" in found.stderr
+    assert "explore-ada.ipynb?reset&token=secret" in found.stderr
+    assert (small_logs / "explore-ada.ipynb").exists()
 
 
 @needs_lab
