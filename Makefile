@@ -6,7 +6,7 @@ READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 
-.PHONY: demo test words lint typecheck bench calibrate lock clean help
+.PHONY: demo test words pictures lint typecheck bench calibrate lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -37,6 +37,9 @@ typecheck: $(READY) ## mypy, strict on the package
 
 words: $(READY) ## collect the messages, renew and compile the catalogues
 	$(BIN)/python -m tests.catalogue
+
+pictures: $(READY) ## take the README's pictures anew (needs Chromium)
+	$(BIN)/python -m tests.pictures
 
 bench: $(READY) ## speed, as ratios within one run
 	$(BIN)/python -m tests.bench

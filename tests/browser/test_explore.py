@@ -97,13 +97,13 @@ class Lab:
 
     @property
     def what_if(self) -> Any:
-        """The second chart."""
-        return self.page.locator(".vega-embed:has(svg.marks)").nth(1)
+        """The third chart, after that of grips and hands."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(2)
 
     @property
     def periods(self) -> Any:
-        """The third chart."""
-        return self.page.locator(".vega-embed:has(svg.marks)").nth(2)
+        """The fourth chart."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(3)
 
 
 @pytest.fixture(scope="module")
@@ -144,8 +144,8 @@ def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]
 
 
 def test_charts_stand_there_before_any_click(lab: Lab) -> None:
-    """The three charts are drawn as the page opens, no cell is run."""
-    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    """The four charts are drawn as the page opens, no cell is run."""
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 4")
     assert lab.page.locator(".vega-embed .error").count() == 0
 
 
@@ -157,7 +157,7 @@ def test_run_all_leaves_no_error(lab: Lab) -> None:
     outputs = [o for c in code for o in c["outputs"]]
     assert not [o for o in outputs if o["output_type"] in ("error", "stream")]
     assert lab.page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
-    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 4")
     view = lab.timeline
     assert view.locator(DOTS).count() > 30
     assert view.locator(".mark-rect.role-mark path").count() > 10
