@@ -131,6 +131,8 @@ def _in_order(hangs: pd.DataFrame) -> pd.DataFrame:
         new[1:] = (d[1:] != d[:-1]) | (s[1:] != s[:-1])
         place = np.arange(len(rows)) - np.flatnonzero(new)[np.cumsum(new) - 1] + 1.0
         rows = rows[np.lexsort([np.where(np.isnan(order), place, order), s, d])]
+    if (rows[1:] > rows[:-1]).all():  # as logs mostly are
+        return hangs.reset_index(drop=True)
     return hangs.take(rows).reset_index(drop=True)
 
 
@@ -147,27 +149,35 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     """Day, week, phase and set of each row."""
     start = np.datetime64(block.start, "D")
     days = (sets["date"].to_numpy().astype("datetime64[D]") - start).astype(np.int64)
-    sets["day"] = days
-    sets["week"] = days // 7 + 1
-    sets["in_block"] = (sets["week"] >= 1) & (sets["week"] <= block.weeks)
+    week = days // 7 + 1
+    in_block = (week >= 1) & (week <= block.weeks)
     # the plan is asked once for each pair of week and exercise, not for each row
     kinds = _ranks(sets["exercise"])
-    number, _ = pd.factorize(sets["week"].to_numpy() * 100 + kinds)
+    number = pd.factorize(week * 100 + kinds)[0]
+    # numbers are given in the order of the rows: a new one is greater than all before
+    first = np.flatnonzero(np.diff(np.maximum.accumulate(number), prepend=-1))
     names: list[str] = []
     asked: list[bool] = []
-    _, first = np.unique(number, return_index=True)
-    weeks, exercises = sets["week"].to_numpy()[first], sets["exercise"].to_numpy()[first]
-    for week, exercise in zip(weeks.tolist(), exercises, strict=True):
-        inside = 1 <= week <= block.weeks
-        own = block.phase_in(week, exercise) if inside else None
-        phase = own or (block.phase_in(week) if inside else None)
+    exercises = sets["exercise"].iloc[first]
+    for own_week, exercise in zip(week[first].tolist(), exercises, strict=True):
+        inside = 1 <= own_week <= block.weeks
+        own = block.phase_in(own_week, exercise) if inside else None
+        phase = own or (block.phase_in(own_week) if inside else None)
         names.append(phase.name if phase else "")
         asked.append(own is not None)
-    sets["phase"] = pd.Series(names, dtype="str").take(number).set_axis(sets.index)
     of_phase = np.array(asked, dtype=bool)[number]
-    test = sets["test"] & sets["week"].isin(block.test_weeks)
-    sets["planned"] = sets["in_block"] & ~sets["warmup"] & (of_phase | test)
+    test = sets["test"].to_numpy() & np.isin(week, list(block.test_weeks))
+    warmup = sets["warmup"].to_numpy()
+    sets["day"], sets["week"], sets["in_block"] = days, week, in_block
+    sets["phase"] = _texts(names, number)
+    sets["planned"] = in_block & ~warmup & (of_phase | test)
     sets["set_id"] = _set_ids(sets)
+
+
+def _texts(words: list[str], codes: npt.NDArray[np.intp]) -> pd.api.extensions.ExtensionArray:
+    """A column of few distinct words, each row's by its number."""
+    column: pd.api.extensions.ExtensionArray = pd.array(words, dtype="str").take(codes)
+    return column
 
 
 def _set_ids(sets: pd.DataFrame) -> npt.NDArray[np.int64]:
@@ -203,10 +213,8 @@ def _load(sets: pd.DataFrame) -> None:
     sets["load_kg"] = load
     sets["load_error_kg"] = np.where(gauge, 0.0, np.where(stand, SCALE_ERROR_KG, from_body))
     sets.loc[sets["load_kg"].isna(), "load_error_kg"] = np.nan
-    source = np.where(gauge, "gauge", np.where(stand, "stand", "body"))
-    sets["load_source"] = pd.Series(
-        np.where(np.isfinite(load), source, ""), dtype="str", index=sets.index
-    )
+    source = np.where(gauge, 1, np.where(stand, 2, 3))
+    sets["load_source"] = _texts(["", "gauge", "stand", "body"], source * np.isfinite(load))
     sets["force_n"] = load * STANDARD_GRAVITY
 
 
@@ -220,12 +228,8 @@ def _work(sets: pd.DataFrame) -> None:
     )
     missed = np.isfinite(failed) | (repeater & (done < reps))
     stopped = (sets["stopped"] != "").to_numpy()
-    outcome = np.select(
-        [stopped, pull, missed],
-        ["stopped", "pull", "failed"],
-        default="finished",
-    )
-    sets["outcome"] = pd.Series(outcome, dtype="str", index=sets.index)
+    outcome = np.select([stopped, pull, missed], [0, 1, 2], default=3)
+    sets["outcome"] = _texts(["stopped", "pull", "failed", "finished"], outcome)
 
     # a hold that ended early without its seconds, and a repeater whose finished holds were not
     # counted, have an unknown time under tension; it is not made up

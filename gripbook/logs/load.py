@@ -125,7 +125,7 @@ class Logs:
             begun = [b for b in own if b.start <= last]
             return max(begun or own, key=lambda b: b.start)
         weeks = max(1, (last - first).days // 7 + 1)
-        return Block(name=say("Whole log"), start=first, weeks=weeks, planned=False)
+        return Block(name="Whole log", start=first, weeks=weeks, planned=False)
 
     def _span(self, athlete: str) -> tuple[dt.date, dt.date]:
         """First and last day with finger work (else with any entry) of an athlete."""
@@ -526,16 +526,20 @@ def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
     keys = pd.util.hash_pandas_object(hangs[content].iloc[looked], index=False).to_numpy()
     files = hangs["file"].to_numpy(dtype=object)[looked]
     orders = hangs["order"].to_numpy()[looked]
-    found: list[int] = []
-    for at in _rows_by_code(pd.factorize(sessions[looked])[0]):
+    # an order that stands again in its session with equal content: the first such row of each
+    of = sessions[looked]
+    again = pd.DataFrame({"s": of, "o": orders, "k": keys}).duplicated().to_numpy()
+    again = again & with_order[of] & ~np.isnan(orders)
+    found: list[int] = looked[again][np.unique(of[again], return_index=True)[1]].tolist()
+    # of the others, those that are one run of rows twice
+    plain = np.flatnonzero(~with_order[of])
+    codes = pd.factorize(of[plain])[0].astype(np.intp)
+    twice = _equal_halves(keys[plain], codes, np.bincount(codes))
+    plain = plain[twice[codes]] if len(codes) else plain
+    for part in _rows_by_code(pd.factorize(of[plain])[0]):
+        at = plain[part]
         rows, key = looked[at], keys[at]
-        if with_order[sessions[rows[0]]]:
-            again = pd.DataFrame({"o": orders[at], "k": key}).duplicated().to_numpy()
-            found += rows[again & ~np.isnan(orders[at])][:1].tolist()
-            continue
         half = len(rows) // 2
-        if (key[:half] != key[half:]).any():
-            continue
         who = people.codes[rows[0]]
         apart = files[at[half - 1]] != files[at[half]] or rows[half] != rows[half - 1] + 1
         varied = len(set(key[:half].tolist())) >= 3

@@ -106,6 +106,7 @@ def sentences(tree: ast.AST) -> Iterator[ast.Constant]:
 
 #: Texts that are no words for readers: file heads, code for charts, styles, markup.
 _NO_SENTENCES = (
+    "Whole log",  # a block name as results.csv has it; the page says it in its language
     "at line",
     "pinch",
     "holds of",  # names of conditions, which no page shows
