@@ -138,7 +138,7 @@ pulls, with tests in weeks 1 and 9 after two days of rest. The youngest has a bl
 
 What is planted, and who carries it:
 
-- **arvo** gains clearly (hang +10 %). Failed holds; a slip (27 January); a note with HTML in it
+- **arvo** gains clearly (hang +10 %). Goes to smaller edges (20, 18, 15 mm). Failed holds; a slip (27 January); a note with HTML in it
   (13 February); one session missed; two sessions before the block; every rest day logged, and "no
   pain" after every session; mobility measured twice at each visit.
 - **brin** loses a little (hang -4 %). Ill from 26 January to 5 February, so week 4 has no session;
