@@ -48,7 +48,7 @@ def say(message: str, /, **values: object) -> str:
 
 def say_count(number: int, one: str, many: str, /, **values: object) -> str:
     """Give the form of a message that goes with a number, as the language's rule has it."""
-    return _counted(language(), number, one, many).format(**values)
+    return _counted(language(), int(number), one, many).format(**values)
 
 
 def mark(message: str, /) -> str:

@@ -138,9 +138,10 @@ pulls, with tests in weeks 1 and 9 after two days of rest. The youngest has a bl
 
 What is planted, and who carries it:
 
-- **arvo** gains clearly (hang +10 %). Goes to smaller edges (20, 18, 15 mm). Failed holds; a slip (27 January); a note with HTML in it
-  (13 February); one session missed; two sessions before the block; every rest day logged, and "no
-  pain" after every session; mobility measured twice at each visit.
+- **arvo** gains clearly (hang +10 %), and goes to smaller edges (20, 18, 15 mm). Failed holds; a
+  slip (27 January); a note with HTML in it (13 February); one session missed; two sessions before
+  the block; every rest day logged, and "no pain" after every session; mobility measured twice at
+  each visit.
 - **brin** loses a little (hang -4 %). Ill from 26 January to 5 February, so week 4 has no session;
   a trip in week 6 with another board (`cabin`); pain never recorded.
 - **celm** has a sore right inner elbow from week 5 on, rising from 1 to 4, with entries on

@@ -21,6 +21,7 @@ from papermill.engines import papermill_engines
 from gripbook.report.engine import ENGINES, NotebookFailedError, execute, load_papermill
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.page import to_page
+from gripbook.words import in_language
 
 pytestmark = pytest.mark.notebook
 
@@ -113,15 +114,21 @@ def test_a_failure_is_told_alike(source: str) -> None:
     assert told[0] == told[1]
 
 
-@pytest.mark.parametrize("name", ["block_review", "squad_review"])
-def test_the_same_page(small_logs: Path, name: str) -> None:
-    """Notebook and page are equal byte for byte, whatever the engine."""
-    given = {"logs": str(small_logs)}
-    shell, kernel = (
-        plain(execute(load_notebook(name), given, engine=e)) for e in ("shell", "kernel")
-    )
-    assert nbformat.writes(shell) == nbformat.writes(kernel)
-    assert to_page(shell) == to_page(kernel)
+@pytest.mark.parametrize(
+    ("name", "lang"), [("block_review", "en"), ("squad_review", "en"), ("block_review", "de")]
+)
+def test_the_same_page(small_logs: Path, name: str, lang: str) -> None:
+    """Notebook and page are equal byte for byte, whatever the engine, in any language."""
+    given = {"logs": str(small_logs), "lang": lang}
+    with in_language(lang):
+        shell, kernel = (
+            plain(execute(load_notebook(name), given, engine=e)) for e in ("shell", "kernel")
+        )
+        assert nbformat.writes(shell) == nbformat.writes(kernel)
+        page = to_page(shell, lang=lang)
+        assert page == to_page(kernel, lang=lang)
+    assert f'<html lang="{lang}">' in page
+    assert ("Inhalt" in page) is (lang == "de")
 
 
 def test_a_notebook_leaves_the_process_as_it_was(tmp_path: Path) -> None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from functools import cache
 from pathlib import Path
 
@@ -116,3 +117,13 @@ def test_did_it_get_harder(athlete: str, said: str) -> None:
         f"Load or edge from week to week, grip by grip, in {said} (hangs and repeaters; tests "
         "left out)."
     )
+
+
+def test_a_page_in_pounds_names_no_kilogram_alone() -> None:
+    """Whoever logs in pounds reads pounds: kilograms stand only in brackets beside them."""
+    own = of("galo")
+    told = [*own.lead, *(s.sentence for s in own.change.series), own.change.ratio]
+    told += [line for pair in own.next_block.all_lines for line in pair]
+    text = " ".join(told).replace(NBSP, " ")
+    assert " lb" in text
+    assert re.findall(r"(?<!\([+\d.]) kg", re.sub(r"\([^()]*kg\)", "", text)) == []
