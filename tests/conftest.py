@@ -4,9 +4,15 @@ from __future__ import annotations
 
 import os
 import shutil
+import signal
 from pathlib import Path
 
 import pytest
+
+# A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it
+# would wait for ever.
+if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
+    signal.signal(signal.SIGINT, signal.default_int_handler)
 
 HANGS = """\
 athlete,date,sets,exercise,test,warmup,grip,hand,edge_mm,added_kg,scale_kg,hang_s,rest_s,reps,reps_done,failed_s,stopped,reserve_s,note
