@@ -368,7 +368,7 @@ def step_note(steps: pd.DataFrame) -> str:
     steps : `Done.steps`. All-out pulls are left out: their load is a result, not a choice.
     """
     known = steps[(steps["exercise"] != "pull") & steps["step_pct"].notna()]
-    up = known[known["step_pct"] > 0]
+    up = known[known["step_pct"] >= 0.5]  # less is body mass, not a step
     if up.empty:
         return ""
     top = up.loc[up["step_pct"].idxmax()]
