@@ -9,7 +9,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from gripbook.units import kg_to_lb
-from gripbook.words import DECIMAL_SIGNS, Table, language, mark, say, say_count
+from gripbook.words import DECIMAL_SIGNS, FIRST_OF_MONTH, Table, language, mark, say, say_count
 
 MINUS = "\u2212"
 #: Between a figure and its unit, so that no line breaks there.
@@ -163,9 +163,15 @@ def mass(kg: float, digits: int = 1, *, sign: bool = False) -> str:
 def day(date: dt.date, *, year: bool = True) -> str:
     """A date written out: 5 January 2026."""
     month = say(_MONTHS[date.month - 1])
+    number = FIRST_OF_MONTH.get(language(), "1") if date.day == 1 else str(date.day)
     if year:
-        return say("{day}~{month}~{year}", day=date.day, month=month, year=date.year)
-    return say("{day}~{month}", day=date.day, month=month)
+        return say("{day}~{month}~{year}", day=number, month=month, year=date.year)
+    return say("{day}~{month}", day=number, month=month)
+
+
+def plain(value: float) -> str:
+    """A number as a log holds it, but with the decimal sign of the language in use."""
+    return f"{value:g}".replace(".", DECIMAL_SIGNS[language()])
 
 
 def count(n: int, one: str, many: str) -> str:

@@ -20,6 +20,8 @@ from gripbook.errors import GripbookError
 LANGUAGES = ("en", "de", "fr")
 #: Sign between whole and decimal places.
 DECIMAL_SIGNS = {"en": ".", "de": ",", "fr": ","}
+#: How the first of a month is written, where not 1.
+FIRST_OF_MONTH = {"fr": "1er"}
 #: Sign between groups of three places on the axes of charts.
 GROUP_SIGNS = {"en": ",", "de": ".", "fr": "\u202f"}
 

@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
+from gripbook import fmt
 from gripbook.logs.problem import Problem
 from gripbook.words import say
 
@@ -215,7 +216,7 @@ def _number(low: float, high: float) -> Callable[[str, Any], float]:
                 key, value, say("is no number."), say("Write {key} = a number.", key=key)
             )
         if not low <= value <= high:
-            reason = say("is outside {low} to {high}.", low=f"{low:g}", high=f"{high:g}")
+            reason = say("is outside {low} to {high}.", low=fmt.plain(low), high=fmt.plain(high))
             raise _RefusedValueError(key, value, reason, say("Correct the figure."))
         return float(value)
 

@@ -20,6 +20,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook import fmt
 from gripbook.logs.block import EXERCISES, GRIPS
 from gripbook.logs.grades import UnknownGradeError, read_grade, unknown_words
 from gripbook.logs.problem import TEXT_LIMIT, Problem, Severity
@@ -188,8 +189,8 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
                 reason = (
                     say(
                         "lies outside {low} to {high} {unit}",
-                        low=f"{column.low:g}",
-                        high=f"{column.high:g}",
+                        low=fmt.plain(column.low),
+                        high=fmt.plain(column.high),
                         unit=unit,
                     ).rstrip()
                     + "."

@@ -349,7 +349,7 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
                         "{grip} on {mm} mm in place of {edge_mm} mm",
                         grip=fmt.grip(target.grip),
                         mm=mm,
-                        edge_mm=f"{target.edge_mm:g}",
+                        edge_mm=fmt.plain(target.edge_mm),
                     )
                     found.append((week, date, text, row))
         others = [b for b in dict.fromkeys(s.board for s in own) if b != usual]

@@ -235,7 +235,7 @@ def _against(found: Interval, unit: str, words: tuple[str, str]) -> str:
         if found.value == 0:
             return say("the same; {no_repeat}", no_repeat=say(NO_REPEAT))
         word = more if found.value > 0 else less
-        return f"{_amount(abs(found.value), unit)} {word}; {say(NO_REPEAT)}"
+        return fmt.clauses([f"{_amount(abs(found.value), unit)} {word}", say(NO_REPEAT)])
     digits = _digits(found.high - found.low)
     if found.low > 0 or found.high < 0:
         near, far = sorted((abs(found.low), abs(found.high)))

@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
+from gripbook import fmt
+
 #: Step of the added weight where the plan names no plates (own choice, no source).
 STEP_KG = 0.5
 #: No added weight above this is looked at; the log format takes none.
@@ -35,4 +37,4 @@ def loadable(plates_kg: tuple[float, ...]) -> dict[float, tuple[float, ...]]:
 
 def pieces_words(pieces: Sequence[float], scale: float = 1.0) -> str:
     """Pieces as `10 + 5 + 1.25`, each times `scale` (pounds in a kilogram)."""
-    return " + ".join(f"{round(p * scale, 2):g}" for p in pieces)
+    return " + ".join(fmt.plain(round(p * scale, 2)) for p in pieces)

@@ -297,7 +297,7 @@ def _pain_words(own: BlockReview) -> str:
         if felt
         else say("none on {asked} days asked", asked=asked)
     )
-    return f"{known}; " + fmt.count(days, "{n} finger day", "{n} finger days")
+    return fmt.clauses([known, fmt.count(days, "{n} finger day", "{n} finger days")])
 
 
 def _capacity_changes(own: BlockReview) -> Iterable[CapacityChange]:

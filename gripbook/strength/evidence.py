@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook import fmt
 from gripbook.errors import MissingColumnError
 from gripbook.logs import Block
 from gripbook.strength.endurance import (
@@ -360,10 +361,11 @@ class _Rows:
         reasons = {
             say("sets with a guessed load"): self.load_kind == "guess",
             say("sets whose load is not known"): ~(self.load_kg > 0),
-            say("sets on edges below {mm}~mm, which are not converted", mm=f"{low:g}"): ~no_edge
+            say("sets on edges below {mm}~mm, which are not converted", mm=fmt.plain(low)): ~no_edge
             & (self.edge_mm < low),
-            say("sets on edges above {mm}~mm, which are not converted", mm=f"{high:g}"): ~no_edge
-            & (self.edge_mm > high),
+            say(
+                "sets on edges above {mm}~mm, which are not converted", mm=fmt.plain(high)
+            ): ~no_edge & (self.edge_mm > high),
             say("sets without an edge"): ~no_edge & np.isnan(self.edge_mm),
         }
         used = np.ones(len(self.day), dtype=bool)

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from gripbook import fmt
 from gripbook.logs.block import EXERCISES, GRIPS, HANDS
+from gripbook.words import in_language
 
 MINUS, DASH, NBSP = "\N{MINUS SIGN}", "\N{EN DASH}", "\N{NO-BREAK SPACE}"
 
@@ -184,3 +185,15 @@ def test_masses_in_the_units_in_use() -> None:
         assert fmt.mass_number(-0.45359237 * 2.5, sign=True) == f"{fmt.MINUS}2.5"
         assert fmt.mass_unit() == "lb"
     assert fmt.mass_unit() == "kg"
+
+
+def test_a_date_in_other_languages() -> None:
+    """The first of a month is 1er in French; German sets a point after the day."""
+    first, third = dt.date(2026, 4, 1), dt.date(2026, 3, 3)
+    with in_language("fr"):
+        assert fmt.day(first) == f"1er{NBSP}avril{NBSP}2026"
+        assert fmt.day(third, year=False) == f"3{NBSP}mars"
+        assert fmt.plain(1.25) == "1,25"
+    with in_language("de"):
+        assert fmt.day(first, year=False) == f"1.{NBSP}April"
+        assert fmt.number(2.5) == "2,5"
