@@ -297,6 +297,13 @@ def table(
     )
 
 
+def of_series(text: str, grip: str, hand: str) -> Fragment:
+    """Name a series in a table's row, which then follows the page's choice of grip and hand."""
+    return Fragment(
+        f'<span data-grip="{escape(grip)}" data-hand="{escape(hand)}">{escape(text)}</span>'
+    )
+
+
 def lines(*parts: str | Fragment) -> Fragment:
     """Parts one under the other within a cell; text among them is escaped."""
     return Fragment("".join(f'<span class="line">{_inner(part)}</span>' for part in parts))

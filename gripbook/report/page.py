@@ -50,6 +50,7 @@ SCRIPT_WORDS = {
     "all": mark("all"),
     "from": mark("From week"),
     "to": mark("to week"),
+    "reset": mark("Whole block, all series"),
     "shown": mark("%1 of %2 figures are shown."),
     "values": mark("Values one by one: arrow keys"),
     "sortBy": mark("Sort by"),

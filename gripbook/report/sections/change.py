@@ -54,7 +54,7 @@ def _change_table(r: BlockReview) -> Fragment:
     show = r.athlete.show_body_mass
     rows = [
         {
-            "series": s.name,
+            "series": html.of_series(s.name, s.fit.grip, s.fit.hand),
             "start": _path_kg(s, s.start_kg),
             "end": _path_kg(s, s.end_kg),
             "kg": _range_kg(s),
@@ -101,7 +101,12 @@ def _change_table(r: BlockReview) -> Fragment:
 
 def _change_rows(r: BlockReview) -> Fragment:
     """Every set that a series' estimate rests on, and what was left out with its reason."""
-    of = {s.name: row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series}
+    of = {
+        html.of_series(s.name, s.fit.grip, s.fit.hand): row_ranges(
+            (p.file, p.line) for p in s.fit.points
+        )
+        for s in r.change.series
+    }
     left = [reason for reason in r.change.reasons if reason.startswith(say(LEFT_OUT))]
     table = rows_table(of, say("Sets that each series' estimate rests on"), say("series"))
     if not left:

@@ -41,7 +41,9 @@ def split_place(place: str) -> tuple[str, int]:
     return file, int(line)
 
 
-def rows_table(of: Mapping[str, str], caption: str, first: str) -> Fragment:
+def rows_table(
+    of: Mapping[str, str] | Mapping[Fragment, str], caption: str, first: str
+) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
     return html.details(
         say(ROWS),

@@ -171,6 +171,39 @@
     if (failed) throw failed.reason;
   };
 
+  // A choice made while charts are drawn waits for them, and of several the last alone is drawn:
+  // two drawings of a figure at once would both stay.
+  let drawing;
+  let stale = false;
+  const drawAgain = () => {
+    stale = true;
+    const untilDone = async () => {
+      try {
+        while (stale) {
+          stale = false;
+          await draw([...charts.keys()]);
+        }
+      } finally {
+        drawing = undefined;
+      }
+    };
+    return (drawing ??= untilDone());
+  };
+
+  // Rows that tell of one series follow too; a table left without any is gone with what folds it.
+  const hideRows = () => {
+    const tables = new Set();
+    for (const { dataset, parentElement } of document.querySelectorAll("[data-grip]")) {
+      const row = parentElement.closest("tr");
+      row.hidden = !fits([dataset.grip, dataset.hand]);
+      tables.add(row.closest("table"));
+    }
+    for (const table of tables) {
+      const box = table.closest("details") ?? table.parentElement;
+      box.hidden = [...table.tBodies[0].rows].every((row) => row.hidden);
+    }
+  };
+
   // One choice of grip, hand and weeks for all charts, above the first that follows it.
   const offerChoice = () => {
     const following = [...charts.keys()].filter((figure) => charts.get(figure).series);
@@ -178,7 +211,27 @@
     const form = document.createElement("form");
     form.className = "choice";
     const told = document.createElement("output");
+    const reset = document.createElement("button");
+    reset.type = "button";
+    reset.textContent = words.reset;
+    reset.hidden = true;
     const all = [...charts.keys()];
+    const follow = async () => {
+      for (const { name } of form.querySelectorAll("select")) form[name].value = chosen[name];
+      const { grip, hand, from, to, weeks } = chosen;
+      const narrowed = Boolean(grip || hand || from > 1 || to < weeks);
+      form.classList.toggle("narrowed", narrowed);
+      reset.hidden = !narrowed;
+      hideRows();
+      await drawAgain();
+      const shown = all.filter((figure) => !figure.hidden).length;
+      told.textContent = words.shown.replace("%1", shown).replace("%2", all.length);
+    };
+    reset.addEventListener("click", () => {
+      Object.assign(chosen, { grip: "", hand: "", from: 1, to: chosen.weeks });
+      form.querySelector("select").focus(); // the button goes
+      follow();
+    });
     const offer = (key, label, options, whenChosen) => {
       const field = document.createElement("label");
       const select = document.createElement("select");
@@ -187,14 +240,10 @@
       select.value = chosen[key];
       field.append(`${label} `, select);
       form.append(field);
-      select.addEventListener("change", async () => {
+      select.addEventListener("change", () => {
         chosen[key] = typeof chosen[key] === "number" ? Number(select.value) : select.value;
         whenChosen?.();
-        form.from.value = chosen.from;
-        form.to.value = chosen.to;
-        await draw(all);
-        const shown = all.filter((figure) => !figure.hidden).length;
-        told.textContent = words.shown.replace("%1", shown).replace("%2", all.length);
+        follow();
       });
     };
     const known = following.flatMap((figure) => charts.get(figure).series);
@@ -206,7 +255,7 @@
     const weeks = Array.from({ length: chosen.weeks }, (_, i) => [i + 1, i + 1]);
     offer("from", words.from, weeks, () => { chosen.to = Math.max(chosen.to, chosen.from); });
     offer("to", words.to, weeks, () => { chosen.from = Math.min(chosen.from, chosen.to); });
-    form.append(told);
+    form.append(reset, told);
     form.addEventListener("submit", (event) => event.preventDefault());
     following[0].before(form);
   };
