@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import csv
 import json
 from pathlib import Path
 from typing import Any
@@ -104,6 +105,145 @@ def test_values_by_keyboard(page_file: Path, open_page: Open) -> None:
         assert told.inner_text() == ""
         page.keyboard.press("Tab")
         assert not figure.evaluate("f => f.contains(document.activeElement)")
+
+
+def test_fast_choices_leave_one_drawing_each(page_file: Path, open_page: Open) -> None:
+    """Choices faster than the charts are drawn leave one drawing a figure, of the last choice."""
+    with open_page(page_file) as page:
+        drawn = "figure .drawing"
+        figures = page.locator(drawn).count()
+        page.evaluate(
+            """() => {
+                const select = document.querySelector(".choice select[name=from]");
+                for (const week of ["2", "3", "4", "5"]) {
+                    select.value = week;
+                    select.dispatchEvent(new Event("change"));
+                }
+            }"""
+        )
+        page.wait_for_function("document.querySelector('.choice output').textContent")
+        assert page.locator(drawn).count() == figures
+        assert page.locator(".aside").count() == 0
+        days = page.locator("figure").first.locator(".role-axis-label text")
+        assert days.first.text_content() == "2 Feb"
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1100, "light"), (390, "dark")])
+def test_rows_of_strength_tables_follow(
+    page_file: Path, open_page: Open, width: int, scheme: str
+) -> None:
+    """Rows of other hands are not seen, as blocks on a phone neither, nor a table without rows."""
+    with open_page(page_file, width=width, color_scheme=scheme) as page:
+        for fold in page.locator("details:has([data-grip])").all():
+            fold.evaluate("fold => { fold.open = true; }")
+        seen = page.locator("[data-grip]:visible")
+        hands = seen.evaluate_all("found => found.map((one) => one.dataset.hand)")
+        assert set(hands) == {"both", "left", "right"}
+        choose(page, "hand", "right")
+        right = seen.evaluate_all("found => found.map((one) => one.dataset.hand)")
+        assert right == ["right"] * hands.count("right")
+        assert page.locator("tr:visible:has([data-hand=left])").count() == 0
+        choose(page, "grip", "open_three")  # no strength of it is known
+        assert page.locator("details:visible:has([data-grip])").count() == 0
+        choose(page, "grip", "")
+        choose(page, "hand", "")
+        assert seen.count() == len(hands)
+
+
+def test_one_button_shows_all_again(page_file: Path, open_page: Open) -> None:
+    """The button is there once something is chosen, shows all again, and leaves the focus near."""
+    with open_page(page_file) as page:
+        button = page.locator(".choice button")
+        figures = page.locator("figure:visible").count()
+        assert not button.is_visible()
+        choose(page, "hand", "left")
+        choose(page, "from", "4")
+        assert button.bounding_box()["height"] >= 44
+        page.evaluate("document.querySelector('.choice output').textContent = ''")
+        button.press("Enter")
+        page.wait_for_function("document.querySelector('.choice output').textContent")
+        assert page.locator("figure:visible").count() == figures
+        values = page.locator(".choice select").evaluate_all("all => all.map((s) => s.value)")
+        assert values == ["", "", "1", page.locator("select[name=to] option").last.inner_text()]
+        assert not button.is_visible()
+        assert page.evaluate("document.activeElement.name") == "grip"
+
+
+def test_paper_says_what_was_chosen(page_file: Path, open_page: Open) -> None:
+    """Printed whole there is no word of a choice; printed in part the choice stands there."""
+    with open_page(page_file) as page:
+        page.emulate_media(media="print")
+        assert not page.locator(".choice").is_visible()
+        page.emulate_media(media="screen")
+        choose(page, "hand", "right")
+        page.emulate_media(media="print")
+        assert page.locator(".choice select[name=hand]").is_visible()
+        assert "figures are shown" in page.locator(".choice output").inner_text()
+        assert not page.locator(".choice button").is_visible()
+
+
+def test_weeks_chosen_move_the_marks(page_file: Path, open_page: Open) -> None:
+    """With fewer weeks sets lie further apart, by as much as the axis has fewer days."""
+    with open_page(page_file) as page:
+        figure = page.locator("figure").first
+        places = """figure => [...figure.querySelectorAll(".mark-symbol path")]
+            .filter((path) => path.__data__?.tooltip)
+            .map((path) => [path.__data__.tooltip.line, path.__data__.x])"""
+        before = dict(figure.evaluate(places))
+        weeks = page.locator("select[name=to] option").count()
+        choose(page, "from", "5")
+        after = dict(figure.evaluate(places))
+        assert len(before) == len(after) > 5
+        ends = [min(before, key=before.get), max(before, key=before.get)]
+        # days are as far apart as the axis of fewer days has it (both axes end on the last day)
+        days = weeks * 7 - 1
+        stretched = days / (days - 28)
+        spread = [found[ends[1]] - found[ends[0]] for found in (before, after)]
+        assert spread[1] / spread[0] == pytest.approx(stretched, rel=0.02)
+
+
+def test_keyboard_reads_only_weeks_chosen(page_file: Path, open_page: Open) -> None:
+    """Sets of weeks that were not chosen are not drawn, so the keyboard passes over them."""
+    with open_page(page_file) as page:
+        choose(page, "from", "5")
+        for at in (0, 2):
+            figure = page.locator("figure").nth(at)
+            figure.locator(".values button").focus()
+            page.keyboard.press("ArrowRight")
+            said = figure.locator(".values output").inner_text()
+            assert "February" in said or "March" in said, said
+
+
+def test_values_by_keyboard_are_the_logs(page_file: Path, open_page: Open) -> None:
+    """A pull's load as read is body mass less what the scale stood at, as the logs have them."""
+    with (DEMO / "hangs.csv").open(encoding="utf-8", newline="") as file:
+        log = list(csv.DictReader(file))
+    with (DEMO / "body.csv").open(encoding="utf-8", newline="") as file:
+        body = [row for row in csv.DictReader(file) if row["athlete"] == "arvo"]
+    checked = 0
+    with open_page(page_file) as page:
+        figure = page.locator("figure:has(.title:text('All-out pull, half crimp, left hand'))")
+        figure.locator(".values button").focus()
+        read: list[str] = []
+        while True:
+            page.keyboard.press("ArrowRight")
+            text = figure.locator(".values output").inner_text()
+            if read and read[-1] == text:
+                break
+            read.append(text)
+        for text in read:
+            parts = dict(part.split(": ", 1) for part in text.split(", "))
+            row = log[int(parts["line"]) - 2]
+            assert (row["exercise"], row["grip"], row["hand"]) == ("pull", "half_crimp", "left")
+            if row["edge_mm"] != "20":
+                continue  # converted
+            before = [day for day in body if day["date"] <= row["date"]]
+            mass_kg = float(before[-1]["mass_kg"])
+            # the mass of a day between two weighings may be another than the last one's
+            expected_kg = mass_kg - float(row["scale_kg"])
+            assert float(parts["load (kg)"]) == pytest.approx(expected_kg, abs=0.5)
+            checked += 1
+    assert checked > 5
 
 
 def test_nothing_to_choose_without_script(page_file: Path, open_page: Open) -> None:

@@ -132,7 +132,10 @@
     const items = [];
     const visit = (item) => {
       for (const inner of item.items ?? []) visit(inner);
-      if (item.tooltip && typeof item.tooltip === "object" && item._svg) items.push(item);
+      if (!item.tooltip || typeof item.tooltip !== "object" || !item._svg) return;
+      // marks outside the weeks chosen are there, but not seen
+      if (item.mark.clip && (item.x < 0 || item.x > item.mark.group.width)) return;
+      items.push(item);
     };
     visit(view.scenegraph().root);
     if (!items.length) return;
@@ -151,6 +154,7 @@
       at = to;
       items[at]?._svg?.classList.add("pointed");
       told.textContent = Object.entries(items[at]?.tooltip ?? {})
+        .filter(([, value]) => value !== "null") // what is not known
         .map(([name, value]) => `${name}: ${value}`)
         .join(", ");
     };
