@@ -238,7 +238,7 @@ def test_values_by_keyboard_are_the_logs(page_file: Path, open_page: Open) -> No
             if row["edge_mm"] != "20":
                 continue  # converted
             before = [day for day in body if day["date"] <= row["date"]]
-            mass_kg = float(before[-1]["mass_kg"])
+            mass_kg = float(before[-1]["body_mass_kg"])
             # the mass of a day between two weighings may be another than the last one's
             expected_kg = mass_kg - float(row["scale_kg"])
             assert float(parts["load (kg)"]) == pytest.approx(expected_kg, abs=0.5)
