@@ -196,7 +196,7 @@ def test_weeks_chosen_move_the_marks(page_file: Path, open_page: Open) -> None:
         choose(page, "from", "5")
         after = dict(figure.evaluate(places))
         assert len(before) == len(after) > 5
-        ends = [min(before, key=before.get), max(before, key=before.get)]
+        ends = [min(before, key=before.__getitem__), max(before, key=before.__getitem__)]
         # days are as far apart as the axis of fewer days has it (both axes end on the last day)
         days = weeks * 7 - 1
         stretched = days / (days - 28)
