@@ -93,13 +93,14 @@ def explore(
     target = folder / copy_name(athlete)
     running = _running(folder)
     if running is not None:
+        url, token, state = running
         if not target.exists():
             _write_new(target, prepare(folder, athlete, block, dates))
-        address = _address(*running, target)
+        address = _address(url, token, target)
         say(f"JupyterLab runs on this folder already: {address}")
         if browser:
-            webbrowser.open(address)
-        return "Opened there; close it where it was started."
+            webbrowser.open(_redirect(state, address).as_uri())
+        return "Close it where it was started."
     with _state() as state, _server(folder, state) as server:
         if target.exists():
             say(f"{target.name} is there already and is opened as it is. Rename it for a new one.")
@@ -119,18 +120,50 @@ def _address(url: str, token: str, target: Path) -> str:
     return f"{url}lab/workspaces/explore/tree/{target.name}?reset&token={token}"
 
 
-def _running(folder: Path) -> tuple[str, str] | None:
-    """Address and token of a server of an earlier call that still answers for this folder."""
-    for path in Path(tempfile.gettempdir()).glob(f"{_STATE}*/runtime/jpserver-*.json"):
-        try:
-            told = json.loads(path.read_text(encoding="utf-8"))  # ours only: others' is unreadable
-            if Path(told["root_dir"]).resolve() != folder:
-                continue
-            with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
-                return str(told["url"]), str(told["token"])
-        except (OSError, ValueError, KeyError):  # another's, half written, or left by a crash
+def _running(folder: Path) -> tuple[str, str, Path] | None:
+    """Address, token and state folder of an earlier call's server that answers for this folder."""
+    for state in Path(tempfile.gettempdir()).glob(f"{_STATE}*"):
+        if not _ours(state):
             continue
+        for path in (state / "runtime").glob("jpserver-*.json"):
+            try:
+                told = json.loads(path.read_text(encoding="utf-8"))
+                if Path(told["root_dir"]).resolve() != folder or not _alive(told["pid"]):
+                    continue
+                with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
+                    return str(told["url"]), str(told["token"]), state
+            # half written, no such file, or left by a crash
+            except (OSError, ValueError, KeyError, TypeError, OverflowError):
+                continue
     return None
+
+
+def _ours(state: Path) -> bool:
+    """
+    Whether a folder is this user's and closed to others.
+
+    The folder of temporary files is everybody's: what another left there may name any address.
+    """
+    try:
+        found = state.lstat()  # a link is open to all
+    except OSError:
+        return False
+    if os.name == "nt":  # temporary files are each user's own there
+        return True
+    return found.st_uid == os.getuid() and not found.st_mode & 0o077
+
+
+def _alive(pid: int) -> bool:
+    """Whether a process of this user has this id: a dead server's port may be another's by now."""
+    if os.name == "nt":  # asking there would end the process
+        return True
+    if pid <= 0:  # a group of processes, not one
+        return False
+    try:
+        os.kill(pid, 0)
+    except (ProcessLookupError, PermissionError):
+        return False
+    return True
 
 
 def copy_name(athlete: str) -> str:

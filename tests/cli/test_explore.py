@@ -9,6 +9,8 @@ import signal
 import socket
 import subprocess
 import sys
+import tempfile
+import webbrowser
 from importlib.util import find_spec
 from pathlib import Path
 from typing import Any
@@ -56,40 +58,81 @@ def test_a_wrong_name_is_told_and_leaves_nothing(
     assert not list(small_logs.glob("*.ipynb"))
 
 
+def info(tmp_path: Path, name: str, told: Any, mode: int = 0o700) -> Path:
+    """A state folder with a server's info file; `told` as JSON, text as it is. Gives the folder."""
+    state = tmp_path / f"gripbook-explore-{name}"
+    (state / "runtime").mkdir(parents=True)
+    text = told if isinstance(told, str) else json.dumps(told)
+    (state / "runtime" / "jpserver-1.json").write_text(text, "utf-8")
+    state.chmod(mode)
+    return state
+
+
 @needs_lab
 def test_a_second_call_finds_the_running_server(
     small_logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """A server that answers for the folder is opened again; a dead or another one is not."""
-    monkeypatch.setattr(start.tempfile, "gettempdir", lambda: str(tmp_path))
-    with socket.socket() as listening, socket.socket() as closed:
+    """A server that answers for the folder is opened again, its token on no command line."""
+    opened: list[str] = []
+    monkeypatch.setattr(tempfile, "gettempdir", lambda: str(tmp_path))
+    monkeypatch.setattr(webbrowser, "open", opened.append)
+    with socket.socket() as listening:
         listening.bind(("127.0.0.1", 0))
         listening.listen()
-        closed.bind(("127.0.0.1", 0))  # bound, but nobody answers
-        for name, folder, port in (
-            ("dead", small_logs, closed.getsockname()[1]),
-            ("other", tmp_path, listening.getsockname()[1]),
-        ):
-            told = {"root_dir": str(folder), "port": port, "url": f"http://{name}/", "token": "t"}
-            runtime = tmp_path / f"gripbook-explore-{name}" / "runtime"
-            runtime.mkdir(parents=True)
-            (runtime / "jpserver-1.json").write_text(json.dumps(told), "utf-8")
-        assert start._running(small_logs.resolve()) is None
         told = {
             "root_dir": str(small_logs),
             "port": listening.getsockname()[1],
+            "pid": os.getpid(),
             "url": "http://127.0.0.1:1/",
             "token": "secret",
         }
-        runtime = tmp_path / "gripbook-explore-own" / "runtime"
-        runtime.mkdir(parents=True)
-        (runtime / "jpserver-1.json").write_text(json.dumps(told), "utf-8")
-        (runtime / "jpserver-2.json").write_text("{", "utf-8")
-        found = run("explore", str(small_logs), "--no-browser", "--athlete", "ada")
+        state = info(tmp_path, "own", told)
+        found = run("explore", str(small_logs), "--athlete", "ada")
     assert found.exit_code == 0, found.output
     assert "runs on this folder already: http://127.0.0.1:1/lab/" in found.stderr
     assert "explore-ada.ipynb?reset&token=secret" in found.stderr
     assert (small_logs / "explore-ada.ipynb").exists()
+    assert opened == [(state / "open.html").as_uri()]
+    assert "token=secret" in (state / "open.html").read_text("utf-8")
+
+
+@pytest.mark.skipif(os.name == "nt", reason="asks POSIX owners, modes and process ids")
+def test_dead_and_foreign_servers_are_not_taken(
+    small_logs: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Only a living server of this user, in a folder closed to others, is the running one."""
+    monkeypatch.setattr(tempfile, "gettempdir", lambda: str(tmp_path))
+    with subprocess.Popen([sys.executable, "-c", ""]) as ended:
+        ended.wait()
+    with socket.socket() as listening, socket.socket() as closed:
+        listening.bind(("127.0.0.1", 0))
+        listening.listen()
+        closed.bind(("127.0.0.1", 0))  # bound, but nobody answers
+        told = {
+            "root_dir": str(small_logs),
+            "port": listening.getsockname()[1],
+            "pid": os.getpid(),
+            "url": "http://127.0.0.1:1/",
+            "token": "t",
+        }
+        info(tmp_path, "silent", {**told, "port": closed.getsockname()[1]})
+        info(tmp_path, "elsewhere", {**told, "root_dir": str(tmp_path)})
+        info(tmp_path, "ended", {**told, "pid": ended.pid})  # its port may be another's by now
+        info(tmp_path, "no-pid", {k: v for k, v in told.items() if k != "pid"})
+        info(tmp_path, "no-port", {**told, "port": 2**40})
+        info(tmp_path, "no-process", {**told, "pid": 2**80})
+        info(tmp_path, "torn", "{")
+        info(tmp_path, "list", "[]")
+        info(tmp_path, "open-to-others", told, mode=0o755)
+        theirs = info(tmp_path, "theirs", told)
+        with monkeypatch.context() as other:
+            other.setattr(os, "getuid", lambda: os.stat(theirs).st_uid + 1)
+            assert start._running(small_logs.resolve()) is None
+        theirs.rename(tmp_path / "away")
+        (tmp_path / "gripbook-explore-link").symlink_to(tmp_path / "away")
+        assert start._running(small_logs.resolve()) is None
+        own = info(tmp_path, "own", told)
+        assert start._running(small_logs.resolve()) == ("http://127.0.0.1:1/", "t", own)
 
 
 @needs_lab
