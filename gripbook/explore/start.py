@@ -39,7 +39,25 @@ PATIENCE_S = 90.0
 _BOOT = f"import sys; sys.path[:1] = []; sys.modules[{SLOW_MODULE!r}] = None; "
 _SERVER = _BOOT + "from jupyterlab.labapp import main; sys.exit(main())"
 _KERNEL = _BOOT + "from ipykernel import kernelapp; kernelapp.launch_new_instance()"
+# JupyterLab takes the arrow keys wherever the focus is in a notebook, the charts' sliders and lists
+# included: they could not be used by keyboard.
+_KEYS_FOCUS = ".jp-Notebook.jp-mod-commandMode:not(.jp-mod-readWrite) :focus"
+_ARROWS = {
+    "ArrowDown": "notebook:move-cursor-down",
+    "ArrowUp": "notebook:move-cursor-up",
+    "ArrowLeft": "notebook:move-cursor-heading-above-or-collapse",
+    "ArrowRight": "notebook:move-cursor-heading-below-or-expand",
+}
+_SHORTCUTS = [
+    shortcut
+    for key, command in _ARROWS.items()
+    for shortcut in (
+        {"command": command, "keys": [key], "selector": _KEYS_FOCUS, "disabled": True},
+        {"command": command, "keys": [key], "selector": f"{_KEYS_FOCUS}:not(input):not(select)"},
+    )
+]
 _SETTINGS = {
+    "@jupyterlab/shortcuts-extension:shortcuts": {"shortcuts": _SHORTCUTS},
     "@jupyterlab/notebook-extension:tracker": {
         "enableKernelInitNotification": True,
         # a chart scrolled out of sight would lose what was chosen in it

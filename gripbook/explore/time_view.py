@@ -35,8 +35,9 @@ def timeline(
     Strength path, sets, load and body mass over the block, with notes and pain, all linked.
 
     Drag over any part to choose a time: the rest is dimmed in every part and the figures of the
-    time stand beneath. Click a set, a note or a pain entry to read its row in the log. The
-    controls choose measure, grip, hand and weeks.
+    time stand beneath; so do those of the weeks chosen by slider, where nothing is dragged. Click a
+    set, a note or a pain entry to read its row in the log. The controls choose measure, grip, hand
+    and weeks.
 
     Parameters
     ----------
@@ -155,14 +156,19 @@ def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
     ]
 
 
-def _x(x: Explorer, *, labels: bool = False) -> alt.X:
-    """The time axis of every part: the weeks chosen, in days that no time zone moves."""
+def _ends(x: Explorer) -> tuple[str, str]:
+    """Both ends of the weeks chosen, as expressions."""
     start = x.review.block.start
     week_ms, zero = 7 * 86_400_000, f"utc({start.year}, {start.month - 1}, {start.day})"
-    domain = [
-        {"expr": f"{zero} + (min(from_week, to_week) - 1) * {week_ms}"},
-        {"expr": f"{zero} + max(from_week, to_week) * {week_ms} - 43200000"},
-    ]
+    return (
+        f"{zero} + (min(from_week, to_week) - 1) * {week_ms}",
+        f"{zero} + max(from_week, to_week) * {week_ms} - 43200000",
+    )
+
+
+def _x(x: Explorer, *, labels: bool = False) -> alt.X:
+    """The time axis of every part: the weeks chosen, in days that no time zone moves."""
+    domain = [{"expr": end} for end in _ends(x)]
     axis = week_ticks(x.review)
     if not labels:
         axis.labels = False
@@ -402,6 +408,7 @@ def _marks(x: Explorer, brush: Any, picked: Any) -> Any:
 def _figures(x: Explorer, brush: Any) -> Any:
     """What stands in the chosen time, as a line of words."""
     rows = set_rows(x)
+    from_ms, to_ms = _ends(x)
     records = [
         {
             "day": f"{r.date:%Y-%m-%d}",
@@ -427,6 +434,8 @@ def _figures(x: Explorer, brush: Any) -> Any:
         # the brush holds times, a day without an axis would stay text
         .transform_calculate(day="datum.always ? null : toDate(datum.day)")
         .transform_filter(f"datum.always || ({_CHOSEN})")
+        # the weeks chosen by slider count too: a drag can't be done by keyboard
+        .transform_filter(f"datum.always || (datum.day >= {from_ms} && datum.day <= {to_ms})")
         .transform_filter({"or": [{"param": brush.name}, "datum.always"]})
         .transform_aggregate(
             all_sets="sum(sets)", days="distinct(day)", all_minutes="sum(minutes)", top="max(kg)"

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import contextlib
+import csv
+import datetime as dt
 import json
 import os
 import re
@@ -89,6 +91,18 @@ class Lab:
         """Choose a command from a menu."""
         self.page.locator(".lm-MenuBar-itemLabel", has_text=re.compile(f"^{name}$")).click()
         self.page.locator(f'li.lm-Menu-item[data-command="{command}"]').click()
+
+    def sets(self, exercise: str, grip: str, weeks: int) -> int:
+        """Sets of arvo's log in the block's first weeks, counted in the file itself."""
+        with (self.file.parent / "hangs.csv").open(encoding="utf-8", newline="") as file:
+            rows = [r for r in csv.DictReader(file) if r["athlete"] == "arvo"]
+        start = dt.date(2026, 1, 5)
+        days = [(dt.date.fromisoformat(r["date"]) - start).days for r in rows]
+        return sum(
+            int(r["sets"])
+            for r, day in zip(rows, days, strict=True)
+            if (r["exercise"], r["grip"]) == (exercise, grip) and 0 <= day < 7 * weeks
+        )
 
     @property
     def timeline(self) -> Any:
@@ -182,11 +196,38 @@ def test_measure_grip_and_weeks_change_the_marks(lab: Lab) -> None:
     view.locator("input[name=to_week]").fill("3")
     lab.page.wait_for_timeout(400)
     assert view.locator(".role-axis-label text").all_text_contents() != axis
+    # without a drag the figures are those of the weeks: the sliders are there for the keyboard
+    words = view.locator("text", has_text="Chosen time:").first
+    first_weeks = lab.sets("repeater", "half_crimp", weeks=3)
+    assert str(words.text_content()).startswith(f"Chosen time: {first_weeks} sets on ")
+    view.locator("input[name=to_week]").focus()
+    lab.page.keyboard.press("ArrowRight")
+    lab.page.wait_for_timeout(400)
+    more_weeks = lab.sets("repeater", "half_crimp", weeks=4)
+    assert more_weeks > first_weeks > 0
+    assert str(words.text_content()).startswith(f"Chosen time: {more_weeks} sets on ")
     view.locator("input[name=to_week]").fill("9")
     view.locator("select[name=grip]").select_option(label="all")
     view.locator("select[name=measure]").select_option(label="timed hangs")
     lab.page.wait_for_timeout(400)
     assert sets.count() == counts[0]
+
+
+def test_arrow_keys_are_the_controls_own(lab: Lab) -> None:
+    """Arrows change a list that has the focus; with a cell focused they still go between cells."""
+    measure = lab.timeline.locator("select[name=measure]")
+    measure.focus()
+    for key, value in (("ArrowDown", "repeater"), ("ArrowUp", "hang")):
+        lab.page.keyboard.press(key)
+        lab.page.wait_for_timeout(300)
+        assert measure.input_value() == value
+    lab.page.locator(".jp-MarkdownCell").first.click()
+    active = """() => [...document.querySelectorAll(".jp-Notebook-cell")]
+      .findIndex((cell) => cell.classList.contains("jp-mod-active"))"""
+    before = lab.page.evaluate(active)
+    lab.page.keyboard.press("ArrowDown")
+    lab.page.wait_for_timeout(300)
+    assert lab.page.evaluate(active) == before + 1
 
 
 def test_dragging_over_one_part_chooses_the_time_in_all(lab: Lab) -> None:
