@@ -340,7 +340,8 @@ def report(
 
     Writes DIR/<athlete>.html, DIR/index.html, DIR/results.csv and DIR/run.json. Pages that nothing
     has changed for are left as they are; a run that was stopped is taken up where it stopped.
-    Refused rows are told and do not fail the run. Exit status 1 when a page failed, else 0.
+    Refused rows are told and do not fail the run. Exit status 1 when a page or its PDF failed,
+    else 0.
     """
     if pdf:
         from gripbook.report.pdf import find_chromium
@@ -394,17 +395,21 @@ def _print_pages(run: Run, paper: str, workers: int | None) -> bool:
     from gripbook.report.pdf import Paper, is_current, print_pages
 
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
-    due = [page for page in pages if not is_current(page)]
+    due = [page for page in pages if not is_current(page, cast("Paper", paper))]
 
     def told(pdf: Path, reason: str) -> None:
         _say(f"{pdf.name}: {reason or 'printed'}")
 
-    failed = print_pages(
-        due,
-        paper=cast("Paper", paper),
-        workers=workers or os.cpu_count() or 1,
-        progress=told,
-    )
+    try:
+        failed = print_pages(
+            due,
+            paper=cast("Paper", paper),
+            workers=workers or os.cpu_count() or 1,
+            progress=told,
+        )
+    except KeyboardInterrupt:
+        _say("Stopped. What is printed so far stands; the same command prints the rest.")
+        sys.exit(130)
     kept = len(pages) - len(due)
     _say(
         f"{len(pages) - len(failed)} of {len(pages)} pages printed"

@@ -25,6 +25,7 @@ from gripbook.report.manifest import (
 )
 from gripbook.report.names import page_names
 from gripbook.report.notebooks import load_notebook
+from gripbook.report.pdf import pdf_of
 from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
 from gripbook.report.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
@@ -263,7 +264,9 @@ class _Batch:
             else:
                 path.unlink(missing_ok=True)
         if made.failed:
-            (self.out / job.page).unlink(missing_ok=True)  # an old page must not pass for the new
+            # an old page must not pass for the new, nor its PDF
+            (self.out / job.page).unlink(missing_ok=True)
+            pdf_of(self.out / job.page).unlink(missing_ok=True)
             record = Record(job.athlete, job.page, "failed", made.failed, inputs, "", made.facts)
         else:
             sha256 = write(self.out / job.page, made.html)

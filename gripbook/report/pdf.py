@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import contextlib
 import os
+import re
 import shutil
 import signal
 import subprocess
@@ -35,6 +36,9 @@ _APPLICATIONS: Final = (
     r"C:\Program Files\Google\Chrome\Application\chrome.exe",
     r"C:\Program Files (x86)\Microsoft\Edge\Application\msedge.exe",
 )
+#: Width and height in points of 1/72 inch; ISO 216, ANSI/ASME Y14.1.
+_POINTS: Final[dict[Paper, tuple[float, float]]] = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}
+_BOX: Final = re.compile(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]")
 #: How long one page may take, in seconds.
 TIMEOUT_S: Final = 60.0
 #: Milliseconds of the page's own clock given to its script: the charts are drawn well within.
@@ -100,7 +104,7 @@ def print_pages(
     Why there is no PDF, for each page that has none; the others are made.
     """
     browser = chromium or find_chromium()
-    work = partial(_print, browser=browser, paper=paper, timeout_s=timeout_s)
+    work = partial(_printed, browser=browser, paper=paper, timeout_s=timeout_s)
     failed: dict[Path, str] = {}
     with ThreadPoolExecutor(workers) as pool:
         for page, reason in zip(pages, pool.map(work, pages), strict=True):
@@ -116,10 +120,29 @@ def pdf_of(page: Path) -> Path:
     return page.with_suffix(".pdf")
 
 
-def is_current(page: Path) -> bool:
-    """Whether the PDF beside a page was printed after the page was made."""
+def is_current(page: Path, paper: Paper) -> bool:
+    """Whether the PDF beside a page was printed after the page was made, and on that paper."""
     pdf = pdf_of(page)
-    return pdf.exists() and pdf.stat().st_mtime_ns >= page.stat().st_mtime_ns
+    if not pdf.exists() or pdf.stat().st_mtime_ns < page.stat().st_mtime_ns:
+        return False
+    box = _BOX.search(pdf.read_bytes())
+    # Chromium rounds to its own pixels, so half a point or so off
+    return box is not None and all(
+        abs(float(side) - wanted) < 2
+        for side, wanted in zip(box.groups(), _POINTS[paper], strict=True)
+    )
+
+
+def _printed(page: Path, *, browser: Path, paper: str, timeout_s: float) -> str:
+    """Print one page; "" or why it could not be, and then no older PDF is left to pass for it."""
+    try:
+        reason = _print(page, browser=browser, paper=paper, timeout_s=timeout_s)
+    except OSError as err:  # a browser that doesn't start, a full disk: costs this page alone
+        reason = f"no PDF: {err}"
+    if reason:
+        with contextlib.suppress(OSError):
+            pdf_of(page).unlink(missing_ok=True)
+    return reason
 
 
 def _print(page: Path, *, browser: Path, paper: str, timeout_s: float) -> str:

@@ -59,13 +59,47 @@ def test_report_prints_each_page(
     for path in made:
         for width, height in sizes(path):
             assert (width, height) == pytest.approx(POINTS[paper], abs=1)
-    athlete = next(p for p in made if p.stem != "index")
-    assert curves(athlete) > 500  # charts, not only words
     before = {p: p.stat().st_mtime_ns for p in made}
     again = CliRunner().invoke(cli.main, command)
     assert again.exit_code == 0
     assert "2 of 2 pages printed, 2 before" in again.output
     assert {p: p.stat().st_mtime_ns for p in made} == before
+
+
+def test_charts_are_on_the_paper(
+    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The script has drawn: the paper holds more than still pictures, and they more than none."""
+    monkeypatch.setenv(pdf.VARIABLE, chromium)
+    command = ["report", str(logs), "--out", str(tmp_path)]
+    assert CliRunner().invoke(cli.main, command).exit_code == 0
+    page = next(p for p in tmp_path.glob("*.html") if p.stem != "index")
+    still, without = tmp_path / "still.html", tmp_path / "without.html"
+    text = page.read_text("utf-8")
+    figures = r'<figure class="chart".*?</figure>'
+    assert re.search(figures, text, re.DOTALL)
+    without.write_text(re.sub(figures, "", text, flags=re.DOTALL), "utf-8")
+    # one letter more, and the page's policy no longer lets its script run
+    still.write_text(text.replace('"use strict";', '"use strict"; ', 1), "utf-8")
+    assert pdf.print_pages([page, still, without], workers=2) == {}
+    drawn, stood, words = (curves(pdf.pdf_of(p)) for p in (page, still, without))
+    assert drawn > 2 * stood
+    assert stood > 1.5 * words
+
+
+def test_other_paper_is_printed_anew(
+    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Asked for other paper, a run prints again what stands on the first."""
+    monkeypatch.setenv(pdf.VARIABLE, chromium)
+    for paper in ("A4", "Letter"):
+        command = ["report", str(logs), "--out", str(tmp_path), "--pdf", "--paper", paper]
+        ran = CliRunner().invoke(cli.main, command)
+        assert ran.exit_code == 0, ran.output
+        assert "before" not in ran.output.splitlines()[-1]
+        for path in tmp_path.glob("*.pdf"):
+            for size in sizes(path):
+                assert size == pytest.approx(POINTS[paper], abs=1)
 
 
 def test_paper_shows_what_is_folded(
