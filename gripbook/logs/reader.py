@@ -3,15 +3,14 @@ Bytes to rows with physical line numbers. Nothing here knows what a column means
 
 The csv module decides what a record is, not pandas: pandas fills short rows in silence, shifts
 long ones into the index, and cannot say on which line a row stood. Only lines that leave nothing
-to decide (no quote, as many cells as the header) are split in bulk by pandas, a thousand rows in
-the time of one; every other line goes through the csv module one record at a time.
+to decide (no quote, as many cells as the header) are split in bulk, a thousand rows in the time of
+one; every other line goes through the csv module one record at a time.
 """
 
 from __future__ import annotations
 
 import csv
 import hashlib
-import io
 import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
@@ -156,8 +155,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     raw = data if plain_bytes else _one_newline(text).encode("utf-8")
     if raw and not raw.endswith(b"\n"):
         raw += b"\n"
-    signs = np.frombuffer(raw, dtype=np.uint8)
-    ends = np.flatnonzero(signs == ord("\n"))
+    ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
     starts = np.concatenate(([0], ends[:-1] + 1)) if len(ends) else ends
     count = len(ends)
 
@@ -188,8 +186,8 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
         at = after
 
     width = len(header)
-    plain = _plain_lines(signs, starts, ends, delimiter, width) if width else ends < 0
-    plain[:at] = False
+    plain, columns = _split_plain(raw, starts, ends, at, delimiter, width)
+    split = np.flatnonzero(plain)
     odd_lines: list[tuple[int, int]] = []
     odd_cells: list[list[str]] = []
     padded: dict[int, list[str]] = {}
@@ -218,7 +216,8 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
             odd_cells.append(cells[:width])
 
     lines = last_lines = np.flatnonzero(plain) + 1
-    columns = _split_plain(raw, plain, ends - starts + 1, delimiter, width)
+    if len(lines) < len(split):  # the others stand inside a record of several lines
+        columns = [_only(texts, plain[split]) for texts in columns]
     if odd_lines:
         spans = np.concatenate([np.stack([lines, lines], axis=1), np.array(odd_lines)])
         order = np.argsort(spans[:, 0], kind="stable")
@@ -292,68 +291,113 @@ def _swallowed(cells: list[str], lines: list[str], width: int, delimiter: str) -
     return False
 
 
-def _plain_lines(
-    signs: npt.NDArray[np.uint8], starts: IntArray, ends: IntArray, delimiter: str, width: int
-) -> BoolArray:
-    """Mask of the lines that hold `width` cells, whatever reads them: no quote and no NUL."""
-    if width < 2:
-        return np.zeros(len(ends), dtype=bool)
-    at = np.flatnonzero(signs == ord(delimiter))
-    each = width - 1
-    plain: BoolArray
-    if (
-        len(at) == each * len(ends)
-        and (at[::each] >= starts).all()
-        and (at[each - 1 :: each] < ends).all()
-    ):  # as most files are: so many separators in every line
-        plain = np.ones(len(ends), dtype=bool)
-    else:
-        plain = np.diff(np.searchsorted(at, ends), prepend=0) == each
-    for sign in (ord('"'), 0):
-        plain[np.searchsorted(ends, np.flatnonzero(signs == sign))] = False
-    return plain
+#: Lines split at a time, so few that what is worked out of them stays in the processor's cache.
+_BLOCK_LINES = 16_384
+#: Bytes of a cell that are compared, eight at a time; longer cells are looked at one by one.
+_COMPARED_BYTES = 32
+#: Of the eight bytes that begin where a cell does, those of a cell of 0 to 8 bytes.
+_MASKS = np.array([b"\xff" * k for k in range(9)], dtype="S8").view(np.uint64)
 
 
 def _split_plain(
-    raw: bytes, plain: BoolArray, lengths: IntArray, delimiter: str, width: int
-) -> list[Texts]:
-    """The cells of the plain lines, column by column."""
-    if not plain.any():
-        nothing = np.array([], dtype=np.intp)
-        return [Texts(nothing, np.array([], dtype=object))] * width
-    first = int(np.argmax(plain))
-    if plain[first:].all():
-        raw = raw[int(lengths[:first].sum()) :]
-    else:
-        raw = np.frombuffer(raw, dtype=np.uint8)[np.repeat(plain, lengths)].tobytes()
-    # pandas makes numbers of categories that all look like numbers ("007" and "7" one athlete), so
-    # a last line that no number can be keeps them text
-    mark = b"\x1f"
-    while mark in raw:
-        mark += b"\x1f"
-    last = delimiter.encode().join([mark] * width) + b"\n"
-    frame = pd.read_csv(
-        io.BytesIO(raw + last),
-        sep=delimiter,
-        header=None,
-        names=list(range(width)),
-        index_col=False,
-        dtype="category",
-        na_filter=False,
-        quoting=csv.QUOTE_NONE,
-        skip_blank_lines=False,
-        lineterminator="\n",
-        encoding="utf-8",
-        low_memory=False,
-    )
-    columns: list[Texts] = []
-    for k in range(width):
-        column = frame[k].array
-        codes = column.codes.astype(np.intp)
-        distinct = column.categories.to_numpy(dtype=object).copy()
-        distinct[codes[-1]] = ""  # the mark; no row holds it
-        columns.append(Texts(codes[:-1], distinct))
-    return columns
+    raw: bytes, starts: IntArray, ends: IntArray, first: int, delimiter: str, width: int
+) -> tuple[BoolArray, list[Texts]]:
+    """
+    Mask of the lines from `first` on that hold `width` cells, whatever reads them (no quote, no
+    NUL), and the cells of those lines, column by column.
+    """
+    plain = np.zeros(len(ends), dtype=bool)
+    books = [_Book(len(ends) - first) for _ in range(width)]
+    if width > 1:
+        plain[first:] = True
+        for sign in (b'"', b"\0"):
+            if sign in raw:
+                places = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == sign[0])
+                plain[np.searchsorted(ends, places)] = False
+        for begin in range(first, len(ends), _BLOCK_LINES):
+            lines = slice(begin, begin + _BLOCK_LINES)
+            offset = int(starts[begin])
+            start, end, own = starts[lines] - offset, ends[lines] - offset, plain[lines]
+            # eight bytes can be taken from where any cell begins
+            block = raw[offset : offset + int(end[-1])] + bytes(8)
+            at = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord(delimiter))
+            each = width - 1
+            if not (
+                own.all()
+                and len(at) == each * len(end)
+                and (at[::each] >= start).all()
+                and (at[each - 1 :: each] < end).all()
+            ):  # most blocks have so many separators in every line
+                counts = np.diff(np.searchsorted(at, end), prepend=0)
+                own &= counts == each
+                start, end, at = start[own], end[own], at[np.repeat(own, counts)]
+            if len(start):
+                inner = at.reshape(-1, each).T
+                lefts, rights = np.vstack([start, inner + 1]), np.vstack([inner, end])
+                for book, left, right in zip(books, lefts, rights, strict=True):
+                    book.add(block, left, right)
+    return plain, [book.texts() for book in books]
+
+
+class _Book:
+    """The distinct cells of one column, numbered as they come."""
+
+    def __init__(self, rows: int) -> None:
+        self._codes = np.empty(rows, dtype=np.intp)
+        self._filled = 0
+        self._numbers: dict[bytes, int] = {}
+
+    def add(self, block: bytes, left: IntArray, right: IntArray) -> None:
+        """Add the cells that stand in `block` from `left` to `right`."""
+        codes, distinct = _alike(block, left, right - left)
+        some = np.empty(distinct, dtype=np.intp)
+        some[codes] = np.arange(len(codes))  # one cell of each, no matter which
+        numbers = [
+            self._numbers.setdefault(block[a:b], len(self._numbers))
+            for a, b in zip(left[some].tolist(), right[some].tolist(), strict=True)
+        ]
+        end = self._filled + len(codes)
+        self._codes[self._filled : end] = np.array(numbers, dtype=np.intp)[codes]
+        self._filled = end
+
+    def texts(self) -> Texts:
+        """The column."""
+        distinct = np.array([cell.decode("utf-8") for cell in self._numbers], dtype=object)
+        return Texts(self._codes[: self._filled], distinct)
+
+
+def _alike(block: bytes, left: IntArray, length: IntArray) -> tuple[npt.NDArray[np.intp], int]:
+    """Codes from 0 of the cells, equal where the cells are, and how many; `block` ends in 8 NUL."""
+    longest = int(length.max())
+    if not longest:
+        return np.zeros(len(left), dtype=np.intp), 1
+    words = np.ndarray(len(block) - 7, dtype=np.uint64, buffer=block, strides=(1,))
+    found = pd.factorize(words[left] & _MASKS.take(length, mode="clip"))
+    codes, count = found[0], len(found[1])
+    for done in range(8, min(longest, _COMPARED_BYTES), 8):
+        rows = np.flatnonzero(length > done)
+        masks = _MASKS.take(length[rows] - done, mode="clip")
+        more = pd.factorize(words[left[rows] + done] & masks)[0]
+        codes[rows] += count * (more + 1)
+        found = pd.factorize(codes)
+        codes, count = found[0], len(found[1])
+    if longest > _COMPARED_BYTES:
+        rows = np.flatnonzero(length > _COMPARED_BYTES)
+        ends = (left[rows] + length[rows]).tolist()
+        numbers: dict[bytes, int] = {}
+        codes[rows] = [
+            count + numbers.setdefault(block[a:b], len(numbers))
+            for a, b in zip(left[rows].tolist(), ends, strict=True)
+        ]
+        found = pd.factorize(codes)
+        codes, count = found[0], len(found[1])
+    return codes, count
+
+
+def _only(texts: Texts, rows: BoolArray) -> Texts:
+    """The column with the chosen rows and the texts that they hold."""
+    codes, held = pd.factorize(texts.codes[rows])
+    return Texts(codes, texts.distinct[held])
 
 
 def _appended(column: Texts, texts: Sequence[str], order: npt.NDArray[np.intp]) -> Texts:
