@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import csv
+
 import pytest
 
+from gripbook.logs import reader
 from gripbook.logs.reader import read_table, vote_delimiter
 
 KNOWN = ["athlete", "date", "added_kg", "note", "grip"]
@@ -134,3 +137,25 @@ def test_files_without_anything(data: bytes) -> None:
 def test_nul_bytes_do_not_stop_reading() -> None:
     """A NUL byte stays in its cell for the rules to tell."""
     assert rows(b"athlete,note\nkim,a\x00b\n") == [(2, ["kim", "a\x00b"])]
+
+
+@pytest.mark.parametrize("block_lines", [1, 3, 1000])
+def test_cells_of_any_length(monkeypatch: pytest.MonkeyPatch, block_lines: int) -> None:
+    """Cells that differ by their last letter alone stay apart, however long and wherever split."""
+    monkeypatch.setattr(reader, "_BLOCK_LINES", block_lines)
+    words = [letter * n + last for n in range(70) for letter in "aé" for last in ("", "b", "ab")]
+    lines = [f"{word},{i % 3},{words[-1 - i]}" for i, word in enumerate(words)]
+    lines += [*lines[:9], "short", *lines[5:20], '"in\n1, 2, 3\nquotes",,', *lines[::-1]]
+    text = "\n".join(["athlete,grip,note", *lines])
+    expected = [row + [""] * (3 - len(row)) for row in csv.reader(text.splitlines(True)[1:])]
+    assert [cells for _, cells in rows(text)] == expected
+
+
+def test_cells_inside_a_record_are_not_held() -> None:
+    """What stands in a note of several lines is no cell of any column, though it looks like one."""
+    table = read_table(b'athlete,note\nkim,"on\nsam,two\nmore"\nkim,x\n', "f.csv", KNOWN)
+    assert [sorted(set(texts.held())) for texts in table.columns] == [
+        ["kim"],
+        ["on\nsam,two\nmore", "x"],
+    ]
+    assert [list(texts.distinct).count("sam") for texts in table.columns] == [0, 0]
