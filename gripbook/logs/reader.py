@@ -217,7 +217,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
 
     lines = last_lines = np.flatnonzero(plain) + 1
     if len(lines) < len(split):  # the others stand inside a record of several lines
-        columns = [Texts(t.codes[plain[split]], t.distinct) for t in columns]
+        columns = [_only(texts, plain[split]) for texts in columns]
     if odd_lines:
         spans = np.concatenate([np.stack([lines, lines], axis=1), np.array(odd_lines)])
         order = np.argsort(spans[:, 0], kind="stable")
