@@ -9,6 +9,7 @@ import pandas as pd
 from gripbook.derive.body import body_mass_on
 from gripbook.errors import MissingColumnError
 from gripbook.logs import Block
+from gripbook.logs.odd import wrong_looking
 from gripbook.units import STANDARD_GRAVITY
 
 #: SD of a bathroom scale read while pulling over it, in kg (own choice, no source).
@@ -26,6 +27,8 @@ _NEEDED = (
     "order",
     "sets",
     "exercise",
+    "grip",
+    "hand",
     "test",
     "warmup",
     "added_kg",
@@ -90,6 +93,8 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
     - `body_mass_kg`, `body_mass_error_kg`, `body_mass_age_days` (see `body_mass_on`)
     - `load_kg`, `load_error_kg` (SD from body mass and scale), `load_source` (`gauge`, `stand`,
       `body`, "" unknown), `force_n`; NaN where no load can be known or none was on the fingers
+    - `wrong_kg`: the load of a set that looks wrong (see `wrong_looking`) and so counts as not
+      known; NaN elsewhere
     - `outcome`: `finished`, `failed` (the fingers opened), `stopped` (slip, skin, pain, choice),
       `pull`
     - `tension_s` time under tension, `duration_s` planned length with a rest after each hold,
@@ -205,6 +210,9 @@ def _load(sets: pd.DataFrame) -> None:
     known = {c: sets[c].to_numpy(dtype=np.float64) for c in columns}
     load = load_on_fingers_kg(**known)
     load = np.where(load > 0, load, np.nan)
+    wrong = wrong_looking(sets, load, known["body_mass_kg"])
+    sets["wrong_kg"] = np.where(wrong, load, np.nan)
+    load = np.where(wrong, np.nan, load)
     gauge = np.isfinite(known["force_kg"])
     stand = np.isfinite(known["stand_kg"] - known["scale_kg"]) & ~gauge
     # 0 says that the feet were in the air, and is no reading

@@ -113,8 +113,8 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Block:
     """
-    One training block. `planned` is False where no block file was given and the block was made
-    to span the log.
+    One training block. `planned` is False where the block was made to span the log: no block file
+    was given, or nothing is logged in the days of the file's block, which then is `aside`.
     """
 
     name: str
@@ -140,6 +140,7 @@ class Block:
     file: str = ""
     overrides: Mapping[str, Mapping[str, Any]] = field(default_factory=dict)
     stated: frozenset[str] = frozenset()
+    aside: Block | None = None
 
     @property
     def end(self) -> dt.date:

@@ -16,11 +16,15 @@ import pandas as pd
 
 from gripbook.errors import LogFolderError, UnknownAthleteError, UnknownBlockError
 from gripbook.logs.block import Block, read_block
+from gripbook.logs.odd import high_loads, wrong_looking
 from gripbook.logs.problem import Problem, problems_frame
 from gripbook.logs.reader import read_table
 from gripbook.logs.rules import Context, DateOrder, FileReport, empty_frame, judge_table
 from gripbook.logs.schema import FILES, LogFile, other_unit
 from gripbook.words import say, say_count
+
+#: The files of days, the finger work first.
+DATED = ("hangs", "body", "sessions", "pain", "measures", "climbs")
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -107,6 +111,9 @@ class Logs:
         """
         An athlete's block: the one named, else the latest one begun, else the whole log.
 
+        The whole log also where nothing is logged in the days of the latest block: its first day
+        may be mistaken, and no entry, least of all one of pain, may be left out for that.
+
         Raises
         ------
         UnknownBlockError : `name` is given and no such block holds for the athlete.
@@ -120,26 +127,64 @@ class Logs:
                 f"No block named {name!r} holds for {athlete}. "
                 f"Blocks there: {', '.join(b.name for b in own) or 'none'}."
             )
-        first, last = self._span(athlete)
+        never = dt.date(2000, 1, 3)
+        work = self._span(athlete, "hangs")
+        last = (work or self._span(athlete, *DATED) or (never, never))[1]
+        block = None
         if own:
             begun = [b for b in own if b.start <= last]
-            return max(begun or own, key=lambda b: b.start)
+            block = max(begun or own, key=lambda b: b.start)
+            if block.start <= last <= block.end or self._any_in(athlete, block):
+                return block
+        names = ("hangs", "pain") if work else DATED
+        first, last = self._span(athlete, *names) or (never, never)
         weeks = max(1, (last - first).days // 7 + 1)
-        return Block(name="Whole log", start=first, weeks=weeks, planned=False)
+        whole = Block(name="Whole log", start=first, weeks=weeks, planned=False)
+        if block is None:
+            return whole
+        # what doesn't hang on weeks still holds: limits, plates, edges, what strength is stated for
+        return replace(
+            block,
+            name=whole.name,
+            start=whole.start,
+            weeks=whole.weeks,
+            planned=False,
+            phases=(),
+            test_weeks=(),
+            easy_weeks=(),
+            weekly={},
+            aside=block,
+        )
 
-    def _span(self, athlete: str) -> tuple[dt.date, dt.date]:
-        """First and last day with finger work (else with any entry) of an athlete."""
-        for names in (("hangs",), ("body", "sessions", "pain", "measures", "climbs")):
-            days = [
-                day
-                for name in names
-                if athlete in self._rows_of(name)
-                for dates in (self.frame(name)["date"].iloc[self._rows_of(name)[athlete]],)
-                for day in (dates.min(), dates.max())
-            ]
-            if days:
-                return min(days).date(), max(days).date()
-        return dt.date(2000, 1, 3), dt.date(2000, 1, 3)
+    def block_names(self, athlete: str, name: str = "") -> tuple[str, ...]:
+        """
+        What to review of an athlete: the blocks planned (of them the one named), and "", which is
+        the whole log, where there is none or nothing is logged in the latest.
+        """
+        own = [b.name for b in self.blocks if b.holds_for(athlete) and name in ("", b.name)]
+        whole = not name and not self.block_for(athlete).planned
+        return (*own, "") if whole else tuple(own)
+
+    def _any_in(self, athlete: str, block: Block) -> bool:
+        """Whether anything of an athlete is logged in a block's days."""
+        start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
+        for name in DATED:
+            if athlete in self._rows_of(name):
+                days = self.frame(name)["date"].iloc[self._rows_of(name)[athlete]]
+                if ((days >= start) & (days <= end)).any():
+                    return True
+        return False
+
+    def _span(self, athlete: str, *names: str) -> tuple[dt.date, dt.date] | None:
+        """First and last day of an athlete's entries in these files."""
+        days = [
+            day
+            for name in names
+            if athlete in self._rows_of(name)
+            for dates in (self.frame(name)["date"].iloc[self._rows_of(name)[athlete]],)
+            for day in (dates.min(), dates.max())
+        ]
+        return (min(days).date(), max(days).date()) if days else None
 
 
 Progress = Callable[[str], None]
@@ -372,6 +417,7 @@ def _suspicions(frames: Mapping[str, pd.DataFrame], blocks: list[Block]) -> list
         *_athletes_in_one_file(frames, people),
         *_unknown_block_athletes(people, blocks),
         *_load_unknown(frames["hangs"], people),
+        *_block_empty(frames, people, blocks),
     ]
 
 
@@ -436,6 +482,8 @@ def _odd_loads(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> list
     mass = pd.Series(_mass_near(hangs, people, body), index=hangs.index)
     hung = mass + hangs["added_kg"] - hangs["scale_kg"].fillna(0.0)
     load = hangs["force_kg"].fillna(hangs["stand_kg"] - hangs["scale_kg"]).fillna(hung)
+    kg, of_mass = load.to_numpy(dtype=np.float64), mass.to_numpy(dtype=np.float64)
+    wrong = wrong_looking(hangs, kg, of_mass, people.codes)
     high = [
         _warn(
             hangs.loc[i],
@@ -443,10 +491,18 @@ def _odd_loads(hangs: pd.DataFrame, people: _People, body: pd.DataFrame) -> list
             "force_kg" if hangs.at[i, "force_kg"] > 0 else "added_kg",
             # the load alone, never the body mass it is compared with: some pages hide that
             say("{load} kg on the fingers", load=f"{load[i]:.1f}"),
-            say("is more than twice body mass."),
+            say(
+                "is far above every other such set of this athlete; the set counts as work only, "
+                "until another comes near it."
+            )
+            if wrong[n]
+            else say("is more than twice body mass.")
+            if of_mass[n] > 0
+            else say("is an unusual load."),
             say("Check the figure and its unit."),
         )
-        for i in hangs.index[load > 2 * mass]
+        for n in np.flatnonzero(high_loads(kg, of_mass))
+        for i in (hangs.index[n],)
     ]
     none = [
         _warn(
@@ -643,6 +699,69 @@ def _athletes_in_one_file(
                 )
             )
     return found
+
+
+def _block_empty(
+    frames: Mapping[str, pd.DataFrame], people: Mapping[str, _People], blocks: list[Block]
+) -> list[Problem]:
+    """Athletes with finger work and with nothing in the days of any block planned for them."""
+    if not blocks:
+        return []
+    spans = {name: _spans(frames[name], people[name]) for name in DATED}
+    found: list[Problem] = []
+    for athlete, (first, last) in sorted(spans["hangs"].items()):
+        own = [b.for_athlete(athlete) for b in blocks if b.holds_for(athlete)]
+        if not own:
+            continue
+        # most logs are seen to lie in a block by their first or last day alone
+        if any(
+            b.start <= day <= b.end
+            for b in own
+            for of in spans.values()
+            for day in of.get(athlete, ())
+        ) or any(_logged_in(frames, athlete, b) for b in own):
+            continue
+        block = min(own, key=lambda b: abs((b.start - first).days))
+        said = {"start": block.start.isoformat(), "end": block.end.isoformat()}
+        said |= {"first": first.isoformat(), "last": last.isoformat()}
+        found.append(
+            Problem(
+                "warning",
+                "block_empty",
+                block.file,
+                0,
+                "start",
+                block.start.isoformat(),
+                say(
+                    "no entry of {athlete} lies in the block, {start} to {end}: finger work is "
+                    "logged from {first} to {last}. The report covers the whole log instead.",
+                    athlete=athlete,
+                    **said,
+                ),
+                say("Set start to the block's first day ({first}?).", first=first.isoformat()),
+                athlete=athlete,
+            )
+        )
+    return found
+
+
+def _spans(frame: pd.DataFrame, people: _People) -> dict[str, tuple[dt.date, dt.date]]:
+    """First and last day of each athlete in a frame."""
+    if frame.empty:
+        return {}
+    ends = frame["date"].groupby(people.codes).agg(["min", "max"])
+    return {
+        str(people.ids[code]): (first.date(), last.date())
+        for code, first, last in zip(ends.index, ends["min"], ends["max"], strict=True)
+    }
+
+
+def _logged_in(frames: Mapping[str, pd.DataFrame], athlete: str, block: Block) -> bool:
+    start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
+    return any(
+        bool(((f["athlete"] == athlete) & (f["date"] >= start) & (f["date"] <= end)).any())
+        for f in (frames[name] for name in DATED)
+    )
 
 
 def _unknown_block_athletes(people: Mapping[str, _People], blocks: list[Block]) -> list[Problem]:

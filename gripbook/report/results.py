@@ -29,11 +29,7 @@ def results_table(
     frames: list[pd.DataFrame] = []
     failures: dict[str, str] = {}
     for athlete in athletes or logs.athlete_ids:
-        own = [b for b in logs.blocks if b.holds_for(athlete)]
-        named = [b.name for b in own if not block or b.name == block]
-        if block and not named:
-            continue
-        for name in named or [""]:
+        for name in logs.block_names(athlete, block):
             try:
                 frames.append(block_results(logs, athlete, name, noise))
             except Exception as err:  # one athlete's odd log must not cost the others theirs

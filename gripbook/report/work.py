@@ -149,19 +149,18 @@ def gather_facts(
         chosen = logs.block_for(athlete, block).name
     except Exception as error:
         return Facts("", failed_row(athlete, str(error)), _words(error)), None
-    names = [b.name for b in logs.blocks if b.holds_for(athlete) and (not block or b.name == block)]
     row = failed_row(athlete, "")
-    for name in names or [chosen]:
+    for name in logs.block_names(athlete, block):
         try:
-            found = _review(logs, athlete, name if names else "", noise)
+            found = _review(logs, athlete, name, noise)
             text = results_csv(found.results)
             rows.append(text.partition("\n")[2])
-            if name == chosen:
+            if found.block.name == chosen:
                 shown = found
                 row = squad_row(found, found.last)
         except Exception as error:  # one athlete's odd log must not cost the others theirs
             failed = _words(error)
-            if name == chosen:
+            if (name or chosen) == chosen:
                 row = failed_row(
                     athlete, str(error) if isinstance(error, GripbookError) else failed
                 )

@@ -49,8 +49,9 @@ class BlockReview:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
     is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
     `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
-    `pain_to_date`: `pain` and what was logged after the block. `away`: each day logged as rest,
-    ill, away or injured (`date`, `kind`), those after the block too.
+    `wrong`: sets whose load looks wrong and was left out, as `file:line` and kilograms (NaN where
+    body mass is hidden). `pain_to_date`: `pain` and what was logged after the block. `away`: each
+    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
     """
 
     athlete: Athlete
@@ -74,6 +75,7 @@ class BlockReview:
     pain_to_date: Pain
     away: pd.DataFrame
     body_mass: BodyMass
+    wrong: tuple[tuple[str, float], ...]
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
     _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
@@ -162,6 +164,7 @@ def review(
             pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
             away=days_without(own.sessions),
             body_mass=follow_body_mass(own.body, plan, who),
+            wrong=_wrong(sets, who),
             gaps=find_gaps(sets, who, plan, done, dose, pain),
             problems=_shown_problems(own.problems, who),
         )
@@ -178,6 +181,13 @@ def block_results(
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+
+
+def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
+    found = sets[sets["wrong_kg"].notna()]
+    kg = found["wrong_kg"] if who.show_body_mass else found["wrong_kg"] * np.nan
+    places = [f"{file}:{line}" for file, line in zip(found["file"], found["line"], strict=True)]
+    return tuple(zip(places, kg.tolist(), strict=True))
 
 
 def _pain_to_date(

@@ -28,13 +28,27 @@ def find_gaps(
     )
 
 
+def left_aside(plan: Block) -> str:
+    """Say that nothing is logged in the days of the block file's block."""
+    return say(
+        "Nothing is logged in the planned block, {name}, {start} to {end}, so this page covers the "
+        "whole log and compares it with no plan. If the block has begun, its first day in the "
+        "block file is wrong.",
+        name=plan.name,
+        start=fmt.day(plan.start),
+        end=fmt.day(plan.end),
+    )
+
+
 def _plan(block: Block, done: Done) -> list[str]:
     out = []
-    if not block.planned:
+    if block.aside:
+        out.append(left_aside(block.aside))
+    elif not block.planned:
         out.append(
             say("No plan was given: the page covers the whole log and compares it with no plan.")
         )
-    if block.planned and not block.limits.stated:
+    if (block.planned or block.aside) and not block.limits.stated:
         out.append(
             say(
                 "The block file sets no limits; a beginner's were taken (two finger days "

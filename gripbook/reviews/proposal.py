@@ -921,7 +921,7 @@ class _Proposal:
         easy = tuple(w + shift for w in plan.easy_weeks if w + shift <= weeks)
         return replace(
             plan,
-            name=_next_name(plan.name),
+            name=_next_name((plan.aside or plan).name),
             start=self.start,
             weeks=weeks,
             headline=headline,
@@ -929,11 +929,12 @@ class _Proposal:
             test_weeks=tuple(w for w in at if w <= weeks),
             easy_weeks=easy,
             athletes=(self.r.athlete.id,),
-            limits=plan.limits if plan.planned else Limits(),
+            limits=plan.limits if plan.planned or plan.aside else Limits(),
             grips=tuple(sorted(set(plan.grips) & {x.grip for x in loads})),
             overrides={},
             file="",
             planned=True,
+            aside=None,
         )
 
 

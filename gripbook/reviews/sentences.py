@@ -13,10 +13,11 @@ from gripbook.reviews.change import (
     kilograms,
     kilograms_bare,
 )
+from gripbook.reviews.gaps import left_aside
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
 from gripbook.strength.fit import NOT_MEASURED
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, mark, say, say_count
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
@@ -199,7 +200,17 @@ def _plain_reasons(reasons: tuple[str, ...]) -> str:
 def _done(review: BlockReview) -> str:
     done = review.done.sessions_done
     planned = review.done.sessions_planned
-    if planned is None:
+    aside = review.block.aside
+    if aside is not None:
+        counted = say(
+            "You logged {finger_sessions}, none of them in the planned block ({start} to {end}), "
+            "so the whole log is shown and compared with no plan; check the first day in the block "
+            "file",
+            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
+            start=fmt.day(aside.start),
+            end=fmt.day(aside.end),
+        )
+    elif planned is None:
         counted = say(
             "You logged {finger_sessions}; no plan says how many were due",
             finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
@@ -304,6 +315,8 @@ def _next(review: BlockReview) -> str:
 
 
 def _unknown(review: BlockReview) -> str:
+    if review.wrong:
+        return _wrong(review.wrong)
     refused = {(p.file, p.line) for p in review.problems if p.severity == "error"}
     if refused:
         n = len(refused)
@@ -314,8 +327,31 @@ def _unknown(review: BlockReview) -> str:
     told = _unmeasured(review)
     if told:
         return told
-    others = [g for g in review.gaps if g != say(PAIN_NOT_RECORDED)]
+    told_before = {say(PAIN_NOT_RECORDED)}
+    if review.block.aside:
+        told_before.add(left_aside(review.block.aside))
+    others = [g for g in review.gaps if g not in told_before]
     return others[0] if others else ""
+
+
+def _wrong(rows: tuple[tuple[str, float], ...]) -> str:
+    places = [
+        say("{place} ({mass} on the fingers)", place=place, mass=fmt.mass(kg))
+        if math.isfinite(kg)
+        else place
+        for place, kg in rows
+    ]
+    told = say_count(
+        len(rows),
+        "{n} set looks wrong and was left out of every figure of strength: {places}, far above all "
+        "others of its kind. Correct the row; if it is right, a second set near it makes it count.",
+        "{n} sets look wrong and were left out of every figure of strength: {places}, far above "
+        "all others of their kind. Correct the rows; if one is right, a second set near it makes "
+        "it count.",
+        n=fmt.in_words(len(rows)),
+        places=fmt.listing(places),
+    )
+    return fmt.sentence(told)
 
 
 def _unmeasured(review: BlockReview) -> str:

@@ -24,6 +24,7 @@ REVEALING = (
     "body_mass_error_kg",
     "body_mass_age_days",
     "load_kg",
+    "wrong_kg",
     "load_error_kg",
     "force_n",
     "impulse_kg_s",
@@ -58,7 +59,7 @@ def shown_loads(sets: pd.DataFrame, *, show_body_mass: bool) -> pd.DataFrame:
     out["shown_kg"] = np.select(
         [gauge, over_scale.to_numpy()],
         [out["load_kg"].to_numpy(), difference.to_numpy()],
-        default=out["added_kg"].to_numpy(),
+        default=out["added_kg"].where(out["wrong_kg"].isna()).to_numpy(),
     )
     words = np.select([gauge, over_scale.to_numpy()], [LOAD, DIFFERENCE], default=ADDED)
     out["shown_as"] = pd.Series(words, index=out.index, dtype="str")

@@ -26,7 +26,18 @@ from tests.derive_frames import (
 
 UNKNOWN = math.nan
 #: Columns of hangs.csv, and the place in the log, that a measure rests on.
-NEEDED = ["athlete", "date", "session", "order", "sets", "exercise", "test", "warmup"]
+NEEDED = [
+    "athlete",
+    "date",
+    "session",
+    "order",
+    "sets",
+    "exercise",
+    "grip",
+    "hand",
+    "test",
+    "warmup",
+]
 NEEDED += ["added_kg", "scale_kg", "stand_kg", "force_kg", "load_kind", "hang_s", "rest_s"]
 NEEDED += ["reps", "reps_done", "failed_s", "stopped", "file", "line"]
 
@@ -336,6 +347,6 @@ def test_missing_column_is_named(column: str) -> None:
 
 def test_columns_it_does_not_need() -> None:
     """Columns that no measure rests on may be missing."""
-    spare = ["grip", "hand", "edge_mm", "board", "reserve_s", "reserve_reps", "note"]
+    spare = ["edge_mm", "board", "reserve_s", "reserve_reps", "note"]
     found = derive.derive_sets(hangs(hang()).drop(columns=spare), weigh_ins((0, 70.0)), BLOCK)
     assert found["load_kg"].item() == 70.0

@@ -216,11 +216,15 @@ def test_a_page_is_saved_and_foreign_files_are_not_lost(small_logs: Path, tmp_pa
 
 
 def test_an_empty_block_says_so(small_logs: Path) -> None:
-    """An athlete without sets in the block is told to look at the check."""
+    """
+    An athlete without sets in the block asked for is told to look at the check; without a name
+    the whole log is explored.
+    """
     text = (small_logs / "block.toml").read_text().replace("2026-01-05", "2027-01-04")
     (small_logs / "block.toml").write_text(text)
-    x = explorer_of(load_logs(small_logs), "ada")
-    if len(x.series()):
-        pytest.fail("the block of next year holds no set")
+    logs = load_logs(small_logs)
+    assert explorer_of(logs, "ada").series()
+    x = explorer_of(logs, "ada", logs.blocks[0].name)
+    assert not x.series()
     with pytest.raises(GripbookError, match="nothing to explore"):
         timeline(x)

@@ -1,0 +1,128 @@
+"""A slip in the log or in the block's first day costs a line of words, never what matters."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gripbook.fmt import NBSP
+from gripbook.logs import load_logs
+from gripbook.report.results import results_table
+from gripbook.report.work import gather_facts
+from gripbook.reviews import review
+from gripbook.reviews.sentences import lead
+
+HANGS = """\
+athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s,reserve_s
+kim,2026-01-05,hang,half_crimp,both,20,10,10,2
+kim,2026-01-05,hang,open_three,both,20,5,10,2
+kim,2026-01-08,hang,half_crimp,both,20,105,10,2
+kim,2026-01-12,hang,half_crimp,both,20,12.5,10,1
+kim,2026-01-15,hang,half_crimp,both,20,12.5,10,2
+"""
+BLOCK = '[block]\nname = "Winter"\nstart = 2026-11-30\nweeks = 8\n[limits]\nfingers_per_week = 1\n'
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    """Logs of January with a pain entry, 105 for 10.5, and a block of next November."""
+    (tmp_path / "hangs.csv").write_text(HANGS)
+    (tmp_path / "body.csv").write_text("athlete,date,body_mass_kg\nkim,2026-01-05,62.4\n")
+    (tmp_path / "pain.csv").write_text(
+        "athlete,date,when,site,side,level\nkim,2026-01-15,after,middle,left,4\n"
+    )
+    (tmp_path / "block.toml").write_text(BLOCK)
+    return tmp_path
+
+
+def first_words(folder: Path) -> list[str]:
+    """The sentences of the first screen."""
+    return [s.replace(NBSP, " ") for s in lead(review(load_logs(folder), "kim"))]
+
+
+def test_pain_before_the_block_is_still_said_first(folder: Path) -> None:
+    """Nothing is logged in the block's days: the whole log is reviewed and its pain told."""
+    words = first_words(folder)
+    assert "4 of 10" in words[0]
+    assert any("none of them in the planned block" in s for s in words)
+    pages = review(load_logs(folder), "kim")
+    assert pages.next_block.held
+    assert not pages.block.planned
+    assert pages.block.aside is not None
+    assert pages.block.aside.name == "Winter"
+    assert pages.block.limits.fingers_per_week == 1  # what doesn't hang on weeks still holds
+
+
+def test_the_block_without_entries_is_told_once(folder: Path) -> None:
+    """The check names the athlete, the days and what to set; right days end it."""
+    told = [p for p in load_logs(folder).problems if p.code == "block_empty"]
+    assert [(p.athlete, p.file, p.column) for p in told] == [("kim", "block.toml", "start")]
+    assert "2026-01-05" in told[0].remedy
+    (folder / "block.toml").write_text(BLOCK.replace("2026-11-30", "2026-01-05"))
+    logs = load_logs(folder)
+    assert not [p for p in logs.problems if p.code == "block_empty"]
+    assert logs.block_for("kim").name == "Winter"
+
+
+def test_a_block_of_pain_alone_is_not_left(folder: Path) -> None:
+    """An entry of any kind in the block's days keeps the block."""
+    with (folder / "pain.csv").open("a") as file:
+        file.write("kim,2026-12-02,morning,middle,left,3\n")
+    assert load_logs(folder).block_for("kim").name == "Winter"
+
+
+def test_results_and_report_name_the_same_blocks(folder: Path) -> None:
+    """Both tell the block planned and the whole log."""
+    logs = load_logs(folder)
+    table, failures = results_table(logs)
+    assert not failures
+    facts, shown = gather_facts(logs, "kim", "", None)
+    assert shown is not None
+    assert not facts.failed
+    assert set(table["block"]) <= {"Winter", "Whole log"}
+    assert "Whole log" in set(table["block"])
+    assert shown.block.name == "Whole log"
+
+
+def test_a_slip_of_the_pen_is_no_news(folder: Path) -> None:
+    """105 for 10.5 is told with its place and left out of strength, and counts as work."""
+    found = review(load_logs(folder), "kim")
+    odd = found.sets["line"] == 4
+    assert np.isnan(found.sets.loc[odd, "load_kg"].item())
+    assert found.sets.loc[odd, "wrong_kg"].item() == pytest.approx(167.4)
+    assert found.sets.loc[odd, "tension_s"].item() == 10
+    words = " ".join(first_words(folder))
+    assert "one set looks wrong" in words.lower()
+    assert "hangs.csv:4 (167.4 kg on the fingers)" in words
+    top = max(h.end_kg for h in found.fit.series if np.isfinite(h.end_kg))
+    assert top < 100
+    told = [p for p in load_logs(folder).problems if p.code == "load_high"]
+    assert [(p.file, p.line) for p in told] == [("hangs.csv", 4)]
+    assert "counts as work only" in told[0].reason
+
+
+def test_two_that_agree_stand_by_each_other(folder: Path) -> None:
+    """A second set near the first makes both count."""
+    with (folder / "hangs.csv").open("a") as file:
+        file.write("kim,2026-01-19,hang,half_crimp,both,20,100,10,2\n")
+    found = review(load_logs(folder), "kim")
+    assert found.wrong == ()
+    assert found.sets["load_kg"].max() == pytest.approx(167.4)
+
+
+def test_few_sets_call_none_wrong(folder: Path) -> None:
+    """With fewer than three others of its kind nothing says which of them is the slip."""
+    rows = HANGS.splitlines(keepends=True)
+    (folder / "hangs.csv").write_text("".join(rows[:5]))
+    assert review(load_logs(folder), "kim").wrong == ()
+
+
+def test_hidden_body_mass_stays_hidden_in_what_looks_wrong(folder: Path) -> None:
+    """Load and added weight together would tell it."""
+    (folder / "athletes.csv").write_text("athlete,show_body_mass\nkim,no\n")
+    found = review(load_logs(folder), "kim")
+    assert [place for place, _ in found.wrong] == ["hangs.csv:4"]
+    assert np.isnan(found.wrong[0][1])
+    assert "167" not in " ".join(lead(found))
