@@ -2,14 +2,18 @@
 What if: the chance of a set on another edge, for another time, with another weight.
 
 Answers stay within the edges, times and loads that stand in the log and one step beyond; further
-out there is none. Under 18, and while pain holds loading, nothing is answered at all; nor where
-body mass is hidden and the load contains it, since the answers would lead back to it.
+out, or beyond in two of them at once, there is none. What is harder than every set of the log taken
+whole (the smallest edge with the greatest weight) is said to be so. Under 18, and while pain holds
+loading, nothing is answered at all; nor where body mass is hidden and the load contains it, since
+the answers would lead back to it.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from difflib import get_close_matches
 
 import numpy as np
 import numpy.typing as npt
@@ -42,6 +46,7 @@ IN_PAIN = (
     "No what-if while pain holds loading. See the pain section of the page; have it looked at "
     "before loading again."
 )
+STOP = "Stop a set at once when a finger, hand or elbow hurts."
 HIDDEN = "No what-if here: body mass is hidden, and the answers would lead back to it."
 
 
@@ -56,8 +61,11 @@ class WhatIf:
 
     `lengths`: seconds of a hang, holds of a repeater set, one empty length for pulls. `weights_kg`:
     added weight, or the load itself where `of_load`. `tried_edges_mm`, `tried_lengths`,
-    `tried_weights_kg` say from where to where it answers; what lies outside is NaN. `length_s` to
-    `length_high_s` is the time (or holds) reached, NaN likewise, inf where longer than is answered.
+    `tried_weights_kg` say from where to where it answers; what lies outside is NaN, and what lies
+    beyond the log in more than one of them. `reached` (3, edges, weights) is the time (or holds)
+    reached with chances of 0.95, 0.5 and 0.05, NaN likewise, -inf and inf where it is shorter or
+    longer than is answered: from `answered[0]` to `answered[1]`. `sets` (N, 3): edge, length and
+    weight of each set behind it.
     """
 
     series: SeriesChange
@@ -77,6 +85,8 @@ class WhatIf:
     low: Floats
     high: Floats
     reached: Floats
+    answered: Floats
+    sets: Floats
 
     @property
     def step_kg(self) -> float:
@@ -153,11 +163,10 @@ def _grid(
         loads_kg=np.maximum(loads, 0.1).tolist(),
         hold_s=hold_s if capacity == "repeater" else None,
     )
-    beyond = ~(
-        _within(edges, tried_edges)[:, None, None]
-        & _within(lengths, tried_lengths)[None, :, None]
-        & _within(weights, tried_weights)[None, None, :]
-    )
+    done = _done(rows, weight)
+    inside = _answered(done, (edges, lengths, weights), (tried_edges, tried_lengths, tried_weights))
+    beyond = ~inside
+    reached, answered = _reached(found, lengths, inside)
     last = rows.sort_values("date", kind="stable").iloc[-1]
     chance, low, high = (np.where(beyond, np.nan, a) for a in (found.chance, found.low, found.high))
     return WhatIf(
@@ -180,8 +189,64 @@ def _grid(
         chance=chance,
         low=low,
         high=high,
-        reached=_reached(found, lengths, tried_lengths, beyond),
+        reached=reached,
+        answered=answered,
+        sets=done,
     )
+
+
+def _done(rows: pd.DataFrame, weight: pd.Series) -> Floats:
+    """Edge, length and weight of each set, shape (N, 3); NaN edge or length: it has none."""
+    planned, done = ("reps", "reps_done") if rows["reps"].notna().any() else ("hang_s", "failed_s")
+    length = rows[[planned, done]].max(axis=1)
+    if (rows["exercise"] == "pull").all():
+        length = length * np.nan
+    out: Floats = np.stack(
+        [rows["edge_mm"], length, weight.reindex(rows.index)], axis=1, dtype=np.float64
+    )
+    return out[np.isfinite(out[:, 2])]
+
+
+def _answered(
+    done: Floats,
+    steps: tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]],
+    tried: tuple[tuple[float, float], tuple[float, float], tuple[float, float]],
+) -> npt.NDArray[np.bool_]:
+    """What is answered of a grid: beyond the log in one thing at most, and there by one step."""
+    near = [_within(v, ends) for v, ends in zip(steps, tried, strict=True)]
+    logged = [_within(v, _ends(done[:, i])) for i, v in enumerate(steps)]
+    apart = [(~x).astype(np.int64) for x in logged]
+    n_beyond = apart[0][:, None, None] + apart[1][None, :, None] + apart[2][None, None, :]
+    inside = near[0][:, None, None] & near[1][None, :, None] & near[2][None, None, :]
+    return np.asarray(inside & (n_beyond <= 1), dtype=np.bool_)
+
+
+def _ends(values: Floats) -> tuple[float, float]:
+    known = values[np.isfinite(values)]
+    return (float(known.min()), float(known.max())) if len(known) else (math.nan, math.nan)
+
+
+def furthest_kg(w: WhatIf, edge: float, length: float) -> float:
+    """The most weight logged on so small an edge for so long a time; NaN where no set is so."""
+    size, long, weight = w.sets.T
+    hard = np.isnan(size) | (size <= edge + 1e-9) | math.isnan(edge)
+    hard &= np.isnan(long) | (long >= length - 1e-9) | math.isnan(length)
+    return float(weight[hard].max()) if hard.any() else math.nan
+
+
+def further_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
+    """Says that a set is harder than each one of the log taken whole; "" where it is not."""
+    most = furthest_kg(w, edge, length)
+    if weight <= most + 1e-9:
+        return ""
+    known = "" if math.isnan(edge) else f" on {fmt.number(edge)}{fmt.NBSP}mm"
+    if not math.isnan(length):
+        unit = "s" if w.key.capacity == "hang" else "holds"
+        known += f" for {fmt.number(length)}{fmt.NBSP}{unit}"
+    if math.isnan(most):
+        return f"Harder than any set in the log: none was done{known} or harder."
+    load = fmt.with_unit(most, "kg", 2, sign=not w.of_load)
+    return f"Harder than any set in the log:{known or ' there'} the most is {load}."
 
 
 def _within(values: tuple[float, ...], ends: tuple[float, float]) -> npt.NDArray[np.bool_]:
@@ -242,23 +307,23 @@ def _usual_length(last: pd.Series, capacity: str, lengths: tuple[float, ...]) ->
 
 
 def _reached(
-    found: Outlook,
-    lengths: tuple[float, ...],
-    tried: tuple[float, float],
-    beyond: npt.NDArray[np.bool_],
-) -> Floats:
+    found: Outlook, lengths: tuple[float, ...], inside: npt.NDArray[np.bool_]
+) -> tuple[Floats, Floats]:
     """
-    The length reached with chances of 0.95, 0.5 and 0.05, shape (3, edges, weights).
+    The length reached with chances of 0.95, 0.5 and 0.05, shape (3, edges, weights), and the
+    shortest and longest answered, shape (2, edges, weights).
 
     -inf: shorter than is answered; inf: longer than is answered.
     """
-    inside = np.flatnonzero(_within(lengths, tried))
-    out = np.full((3, found.chance.shape[0], found.chance.shape[2]), np.nan)
-    if len(inside) < 2:
-        return out
-    own = np.array(lengths)[inside]
-    for e, w in np.argwhere(~beyond[:, inside[0], :]).tolist():
-        falling = found.chance[e, inside, w]
+    shape = found.chance.shape[0], found.chance.shape[2]
+    out, ends = np.full((3, *shape), np.nan), np.full((2, *shape), np.nan)
+    for e, w in np.ndindex(shape):
+        at = np.flatnonzero(inside[e, :, w])
+        if len(at) < 2:
+            continue
+        own = np.array(lengths)[at]
+        ends[:, e, w] = own[0], own[-1]
+        falling = found.chance[e, at, w]
         for i, chance in enumerate((0.95, 0.5, 0.05)):
             if falling[0] < chance:
                 out[i, e, w] = -np.inf
@@ -266,7 +331,7 @@ def _reached(
                 out[i, e, w] = np.inf
             else:
                 out[i, e, w] = np.interp(-chance, -falling, own)
-    return out
+    return out, ends
 
 
 # --- answers in words -------------------------------------------------------------------------
@@ -280,12 +345,33 @@ def in_hundred(chance: float, *, about: bool = False) -> str:
     return "more than 99" if hundred > 99 else f"about {hundred}" if about else str(hundred)
 
 
+def chance_words(kind: str, chance: float, low: float, high: float) -> str:
+    """What a chance and its interval say of a set."""
+    done = (
+        "reached on a first pull of the day"
+        if kind == "pull"
+        else "finished as the first set of the day"
+    )
+    ends = in_hundred(low), in_hundred(high)
+    between = f" (between {ends[0]} and {ends[1]})" if ends[0] != ends[1] else ""
+    return f"{done} in {in_hundred(chance, about=True)} of 100 cases{between}"
+
+
+def time_words(x: Explorer) -> str:
+    """For which day the answers are, and whether that is no start."""
+    day = fmt.day(x.review.block.end)
+    said = f"For someone as strong as on {day}, the block's last day."
+    if lowered := x.review.next_block.lowered:
+        said += f" No load to start with: What next begins below the last loads. {lowered}"
+    return said
+
+
 def length_words(w: WhatIf, e: int, k: int) -> str:
     """The time or holds that this weight is held for, "" for pulls."""
     if w.key.capacity == "pull" or np.isnan(w.reached[1, e, k]):
         return ""
     short, middle, long = w.reached[:, e, k]
-    low, high = (fmt.number(v, 0) for v in w.tried_lengths)
+    low, high = (fmt.number(v, 0) for v in w.answered[:, e, k])
     unit = "s" if w.key.capacity == "hang" else "holds"
     if middle == -np.inf:
         return f"less than {low}{fmt.NBSP}{unit}"
@@ -324,33 +410,41 @@ def answer(
     reps: float | None = None,
     added_kg: float | None = None,
     load_kg: float | None = None,
+    **misnamed: object,
 ) -> Fragment:
     """
     One what-if in a sentence; what is left out is as in the last set of the series.
+
+    Raises
+    ------
+    GripbookError : no such series; a value that is no number or means nothing for the series; a
+        name there is none of.
 
     Notes
     -----
     `hang_s` for hangs, `reps` for repeaters, `added_kg` on the logged body mass; `load_kg` for
     pulls and gauges. Beyond the log and one step: "Not tried, no figure".
     """
+    given = {"edge_mm": edge_mm, "hang_s": hang_s, "reps": reps, "added_kg": added_kg}
+    given["load_kg"] = load_kg
+    for name in misnamed:
+        near = get_close_matches(name, given, n=1, cutoff=0.3)
+        hint = f" Did you mean {near[0]}?" if near else ""
+        raise GripbookError(f"answer() takes no {name}.{hint} It takes {fmt.listing(given)}.")
     try:
         w = work_out(x, capacity, grip, hand)
     except NotOfferedError as reason:
         return html.paragraph(str(reason))
     kind = w.key.capacity
-    _refuse_wrong(kind, w.of_load, hang_s=hang_s, reps=reps, added_kg=added_kg, load_kg=load_kg)
+    _refuse_wrong(kind, w.of_load, given)
     length = {"hang": hang_s, "repeater": reps}.get(kind)
     length = w.usual_length if length is None else float(length)
     weight = load_kg if w.of_load else added_kg
     weight = w.usual_weight_kg if weight is None else float(weight)
     edge = w.usual_edge_mm if edge_mm is None else float(edge_mm)
     asked = set_words(w, edge, length, weight)
-    inside = (
-        _within((edge,), w.tried_edges_mm)[0]
-        and _within((length,), w.tried_lengths)[0]
-        and _within((weight,), w.tried_weights_kg)[0]
-    )
-    if not inside:
+    tried = w.tried_edges_mm, w.tried_lengths, w.tried_weights_kg
+    if not _answered(w.sets, ((edge,), (length,), (weight,)), tried).all():
         return html.paragraph(f"{asked}: {NOT_TRIED.lower()}. {limits_words(w)}")
     found = outlook(
         x.review.fit,
@@ -361,30 +455,32 @@ def answer(
         hold_s=None if math.isnan(w.hold_s) else w.hold_s,
     )
     chance, low, high = (float(a[0, 0, 0]) for a in (found.chance, found.low, found.high))
-    done = (
-        "reached on a first pull of the day"
-        if kind == "pull"
-        else "finished as the first set of the day"
-    )
-    between = f"between {in_hundred(low)} and {in_hundred(high)}"
-    return html.paragraph(
-        f"{asked}: {done} in {in_hundred(chance, about=True)} of 100 cases ({between})."
-    )
+    told = f"{asked}: {chance_words(kind, chance, low, high)}."
+    further = further_words(w, edge, length, weight)
+    return html.paragraph(" ".join(filter(None, (told, further, time_words(x), STOP))))
 
 
-def _refuse_wrong(kind: str, of_load: bool, **given: float | None) -> None:
+def _refuse_wrong(kind: str, of_load: bool, given: Mapping[str, object]) -> None:
     weight = "load_kg" if of_load else "added_kg"
-    takes = {"hang": ["hang_s"], "repeater": ["reps"], "pull": []}[kind] + [weight]
+    takes = ["edge_mm", *{"hang": ["hang_s"], "repeater": ["reps"], "pull": []}[kind], weight]
     for name, value in given.items():
         if value is None:
             continue
         if name not in takes:
             raise GripbookError(
                 f"{name} means nothing for these {fmt.EXERCISE_WORDS[kind]}; "
-                f"give {fmt.one_of(['edge_mm', *takes])}."
+                f"give {fmt.one_of(takes)}."
             )
-        if not math.isfinite(value):
-            raise GripbookError(f"{name} = {value} is no number to work with.")
+        if not isinstance(value, (int, float, np.number)) or not math.isfinite(value):
+            raise GripbookError(
+                f"{name}={value!r} is no number to work with. Write a plain number in "
+                f"{_UNIT_OF[name]}: {name}={_EXAMPLE_OF[name]}."
+            )
+
+
+_UNIT_OF = {"edge_mm": "millimetres", "hang_s": "seconds", "reps": "holds"}
+_UNIT_OF |= {"added_kg": "kilograms", "load_kg": "kilograms"}
+_EXAMPLE_OF = {"edge_mm": 18, "hang_s": 10, "reps": 6, "added_kg": 5, "load_kg": 40}
 
 
 def set_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
@@ -401,7 +497,8 @@ def set_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
         "repeater": f"{fmt.number(length)} holds of {fmt.number(w.hold_s)}{fmt.NBSP}s",
         "pull": "A pull",
     }[kind]
-    return f"{what}, {fmt.series(w.key.grip, w.key.hand)}{size}, {load}"
+    known = "" if math.isnan(weight) else f", {load}"
+    return f"{what}, {fmt.series(w.key.grip, w.key.hand)}{size}{known}"
 
 
 def limits_words(w: WhatIf) -> str:
@@ -413,7 +510,8 @@ def limits_words(w: WhatIf) -> str:
         unit = "s" if w.key.capacity == "hang" else "holds"
         parts.append(_from_to(w.tried_lengths, unit))
     parts.append(_from_to(w.tried_weights_kg, "kg" if w.of_load else "kg added"))
-    return f"Answers reach one step beyond this log: {fmt.listing(parts)}."
+    more = ", one of them at a time beyond it" if len(parts) > 1 else ""
+    return f"Answers reach one step beyond this log{more}: {fmt.listing(parts)}."
 
 
 def _from_to(ends: tuple[float, float], unit: str) -> str:

@@ -18,8 +18,15 @@ from gripbook.report.render import chart_bundle
 #: Stands in every page made here, and in no other file of a user's.
 _MARK = "<!-- A view saved by gripbook.explore.save_page -->"
 
+#: What a page says of its figures without script; no table is promised, as not each view has one.
+_WORDS = {
+    "noscript": "The figures are still pictures here. What can be chosen, and values under the "
+    "pointer, need scripts, in a browser from 2023 or newer.",
+    "undrawn": "This figure is drawn by a script, which needs a browser from 2023 or newer.",
+}
 
-def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -> Path:
+
+def save_page(*views: Any, path: str | Path, title: str = "") -> Path:
     """
     Save views as one HTML page through the template of the reports.
 
@@ -27,7 +34,7 @@ def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -
     ----------
     views : charts and fragments, as the functions here and in `gripbook.charts` give them.
     path : file to write; one saved here before is replaced, any other is left alone.
-    title : the page's heading.
+    title : the page's heading; empty: the first chart's.
 
     Raises
     ------
@@ -43,9 +50,10 @@ def save_page(*views: Any, path: str | Path, title: str = "A view of the log") -
     cells = [new_code_cell("", outputs=[_output(v)], execution_count=1) for v in flat(views)]
     if not cells:
         raise GripbookError("There is no view to save. Give one: save_page(view, path=...).")
+    title = title or next(filter(None, map(_title_of, flat(views))), "A view of the log")
     heading = _output(html.heading(1, title))
     cells.insert(0, new_code_cell("", outputs=[heading], execution_count=1))
-    text = to_page(new_notebook(cells=cells), title=title)
+    text = to_page(new_notebook(cells=cells, metadata={"words": _WORDS}), title=title)
     text = text.replace("</head>", f"{_MARK}\n<style>{BRUSH_STYLE}</style>\n</head>", 1)
     _write(target, text)
     return target
@@ -61,6 +69,11 @@ def _output(view: Any) -> NotebookNode:
             f"{type(view).__name__} can't stand on a page; charts and tables of gripbook can."
         )
     return new_output("display_data", data=data)
+
+
+def _title_of(view: Any) -> str:
+    told = getattr(view, "title", "")
+    return told.partition(" (")[0] if isinstance(told, str) else ""  # without how to use it
 
 
 def _write(target: Path, text: str) -> None:

@@ -72,8 +72,8 @@ def timeline(
     )
     return look.finished(
         chart,
-        f"{x.review.athlete.name}, {x.review.block.name}: drag to choose a time, click a set for "
-        "its row",
+        f"{x.review.athlete.name}, {x.review.block.name} (drag to choose a time, click a set for "
+        "its row)",
         _told(x),
         controls=_controls(x, first),
         selections=[
@@ -424,10 +424,10 @@ def _figures(x: Explorer, brush: Any) -> Any:
     # a row that is always there, so that a time without sets is told too
     records.append({"always": True, "sets": 0, "minutes": 0.0, "kg": None, "day": None})
     words = (
-        "'Chosen time: ' + format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set' : "
-        "' sets') + ' on ' + (datum.days - 1) + (datum.days === 2 ? ' day, ' : ' days, ') + "
+        "['Chosen time: ' + format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set' : "
+        "' sets') + ' on ' + (datum.days - 1) + (datum.days === 2 ? ' day,' : ' days,'), "
         "format(datum.all_minutes, '.1f') + ' min under load; heaviest ' + "
-        "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'not known')"
+        "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'not known')]"
     )
     text = (
         alt.Chart(look.packed(records))
@@ -441,10 +441,10 @@ def _figures(x: Explorer, brush: Any) -> Any:
             all_sets="sum(sets)", days="distinct(day)", all_minutes="sum(minutes)", top="max(kg)"
         )
         .transform_calculate(text=f"datum.all_sets > 0 ? {words} : 'Chosen time: no such set'")
-        .mark_text(align="left", baseline="top")
+        .mark_text(align="left", baseline="top", lineHeight=18)
         .encode(text=alt.Text(field="text", type="nominal"), x=alt.value(0), y=alt.value(2))
     )
-    return text.properties(width=look.WIDTH, height=20)
+    return text.properties(width=look.WIDTH, height=38)
 
 
 def row_words(x: Explorer, row: Any) -> list[str]:

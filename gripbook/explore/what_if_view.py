@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+import textwrap
 from itertools import product
 from typing import Any
 
@@ -15,23 +15,31 @@ from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.chances import (
     NOT_TRIED,
+    STOP,
     WANTED,
     NotOfferedError,
     WhatIf,
+    chance_words,
+    further_words,
     in_hundred,
     length_words,
     limits_words,
     set_words,
+    time_words,
     wanted_edge,
     wanted_weight,
     work_out,
 )
 from gripbook.explore.opening import Explorer
 
+#: Letters of a line of words that fit a phone.
+_LETTERS = 44
+
 
 def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
     """
-    Choose edge, time and weight, and read the chance of finishing such a set at once.
+    Choose edge, time and weight, and read the chance of finishing such a set at once: a chart with
+    controls, and from where to where it answers.
 
     The chance is that of a first set of the day on the block's last day. The band holds it in nine
     of ten cases. Where no what-if is offered (under 18, pain, body mass hidden, nothing known) a
@@ -51,27 +59,43 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
         return html.paragraph(str(reason))
     chosen = "datum.edge === edge && datum.length === length"
     here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
-    rows = look.packed(_rows(w))
+    answers = _rows(w)
+    rows = look.packed(answers)
     title = "load (kg)" if w.of_load else "added weight (kg)"
-    said = _line(rows, here, ["said", "reached"])
+    said = _line(rows, here, max(len(row["words"]) for row in answers))
     parts = [said, _curve(w, rows, chosen, here, title)]
     wished = "datum.wanted === wanted && datum.length === length"
     parts.append(_line(look.packed(_wished_weights(w)), f"{wished} && datum.edge === edge"))
     if not math.isnan(w.edges_mm[0]):
         near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
         parts.append(_line(look.packed(_wished_edges(w)), near))
-    limits = limits_words(w).replace(fmt.NBSP, " ")
-    parts.append(_line(look.packed([{"words": limits}]), "true", colour=style.SOFT))
     chart = alt.vconcat(*parts, spacing=8)
     e, n, k = _usual(w)
     asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
-    told = f"{asked}: {_said(w, e, n, k)}. {limits_words(w)}"
-    return look.finished(
-        chart,
-        f"What if: {fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}",
-        told,
-        controls=_controls(w),
-    )
+    told = f"{asked}: {_said(w, e, n, k)}."
+    if further := further_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k]):
+        told = f"{told} {further}"
+    series = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
+    title = f"{x.review.athlete.name}, what if: {series}"
+    shown = look.finished(chart, title, told, controls=_controls(w))
+    words = html.paragraph(f"{limits_words(w)} {time_words(x)} {STOP}")
+    return shown, _table(w, e, n), words
+
+
+def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
+    """The answers of the last set's edge and time, for each weight."""
+    rows = [
+        {
+            "weight": fmt.number(w.weights_kg[k], 2, sign=not w.of_load),
+            "chance": in_hundred(w.chance[e, n, k]),
+            "range": f"{in_hundred(w.low[e, n, k])} to {in_hundred(w.high[e, n, k])}",
+        }
+        for k in np.flatnonzero(np.isfinite(w.chance[e, n])).tolist()
+    ]
+    caption = set_words(w, w.edges_mm[e], w.lengths[n], math.nan)
+    weight = "load (kg)" if w.of_load else "added weight (kg)"
+    columns = {"weight": weight, "chance": "of 100 cases", "range": "nine times in ten"}
+    return html.details("Table of these values", html.table(rows, caption, columns=columns))
 
 
 def _usual(w: WhatIf) -> tuple[int, int, int]:
@@ -107,27 +131,28 @@ def _controls(w: WhatIf) -> list[Any]:
     return found
 
 
-def _line(rows: Any, here: str, fields: Sequence[str] = ("words",), colour: str = style.INK) -> Any:
-    """Lines of words, of the row that is chosen."""
-    lines = [
+def _line(rows: Any, here: str, lines: int = 1) -> Any:
+    """Lines of words (`words`), of the row that is chosen."""
+    return (
         alt.Chart(rows)
         .transform_filter(here)
-        .mark_text(align="left", baseline="top", fontSize=14, color=colour)
-        .encode(text=alt.Text(field=field, type="nominal"), x=alt.value(0), y=alt.value(2 + 20 * i))
-        for i, field in enumerate(fields)
-    ]
-    return alt.layer(*lines).properties(width=look.WIDTH, height=20 * len(fields))
+        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=style.INK)
+        .encode(text=alt.Text(field="words", type="nominal"), x=alt.value(0), y=alt.value(2))
+        .properties(width=look.WIDTH, height=20 * lines)
+    )
+
+
+def _lines(*sentences: str) -> list[str]:
+    plain = (one.replace(fmt.NBSP, " ") for one in sentences if one)
+    return [line for one in plain for line in textwrap.wrap(one, _LETTERS)]
 
 
 def _said(w: WhatIf, e: int, n: int, k: int) -> str:
     chance = w.chance[e, n, k]
     if np.isnan(chance):
         return NOT_TRIED
-    between = f"(between {in_hundred(w.low[e, n, k])} and {in_hundred(w.high[e, n, k])})"
-    cases = f"in {in_hundred(chance, about=True)} of 100 cases {between}"
-    if w.key.capacity == "pull":
-        return f"Reached on a first pull of the day {cases}"
-    return f"Finished as the first set of the day {cases}"
+    said = chance_words(w.key.capacity, chance, w.low[e, n, k], w.high[e, n, k])
+    return said[0].upper() + said[1:]
 
 
 def _reached_words(w: WhatIf, e: int, k: int) -> str:
@@ -145,26 +170,28 @@ def _rows(w: WhatIf) -> list[dict[str, Any]]:
             "edge": _plain(w.edges_mm[e]),
             "length": _plain(w.lengths[n]),
             "weight": w.weights_kg[k],
-            "said": _said(w, e, n, k),
+            "words": _lines(_said(w, e, n, k)),
         }
         if known:
             for name, values in (("chance", w.chance), ("low", w.low), ("high", w.high)):
                 row[name] = round(100 * float(values[e, n, k]), 1)
-            row["reached"] = _reached_words(w, e, k)
+            further = further_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
+            row["words"] += _lines(_reached_words(w, e, k), further)
         rows.append(row)
     return rows
 
 
 def _wished_weights(w: WhatIf) -> list[dict[str, Any]]:
     """What each wanted chance asks for on each edge."""
-    unit = "kg" if w.of_load else "kg added"
+    on = "" if math.isnan(w.edges_mm[0]) else " on this edge"
     return [
         {
             "edge": _plain(w.edges_mm[e]),
             "length": _plain(w.lengths[n]),
             "wanted": c,
-            "words": f"For {c} in 100 on this edge: "
-            + _or_none(wanted_weight(w, e, n, c), unit, "up to"),
+            "words": f"For {c} in 100: "
+            + _or_none("up to", wanted_weight(w, e, n, c), "kg", "load" if w.of_load else "weight")
+            + on,
         }
         for e, n, c in product(range(len(w.edges_mm)), range(len(w.lengths)), WANTED)
     ]
@@ -177,17 +204,18 @@ def _wished_edges(w: WhatIf) -> list[dict[str, Any]]:
             "length": _plain(w.lengths[n]),
             "weight": w.weights_kg[k],
             "wanted": c,
-            "words": f"For {c} in 100 with this weight: "
-            + _or_none(wanted_edge(w, n, k, c), "mm", "an edge from"),
+            "words": f"For {c} in 100: "
+            + _or_none("from", wanted_edge(w, n, k, c), "mm", "edge")
+            + (" with this load" if w.of_load else " with this weight"),
         }
         for n, k, c in product(range(len(w.lengths)), range(len(w.weights_kg)), WANTED)
     ]
 
 
-def _or_none(value: float, unit: str, words: str) -> str:
+def _or_none(ends: str, value: float, unit: str, what: str) -> str:
     if math.isnan(value):
-        return "none of what was tried"
-    return f"{words} {fmt.number(value, 2)}{fmt.NBSP}{unit}"
+        return f"no {what} that was tried"
+    return f"{ends} {fmt.number(value, 2)}{fmt.NBSP}{unit}"
 
 
 def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:

@@ -120,9 +120,9 @@ class Logs:
         """
         own = [b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete)]
         if name:
-            for block in own:
-                if block.name == name:
-                    return block
+            for planned in own:
+                if planned.name == name:
+                    return planned
             raise UnknownBlockError(
                 f"No block named {name!r} holds for {athlete}. "
                 f"Blocks there: {', '.join(b.name for b in own) or 'none'}."
@@ -130,7 +130,7 @@ class Logs:
         never = dt.date(2000, 1, 3)
         work = self._span(athlete, "hangs")
         last = (work or self._span(athlete, *DATED) or (never, never))[1]
-        block = None
+        block: Block | None = None
         if own:
             begun = [b for b in own if b.start <= last]
             block = max(begun or own, key=lambda b: b.start)

@@ -166,7 +166,9 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
             "title": None,
             "notebook_title": nb.metadata.get("title", "Notebook"),
             **(resources or {}),
-            "words": {key: say(message) for key, message in WORDS.items()},
+            # a notebook may say of its own figures what holds for them
+            "words": {key: say(message) for key, message in WORDS.items()}
+            | dict(nb.metadata.get("words", {})),
             "chart_type": CHART_TYPE,
             "data": _number_figures(nb),
         }

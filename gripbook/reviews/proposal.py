@@ -142,7 +142,8 @@ class NextBlock:
 
     `week` is 0 for a whole block, else the block week meant; `start` its first day. `held`: the
     sides that pain holds. `lines` come first, most pressing first. `block` is the block to write,
-    None where nothing is proposed. `choices`: the limits used, as the page prints them.
+    None where nothing is proposed. `choices`: the limits used, as the page prints them. `lowered`:
+    why every start lies below the last loads, "" where none has to.
     """
 
     athlete: str
@@ -155,6 +156,7 @@ class NextBlock:
     ramp: NextLine | None
     block: Block | None
     choices: tuple[str, ...]
+    lowered: str = ""
 
     @property
     def all_lines(self) -> tuple[tuple[str, str], ...]:
@@ -318,6 +320,7 @@ class _Proposal:
             ramp=NextLine(ramp.text, self._aged(ramp.because)) if ramp else None,
             block=block,
             choices=words.choices(self.show, LIGHT_KG, HEAVY_KG),
+            lowered=self.rein.because if self.rein.share < 1 else "",
         )
 
     def _aged(self, because: str) -> str:

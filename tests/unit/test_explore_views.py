@@ -25,6 +25,7 @@ from gripbook.explore import (
 from gripbook.logs import load_logs
 from gripbook.report import quick_charts
 from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec, unchecked
+from gripbook.report.notebook_view import flat
 from gripbook.report.render import CHART_TYPE
 from gripbook.reviews.shown import REVEALING
 
@@ -40,7 +41,7 @@ def squad(demo_logs_folder: Path) -> dict[str, Explorer]:
 
 def drawn(x: Explorer) -> Iterator[dict[str, Any]]:
     """Every chart of an athlete as a specification."""
-    for view in (timeline(x), periods(x)[0], what_if(x)):
+    for view in flat([timeline(x), periods(x)[0], what_if(x)]):
         if hasattr(view, "to_dict"):
             yield view.to_dict()
 
@@ -76,7 +77,7 @@ def test_charts_are_the_same_without_checks(squad: dict[str, Explorer], name: st
     checked = [*drawn(squad[name])]
     with unchecked():
         views = (timeline(squad[name]), periods(squad[name])[0], what_if(squad[name]))
-        quick = [quick_charts.specification(v) for v in views if hasattr(v, "to_dict")]
+        quick = [quick_charts.specification(v) for v in flat(views) if hasattr(v, "to_dict")]
     assert quick == checked
 
 

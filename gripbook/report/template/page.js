@@ -91,6 +91,20 @@
     return copy;
   };
 
+  // Parts set beside or above each other have widths of their own: as wide as there is room for.
+  const fitted = (spec, room) => {
+    if (spec.hconcat && room < 560) {
+      spec.vconcat = spec.hconcat;
+      delete spec.hconcat;
+    }
+    if (room < 560 && spec.config?.legend?.columns) spec.config.legend.columns = 1;
+    for (const part of spec.vconcat ?? []) {
+      if (part.width > room - 80) part.width = Math.max(room - 80, 200); // an axis needs the rest
+      fitted(part, room);
+    }
+    return spec;
+  };
+
   let embed;
   const drawOne = async (figure) => {
     const chart = charts.get(figure);
@@ -101,7 +115,7 @@
     const drawing = before.cloneNode(false);
     drawing.classList.add("aside");
     before.after(drawing);
-    const { view } = await embed(drawing, narrowed(chart), {
+    const { view } = await embed(drawing, fitted(narrowed(chart), drawing.clientWidth), {
       mode: "vega-lite",
       renderer: "svg",
       actions: false,
