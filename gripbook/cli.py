@@ -359,6 +359,10 @@ def report(
         sys.exit(1)
 
 
+#: So many pages of earlier runs are named.
+_LEFT_SHOWN = 5
+
+
 def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> Run:
     """Render with progress on standard error."""
     from gripbook.report.batch import render_reports
@@ -383,6 +387,15 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
     kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
     _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    if run.left:
+        few = ", ".join(run.left[:_LEFT_SHOWN]) + (
+            ", \u2026" if len(run.left) > _LEFT_SHOWN else ""
+        )
+        pages = "1 page" if len(run.left) == 1 else f"{len(run.left)} pages"
+        _say(
+            f"{pages} of an earlier run still in the folder, of nobody in these logs: {few}. "
+            "Delete what is not needed."
+        )
     if run.failed:
         _say(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"

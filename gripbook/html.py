@@ -78,7 +78,7 @@ def join(parts: Iterable[str | Fragment]) -> Fragment:
     return Fragment("\n".join(_inner(part) for part in parts))
 
 
-def strong(text: str) -> Fragment:
+def strong(text: str | Fragment) -> Fragment:
     """Weighty words within a paragraph."""
     return Fragment(f"<strong>{_inner(text)}</strong>")
 
@@ -104,6 +104,12 @@ def link(text: str, target: str) -> Fragment:
 def paragraph(*parts: str | Fragment) -> Fragment:
     """One paragraph; parts are set without a gap between them."""
     return Fragment(f"<p>{''.join(_inner(part) for part in parts)}</p>")
+
+
+def filled(text: str, parts: Mapping[str, Fragment]) -> Fragment:
+    """A text in which some words give way to fragments; the rest is escaped."""
+    found = re.split("(" + "|".join(map(re.escape, parts)) + ")", text) if parts else [text]
+    return Fragment("".join(_inner(parts.get(one, one)) for one in found if one))
 
 
 def slug(text: str) -> str:

@@ -51,10 +51,14 @@ class PageResult:
 
 @dataclass(slots=True)
 class Run:
-    """What a batch did. `failed` pages make the run fail; the others stand."""
+    """
+    What a batch did. `failed` pages make the run fail; the others stand. `left`: pages of earlier
+    runs in the folder, of athletes who are not in the logs.
+    """
 
     out: Path
     pages: list[PageResult] = field(default_factory=list)
+    left: list[str] = field(default_factory=list)
 
     @property
     def failed(self) -> list[PageResult]:
@@ -291,7 +295,9 @@ class _Batch:
         write(
             self.out / "results.csv", header + "".join(r.facts.results for r in records if r.facts)
         )
-        self.manifest.finish(about_run(self.logs, self.block, self.noise), records)
+        self.run.left = self.manifest.left({*self.names.values(), "index.html"})
+        about = about_run(self.logs, self.block, self.noise)
+        self.manifest.finish(about, records, self.run.left)
         return self.run
 
 

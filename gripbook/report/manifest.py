@@ -14,7 +14,7 @@ import math
 import os
 import pickle
 import platform
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib import metadata
@@ -105,8 +105,11 @@ class Manifest:
         self._folder = folder
         self._found: dict[str, Record] = {}
         texts: list[dict[str, Any]] = []
+        self._left: set[str] = set()
         with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
-            texts += json.loads((folder / "run.json").read_text("utf-8"))["pages"]
+            before = json.loads((folder / "run.json").read_text("utf-8"))
+            texts += before["pages"]
+            self._left.update(map(str, before.get("left", ())))
         with contextlib.suppress(OSError):
             for line in (folder / JOURNAL).read_text("utf-8").splitlines():
                 with contextlib.suppress(ValueError):  # a line half written when it was killed
@@ -127,14 +130,24 @@ class Manifest:
             return None
         return record if sha256 == record.sha256 else None
 
+    def left(self, names: Collection[str]) -> list[str]:
+        """Pages of earlier runs that stand in the folder and that no athlete has any more."""
+        old = sorted({*self._left, *self._found} - set(names))
+        return [page for page in old if Path(page).name == page and (self._folder / page).is_file()]
+
     def add(self, record: Record) -> None:
         """Put a page on record at once."""
         with (self._folder / JOURNAL).open("a", encoding="utf-8") as file:
             file.write(json.dumps(record.to_json()) + "\n")
 
-    def finish(self, about: Mapping[str, Any], records: list[Record]) -> None:
-        """Write run.json; the journal is done with."""
-        text = json.dumps({**about, "pages": [r.to_json() for r in records]}, indent=2)
+    def finish(
+        self, about: Mapping[str, Any], records: list[Record], left: Sequence[str] = ()
+    ) -> None:
+        """Write run.json, with the pages `left` of earlier runs; the journal is done with."""
+        told = {**about, "pages": [r.to_json() for r in records]}
+        if left:
+            told["left"] = list(left)
+        text = json.dumps(told, indent=2)
         write(self._folder / "run.json", text + "\n")
         (self._folder / JOURNAL).unlink(missing_ok=True)
 

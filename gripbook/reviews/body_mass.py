@@ -133,7 +133,7 @@ def _sentence(ends: list[End | None], change_pct: float | None, athlete: Athlete
         )
     else:
         return ""
-    who = say("with guardian and physician") if athlete.minor else say("with a physician")
+    who = with_whom(athlete)
     return say(
         "{fell}: whatever the reason, please talk it over {who}, because too "
         "little energy for the training done harms health (relative energy "
@@ -141,6 +141,11 @@ def _sentence(ends: list[End | None], change_pct: float | None, athlete: Athlete
         fell=fell,
         who=who,
     )
+
+
+def with_whom(athlete: Athlete) -> str:
+    """Who is to be asked about body mass."""
+    return say("with guardian and physician") if athlete.minor else say("with a physician")
 
 
 def _fastest_fall(ends: list[End | None]) -> tuple[float, End, End] | None:

@@ -18,7 +18,7 @@ import pandas as pd
 from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
-from gripbook.strength import SeriesFit, SeriesKey, StrengthFit, split_ratio
+from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, split_ratio
 from gripbook.words import Table, mark, say
 
 #: What the verdict's rule lets pass: a rise told in 5 of 100 series that did not change.
@@ -65,7 +65,8 @@ class Change:
     All series of a block, the headline first.
 
     `headline` is the series the plan named beforehand (None where the log lacks it), `note` says
-    how many were looked at, `pairs` compares hands and grips, `ratio` splits the ratio's change,
+    how many were looked at, `pairs` compares hands and grips, `weaker` says which hand and which
+    grip is the weaker one where that can be told, `ratio` splits the ratio's change,
     `sharper` says what would narrow the headline's interval, `reasons` what was not used.
     """
 
@@ -73,6 +74,7 @@ class Change:
     headline: SeriesChange | None
     note: str
     pairs: tuple[str, ...]
+    weaker: str
     ratio: str
     sharper: tuple[str, ...]
     reasons: tuple[str, ...]
@@ -93,11 +95,13 @@ def describe_change(
     headline = _headline(told, block)
     order = sorted(told, key=lambda t: t is not headline)
     may_test = not hurt and not athlete.minor
+    pairs = [*_pairs(fit, told, athlete)]
     return Change(
         series=tuple(order),
         headline=headline,
         note=_note(told),
-        pairs=tuple(_pairs(fit, told, athlete)),
+        pairs=tuple(pair.words for pair in pairs),
+        weaker=_weaker(pairs, athlete),
         ratio=_ratio(headline, sets, block) if athlete.show_body_mass else "",
         sharper=tuple(_sharper(fit, headline, sets, may_test)) if headline else (),
         reasons=fit.reasons,
@@ -275,7 +279,58 @@ def kilograms(value: float, width: float) -> str:
 # --- series against series --------------------------------------------------------------------
 
 
-def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iterable[str]:
+@dataclass(frozen=True, slots=True)
+class _Pair:
+    """Two series compared; `weaker_pct`: how much weaker `weaker` is, None where not apart."""
+
+    words: str
+    weaker: SeriesFit | None
+    of: str  # "hand" or "grip"
+    weaker_pct: float
+    at_start: bool
+
+
+def _weaker(pairs: list[_Pair], athlete: Athlete) -> str:
+    """One sentence: which hand and which grip is the weaker one, where the log tells it."""
+    clauses: list[str] = []
+    for of in ("hand", "grip"):
+        pair = next((p for p in pairs if p.of == of and p.weaker), None)
+        if pair is None or pair.weaker is None:
+            continue
+        own = pair.weaker
+        by = (
+            say(", by about {pct}", pct=fmt.with_unit(max(pair.weaker_pct, 1), "%", 0))
+            if athlete.show_body_mass
+            else ""
+        )
+        what, grip = fmt.EXERCISE_WORDS[own.capacity], fmt.grip(own.grip)
+        if of == "hand":
+            clauses.append(
+                say(
+                    "your {hand} is the weaker one in {what}, {grip}{by}",
+                    hand=fmt.HAND_WORDS[own.hand],
+                    what=what,
+                    grip=grip,
+                    by=by,
+                )
+            )
+        elif pair.at_start:
+            clauses.append(
+                say(
+                    "the weaker grip in {what} at the block's start: {grip}{by}",
+                    what=what,
+                    grip=grip,
+                    by=by,
+                )
+            )
+        else:
+            clauses.append(
+                say("the weaker grip in {what}: {grip}{by}", what=what, grip=grip, by=by)
+            )
+    return f"{fmt.sentence(fmt.clauses(clauses))}." if clauses else ""
+
+
+def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iterable[_Pair]:
     """Left against right, and grip against grip, at the block's end."""
     known = [t.fit for t in told if math.isfinite(t.fit.end_kg) and not t.fit.at_least]
     for left in known:
@@ -302,7 +357,7 @@ def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iter
 
 def _pairs_at_the_start(
     fit: StrengthFit, told: list[SeriesChange], at_end: list[SeriesFit], athlete: Athlete
-) -> Iterable[str]:
+) -> Iterable[_Pair]:
     """Grip against grip on the block's first day, where only that tells of both."""
     groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
     for s in (t.fit for t in told if math.isfinite(t.fit.start_kg) and not t.fit.at_least):
@@ -332,9 +387,20 @@ def _compare(
     other: SeriesFit,
     athlete: Athlete,
     day: float | None = None,
-) -> str:
+) -> _Pair:
     found = fit.difference(one.key, other.key, day)
     apart = found.low > 0 or found.high < 0
+    less = found.value if found.value < 0 else 100 / (1 + found.value / 100) - 100
+    return _Pair(
+        words=_compared(found, what, athlete, apart=apart),
+        weaker=(one if found.value < 0 else other) if apart else None,
+        of="hand" if one.grip == other.grip else "grip",
+        weaker_pct=-less,
+        at_start=day is not None,
+    )
+
+
+def _compared(found: Estimate, what: str, athlete: Athlete, *, apart: bool) -> str:
     if not athlete.show_body_mass:  # a per cent beside kilograms gives the load away
         if not apart:
             return say("{what}: not distinguishable.", what=what)

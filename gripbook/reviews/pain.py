@@ -60,8 +60,8 @@ class PainFlag:
     One place's reasons to stop or hold.
 
     `reasons`: most urgent first; `reason` is the first of them. `side`: `left`, `right`, or `both`
-    where both are meant or the side is not recorded. `date`: the last day it was felt. `rows`: the
-    log rows it rests on, as `file:line`.
+    where both are meant or the side is not recorded. `date`: the last day it was felt. `facts`:
+    what was logged there, part of `text`. `rows`: the log rows it rests on, as `file:line`.
     """
 
     reasons: tuple[Reason, ...]
@@ -69,6 +69,7 @@ class PainFlag:
     site: str
     side: str
     date: pd.Timestamp
+    facts: str
     text: str
     rows: tuple[str, ...]
 
@@ -273,6 +274,7 @@ def _flag_of(
         site=site,
         side=meant,
         date=own["date"].max(),
+        facts=told,
         text=text + tail,
         rows=tuple(f"{f}:{n}" for f, n in zip(own["file"], own["line"], strict=True)),
     )

@@ -490,9 +490,7 @@ def later(last: dt.date, *, brief: bool = False) -> str:
     """What holds when the start slips; `brief` where no loads stand beneath."""
     day = fmt.day(last + dt.timedelta(days=15))
     if brief:
-        return say(
-            "Should the first finger session fall on {day} or later, take a tenth less.", day=day
-        )
+        return say("a tenth less should the first finger session fall on {day} or later", day=day)
     return say(
         "Should the first finger session fall on {day} or later, take a tenth less than below.",
         day=day,

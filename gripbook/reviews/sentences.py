@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+import re
+from typing import TYPE_CHECKING, Final, NamedTuple
 
 from gripbook import fmt
 from gripbook.logs import Block
+from gripbook.reviews.body_mass import with_whom
 from gripbook.reviews.change import (
     SeriesChange,
     capacity_words,
@@ -45,33 +47,64 @@ CAUTION_MINOR = mark(
 )
 
 
+#: Sentences of the first screen; those of the caution for minors count.
+SENTENCES: Final = 5
+_CAUTION_MINOR_SENTENCES: Final = 2
+_END = re.compile(r"(?<=[.]) |(?<=[.][)]) ")
+
+
+class _Said(NamedTuple):
+    """One sentence and its rank: those of high rank go first where there are too many."""
+
+    text: str
+    rank: int = 0
+
+
 @in_own_units
 def lead(review: BlockReview) -> tuple[str, ...]:
     """
-    At most five parts, for twenty seconds: safety, what changed, what was done and whether the
-    limits were kept, where to begin next, what is not known. No body mass, no praise.
+    At most five sentences, for twenty seconds, in parts: safety, what changed, what was done and
+    whether the limits were kept, where to begin next, which hand and grip is weaker, what is not
+    known. No body mass, no praise.
     """
-    parts = [_safety(review), _change(review), _done(review), _next(review), _unknown(review)]
-    return tuple(p for p in parts if p)
-
-
-def _safety(review: BlockReview) -> str:
-    physician = ""
-    if review.body_mass.sentence:
-        physician = say("One point for a physician stands under Strength and body mass.")
-    if not review.pain.flags:
-        return physician
-    flag = review.pain.flags[0]
-    more = len(review.pain.flags) - 1
-    others = (
-        say(
-            " ({more_notes} under Pain.)",
-            more_notes=fmt.sentence(fmt.count(more, "{n} more note", "{n} more notes")),
-        )
-        if more
-        else ""
+    parts = [_safety(review), [_Said(_change(review))], [_Said(_done(review))], _next(review)]
+    parts += [_weaker(review), _unknown(review)]
+    ranks = [(one.rank, n, m) for n, part in enumerate(parts) for m, one in enumerate(part)]
+    room = SENTENCES - (_CAUTION_MINOR_SENTENCES if review.athlete.minor else 0)
+    kept = {(n, m) for _, n, m in sorted(ranks)[:room]}
+    told = (
+        " ".join(one.text for m, one in enumerate(part) if (n, m) in kept)
+        for n, part in enumerate(parts)
     )
-    return f"{flag.text}{others} {physician}".strip()
+    return tuple(text for text in told if text)
+
+
+def sentences_of(text: str) -> list[str]:
+    """A text's sentences. Dates and units hold no plain space, so a stop before one ends it."""
+    return [one for one in _END.split(text) if one]
+
+
+def _safety(review: BlockReview) -> list[_Said]:
+    out: list[str] = []
+    if review.pain.flags:
+        out = sentences_of(review.pain.flags[0].text)
+        if more := len(review.pain.flags) - 1:
+            notes = fmt.count(more, "{n} more note", "{n} more notes")
+            out[-1] = out[-1].removesuffix(".")
+            out[-1] += say(" ({more_notes} under Pain).", more_notes=notes)
+    if review.body_mass.sentence:
+        # where is said, what is not: who looks over a shoulder reads no body mass
+        told = {"who": with_whom(review.athlete), "section": say(BODY_MASS_SECTION)}
+        out.append(say("Please talk over {who} what stands under {section}.", **told))
+    return [_Said(text) for text in out]
+
+
+#: The heading that the first words lead to.
+BODY_MASS_SECTION = mark("Strength and body mass")
+
+
+def _weaker(review: BlockReview) -> list[_Said]:
+    return [_Said(review.change.weaker, 4)] if review.change.weaker else []
 
 
 # --- what changed -----------------------------------------------------------------------------
@@ -234,7 +267,7 @@ def _done(review: BlockReview) -> str:
             for w, words in zip(reasons["week"], reasons["without"], strict=True)
         ]
         counted += f" ({fmt.clauses(told)})"
-    return f"{counted}. {_dose(review)}{_pain_words(review)}".strip()
+    return f"{fmt.clauses(filter(None, (counted, _dose(review), _pain_words(review))))}."
 
 
 #: What a limit is called when it was not kept.
@@ -259,79 +292,79 @@ def _dose(review: BlockReview) -> str:
         say("{limit_words} in {weeks}", limit_words=LIMIT_WORDS[limit], weeks=fmt.weeks(when))
         for limit, when in by_limit.items()
     ]
-    return say("Limits not kept: {join}. ", join=fmt.clauses(told))
+    return say("limits not kept: {join}", join=fmt.clauses(told))
 
 
 def _pain_words(review: BlockReview) -> str:
     if not review.pain.recorded:
-        return say("Pain was not recorded, which is not the same as none.")
+        return say("pain was not recorded, which is not the same as none")
     if review.pain.flags or len(review.pain.felt):
         return ""
     days = review.pain.entries["date"].nunique()
-    return say("You wrote down 'no pain' on {days}.", days=fmt.count(days, "{n} day", "{n} days"))
+    return say("you wrote down 'no pain' on {days}", days=fmt.count(days, "{n} day", "{n} days"))
 
 
 # --- what next --------------------------------------------------------------------------------
 
 
-def _next(review: BlockReview) -> str:
+def _next(review: BlockReview) -> list[_Said]:
     """One start load with its because, or why there is none."""
     if review.athlete.minor:  # the page's caution says whose the next step is
-        return ""
+        return []
     found = review.next_block
     if found.held:
-        return say(
-            "No start load is proposed for what pain stops. Core, hips and other "
-            "work can go on where they don't hurt."
-        )
+        return [
+            _Said(say("No start load is proposed for what pain stops."), 1),
+            _Said(say("Core, hips and other work can go on where they don't hurt."), 5),
+        ]
     starts = [x for x in found.loads if x.kind == "start"]
     h = review.block.headline
     named = [
         x for x in starts if h and (x.exercise, x.grip, x.hand) == (h.capacity, h.grip, h.hand)
     ]
     if not starts:
-        return (
-            say("Next: {text} {because}", text=found.lines[0].text, because=found.lines[0].because)
-            if found.lines
-            else ""
-        )
+        if not found.lines:
+            return []
+        line = found.lines[0]
+        told = say("Next: {text} {because}", text=line.text, because=line.because)
+        return _falling(sentences_of(told), 0, 6)
     load = (named or starts)[0]
     last = say(", last done {last}", last=load.last) if load.last else ""
     what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
     amount = load.weight_words
     plus = amount.startswith("+")
     amount = say("at {amount}", amount=amount) if plus else say("with {amount}", amount=amount)
-    return say(
-        "Next block start {what}, {amount}{last}. {because} {later}",
-        what=what,
-        amount=amount,
-        last=last,
-        because=load.brief or load.because,
-        later=next((x.brief for x in found.lines if x.brief), ""),
-    ).strip()
+    start = say("Next block start {what}, {amount}{last}", what=what, amount=amount, last=last)
+    later = next((x.brief for x in found.lines if x.brief), "")
+    start = f"{fmt.clauses(filter(None, (start, later)))}."
+    return [_Said(start), *_falling(sentences_of(load.brief or load.because), 2, 6)]
+
+
+def _falling(texts: list[str], first: int, others: int) -> list[_Said]:
+    return [_Said(text, others if n else first) for n, text in enumerate(texts)]
 
 
 # --- what is not known ------------------------------------------------------------------------
 
 
-def _unknown(review: BlockReview) -> str:
+def _unknown(review: BlockReview) -> list[_Said]:
     if review.wrong:
-        return _wrong(review.wrong)
+        return _falling(sentences_of(_wrong(review.wrong)), 1, 6)
     refused = {(p.file, p.line) for p in review.problems if p.severity == "error"}
     if refused:
         n = len(refused)
-        return say(
+        told = say(
             "{rows} of the log could not be used, so weeks may look emptier than they were.",
             rows=fmt.sentence(fmt.count(n, "{n} row", "{n} rows")),
         )
-    told = _unmeasured(review)
-    if told:
-        return told
+        return [_Said(told, 1)]
+    if told := _unmeasured(review):
+        return [_Said(told, 5)]
     told_before = {say(PAIN_NOT_RECORDED)}
     if review.block.aside:
         told_before.add(left_aside(review.block.aside))
     others = [g for g in review.gaps if g not in told_before]
-    return others[0] if others else ""
+    return _falling(sentences_of(others[0]), 5, 6) if others else []
 
 
 def _wrong(rows: tuple[tuple[str, float], ...]) -> str:

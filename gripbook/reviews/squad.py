@@ -199,6 +199,11 @@ class SquadReview:
     changes: tuple[SquadChange, ...]
 
     @property
+    def blocks(self) -> tuple[str, ...]:
+        """The blocks' names, as they come."""
+        return tuple(dict.fromkeys(row.block for row in self.rows if row.block))
+
+    @property
     def by_need(self) -> tuple[SquadRow, ...]:
         """The rows, those to open first on top, then by name; never by weight or ratio."""
         return tuple(sorted(self.rows, key=lambda r: (r.rank, r.name.casefold(), r.athlete)))
@@ -381,7 +386,8 @@ def _squad_change(
 def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
     """Why to look at this athlete first, weightiest first, each with its rank."""
     if own.pain.flags:
-        yield 1, say("pain: {place}", place=own.pain.flags[0].place)
+        flag = own.pain.flags[0]
+        yield 1, say("pain, {place}: {facts}", place=flag.place, facts=flag.facts)
     if own.body_mass.sentence:
         yield 2, say("one point for a physician: see page")
     if own.dose.breaches:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import os
 import pickle
+import shutil
 import signal
 import subprocess
 import sys
@@ -16,7 +17,9 @@ from typing import Any
 
 import nbformat
 import pytest
+from click.testing import CliRunner
 
+from gripbook.cli import main
 from gripbook.logs import load_logs
 from gripbook.report import batch, manifest, work, workers
 from gripbook.report.batch import Run, render_reports
@@ -404,3 +407,21 @@ def test_the_same_bytes_however_made(
     backwards = render_reports(logs, tmp_path / "back", athletes=["cy", "bo", "ada"], workers=1).out
     for name in ("ada.html", "bo.html", "cy.html"):
         assert (backwards / name).read_bytes() == (clean.out / name).read_bytes()
+
+
+def test_pages_of_nobody_here_are_told(folder: Path, tmp_path: Path) -> None:
+    """A page of an athlete who left stays, is named, and still is in the run after that."""
+    out = tmp_path / "out"
+    assert render_reports(load_logs(folder), out, workers=1).left == []
+    gone = tmp_path / "gone"
+    shutil.copytree(folder, gone)
+    for file in gone.glob("*.csv"):
+        rows = file.read_text().splitlines(keepends=True)
+        file.write_text("".join(r for r in rows if not r.startswith("cy,")))
+    for _ in range(2):
+        assert render_reports(load_logs(gone), out, workers=1).left == ["cy.html"]
+    done = CliRunner().invoke(main, ["report", str(gone), "--out", str(out)])
+    assert done.exit_code == 0
+    assert "1 page of an earlier run still in the folder" in done.stderr
+    (out / "cy.html").unlink()
+    assert render_reports(load_logs(gone), out, workers=1).left == []

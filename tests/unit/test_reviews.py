@@ -187,7 +187,7 @@ def test_squad_order_and_reasons(small_logs: Path) -> None:
     assert [r.athlete for r in found.by_need] == ["bo", "ada", "cy"]
     reasons = {r.athlete: r.open_first for r in found.rows}
     assert reasons == {
-        "bo": "Pain: right ring finger",
+        "bo": "Pain, right ring finger: 2 of 10 while training on 13\u00a0January",
         "ada": "Four limits broken",
         "cy": "",
     }

@@ -10,8 +10,11 @@ import pytest
 
 from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
+from gripbook.report.sections.body_mass import body_mass
+from gripbook.report.sections.opening import opening
 from gripbook.reviews import BlockReview, review
-from gripbook.reviews.sentences import lead
+from gripbook.reviews.sentences import lead, sentences_of
+from gripbook.words import LANGUAGES, in_language
 
 WHERE = "in half crimp, both hands, on 20 mm"
 LOAD = "the load you can hold for 10 s"
@@ -99,19 +102,19 @@ def test_hidden_body_mass_leaves_whole_loads_out(ada: BlockReview) -> None:
 def test_what_was_done_limits_and_pain(ada: BlockReview) -> None:
     """Counts, limits not kept by week, and pain as recorded stand in one part."""
     assert ada.lead[1].replace(NBSP, " ") == (
-        "You did 7 finger sessions, 6 were planned. Limits not kept: a finger session over its "
+        "You did 7 finger sessions, 6 were planned; limits not kept: a finger session over its "
         "time in week 2; too little rest between finger days in weeks 2 and 3; more finger days "
-        "than the limit in week 3. You wrote down 'no pain' on one day."
+        "than the limit in week 3; you wrote down 'no pain' on one day."
     )
 
 
 def test_the_next_step_has_its_because(ada: BlockReview) -> None:
     """One start load, what was done last, and why it is lower."""
     assert ada.lead[2].replace(NBSP, " ") == (
-        "Next block start timed hangs, half crimp, both hands, 20 mm, at +1.5 kg, last done +5 kg. "
-        "At most 95 % of that load, body mass and weight together, since limits of the block were "
-        "not kept in weeks 2 and 3. Should the first finger session fall on 7 February 2026 or "
-        "later, take a tenth less."
+        "Next block start timed hangs, half crimp, both hands, 20 mm, at +1.5 kg, last done +5 kg; "
+        "a tenth less should the first finger session fall on 7 February 2026 or later. At most "
+        "95 % of that load, body mass and weight together, since limits of the block were not kept "
+        "in weeks 2 and 3."
     )
 
 
@@ -120,3 +123,50 @@ def test_nothing_is_proposed_under_18(small_logs: Path) -> None:
     words = " ".join(review(load_logs(small_logs), "bo").lead)
     assert "Next block" not in words
     assert "start at" not in words
+
+
+@pytest.mark.parametrize("lang", LANGUAGES)
+def test_five_sentences_at_most(demo_logs_folder: Path, small_logs: Path, lang: str) -> None:
+    """The first screen of every athlete, the caution for minors counted with it."""
+    with in_language(lang):
+        for logs in (load_logs(demo_logs_folder), load_logs(small_logs)):
+            for athlete in logs.athlete_ids:
+                r = review(logs, athlete)
+                told = [one for part in r.lead for one in sentences_of(part)]
+                told += sentences_of(r.cautions[0]) if r.athlete.minor else []
+                assert 2 <= len(told) <= 5, told
+
+
+def test_sentences_end_at_their_stops() -> None:
+    """A date, a number and a bracket don't end one."""
+    text = "Bis 6. M\u00e4rz ging es. Dann 2.5 kg (in 9 of 10). Und so?"
+    assert sentences_of(text.replace("6. M", "6.\u00a0M")) == [
+        "Bis 6.\u00a0M\u00e4rz ging es.",
+        "Dann 2.5 kg (in 9 of 10).",
+        "Und so?",
+    ]
+
+
+def test_the_weaker_hand_and_grip_are_named(demo_logs_folder: Path, small_logs: Path) -> None:
+    """One sentence where the log tells hands or grips apart, none where it does not."""
+    told = review(load_logs(demo_logs_folder), "arvo").lead[-1].replace(NBSP, " ")
+    assert told.startswith(
+        "Your left hand is the weaker one in all-out pulls, half crimp, by about"
+    )
+    assert "at the block's start: open hand, three fingers" in told
+    assert review(load_logs(demo_logs_folder), "eske").change.weaker == ""  # not told apart
+
+
+def test_a_point_for_a_physician_leads_to_its_place(demo_logs_folder: Path) -> None:
+    """The first words link to the section; there a rising ratio is not left as praise."""
+    r = review(load_logs(demo_logs_folder), "fenn")
+    first = "".join(getattr(part, "html", "") for part in opening(r))
+    assert 'href="#strength-and-body-mass"' in first
+    assert 'id="strength-and-body-mass"' in "".join(
+        getattr(part, "html", "") for part in body_mass(r)
+    )
+    assert "is no gain in strength" in "".join(getattr(part, "html", "") for part in body_mass(r))
+    other = "".join(
+        getattr(part, "html", "") for part in body_mass(review(load_logs(demo_logs_folder), "arvo"))
+    )
+    assert "is no gain in strength" not in other

@@ -8,6 +8,7 @@ from gripbook.report.sections.loads import strength_to_weight
 from gripbook.report.sections.trace import ROWS
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
+from gripbook.reviews.sentences import BODY_MASS_SECTION
 from gripbook.words import say
 
 
@@ -39,10 +40,20 @@ def body_mass(r: BlockReview) -> Parts:
     )
     said = r.body_mass.sentence
     return (
-        html.heading(2, say("Strength and body mass")),
+        html.heading(2, say(BODY_MASS_SECTION)),
         *((html.paragraph(html.strong(said)),) if said else ()),
         html.paragraph(r.body_mass.text),
-        *((html.paragraph(r.change.ratio),) if r.change.ratio else ()),
+        *_ratio(r),
         *((table,) if rows else ()),
         *strength_to_weight(r),
     )
+
+
+def _ratio(r: BlockReview) -> Parts:
+    """What moved the ratio; beside the sentence to a physician its rise is not left as praise."""
+    if not r.change.ratio:
+        return ()
+    if not r.body_mass.sentence:
+        return (html.paragraph(r.change.ratio),)
+    no_gain = say("A ratio that rises because body mass falls is no gain in strength.")
+    return (html.paragraph(f"{r.change.ratio} {no_gain}"),)

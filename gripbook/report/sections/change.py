@@ -33,11 +33,13 @@ def change(r: BlockReview) -> Parts:
     parts += [_change_table(r), _change_rows(r)]
     if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
-    if c.pairs:
-        parts += [html.heading(3, say("Hands and grips compared")), *charts.grips_at_the_end(r)]
-        parts.append(html.bullets(c.pairs))
     if c.sharper:
         parts += [html.heading(3, say("What would make this sharper")), html.bullets(c.sharper)]
+    if c.pairs:
+        parts.append(html.heading(2, say("Hands and grips compared")))
+        if c.weaker:
+            parts.append(html.paragraph(c.weaker))
+        parts += [*charts.grips_at_the_end(r), html.bullets(c.pairs)]
     return tuple(parts)
 
 

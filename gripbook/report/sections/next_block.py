@@ -15,6 +15,11 @@ from gripbook.words import mark, say
 
 _OWN = mark("The choices behind this (own choice, no source)")
 
+_TRY = mark(
+    "What another edge, hold time or weight would do can be tried in the notebook that `gripbook "
+    "explore` opens."
+)
+
 
 @in_own_units
 def next_block(r: BlockReview) -> Parts:
@@ -49,6 +54,8 @@ def next_block(r: BlockReview) -> Parts:
             html.heading(3, say("When to test again")),
             html.paragraph(_line(found.tests.text, found.tests.because)),
         ]
+    if not found.held:
+        parts.append(html.paragraph(say(_TRY)))
     parts.append(html.details(say(_OWN), html.bullets(found.choices)))
     return tuple(parts)
 

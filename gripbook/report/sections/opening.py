@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from gripbook import fmt, html
+from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.reviews.sentences import CAUTION_MINOR
+from gripbook.reviews.sentences import BODY_MASS_SECTION, CAUTION_MINOR
 from gripbook.words import say
 
 
@@ -27,6 +28,14 @@ def opening(r: BlockReview) -> Parts:
     return (
         html.heading(1, title),
         html.paragraph(fmt.sentence(when) + "."),
-        *(html.paragraph(html.strong(text) if urgent else text) for text, urgent in r.told),
+        *(html.paragraph(_strong(text) if urgent else text) for text, urgent in r.told),
         *((html.paragraph(html.strong(say(CAUTION_MINOR))),) if r.athlete.minor else ()),
     )
+
+
+def _strong(text: str) -> Fragment:
+    """Words of safety; a section that they name can be reached from there."""
+    section = say(BODY_MASS_SECTION)
+    if section not in text:
+        return html.strong(text)
+    return html.strong(html.filled(text, {section: html.link(section, f"#{html.slug(section)}")}))

@@ -16,28 +16,28 @@ from gripbook.words import say
 
 #: So many names stand in the opening; beyond it the table tells.
 _NAMES_SHOWN = 12
+#: So many of them with their reason.
+_REASONS_SHOWN = 2
+#: So many blocks are named in the title.
+_BLOCKS_SHOWN = 2
 
 
 def squad_opening(s: SquadReview) -> Parts:
-    """Title and what the page is."""
-    first = [row for row in s.by_need if row.open_first]
+    """Title, whom to open first, and what the page is."""
+    blocks = s.blocks
+    name = fmt.listing(blocks) if 0 < len(blocks) <= _BLOCKS_SHOWN else s.name
     text = say(
-        "{athletes}, logged to {last}. This is the coach's own page; the "
+        "{athletes}, logs in {folder}, to {last}. This is the coach's own page; the "
         "athletes' pages do not link to it or to each other.",
         athletes=fmt.sentence(fmt.count(len(s.rows), "{n} athlete", "{n} athletes")),
+        folder=s.name,
         last=fmt.day(s.last.date()),
     )
-    parts: list[Any] = [html.heading(1, say("Squad: {name}", name=s.name)), html.paragraph(text)]
+    parts: list[Any] = [html.heading(1, say("Squad: {name}", name=name))]
+    first = [row for row in s.by_need if row.open_first]
     if first:
-        names = [row.name for row in first[:_NAMES_SHOWN]]
-        if len(first) > _NAMES_SHOWN:
-            names.append(
-                say(
-                    "{names_shown} more, in the table's order",
-                    names_shown=len(first) - _NAMES_SHOWN,
-                )
-            )
-        parts.append(html.paragraph(say("Open first: {names}.", names=fmt.listing(names))))
+        parts.append(html.paragraph(_open_first(s, first)))
+    parts.append(html.paragraph(text))
     if s.unplaced:
         parts.append(
             html.paragraph(
@@ -50,6 +50,31 @@ def squad_opening(s: SquadReview) -> Parts:
             )
         )
     return tuple(parts)
+
+
+def _open_first(s: SquadReview, first: list[SquadRow]) -> Fragment:
+    """Whose page to open first and why, each name a link; then the other names."""
+    pages = page_names(row.athlete for row in s.rows)
+    links = {f"\ue000{n}\ue001": _page(row, pages) for n, row in enumerate(first[:_NAMES_SHOWN])}
+    names = list(links)  # in place of names: what a name reads like can't be mistaken
+    told = [
+        say("Open first: {name}. {why}.", name=name, why=row.open_first)
+        if n == 0
+        else say("Then {name}. {why}.", name=name, why=row.open_first)
+        for n, (name, row) in enumerate(zip(names, first[:_REASONS_SHOWN], strict=False))
+    ]
+    others = names[_REASONS_SHOWN:]
+    if len(first) > _NAMES_SHOWN:
+        others.append(
+            say("{names_shown} more, in the table's order", names_shown=len(first) - _NAMES_SHOWN)
+        )
+    if others:
+        told.append(say("Then {names}.", names=fmt.listing(others)))
+    return html.filled(" ".join(told), links)
+
+
+def _page(row: SquadRow, pages: dict[str, str]) -> Fragment:
+    return html.link(row.name, pages[row.athlete])
 
 
 def squad_table(s: SquadReview) -> Parts:
@@ -107,13 +132,15 @@ def _row(
 ) -> dict[str, Any]:
     planned = row.sessions_planned
     cells: dict[str, Any] = {
-        "name": html.link(row.name, names[row.athlete]),
+        "name": html.join([_page(row, names), html.small(say("under 18"))])
+        if row.minor
+        else _page(row, names),
         "name_key": row.name.casefold(),
         "first": say("The review failed: {failed}", failed=row.failed)
         if row.failed
         else row.open_first or say("no reason logged"),
         "place": place,
-        "block": say("{block} (under 18)", block=row.block) if row.minor else row.block,
+        "block": row.block,
         "sessions": ""
         if row.sessions_done is None
         else of_planned(row.sessions_done, np.nan if planned is None else float(planned)),
