@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from typing import Final
+
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
@@ -72,6 +75,10 @@ def load_on_fingers_kg(
     return np.where(np.isfinite(force_kg), force_kg, np.where(np.isfinite(stood), stood, hung))
 
 
+#: Rows from which on a log is long (own choice, no source).
+_LONG: Final = 10_000
+
+
 def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     One athlete's sets with everything that follows from a row.
@@ -121,24 +128,39 @@ def derive_sets(hangs: pd.DataFrame, body: pd.DataFrame, block: Block) -> pd.Dat
     _work(sets)
     sets["impulse_kg_s"] = sets["load_kg"] * sets["tension_s"]
     sets["ratio"] = sets["load_kg"] / sets["body_mass_kg"]
-    return sets.copy()  # its columns side by side: choosing rows is then faster by a third
+    # its columns side by side: choosing rows is then faster by a third, which pays for short logs
+    return sets.copy() if len(sets) < _LONG else sets
 
 
 def _in_order(hangs: pd.DataFrame) -> pd.DataFrame:
     """The rows by day, session and position: `order`, or the place among the session's rows."""
     date = hangs["date"].to_numpy().astype(np.int64)
     session, file = _ranks(hangs["session"]), _ranks(hangs["file"])
-    rows = np.lexsort([hangs["line"].to_numpy(), file, session, date])
+    rows = _sorted_rows([date, session, file, hangs["line"].to_numpy()])
     order = hangs["order"].to_numpy(dtype=np.float64)[rows]
     if not np.isnan(order).all():
         d, s = date[rows], session[rows]
         new = np.ones(len(rows), dtype=bool)
         new[1:] = (d[1:] != d[:-1]) | (s[1:] != s[:-1])
         place = np.arange(len(rows)) - np.flatnonzero(new)[np.cumsum(new) - 1] + 1.0
-        rows = rows[np.lexsort([np.where(np.isnan(order), place, order), s, d])]
+        rows = rows[_sorted_rows([d, s, np.where(np.isnan(order), place, order)])]
     if (rows[1:] > rows[:-1]).all():  # as logs mostly are
         return hangs.reset_index(drop=True)
     return hangs.take(rows).reset_index(drop=True)
+
+
+def _sorted_rows(
+    keys: Sequence[npt.NDArray[np.int64 | np.float64]],
+) -> npt.NDArray[np.intp]:
+    """Rows by the first key, then the second and so on; as they stand where that is so already."""
+    tied = np.ones(max(len(keys[0]) - 1, 0), dtype=bool)
+    for key in keys:
+        step = np.diff(key)
+        if (step[tied] < 0).any():
+            rows: npt.NDArray[np.intp] = np.lexsort(keys[::-1])
+            return rows
+        tied &= step == 0
+    return np.arange(len(keys[0]))
 
 
 def _ranks(words: pd.Series) -> npt.NDArray[np.int64]:
@@ -156,25 +178,25 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     days = (sets["date"].to_numpy().astype("datetime64[D]") - start).astype(np.int64)
     week = days // 7 + 1
     in_block = (week >= 1) & (week <= block.weeks)
-    # the plan is asked once for each pair of week and exercise, not for each row
-    kinds = _ranks(sets["exercise"])
-    number = pd.factorize(week * 100 + kinds)[0]
+    # the plan is asked once for each pair of week and exercise of the block, not for each row
+    inside = np.flatnonzero(in_block)
+    own_week, exercise = week[inside], sets["exercise"].iloc[inside]
+    number = pd.factorize(own_week * 100 + _ranks(exercise))[0]
     # numbers are given in the order of the rows: a new one is greater than all before
     first = np.flatnonzero(np.diff(np.maximum.accumulate(number), prepend=-1))
-    names: list[str] = []
-    asked: list[bool] = []
-    exercises = sets["exercise"].iloc[first]
-    for own_week, exercise in zip(week[first].tolist(), exercises, strict=True):
-        inside = 1 <= own_week <= block.weeks
-        own = block.phase_in(own_week, exercise) if inside else None
-        phase = own or (block.phase_in(own_week) if inside else None)
+    names, asked = [""], [False]  # those outside the block have number 0
+    for one_week, one in zip(own_week[first].tolist(), exercise.iloc[first], strict=True):
+        own = block.phase_in(one_week, one)
+        phase = own or block.phase_in(one_week)
         names.append(phase.name if phase else "")
         asked.append(own is not None)
-    of_phase = np.array(asked, dtype=bool)[number]
+    code = np.zeros(len(sets), dtype=np.intp)
+    code[inside] = number + 1
+    of_phase = np.array(asked, dtype=bool)[code]
     test = sets["test"].to_numpy() & np.isin(week, list(block.test_weeks))
     warmup = sets["warmup"].to_numpy()
     sets["day"], sets["week"], sets["in_block"] = days, week, in_block
-    sets["phase"] = _texts(names, number)
+    sets["phase"] = _texts(names, code)
     sets["planned"] = in_block & ~warmup & (of_phase | test)
     sets["set_id"] = _set_ids(sets)
 
@@ -219,8 +241,8 @@ def _load(sets: pd.DataFrame) -> None:
     scale = np.where(known["scale_kg"] > 0, SCALE_ERROR_KG, 0.0)
     from_body = np.hypot(sets["body_mass_error_kg"].to_numpy(dtype=np.float64), scale)
     sets["load_kg"] = load
-    sets["load_error_kg"] = np.where(gauge, 0.0, np.where(stand, SCALE_ERROR_KG, from_body))
-    sets.loc[sets["load_kg"].isna(), "load_error_kg"] = np.nan
+    error = np.where(gauge, 0.0, np.where(stand, SCALE_ERROR_KG, from_body))
+    sets["load_error_kg"] = np.where(np.isnan(load), np.nan, error)
     source = np.where(gauge, 1, np.where(stand, 2, 3))
     sets["load_source"] = _texts(["", "gauge", "stand", "body"], source * np.isfinite(load))
     sets["force_n"] = load * STANDARD_GRAVITY
@@ -235,7 +257,7 @@ def _work(sets: pd.DataFrame) -> None:
         for c in ("hang_s", "rest_s", "reps", "reps_done", "failed_s")
     )
     missed = np.isfinite(failed) | (repeater & (done < reps))
-    stopped = (sets["stopped"] != "").to_numpy()
+    stopped = (sets["stopped"].to_numpy(dtype=object) != "").astype(bool)
     outcome = np.select([stopped, pull, missed], [0, 1, 2], default=3)
     sets["outcome"] = _texts(["stopped", "pull", "failed", "finished"], outcome)
 
@@ -244,7 +266,9 @@ def _work(sets: pd.DataFrame) -> None:
     planned = np.where(pull & ~np.isfinite(hold), PULL_S, hold)
     one_hold = np.where(np.isfinite(failed), failed, np.where(stopped, np.nan, planned))
     finished = np.where(np.isfinite(done), done, np.where(missed | stopped, np.nan, reps))
-    of_repeater = np.where(finished == 0, 0.0, finished * hold) + np.nan_to_num(failed)
+    of_repeater = np.where(finished == 0, 0.0, finished * hold) + np.where(
+        np.isnan(failed), 0.0, failed
+    )
     tension = np.where(repeater, of_repeater, one_hold)
     # each hold of a set is followed by its rest: 6 x (7 s + 3 s) = 60 s
     holds = np.where(np.isfinite(reps), reps, done + 1)

@@ -349,16 +349,14 @@ class _Book:
 
     def add(self, block: bytes, left: IntArray, right: IntArray) -> None:
         """Add the cells that stand in `block` from `left` to `right`."""
-        codes, distinct = _alike(block, left, right - left)
-        some = np.empty(distinct, dtype=np.intp)
-        some[codes] = np.arange(len(codes))  # one cell of each, no matter which
-        numbers = [
-            self._numbers.setdefault(block[a:b], len(self._numbers))
-            for a, b in zip(left[some].tolist(), right[some].tolist(), strict=True)
-        ]
-        end = self._filled + len(codes)
-        self._codes[self._filled : end] = np.array(numbers, dtype=np.intp)[codes]
-        self._filled = end
+        codes, cells = _alike(block, left, right - left)
+        numbers = [self._numbers.setdefault(cell, len(self._numbers)) for cell in cells]
+        own = self._codes[self._filled : self._filled + len(left)]
+        if len(cells) > 1:
+            np.array(numbers, dtype=np.intp).take(codes, out=own, mode="clip")
+        else:
+            own[:] = numbers[0]
+        self._filled += len(left)
 
     def texts(self) -> Texts:
         """The column."""
@@ -366,21 +364,28 @@ class _Book:
         return Texts(self._codes[: self._filled], distinct)
 
 
-def _alike(block: bytes, left: IntArray, length: IntArray) -> tuple[npt.NDArray[np.intp], int]:
-    """Codes from 0 of the cells, equal where the cells are, and how many; `block` ends in 8 NUL."""
+def _alike(
+    block: bytes, left: IntArray, length: IntArray
+) -> tuple[npt.NDArray[np.intp], list[bytes]]:
+    """
+    Codes from 0 of the cells, equal where the cells are, and the distinct cells by their codes;
+    `block` ends in 8 NUL, and no cell holds one.
+    """
     longest = int(length.max())
     if not longest:
-        return np.zeros(len(left), dtype=np.intp), 1
+        return np.zeros(len(left), dtype=np.intp), [b""]
     words = np.ndarray(len(block) - 7, dtype=np.uint64, buffer=block, strides=(1,))
-    found = pd.factorize(words[left] & _MASKS.take(length, mode="clip"))
-    codes, count = found[0], len(found[1])
+    codes, begins = pd.factorize(words[left] & _MASKS.take(length, mode="clip"))
+    if longest <= 8:
+        return codes, begins.view("S8").tolist()  # without the NULs behind
+    count = len(begins)
     for done in range(8, min(longest, _COMPARED_BYTES), 8):
         rows = np.flatnonzero(length > done)
         masks = _MASKS.take(length[rows] - done, mode="clip")
         more = pd.factorize(words[left[rows] + done] & masks)[0]
         codes[rows] += count * (more + 1)
-        found = pd.factorize(codes)
-        codes, count = found[0], len(found[1])
+        codes, distinct = pd.factorize(codes)
+        count = len(distinct)
     if longest > _COMPARED_BYTES:
         rows = np.flatnonzero(length > _COMPARED_BYTES)
         ends = (left[rows] + length[rows]).tolist()
@@ -389,9 +394,12 @@ def _alike(block: bytes, left: IntArray, length: IntArray) -> tuple[npt.NDArray[
             count + numbers.setdefault(block[a:b], len(numbers))
             for a, b in zip(left[rows].tolist(), ends, strict=True)
         ]
-        found = pd.factorize(codes)
-        codes, count = found[0], len(found[1])
-    return codes, count
+        codes, distinct = pd.factorize(codes)
+        count = len(distinct)
+    some = np.empty(count, dtype=np.intp)
+    some[codes] = np.arange(len(codes))  # one cell of each, no matter which
+    ends = (left[some] + length[some]).tolist()
+    return codes, [block[a:b] for a, b in zip(left[some].tolist(), ends, strict=True)]
 
 
 def _only(texts: Texts, rows: BoolArray) -> Texts:
