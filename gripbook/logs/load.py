@@ -82,6 +82,24 @@ class Logs:
         """The problems as a frame, one row each."""
         return problems_frame(self.problems)
 
+    def places(self, name: str, athlete: str) -> npt.NDArray[np.intp]:
+        """Positions of an athlete's rows in one frame."""
+        return self._rows_of(name).get(athlete, np.array([], dtype=np.intp))
+
+    def check_athlete(self, athlete: str) -> None:
+        """
+        See that there is a row of an athlete.
+
+        Raises
+        ------
+        UnknownAthleteError : there is none; names the athletes there are.
+        """
+        if not any(athlete in self._rows_of(name) for name in FILES):
+            raise UnknownAthleteError(
+                f"No row for athlete {athlete!r} in {self.folder.name}. "
+                f"Athletes there: {', '.join(self.athlete_ids) or 'none'}."
+            )
+
     def for_athlete(self, athlete: str) -> Logs:
         """
         One athlete's slice: own rows, own blocks, own problems, nothing of anybody else.
@@ -90,17 +108,9 @@ class Logs:
         ------
         UnknownAthleteError : names the athletes there are.
         """
-        ids = self.athlete_ids
-        if athlete not in ids:
-            raise UnknownAthleteError(
-                f"No row for athlete {athlete!r} in {self.folder.name}. "
-                f"Athletes there: {', '.join(ids) or 'none'}."
-            )
-        nothing = np.array([], dtype=np.intp)
+        self.check_athlete(athlete)
         frames = {
-            name: self.frame(name)
-            .take(self._rows_of(name).get(athlete, nothing))
-            .reset_index(drop=True)
+            name: self.frame(name).take(self.places(name, athlete)).reset_index(drop=True)
             for name in FILES
         }
         blocks = tuple(b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete))
@@ -731,10 +741,17 @@ def _athletes_in_one_file(
     if len(filled) < 2:
         return []
     found: list[Problem] = []
-    for athlete in sorted(set().union(*filled.values())):
+    everybody = sorted(set().union(*filled.values()))
+    alike: dict[str, list[str]] = defaultdict(list)
+    for athlete in everybody:
+        alike["".join(athlete.casefold().split())].append(athlete)
+    for athlete in everybody:
         where = [name for name, ids in filled.items() if athlete in ids]
         if len(where) == 1:
             frame = frames[where[0]]
+            twins = [one for one in alike["".join(athlete.casefold().split())] if one != athlete]
+            twin = next(((one, n) for one in twins for n in filled if one in filled[n]), None)
+            told = {"twin": twin[0], "file": twin[1]} if twin else {}
             found.append(
                 _warn(
                     frame[frame["athlete"] == athlete].iloc[0],
@@ -742,7 +759,9 @@ def _athletes_in_one_file(
                     "athlete",
                     athlete,
                     say("stands in {where}.csv only.", where=where[0]),
-                    say("Check that the id is written alike in every file."),
+                    say("Write the id alike in every file: {file}.csv has {twin}.", **told)
+                    if told
+                    else say("Check that the id is written alike in every file."),
                 )
             )
     return found

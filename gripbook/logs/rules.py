@@ -101,14 +101,20 @@ def parse_date(text: str, order: DateOrder | None) -> dt.date:
                 if both
                 else say("is not in the order year-month-day.")
             )
-            raise _BadCellError(
-                "date_order",
-                reason,
+            remedy = (
                 say(
+                    "Write it as {day_first} if the day comes first, as {month_first} if the month "
+                    "does; or say --dates day-first or --dates month-first.",
+                    day_first=f"{year}-{second:02d}-{first:02d}",
+                    month_first=f"{year}-{first:02d}-{second:02d}",
+                )
+                if both
+                else say(
                     "Write it as {iso_hint}, or say --dates day-first or --dates month-first.",
                     iso_hint=_iso_hint(first, second, year),
-                ),
+                )
             )
+            raise _BadCellError("date_order", reason, remedy)
         day, month = (first, second) if order == "day-first" else (second, first)
     try:
         found = dt.date(year, month, day)
@@ -139,10 +145,22 @@ def _parse_choice(text: str, choices: Sequence[str]) -> str:
     raise _BadCellError("unknown_word", *_not_one_of(word, choices))
 
 
+#: How words begin that are often written for one of the format's.
+_MEANT = {"boulder": "climbing", "kletter": "climbing", "escalad": "climbing"}
+_MEANT |= {"stretch": "mobility", "flexib": "mobility", "hangboard": "fingers"}
+
+
 def _not_one_of(word: str, choices: Sequence[str]) -> tuple[str, str]:
     allowed = [c for c in choices if c]
-    near = difflib.get_close_matches(word[:40].replace(" ", "_"), allowed, n=1, cutoff=0.6)
-    remedy = say("Did you mean {near}?", near=near[0]) if near else say("Use one of these words.")
+    bare = word[:40].replace(" ", "_").replace("-", "_")
+    near = [c for c in allowed if bare in c.split("_")]  # crimp: half or full?
+    near = near or [c for begin, c in _MEANT.items() if bare.startswith(begin) and c in allowed]
+    near = near or difflib.get_close_matches(bare, allowed, n=1, cutoff=0.6)
+    remedy = (
+        say("Did you mean {near}?", near=fmt.one_of(near))
+        if near
+        else say("Use one of these words.")
+    )
     return say("is none of ") + ", ".join(allowed) + ".", remedy
 
 
@@ -664,7 +682,10 @@ def _check_hangs(frame: pd.DataFrame, judge: Judge) -> None:
         pull & missing("scale_kg") & missing("force_kg"),
         "scale_kg",
         say("is empty, and so is force_kg."),
-        say("Write what the scale showed while pulling, or the load from a gauge."),
+        say(
+            "Write what the scale showed while pulling. A load read from a gauge goes into a "
+            "column force_kg."
+        ),
     )
     stand, scale = number("stand_kg"), number("scale_kg")
     error(

@@ -15,6 +15,7 @@ from gripbook.logs import DateOrder, Logs
 from gripbook.report.bundle import load_bundle
 from gripbook.report.engine import check_engine
 from gripbook.report.manifest import (
+    LogHashes,
     Manifest,
     Record,
     about_run,
@@ -216,13 +217,13 @@ class _Batch:
     def make_athletes(self, wanted: Sequence[str]) -> None:
         """Make the athletes' pages."""
         notebook = load_notebook("block_review")
-        text = str(notebook)
+        text, hashes = str(notebook), LogHashes(self.logs)
         for athlete in wanted:
             own = self.logs.for_athlete(athlete)
             parameters = {**self.parameters, "athlete": athlete}
             page = self.names[athlete]
             job = Job(page, notebook, parameters, self.engine, athlete, own, noise=self.noise)
-            self._begin(job, athlete_inputs(own, text, self.block, self.noise))
+            self._begin(job, athlete_inputs(own, hashes.of(athlete), text, self.block, self.noise))
         self._await(0)
 
     def make_squad(self, wanted: Sequence[str]) -> None:
@@ -308,7 +309,7 @@ def _wanted(logs: Logs, athletes: Sequence[str], block: str) -> list[str]:
             f"`gripbook check {logs.folder}` lists what was refused."
         )
     for athlete in athletes:
-        logs.for_athlete(athlete)  # raises and names those there are
+        logs.check_athlete(athlete)
         if block:
             logs.block_for(athlete, block)
     if athletes or not block:

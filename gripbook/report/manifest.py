@@ -187,19 +187,40 @@ def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, An
     }
 
 
-def athlete_inputs(logs: Logs, notebook: str, block: str, noise: Any) -> str:
-    """Hash of what an athlete's page depends on; `logs` is the athlete's slice."""
-    found = hashlib.sha256(source_hash().encode())
+class LogHashes:
+    """Hashes of every row of the logs, worked out once for all athletes."""
+
+    def __init__(self, logs: Logs) -> None:
+        self._logs = logs
+        self._rows = {
+            name: pd.util.hash_pandas_object(frame, index=False).to_numpy()
+            for name in FILES
+            for frame in (logs.frame(name),)
+            if len(frame)
+        }
+
+    def of(self, athlete: str) -> bytes:
+        """Hash of the athlete's rows in all files, their columns with them."""
+        found = hashlib.sha256()
+        for name in FILES:
+            places = self._logs.places(name, athlete)
+            found.update(f"{name} {list(self._logs.frame(name).columns)} {len(places)}".encode())
+            if len(places):
+                found.update(self._rows[name][places].tobytes())
+        return found.digest()
+
+
+def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: Any) -> str:
+    """
+    Hash of what an athlete's page depends on; `logs` is the athlete's slice, `rows` the hash of its
+    rows as `LogHashes` gives it.
+    """
+    found = hashlib.sha256(source_hash().encode() + rows)
     # of the future only the day of printing knows, and pages don't tell
     problems = [p for p in logs.problems if p.code != "future_date"]
     shared = "" if noise is None else pickle.dumps(noise, protocol=5).hex()
     for part in (notebook, block, words.language(), shared, _text(logs.blocks), _text(problems)):
         found.update(part.encode() + b"\0")
-    for name in FILES:
-        frame = logs.frame(name)
-        found.update(f"{name} {list(frame.columns)} {len(frame)}".encode())
-        if len(frame):
-            found.update(pd.util.hash_pandas_object(frame, index=False).to_numpy().tobytes())
     return found.hexdigest()
 
 

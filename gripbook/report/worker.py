@@ -6,7 +6,8 @@ is a worker, which forks once more for each job, so that every job starts from t
 and may leave it as it likes. `work_alone` is for systems without fork: one process that does job
 after job itself.
 
-A message is a length and a pickle. Only processes that this package started are ever heard.
+A message is its kind, a length and a pickle. Only processes that this package started are ever
+heard.
 """
 
 from __future__ import annotations
@@ -23,7 +24,9 @@ import sys
 import threading
 from typing import IO, Any
 
-_LENGTH = struct.Struct("!Q")
+_HEAD = struct.Struct("!BQ")
+#: What a message is of, by its first byte.
+KINDS = ("job", "ready", "note", "done", "raised", "ended")
 
 #: Where `note` sends; None outside a job.
 _owner: IO[bytes] | None = None
@@ -31,25 +34,33 @@ _owner: IO[bytes] | None = None
 
 def send(to: IO[bytes], kind: str, value: Any = None) -> None:
     """Send one message."""
-    data = pickle.dumps((kind, value), protocol=5)
-    to.write(_LENGTH.pack(len(data)) + data)
+    data = pickle.dumps(value, protocol=5)
+    to.write(_HEAD.pack(KINDS.index(kind), len(data)))
+    to.write(data)
     to.flush()
 
 
 def receive(source: IO[bytes]) -> tuple[str, Any]:
     """
-    Wait for one message.
+    Wait for one message. A note stays the bytes that `opened` reads: most are never looked at.
 
     Raises
     ------
     EOFError : the other side has gone.
     """
-    head = source.read(_LENGTH.size)
-    data = source.read(_LENGTH.unpack(head)[0]) if len(head) == _LENGTH.size else b""
-    if not data:
+    head = source.read(_HEAD.size)
+    if len(head) < _HEAD.size:
         raise EOFError("the other process has gone")
-    kind, value = pickle.loads(data)
-    return str(kind), value
+    kind, length = _HEAD.unpack(head)
+    data = source.read(length)
+    if len(data) < length:
+        raise EOFError("the other process has gone")
+    return KINDS[kind], data if KINDS[kind] == "note" else pickle.loads(data)
+
+
+def opened(note: bytes) -> Any:
+    """What a note says."""
+    return pickle.loads(note)
 
 
 def note(value: Any) -> None:

@@ -22,7 +22,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import IO, Any, TypeVar
 
 from gripbook.errors import GripbookError
-from gripbook.report.worker import kill_group, receive, send
+from gripbook.report.worker import kill_group, opened, receive, send
 
 T = TypeVar("T")
 
@@ -95,10 +95,12 @@ class Workers(ThreadPoolExecutor):
             process.kill()
 
         timer = threading.Timer(self._timeout_s or 0, end)
-        notes: list[Any] = []
+        notes: list[bytes] = []
         answer: tuple[str, Any] = "", None
         try:
             process.begin((function, arguments))
+            kind: str
+            value: Any
             kind, value = ("ready", process.pid) if process.pid else receive(process.source)
             while kind != "ended":
                 if kind == "ready":
@@ -116,9 +118,9 @@ class Workers(ThreadPoolExecutor):
             if broken:
                 raise broken from None
             if self._closed:
-                raise WorkerEndedError("was stopped", notes) from None
+                raise WorkerEndedError("was stopped") from None
             reason = f"took longer than {self._timeout_s:g} s" if late.is_set() else "was killed"
-            raise WorkerEndedError(reason, notes) from None
+            raise WorkerEndedError(reason, list(map(opened, notes))) from None
         except Exception:  # what can't be sent, or read here: the rest of the line can't be trusted
             self._drop(process)
             raise
@@ -130,7 +132,7 @@ class Workers(ThreadPoolExecutor):
         if kind == "raised":
             raise result
         if not kind:
-            raise WorkerEndedError(_ended_words(value), notes)
+            raise WorkerEndedError(_ended_words(value), list(map(opened, notes)))
         done: T = result
         return done
 

@@ -240,8 +240,9 @@ def test_the_hash_is_the_same_in_every_process(folder: Path) -> None:
     """It doesn't hang on the order that sets happen to have in a process."""
     code = (
         "import sys; from gripbook.logs import load_logs; from gripbook.report import manifest; "
-        "own = load_logs(sys.argv[1]).for_athlete('ada'); "
-        "print(manifest.athlete_inputs(own, 'notebook', '', None))"
+        "logs = load_logs(sys.argv[1]); own = logs.for_athlete('ada'); "
+        "rows = manifest.LogHashes(logs).of('ada'); "
+        "print(manifest.athlete_inputs(own, rows, 'notebook', '', None))"
     )
     found = {
         subprocess.run(
@@ -259,16 +260,18 @@ def test_other_code_or_noise_makes_all(
     folder: Path, clean: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The hash of a page covers the package's code, the libraries and the squad's noise."""
-    own = load_logs(folder).for_athlete("ada")
-    before = manifest.athlete_inputs(own, "notebook", "", None)
-    assert manifest.athlete_inputs(own, "notebook", "", None) == before
+    logs = load_logs(folder)
+    own, rows = logs.for_athlete("ada"), manifest.LogHashes(logs).of("ada")
+    assert rows != manifest.LogHashes(logs).of("bo")
+    before = manifest.athlete_inputs(own, rows, "notebook", "", None)
+    assert manifest.athlete_inputs(own, rows, "notebook", "", None) == before
     changed = [
-        manifest.athlete_inputs(own, "other", "", None),
-        manifest.athlete_inputs(own, "notebook", "Small block", None),
-        manifest.athlete_inputs(own, "notebook", "", (0.1, 0.2)),
+        manifest.athlete_inputs(own, rows, "other", "", None),
+        manifest.athlete_inputs(own, rows, "notebook", "Small block", None),
+        manifest.athlete_inputs(own, rows, "notebook", "", (0.1, 0.2)),
     ]
     monkeypatch.setattr(manifest, "source_hash", lambda: "other code")
-    changed.append(manifest.athlete_inputs(own, "notebook", "", None))
+    changed.append(manifest.athlete_inputs(own, rows, "notebook", "", None))
     assert len({before, *changed}) == 5
 
 

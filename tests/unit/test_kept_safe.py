@@ -126,3 +126,52 @@ def test_hidden_body_mass_stays_hidden_in_what_looks_wrong(folder: Path) -> None
     assert [place for place, _ in found.wrong] == ["hangs.csv:4"]
     assert np.isnan(found.wrong[0][1])
     assert "167" not in " ".join(lead(found))
+
+
+@pytest.mark.parametrize(
+    ("column", "word", "meant"),
+    [
+        ("grip", "crimp", "Did you mean half_crimp or full_crimp?"),
+        ("grip", "Half-Crimp ", "Did you mean half_crimp?"),
+        ("grip", "half crmp", "Did you mean half_crimp?"),
+        ("grip", "open", "Did you mean open_four or open_three?"),
+        ("grip", "xyz", "Use one of these words."),
+        ("kind", "bouldern", "Did you mean climbing?"),
+        ("kind", "stretching", "Did you mean mobility?"),
+    ],
+)
+def test_a_word_that_was_meant_is_named(tmp_path: Path, column: str, word: str, meant: str) -> None:
+    """Every word of the format that holds what was written, or that it stands for in the trade."""
+    grip = word if column == "grip" else "half_crimp"
+    (tmp_path / "hangs.csv").write_text(
+        "athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s\n"
+        f"kim,2026-01-05,hang,{grip},both,20,5,10\n"
+    )
+    if column == "kind":
+        (tmp_path / "sessions.csv").write_text(f"athlete,date,kind\nkim,2026-01-05,{word}\n")
+    told = [p.remedy for p in load_logs(tmp_path).problems if p.code.startswith("unknown_")]
+    assert [one.partition(" A grip of your own")[0] for one in told] == [meant]
+
+
+def test_both_days_that_a_date_may_mean_are_written_out(tmp_path: Path) -> None:
+    """The remedy can be copied, whichever of the two was meant."""
+    (tmp_path / "hangs.csv").write_text(
+        "athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s\n"
+        "kim,05.01.2026,hang,half_crimp,both,20,5,10\n"
+    )
+    (told,) = load_logs(tmp_path).errors
+    assert "2026-01-05 if the day comes first, as 2026-05-01 if the month does" in told.remedy
+
+
+def test_an_id_in_other_letters_is_named(tmp_path: Path) -> None:
+    """Kim and kim are two athletes; each is told of the other."""
+    (tmp_path / "hangs.csv").write_text(
+        "athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s\n"
+        "kim,2026-01-05,hang,half_crimp,both,20,5,10\n"
+    )
+    (tmp_path / "body.csv").write_text("athlete,date,body_mass_kg\nKim,2026-01-05,60\n")
+    told = {p.athlete: p.remedy for p in load_logs(tmp_path).problems if "in_one" in p.code}
+    assert told == {
+        "Kim": "Write the id alike in every file: hangs.csv has kim.",
+        "kim": "Write the id alike in every file: body.csv has Kim.",
+    }

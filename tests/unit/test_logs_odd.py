@@ -133,7 +133,8 @@ def test_unit_columns_are_told_by_their_own_name(tmp_path: Path) -> None:
         "hangs.csv:2: error: scale_lb = '160': is not below stand_kg: no load was on the fingers. "
         "Check both readings.",
         "hangs.csv:3: error: scale_lb: is empty, and so is force_kg. "
-        "Write what the scale showed while pulling, or the load from a gauge.",
+        "Write what the scale showed while pulling. A load read from a gauge goes into a column "
+        "force_kg.",
     ]
 
 

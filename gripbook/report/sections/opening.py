@@ -24,7 +24,7 @@ def opening(r: BlockReview) -> Parts:
         weeks=fmt.count(block.weeks, "{n} week", "{n} weeks"),
     )
     if r.last.date() < block.end:
-        when += say("; logged to {last}, so this is the block to date", last=fmt.day(r.last.date()))
+        when += say("; logged to {last}", last=fmt.day(r.last.date()))
     return (
         html.heading(1, title),
         html.paragraph(fmt.sentence(when) + "."),
