@@ -28,9 +28,11 @@ import sys
 import tempfile
 import threading
 import time
+from collections import defaultdict
 from collections.abc import Callable, Sequence
 from contextlib import contextmanager
 from pathlib import Path
+from statistics import mean
 from typing import Any
 
 import pandas as pd
@@ -95,14 +97,25 @@ def stock_loop(logs: Path, pages: int, out: Path, *, ours: bool) -> None:
 
 
 def our_engine(logs: Path, pages: int, out: Path, *, workers: int) -> None:
-    """A batch as the command line makes it, without the squad's page."""
+    """
+    A batch as the command line makes it, without the squad's page. What pages cost from the fifth
+    on is written beside `out`.
+    """
     from gripbook.logs import load_logs
     from gripbook.report.batch import render_reports
 
     found = load_logs(logs)
-    run = render_reports(found, out, athletes=found.athlete_ids[:pages], workers=workers)
+    used = [0.0, 0.0]
+
+    def look(page: Any, done: int, total: int) -> None:
+        if done in (4, pages):
+            used[done == pages] = family_cpu_s(os.getpid())
+
+    ids = found.athlete_ids[:pages]
+    run = render_reports(found, out, athletes=ids, workers=workers, progress=look)
     assert len(run.pages) == pages
     assert not run.failed
+    (out.parent / "cpu_of_pages").write_text(str(used[1] - used[0]))
 
 
 def the_limit(logs: Path, pages: int, out: Path) -> None:
@@ -206,6 +219,16 @@ def family(pid: int) -> set[int]:
     return below
 
 
+def family_cpu_s(pid: int) -> float:
+    """CPU seconds so far of a process, all below it and those they have waited for; Linux."""
+    ticks = 0
+    for one in family(pid):
+        with contextlib.suppress(OSError):
+            stat = Path(f"/proc/{one}/stat").read_text().rsplit(")", 1)[1].split()
+            ticks += sum(map(int, stat[11:15]))
+    return ticks / os.sysconf("SC_CLK_TCK")
+
+
 def memory_mb(pid: int) -> float:
     """Memory of a process and all below it now, shared pages shared out (PSS); Linux."""
     total = 0
@@ -222,16 +245,19 @@ def memory_mb(pid: int) -> float:
 TURN_S = 0.5
 
 
-def by_turns(parts: Sequence[str], logs: Path, pages: int) -> list[float]:
+def by_turns(
+    parts: Sequence[tuple[str, Path]], pages: int, *, of_pages: bool = False
+) -> list[float]:
     """
-    CPU seconds of parts that run by turns, the others halted meanwhile.
+    CPU seconds of parts, each of its logs, that run by turns, the others halted meanwhile;
+    with `of_pages` what our engine's pages took, from the fifth on.
 
     What else the machine does is then shared alike: two runs one after the other were seen to
     differ by half.
     """
     with tempfile.TemporaryDirectory() as name:
-        running: dict[int, str] = {}
-        for i, part in enumerate(parts):
+        running: dict[int, int] = {}
+        for i, (part, logs) in enumerate(parts):
             place = Path(name) / str(i)
             (place / "out").mkdir(parents=True)
             command = [sys.executable, "-m", "tests.bench", "--part", part]
@@ -242,21 +268,30 @@ def by_turns(parts: Sequence[str], logs: Path, pages: int) -> list[float]:
                 stderr=subprocess.DEVNULL,
             )
             signal_all(process.pid, signal.SIGSTOP)
-            running[process.pid] = part
-        used: dict[str, float] = {}
+            running[process.pid] = i
+        used = [0.0] * len(parts)
         while running:
-            for pid, part in [*running.items()]:
+            for pid, i in [*running.items()]:
                 signal_all(pid, signal.SIGCONT)
                 time.sleep(TURN_S)
                 ended, status, found = os.wait4(pid, os.WNOHANG)
                 if ended:
                     if status:
-                        raise RuntimeError(f"{part} failed")
-                    used[part] = found.ru_utime + found.ru_stime
+                        raise RuntimeError(f"{parts[i][0]} failed")
+                    used[i] = found.ru_utime + found.ru_stime
+                    if of_pages:
+                        used[i] = float((Path(name) / str(i) / "cpu_of_pages").read_text())
                     del running[pid]
                 else:
                     signal_all(pid, signal.SIGSTOP)
-        return [used[part] for part in parts]
+        return used
+
+
+def ratio_by_turns(one: tuple[str, Path], other: tuple[str, Path]) -> float:
+    """CPU of a page one way over that of another, what runs cost once left out."""
+    few, many = (by_turns([one, other], pages) for pages in (8, 40))
+    mine, least = (b - a for a, b in zip(few, many, strict=True))
+    return mine / least
 
 
 def signal_all(pid: int, sign: signal.Signals) -> None:
@@ -335,11 +370,7 @@ def bench_pages(rounds: int) -> None:
     with tempfile.TemporaryDirectory() as name:
         logs = scaled_demo(Path(name) / "squad", 64)
         for _ in range(rounds):
-            few_pages, many_pages = (
-                by_turns(["ours, 1 worker", "limit"], logs, n) for n in (8, 40)
-            )
-            mine, least = (b - a for a, b in zip(few_pages, many_pages, strict=True))
-            turns.append(mine / least)
+            turns.append(ratio_by_turns(("ours, 1 worker", logs), ("limit", logs)))
     middle_turn, told = sorted(turns)[len(turns) // 2], ", ".join(f"{t:.2f}" for t in turns)
     print(f"CPU of ours against the limit, both run by turns: {middle_turn:.2f} x ({told})")
     print(f"two workers against one: {ours[1] / middle['ours, 2 workers', ''][1]:.2f} x\n")
@@ -366,11 +397,14 @@ def bench_squads(sizes: list[int], workers: int) -> None:
     for size in sizes:
         with tempfile.TemporaryDirectory() as name:
             logs = load_logs(scaled_demo(Path(name) / "squad", size))
-            memory: dict[int, float] = {}
+            memory: dict[int, list[float]] = defaultdict(list)
 
-            def look(page: Any, done: int, total: int, memory: dict[int, float] = memory) -> None:
-                if done in (100, 200, 1000, 2000):
-                    memory[done] = memory_mb(os.getpid())
+            def look(
+                page: Any, done: int, total: int, memory: dict[int, list[float]] = memory
+            ) -> None:
+                for n in (100, 1000, 2000):  # about: what a page holds comes and goes
+                    if n - 30 < done <= n:
+                        memory[n].append(memory_mb(os.getpid()))
 
             few = logs.athlete_ids[:8]
             once = cpu_s()
@@ -388,9 +422,14 @@ def bench_squads(sizes: list[int], workers: int) -> None:
         print(
             f"{len(run.pages) - 1:5} athletes: {each:.3f} s CPU a page, {each / first:.2f} x the "
             f"first; unchanged {1000 * again / len(run.pages):.1f} ms a page"
-            + "".join(f"; {mb:.0f} MB after {n}" for n, mb in memory.items()),
+            + "".join(f"; {mean(mb):.0f} MB after {n}" for n, mb in memory.items()),
             flush=True,
         )
+    with tempfile.TemporaryDirectory() as name:
+        ends = [scaled_demo(Path(name) / str(size), size) for size in (sizes[0], sizes[-1])]
+        parts = [("ours, 1 worker" if workers == 1 else "ours, 2 workers", end) for end in ends]
+        few, many = by_turns(parts, min(40, sizes[0]), of_pages=True)
+    print(f"a page among {sizes[-1]} against one among {sizes[0]}, by turns: {many / few:.2f} x\n")
 
 
 def bench_reading(rows: int) -> None:

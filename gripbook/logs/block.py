@@ -152,9 +152,11 @@ class Block:
         return not self.athletes or athlete in self.athletes
 
     def for_athlete(self, athlete: str) -> Block:
-        """The block with what `[athlete.ID]` changes for one athlete."""
-        own = self.overrides.get(athlete)
-        return replace(self, **own, overrides={}) if own else replace(self, overrides={})
+        """The block for one athlete alone, with what `[athlete.ID]` changes."""
+        own = self.overrides.get(athlete, {})
+        # the others' ids are nothing of this athlete's, and many to hand on with each page
+        alone = (athlete,) if self.athletes else ()
+        return replace(self, **{"athletes": alone, **own, "overrides": {}})
 
     def week_of(self, day: dt.date) -> int:
         """Block week of a day, from 1; 0 or less before the block, above `weeks` after it."""
