@@ -45,7 +45,7 @@ def squad_page(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 def names(page: Any) -> list[str]:
     """Athletes in the order shown."""
-    return list(page.locator(".sortable tbody th").all_inner_texts())
+    return list(page.locator(".sortable tbody th a").all_inner_texts())
 
 
 def press(page: Any, words: str) -> str:
