@@ -270,20 +270,24 @@ def by_turns(
             signal_all(process.pid, signal.SIGSTOP)
             running[process.pid] = i
         used = [0.0] * len(parts)
-        while running:
-            for pid, i in [*running.items()]:
-                signal_all(pid, signal.SIGCONT)
-                time.sleep(TURN_S)
-                ended, status, found = os.wait4(pid, os.WNOHANG)
-                if ended:
-                    if status:
-                        raise RuntimeError(f"{parts[i][0]} failed")
-                    used[i] = found.ru_utime + found.ru_stime
-                    if of_pages:
-                        used[i] = float((Path(name) / str(i) / "cpu_of_pages").read_text())
-                    del running[pid]
-                else:
-                    signal_all(pid, signal.SIGSTOP)
+        try:
+            while running:
+                for pid, i in [*running.items()]:
+                    signal_all(pid, signal.SIGCONT)
+                    time.sleep(TURN_S)
+                    ended, status, found = os.wait4(pid, os.WNOHANG)
+                    if ended:
+                        if status:
+                            raise RuntimeError(f"{parts[i][0]} failed")
+                        used[i] = found.ru_utime + found.ru_stime
+                        if of_pages:
+                            used[i] = float((Path(name) / str(i) / "cpu_of_pages").read_text())
+                        del running[pid]
+                    else:
+                        signal_all(pid, signal.SIGSTOP)
+        finally:
+            for pid in running:  # a part has failed: none is left halted
+                signal_all(pid, signal.SIGKILL)
         return used
 
 
