@@ -388,9 +388,8 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
     made = len(run.pages) - len(run.failed)
     _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
     if run.left:
-        few = ", ".join(run.left[:_LEFT_SHOWN]) + (
-            ", \u2026" if len(run.left) > _LEFT_SHOWN else ""
-        )
+        more = ["\u2026"] if len(run.left) > _LEFT_SHOWN else []
+        few = ", ".join([*run.left[:_LEFT_SHOWN], *more])
         pages = "1 page" if len(run.left) == 1 else f"{len(run.left)} pages"
         _say(
             f"{pages} of an earlier run still in the folder, of nobody in these logs: {few}. "

@@ -273,9 +273,7 @@ def table(
         if stack and key != header_key:
             extra += f' data-label="{escape(shown[key])}"'
         if key == header_key:
-            if (
-                stack and key in figures
-            ):  # a bare number says nothing where no header stands over it
+            if stack and key in figures:  # no header stands over a bare number then
                 extra += f' data-label="{escape(shown[key])}"'
             return f'<th scope="row"{role("rowheader")}{extra}>{_inner(words)}</th>'
         return f"<td{role('cell')}{extra}>{_inner(words)}</td>"

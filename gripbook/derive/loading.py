@@ -266,9 +266,8 @@ def _work(sets: pd.DataFrame) -> None:
     planned = np.where(pull & ~np.isfinite(hold), PULL_S, hold)
     one_hold = np.where(np.isfinite(failed), failed, np.where(stopped, np.nan, planned))
     finished = np.where(np.isfinite(done), done, np.where(missed | stopped, np.nan, reps))
-    of_repeater = np.where(finished == 0, 0.0, finished * hold) + np.where(
-        np.isnan(failed), 0.0, failed
-    )
+    of_last = np.where(np.isnan(failed), 0.0, failed)
+    of_repeater = np.where(finished == 0, 0.0, finished * hold) + of_last
     tension = np.where(repeater, of_repeater, one_hold)
     # each hold of a set is followed by its rest: 6 x (7 s + 3 s) = 60 s
     holds = np.where(np.isfinite(reps), reps, done + 1)

@@ -2,7 +2,7 @@
 What if: the chance of a set on another edge, for another time, with another weight.
 
 Answers stay within the edges, times and loads that stand in the log and one step beyond; further
-out, or beyond in two of them at once, there is none. What is harder than every set of the log taken
+out, or harder in two of them at once, there is none. What is harder than every set of the log taken
 whole (the smallest edge with the greatest weight) is said to be so. Under 18, and while pain holds
 loading, nothing is answered at all; nor where body mass is hidden and the load contains it, since
 the answers would lead back to it.
@@ -61,11 +61,11 @@ class WhatIf:
 
     `lengths`: seconds of a hang, holds of a repeater set, one empty length for pulls. `weights_kg`:
     added weight, or the load itself where `of_load`. `tried_edges_mm`, `tried_lengths`,
-    `tried_weights_kg` say from where to where it answers; what lies outside is NaN, and what lies
-    beyond the log in more than one of them. `reached` (3, edges, weights) is the time (or holds)
-    reached with chances of 0.95, 0.5 and 0.05, NaN likewise, -inf and inf where it is shorter or
-    longer than is answered: from `answered[0]` to `answered[1]`. `sets` (N, 3): edge, length and
-    weight of each set behind it.
+    `tried_weights_kg` say from where to where it answers; what lies outside is NaN, and what is
+    harder than the log in more than one of them. `reached` (3, edges, weights) is the time (or
+    holds) reached with chances of 0.95, 0.5 and 0.05, NaN likewise, -inf and inf where it is
+    shorter or longer than is answered: from `answered[0]` to `answered[1]`. `sets` (N, 3): edge,
+    length and weight of each set behind it.
     """
 
     series: SeriesChange
@@ -164,7 +164,7 @@ def _grid(
         hold_s=hold_s if capacity == "repeater" else None,
     )
     done = _done(rows, weight)
-    inside = _answered(done, (edges, lengths, weights), (tried_edges, tried_lengths, tried_weights))
+    inside = _inside(done, (edges, lengths, weights), (tried_edges, tried_lengths, tried_weights))
     beyond = ~inside
     reached, answered = _reached(found, lengths, inside)
     last = rows.sort_values("date", kind="stable").iloc[-1]
@@ -207,23 +207,22 @@ def _done(rows: pd.DataFrame, weight: pd.Series) -> Floats:
     return out[np.isfinite(out[:, 2])]
 
 
-def _answered(
+def _inside(
     done: Floats,
     steps: tuple[tuple[float, ...], tuple[float, ...], tuple[float, ...]],
     tried: tuple[tuple[float, float], tuple[float, float], tuple[float, float]],
 ) -> npt.NDArray[np.bool_]:
-    """What is answered of a grid: beyond the log in one thing at most, and there by one step."""
+    """What is answered of a grid: harder than the log in one thing at most, and by one step."""
     near = [_within(v, ends) for v, ends in zip(steps, tried, strict=True)]
-    logged = [_within(v, _ends(done[:, i])) for i, v in enumerate(steps)]
-    apart = [(~x).astype(np.int64) for x in logged]
-    n_beyond = apart[0][:, None, None] + apart[1][None, :, None] + apart[2][None, None, :]
-    inside = near[0][:, None, None] & near[1][None, :, None] & near[2][None, None, :]
-    return np.asarray(inside & (n_beyond <= 1), dtype=np.bool_)
-
-
-def _ends(values: Floats) -> tuple[float, float]:
-    known = values[np.isfinite(values)]
-    return (float(known.min()), float(known.max())) if len(known) else (math.nan, math.nan)
+    edge, length, weight = (np.array(v) for v in steps)
+    harder = [
+        edge < np.fmin.reduce(done[:, 0]) - 1e-9,
+        length > np.fmax.reduce(done[:, 1]) + 1e-9,
+        weight > np.fmax.reduce(done[:, 2]) + 1e-9,
+    ]
+    count = np.add.outer(np.add.outer(*(x.astype(np.int64) for x in harder[:2])), harder[2])
+    inside = np.logical_and.outer(np.logical_and.outer(near[0], near[1]), near[2])
+    return np.asarray(inside & (count <= 1), dtype=np.bool_)
 
 
 def furthest_kg(w: WhatIf, edge: float, length: float) -> float:
@@ -444,7 +443,7 @@ def answer(
     edge = w.usual_edge_mm if edge_mm is None else float(edge_mm)
     asked = set_words(w, edge, length, weight)
     tried = w.tried_edges_mm, w.tried_lengths, w.tried_weights_kg
-    if not _answered(w.sets, ((edge,), (length,), (weight,)), tried).all():
+    if not _inside(w.sets, ((edge,), (length,), (weight,)), tried).all():
         return html.paragraph(f"{asked}: {NOT_TRIED.lower()}. {limits_words(w)}")
     found = outlook(
         x.review.fit,
@@ -510,7 +509,7 @@ def limits_words(w: WhatIf) -> str:
         unit = "s" if w.key.capacity == "hang" else "holds"
         parts.append(_from_to(w.tried_lengths, unit))
     parts.append(_from_to(w.tried_weights_kg, "kg" if w.of_load else "kg added"))
-    more = ", one of them at a time beyond it" if len(parts) > 1 else ""
+    more = ", harder in one thing at a time" if len(parts) > 1 else ""
     return f"Answers reach one step beyond this log{more}: {fmt.listing(parts)}."
 
 

@@ -147,6 +147,11 @@ class Block:
         """The block's last day."""
         return self.start + dt.timedelta(days=7 * self.weeks - 1)
 
+    @property
+    def given(self) -> bool:
+        """Whether a block file stands behind it, if only for its limits, plates and edges."""
+        return self.planned or self.aside is not None
+
     def holds_for(self, athlete: str) -> bool:
         """Whether this block was planned for `athlete`."""
         return not self.athletes or athlete in self.athletes

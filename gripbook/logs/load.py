@@ -177,24 +177,20 @@ class Logs:
 
     def _any_in(self, athlete: str, block: Block) -> bool:
         """Whether anything of an athlete is logged in a block's days."""
-        start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
-        for name in DATED:
-            if athlete in self._rows_of(name):
-                days = self.frame(name)["date"].iloc[self._rows_of(name)[athlete]]
-                if ((days >= start) & (days <= end)).any():
-                    return True
-        return False
+        days = self._days(athlete, *DATED)
+        return bool(
+            ((days >= np.datetime64(block.start)) & (days <= np.datetime64(block.end))).any()
+        )
 
     def _span(self, athlete: str, *names: str) -> tuple[dt.date, dt.date] | None:
         """First and last day of an athlete's entries in these files."""
-        days = [
-            day
-            for name in names
-            if athlete in self._rows_of(name)
-            for dates in (self.frame(name)["date"].iloc[self._rows_of(name)[athlete]],)
-            for day in (dates.min(), dates.max())
-        ]
-        return (min(days).date(), max(days).date()) if days else None
+        days = self._days(athlete, *names)
+        return (days.min().item(), days.max().item()) if len(days) else None
+
+    def _days(self, athlete: str, *names: str) -> npt.NDArray[np.datetime64]:
+        """The days of an athlete's entries in these files."""
+        dates = [self.frame(n)["date"].to_numpy()[self.places(n, athlete)] for n in names]
+        return np.concatenate(dates).astype("datetime64[D]")
 
 
 Progress = Callable[[str], None]
@@ -263,7 +259,7 @@ def load_logs(
     whole = {name: _joined(frames[name], kind) for name, kind in FILES.items()}
     people = {name: _People.of(frame) for name, frame in whole.items()}
     problems += _suspicions(whole, people, blocks)
-    return Logs(
+    logs = Logs(
         folder=root,
         **whole,
         blocks=tuple(blocks),
@@ -271,6 +267,7 @@ def load_logs(
         reports=tuple(reports),
         _places={name: of.places() for name, of in people.items()},
     )
+    return replace(logs, problems=(*logs.problems, *_blocks_aside(logs)))
 
 
 def _places(root: Path) -> list[tuple[Path, str, str]]:
@@ -434,7 +431,6 @@ def _suspicions(
         *_athletes_in_one_file(frames, people),
         *_unknown_block_athletes(people, blocks),
         *_load_unknown(frames["hangs"], people),
-        *_block_empty(frames, people, blocks),
     ]
 
 
@@ -573,9 +569,7 @@ def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
     if hangs.empty:
         return []
     days = (hangs["date"].to_numpy() - hangs["date"].min().to_datetime64()).astype("m8[D]")
-    named = hangs["session"].to_numpy(dtype=object)
-    alike = bool((named == named[0]).all())
-    labels = np.zeros(len(named), dtype=np.intp) if alike else pd.factorize(named)[0]
+    labels = pd.factorize(hangs["session"].to_numpy(dtype=object))[0]
     span = int(days.astype(np.int64).max()) + 1
     labelled = people.codes * (int(labels.max()) + 1) + labels
     sessions = pd.factorize(labelled * span + days.astype(np.int64))[0].astype(np.int64)
@@ -767,29 +761,14 @@ def _athletes_in_one_file(
     return found
 
 
-def _block_empty(
-    frames: Mapping[str, pd.DataFrame], people: Mapping[str, _People], blocks: list[Block]
-) -> list[Problem]:
-    """Athletes with finger work and with nothing in the days of any block planned for them."""
-    if not blocks:
-        return []
-    spans = {name: _spans(frames[name], people[name]) for name in DATED}
+def _blocks_aside(logs: Logs) -> list[Problem]:
+    """Athletes with finger work and with nothing in the days of the latest block planned."""
     found: list[Problem] = []
-    for athlete, (first, last) in sorted(spans["hangs"].items()):
-        own = [b.for_athlete(athlete) for b in blocks if b.holds_for(athlete)]
-        if not own:
+    for athlete in logs.athlete_ids if logs.blocks else ():
+        block, span = logs.block_for(athlete).aside, logs._span(athlete, "hangs")
+        if block is None or span is None:
             continue
-        # most logs are seen to lie in a block by their first or last day alone
-        if any(
-            b.start <= day <= b.end
-            for b in own
-            for of in spans.values()
-            for day in of.get(athlete, ())
-        ) or any(_logged_in(frames, athlete, b) for b in own):
-            continue
-        block = min(own, key=lambda b: abs((b.start - first).days))
-        said = {"start": block.start.isoformat(), "end": block.end.isoformat()}
-        said |= {"first": first.isoformat(), "last": last.isoformat()}
+        first, last = (day.isoformat() for day in span)
         found.append(
             Problem(
                 "warning",
@@ -802,32 +781,16 @@ def _block_empty(
                     "no entry of {athlete} lies in the block, {start} to {end}: finger work is "
                     "logged from {first} to {last}. The report covers the whole log instead.",
                     athlete=athlete,
-                    **said,
+                    start=block.start.isoformat(),
+                    end=block.end.isoformat(),
+                    first=first,
+                    last=last,
                 ),
-                say("Set start to the block's first day ({first}?).", first=first.isoformat()),
+                say("Set start to the block's first day ({first}?).", first=first),
                 athlete=athlete,
             )
         )
     return found
-
-
-def _spans(frame: pd.DataFrame, people: _People) -> dict[str, tuple[dt.date, dt.date]]:
-    """First and last day of each athlete in a frame."""
-    if frame.empty:
-        return {}
-    ends = frame["date"].groupby(people.codes).agg(["min", "max"])
-    return {
-        str(people.ids[code]): (first.date(), last.date())
-        for code, first, last in zip(ends.index, ends["min"], ends["max"], strict=True)
-    }
-
-
-def _logged_in(frames: Mapping[str, pd.DataFrame], athlete: str, block: Block) -> bool:
-    start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
-    return any(
-        bool(((f["athlete"] == athlete) & (f["date"] >= start) & (f["date"] <= end)).any())
-        for f in (frames[name] for name in DATED)
-    )
 
 
 def _unknown_block_athletes(people: Mapping[str, _People], blocks: list[Block]) -> list[Problem]:

@@ -281,7 +281,7 @@ def kilograms(value: float, width: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
-    """Two series compared; `weaker_pct`: how much weaker `weaker` is, None where not apart."""
+    """Two series compared; `weaker` is None where they are not apart, else `weaker_pct` weaker."""
 
     words: str
     weaker: SeriesFit | None

@@ -202,7 +202,7 @@ def check_dose(
 
 def first_block_assumed(block: Block, athlete: Athlete | None) -> bool:
     """Whether a beginner's first block is taken: no plan, and not a year of finger work known."""
-    if block.planned or block.aside:
+    if block.given:
         return False
     since = athlete.fingers_since if athlete else ""
     year, _, month = since.partition("-")

@@ -48,7 +48,7 @@ def _plan(block: Block, done: Done) -> list[str]:
         out.append(
             say("No plan was given: the page covers the whole log and compares it with no plan.")
         )
-    if (block.planned or block.aside) and not block.limits.stated:
+    if block.given and not block.limits.stated:
         out.append(
             say(
                 "The block file sets no limits; a beginner's were taken (two finger days "

@@ -932,7 +932,7 @@ class _Proposal:
             test_weeks=tuple(w for w in at if w <= weeks),
             easy_weeks=easy,
             athletes=(self.r.athlete.id,),
-            limits=plan.limits if plan.planned or plan.aside else Limits(),
+            limits=plan.limits if plan.given else Limits(),
             grips=tuple(sorted(set(plan.grips) & {x.grip for x in loads})),
             overrides={},
             file="",

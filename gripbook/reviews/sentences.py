@@ -47,14 +47,20 @@ CAUTION_MINOR = mark(
 )
 
 
+#: The heading that the first words lead to.
+BODY_MASS_SECTION = mark("Strength and body mass")
+
 #: Sentences of the first screen; those of the caution for minors count.
 SENTENCES: Final = 5
-_CAUTION_MINOR_SENTENCES: Final = 2
 _END = re.compile(r"(?<=[.]) |(?<=[.][)]) ")
 
 
 class _Said(NamedTuple):
-    """One sentence and its rank: those of high rank go first where there are too many."""
+    """
+    One sentence and its rank. Where there are too many those of high rank are left out: 0 what
+    must stand, 1 what is missing from the figures, 2 why, 4 which is weaker, 5 what else is not
+    known, 6 what follows a sentence that may stand alone.
+    """
 
     text: str
     rank: int = 0
@@ -70,7 +76,8 @@ def lead(review: BlockReview) -> tuple[str, ...]:
     parts = [_safety(review), [_Said(_change(review))], [_Said(_done(review))], _next(review)]
     parts += [_weaker(review), _unknown(review)]
     ranks = [(one.rank, n, m) for n, part in enumerate(parts) for m, one in enumerate(part)]
-    room = SENTENCES - (_CAUTION_MINOR_SENTENCES if review.athlete.minor else 0)
+    caution = sentences_of(say(CAUTION_MINOR)) if review.athlete.minor else []
+    room = SENTENCES - len(caution)
     kept = {(n, m) for _, n, m in sorted(ranks)[:room]}
     told = (
         " ".join(one.text for m, one in enumerate(part) if (n, m) in kept)
@@ -97,10 +104,6 @@ def _safety(review: BlockReview) -> list[_Said]:
         told = {"who": with_whom(review.athlete), "section": say(BODY_MASS_SECTION)}
         out.append(say("Please talk over {who} what stands under {section}.", **told))
     return [_Said(text) for text in out]
-
-
-#: The heading that the first words lead to.
-BODY_MASS_SECTION = mark("Strength and body mass")
 
 
 def _weaker(review: BlockReview) -> list[_Said]:

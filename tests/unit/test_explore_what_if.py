@@ -156,10 +156,11 @@ def test_further_out_there_is_no_figure(
 
 
 def test_beyond_the_log_in_one_thing_at_a_time(ada: Explorer) -> None:
-    """A step smaller or a step heavier is answered, both together is not."""
+    """A step smaller or a step heavier is answered, both together is not; shorter is no matter."""
     series = {"capacity": "hang", "grip": "half_crimp", "hand": "both"}
     assert "of 100 cases" in str(answer(ada, **series, edge_mm=18, added_kg=12.5))
     assert "of 100 cases" in str(answer(ada, **series, edge_mm=20, added_kg=13.75))
+    assert "of 100 cases" in str(answer(ada, **series, hang_s=7, added_kg=13.75))
     assert "not tried, no figure" in str(answer(ada, **series, edge_mm=18, added_kg=13.75))
     w = work_out(ada, **series)
     small, heavy = w.edges_mm.index(18.0), w.weights_kg.index(13.75)
