@@ -281,12 +281,15 @@ def kilograms(value: float, width: float) -> str:
 
 @dataclass(frozen=True, slots=True)
 class _Pair:
-    """Two series compared; `weaker` is None where they are not apart, else `weaker_pct` weaker."""
+    """
+    Two series compared; `weaker` is None where they are not apart, else the other is
+    `stronger_pct` stronger.
+    """
 
     words: str
     weaker: SeriesFit | None
     of: str  # "hand" or "grip"
-    weaker_pct: float
+    stronger_pct: float
     at_start: bool
 
 
@@ -299,7 +302,10 @@ def _weaker(pairs: list[_Pair], athlete: Athlete) -> str:
             continue
         own = pair.weaker
         by = (
-            say(", by about {pct}", pct=fmt.with_unit(max(pair.weaker_pct, 1), "%", 0))
+            say(
+                ", the other about {pct} stronger",
+                pct=fmt.with_unit(max(pair.stronger_pct, 1), "%", 0),
+            )
             if athlete.show_body_mass
             else ""
         )
@@ -390,12 +396,12 @@ def _compare(
 ) -> _Pair:
     found = fit.difference(one.key, other.key, day)
     apart = found.low > 0 or found.high < 0
-    less = found.value if found.value < 0 else 100 / (1 + found.value / 100) - 100
+    more = found.value if found.value > 0 else 100 / (1 + found.value / 100) - 100
     return _Pair(
         words=_compared(found, what, athlete, apart=apart),
         weaker=(one if found.value < 0 else other) if apart else None,
         of="hand" if one.grip == other.grip else "grip",
-        weaker_pct=-less,
+        stronger_pct=more,
         at_start=day is not None,
     )
 

@@ -151,9 +151,11 @@ def test_the_weaker_hand_and_grip_are_named(demo_logs_folder: Path, small_logs: 
     """One sentence where the log tells hands or grips apart, none where it does not."""
     told = review(load_logs(demo_logs_folder), "arvo").lead[-1].replace(NBSP, " ")
     assert told.startswith(
-        "Your left hand is the weaker one in all-out pulls, half crimp, by about"
+        "Your left hand is the weaker one in all-out pulls, half crimp, the other"
     )
-    assert "at the block's start: open hand, three fingers" in told
+    assert "at the block's start: open hand, three fingers, the other about 6 % stronger" in told
+    (pair,) = (p for p in review(load_logs(demo_logs_folder), "arvo").change.pairs if "+6" in p)
+    assert "open hand, three fingers" in pair  # the same figure as in the comparison
     assert review(load_logs(demo_logs_folder), "eske").change.weaker == ""  # not told apart
 
 
