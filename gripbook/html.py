@@ -16,7 +16,7 @@ from dataclasses import dataclass
 from functools import partial
 from typing import TYPE_CHECKING, Any
 
-from gripbook import fmt
+from gripbook.words import fmt
 
 if TYPE_CHECKING:
     import pandas as pd

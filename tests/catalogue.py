@@ -1,8 +1,8 @@
 """
 Collect the messages of the package and renew the catalogues: `make words`.
 
-Writes `gripbook/locale/gripbook.pot`, brings each `gripbook.po` up to it (new messages stand there
-untranslated, those no longer used are dropped), and compiles the `gripbook.mo` that pages are
+Writes `gripbook/words/locale/gripbook.pot`, brings each `gripbook.po` up to it (new messages stand
+there untranslated, those no longer used are dropped), and compiles the `gripbook.mo` that pages are
 written from.
 """
 
@@ -22,7 +22,7 @@ from babel.messages.pofile import read_po, write_po
 from gripbook.words import LANGUAGES
 
 ROOT = Path(__file__).parents[1]
-LOCALE = ROOT / "gripbook" / "locale"
+LOCALE = ROOT / "gripbook" / "words" / "locale"
 #: Where pages come from. The exploring notebook and the command line speak English.
 SPOKEN = ("reviews", "charts", "report", "strength", "derive", "logs")
 NOTEBOOKS = ("block_review", "squad_review")
@@ -37,7 +37,7 @@ Message = str | tuple[str, str]
 def messages() -> dict[Message, list[str]]:
     """Each message of the package, a pair where it has a plural, and the files it stands in."""
     found: dict[Message, set[str]] = {}
-    files = [ROOT / "gripbook" / "fmt.py", ROOT / "gripbook" / "html.py"]
+    files = [ROOT / "gripbook" / "words" / "fmt.py", ROOT / "gripbook" / "html.py"]
     for name in SPOKEN:
         files += sorted((ROOT / "gripbook" / name).rglob("*.py"))
     for path in files:

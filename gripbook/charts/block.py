@@ -15,12 +15,11 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.derive.records import records
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 _OUTCOME_WORDS = Table(
     {

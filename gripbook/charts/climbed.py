@@ -9,14 +9,13 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.derive.climbs import AROUND_DAYS, month_span
 from gripbook.logs.grades import nearest_grade
 from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.climbed import DISCIPLINES
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 _SHAPES = {"rock": "triangle-up", "indoor": "circle", "": "diamond"}

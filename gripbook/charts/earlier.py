@@ -7,11 +7,10 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

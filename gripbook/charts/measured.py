@@ -7,12 +7,11 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend, measure_words
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 _SIDE_WORDS = Table(
     {"": mark("no side"), "both": mark("both sides"), "left": mark("left"), "right": mark("right")}

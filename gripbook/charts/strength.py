@@ -8,12 +8,11 @@ import altair as alt
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.charts.block import block_span, week_ticks
 from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 _TELLS = Table({"exact": mark("exact"), "at least": mark("at least"), "at most": mark("at most")})
 _SHAPES = {"exact": "circle", "at least": "triangle-up", "at most": "triangle-down"}

@@ -9,8 +9,7 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
-from gripbook.words import DECIMAL_SIGNS, GROUP_SIGNS, LANGUAGES, language, mark, say
+from gripbook.words import DECIMAL_SIGNS, GROUP_SIGNS, LANGUAGES, fmt, language, mark, say
 
 INK, SOFT, RULE, ACCENT = "#22262e", "#5d6470", "#d8d9d4", "#8c3b2e"
 FONT = "Georgia, 'Iowan Old Style', 'Times New Roman', serif"

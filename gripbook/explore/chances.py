@@ -19,13 +19,14 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.explore.opening import Explorer, choose
 from gripbook.html import Fragment
 from gripbook.reviews import SeriesChange
 from gripbook.strength import SeriesKey
 from gripbook.strength.outlook import Outlook, outlook
+from gripbook.words import fmt
 
 Floats = npt.NDArray[np.float64]
 

@@ -7,12 +7,12 @@ from typing import cast
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.pain import place_words
+from gripbook.words import fmt
 
 CAPACITIES = ("hang", "repeater", "pull")
 

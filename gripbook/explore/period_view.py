@@ -8,11 +8,12 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, choose
 from gripbook.explore.time_view import Period, days_of, set_rows
+from gripbook.words import fmt
 
 _SIDE = (look.WIDTH - 90) // 2
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import pandas as pd
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.explore.opening import Explorer, plain_note
 from gripbook.html import Fragment
 from gripbook.reviews.shown import REVEALING
+from gripbook.words import fmt
 
 #: Cells of a row of the log, in the order of its file.
 _COLUMNS = (

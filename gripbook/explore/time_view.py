@@ -9,13 +9,13 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.charts import style
 from gripbook.charts.block import week_ticks
 from gripbook.errors import GripbookError
 from gripbook.explore import look
 from gripbook.explore.opening import CAPACITIES, Explorer, choose
 from gripbook.explore.rows import cells_of
+from gripbook.words import fmt
 
 _ALL = "all"
 _ALL_WORDS = {_ALL: "all"}

@@ -10,7 +10,7 @@ from typing import Any
 import altair as alt
 import numpy as np
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.chances import (
@@ -31,6 +31,7 @@ from gripbook.explore.chances import (
     work_out,
 )
 from gripbook.explore.opening import Explorer
+from gripbook.words import fmt
 
 #: Letters of a line of words that fit a phone.
 _LETTERS = 44

@@ -10,9 +10,8 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
-from gripbook import fmt
 from gripbook.logs.problem import Problem
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 Exercise = Literal["hang", "repeater", "pull"]
 EXERCISES: Final = ("hang", "repeater", "pull")

@@ -20,7 +20,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.logs.block import EXERCISES, GRIPS
 from gripbook.logs.grades import UnknownGradeError, read_grade, unknown_words
 from gripbook.logs.problem import TEXT_LIMIT, Problem, Severity
@@ -33,7 +32,7 @@ from gripbook.logs.schema import (
     LogFile,
     other_unit,
 )
-from gripbook.words import mark, say
+from gripbook.words import fmt, mark, say
 
 DateOrder = Literal["day-first", "month-first"]
 

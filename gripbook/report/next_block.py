@@ -9,12 +9,12 @@ import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
 
-from gripbook import fmt
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
 from gripbook.reviews import NextBlock, propose_next, review
+from gripbook.words import fmt
 
 #: Columns of the table of a week.
 COLUMNS = (

@@ -7,7 +7,6 @@ from dataclasses import dataclass, field, replace
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive import (
     best_loads,
     best_of_week,
@@ -34,7 +33,7 @@ from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @dataclass(frozen=True, slots=True, eq=False)

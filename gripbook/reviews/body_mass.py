@@ -14,10 +14,9 @@ from typing import Final
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 FALL_IN_FOUR_WEEKS_PCT: Final = 4.0
 FALL_OVER_BLOCK_PCT: Final = 5.0

@@ -15,11 +15,10 @@ from itertools import pairwise
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
 from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, split_ratio
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 #: What the verdict's rule lets pass: a rise told in 5 of 100 series that did not change.
 FALSE_RISE_SHARE = 0.05

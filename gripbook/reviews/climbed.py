@@ -7,7 +7,6 @@ from dataclasses import dataclass
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive.climbs import (
     AROUND_DAYS,
     BEST,
@@ -18,7 +17,7 @@ from gripbook.derive.climbs import (
     grade_climbs,
 )
 from gripbook.logs import Block
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 NEED_NOT_SHOW = mark(
     "A stronger grip need not show in the grade: skill, tactics, rock and "

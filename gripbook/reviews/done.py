@@ -10,12 +10,11 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive import count_sets, days_without, main_sets, week_of_day
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import DAYS_WITHOUT, KINDS
-from gripbook.words import mark, say, say_count
+from gripbook.words import fmt, mark, say, say_count
 
 
 @dataclass(frozen=True, slots=True, eq=False)

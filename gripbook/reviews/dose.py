@@ -8,7 +8,6 @@ from typing import Any, Literal
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive import (
     daily_load,
     days_by_kind,
@@ -21,7 +20,7 @@ from gripbook.derive.records import records
 from gripbook.derive.weeks import HARD_CLIMBING_EFFORT
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
-from gripbook.words import mark, say
+from gripbook.words import fmt, mark, say
 
 Limit = Literal[
     "fingers_per_week",

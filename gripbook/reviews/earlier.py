@@ -8,14 +8,13 @@ from functools import cached_property
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive import derive_sets
 from gripbook.logs import Block, Logs
 from gripbook.reviews.change import SeriesChange, describe_change
 from gripbook.reviews.done import compare_with_plan
 from gripbook.reviews.people import Athlete
 from gripbook.strength import fit_strength
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @dataclass(frozen=True, slots=True, eq=False)

@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
 from gripbook.logs import Block
 from gripbook.reviews.done import Done
 from gripbook.reviews.dose import Dose, missing_minutes
 from gripbook.reviews.pain import Pain
 from gripbook.reviews.people import Athlete
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 def find_gaps(

@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive.measures import (
     AROUND_BLOCK_DAYS,
     LEVEL,
@@ -27,7 +26,7 @@ from gripbook.logs import Block
 from gripbook.reviews.dose import Dose
 from gripbook.reviews.people import Athlete
 from gripbook.units import kg_to_lb
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 NO_REPEAT = mark("no repeat, so no error known")
 FRONT, SIDE = "front_split_gap", "side_split_gap"

@@ -14,12 +14,11 @@ from typing import Final, Literal
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.schema import FINGER_SITES
 from gripbook.reviews.people import Athlete
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 Reason = Literal["sign", "under_18", "level", "stopped", "morning", "rising"]
 

@@ -10,7 +10,7 @@ from typing import ParamSpec, TypeVar
 
 import pandas as pd
 
-from gripbook import fmt
+from gripbook.words import fmt
 
 ADULT_AGE = 18
 

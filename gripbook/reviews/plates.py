@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from functools import lru_cache
 
-from gripbook import fmt
+from gripbook.words import fmt
 
 #: Step of the added weight where the plan names no plates (own choice, no source).
 STEP_KG = 0.5

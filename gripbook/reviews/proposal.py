@@ -17,7 +17,6 @@ from typing import TYPE_CHECKING, Final, Literal
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive import completed_sets
 from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Limits, Phase, Target
@@ -27,7 +26,7 @@ from gripbook.reviews.pain import place_words
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.plates import STEP_KG, loadable
 from gripbook.strength import SeriesKey
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview

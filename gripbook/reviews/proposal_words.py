@@ -10,12 +10,11 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.logs import Block, Limits, Phase
 from gripbook.reviews.plates import pieces_words
 from gripbook.strength import SeriesKey
 from gripbook.units import kg_to_lb
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 if TYPE_CHECKING:
     from gripbook.reviews.proposal import NextLoad

@@ -6,7 +6,6 @@ import math
 import re
 from typing import TYPE_CHECKING, Final, NamedTuple
 
-from gripbook import fmt
 from gripbook.logs import Block
 from gripbook.reviews.body_mass import with_whom
 from gripbook.reviews.change import (
@@ -19,7 +18,7 @@ from gripbook.reviews.gaps import left_aside
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
 from gripbook.strength.fit import NOT_MEASURED
-from gripbook.words import Table, mark, say, say_count
+from gripbook.words import Table, fmt, mark, say, say_count
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview

@@ -10,7 +10,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.derive.pooled import Pooled, expected_above, pool, share_above, without_prior
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
@@ -18,7 +17,7 @@ from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.change import SeriesChange, digits_of
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
-from gripbook.words import Table, mark, say
+from gripbook.words import Table, fmt, mark, say
 
 _VERDICT_WORDS = Table(
     {

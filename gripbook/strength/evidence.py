@@ -16,7 +16,6 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook import fmt
 from gripbook.errors import MissingColumnError
 from gripbook.logs import Block
 from gripbook.strength.endurance import (
@@ -26,7 +25,7 @@ from gripbook.strength.endurance import (
     hold_drop,
     repeater_drop,
 )
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.intp]

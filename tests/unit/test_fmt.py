@@ -9,9 +9,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from gripbook import fmt
 from gripbook.logs.block import EXERCISES, GRIPS, HANDS
-from gripbook.words import in_language
+from gripbook.words import fmt, in_language
 
 MINUS, DASH, NBSP = "\N{MINUS SIGN}", "\N{EN DASH}", "\N{NO-BREAK SPACE}"
 

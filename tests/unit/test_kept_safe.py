@@ -7,12 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.report.results import results_table
 from gripbook.report.work import gather_facts
 from gripbook.reviews import review
 from gripbook.reviews.sentences import lead
+from gripbook.words.fmt import NBSP
 
 HANGS = """\
 athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s,reserve_s

@@ -19,6 +19,7 @@ from gripbook.logs.schema import FILES
 from gripbook.report.notebooks import load_notebook
 from gripbook.report.work import Job, make_page
 from gripbook.reviews import review_squad
+from gripbook.words import messages
 from tests import catalogue
 
 ROOT = Path(__file__).parents[2]
@@ -170,8 +171,8 @@ class Invented(gettext.NullTranslations):
 @pytest.fixture
 def invented(monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:
     """German is the invented language."""
-    monkeypatch.setattr(words, "_catalogue", lambda code: Invented())
-    caches = (words._translated, words._counted)
+    monkeypatch.setattr(messages, "_catalogue", lambda code: Invented())
+    caches = (messages._translated, messages._counted)
     for cache in caches:
         cache.cache_clear()
     with words.in_language("de"):

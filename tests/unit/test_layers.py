@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units", "words", "fmt"},
+    {"errors", "units", "words"},
     {"html"},
     {"logs"},
     {"derive"},
@@ -25,7 +25,7 @@ LAYERS = [
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
-COMPUTING = {"errors", "units", "words", "fmt", "html", "logs", "derive", "strength", "reviews"}
+COMPUTING = {"errors", "units", "words", "html", "logs", "derive", "strength", "reviews"}
 
 
 def layer_of(module: str) -> int:

@@ -12,11 +12,11 @@ import pytest
 
 from gripbook.derive.climbs import climbs_around, climbs_by, grade_climbs, month_span
 from gripbook.derive.measures import OwnError, by_day, pooled_error, trend, visit_groups
-from gripbook.fmt import NBSP
 from gripbook.logs import Block, load_logs
 from gripbook.report import sections
 from gripbook.reviews import review
 from gripbook.strength import fit_strength
+from gripbook.words.fmt import NBSP
 from tests.unit.test_reviews import add_rows
 
 MEASURES = "athlete,date,measure,side,value,unit,note"

@@ -9,7 +9,6 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
@@ -18,6 +17,7 @@ from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, rev
 from gripbook.reviews import proposal_words as words
 from gripbook.reviews.plates import loadable
 from gripbook.strength.model import PRIORS
+from gripbook.words.fmt import NBSP
 
 HEADER = "athlete,date,sets,exercise,test,grip,hand,edge_mm,added_kg,scale_kg,force_kg,hang_s,"
 HEADER += "rest_s,reps,failed_s,reserve_s\n"

@@ -10,12 +10,12 @@ import pandas as pd
 import pytest
 
 from gripbook.errors import UnknownAthleteError, UnknownBlockError
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.reviews import review, review_squad
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD, REVEALING
 from gripbook.strength import RESULT_COLUMNS
+from gripbook.words.fmt import NBSP
 
 
 def add_rows(folder: Path, file: str, *rows: str) -> None:

@@ -7,13 +7,13 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.logs.block import Block
 from gripbook.report.sections import body_mass as section
 from gripbook.reviews import review
 from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.people import Athlete
+from gripbook.words.fmt import NBSP
 from tests.derive_frames import START
 
 

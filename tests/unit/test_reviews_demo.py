@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.reviews import BlockReview, review
+from gripbook.words.fmt import NBSP
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")

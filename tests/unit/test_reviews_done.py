@@ -7,7 +7,6 @@ from pathlib import Path
 
 import pandas as pd
 
-from gripbook.fmt import NBSP
 from gripbook.html import Fragment
 from gripbook.logs import load_logs
 from gripbook.logs.block import Target
@@ -15,6 +14,7 @@ from gripbook.report import sections
 from gripbook.report.sections.trace import row_ranges
 from gripbook.reviews import review
 from gripbook.reviews.done import Done, compare_with_plan
+from gripbook.words.fmt import NBSP
 from tests.derive_frames import BLOCK, START, derived, hang, pull, repeater, session, sessions
 from tests.unit.test_reviews import add_rows
 

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.html import Fragment
 from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.dose import Breach
+from gripbook.words.fmt import NBSP
 from tests.unit.test_reviews import add_rows
 
 

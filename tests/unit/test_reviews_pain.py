@@ -6,11 +6,11 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.report.sections.pain import pain as pain_section
 from gripbook.reviews import review
 from gripbook.reviews.pain import Pain, place_words
+from gripbook.words.fmt import NBSP
 from tests.unit.test_reviews import add_rows
 
 

@@ -8,13 +8,13 @@ from typing import Any
 
 import pytest
 
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.report.sections.body_mass import body_mass
 from gripbook.report.sections.opening import opening
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.sentences import lead, sentences_of
 from gripbook.words import LANGUAGES, in_language
+from gripbook.words.fmt import NBSP
 
 WHERE = "in half crimp, both hands, on 20 mm"
 LOAD = "the load you can hold for 10 s"

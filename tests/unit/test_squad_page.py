@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 from gripbook import html
-from gripbook.fmt import NBSP
 from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.reviews import SquadReview, review, review_squad
 from gripbook.reviews.squad import CapacityChange, about
 from gripbook.strength.model import PRIORS
+from gripbook.words.fmt import NBSP
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 

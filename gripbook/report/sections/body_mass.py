@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.report.sections.common import Parts
 from gripbook.report.sections.loads import strength_to_weight
 from gripbook.report.sections.trace import ROWS
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.sentences import BODY_MASS_SECTION
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

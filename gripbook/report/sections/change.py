@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.report.sections.trace import row_ranges, rows_table
@@ -14,7 +14,7 @@ from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.change import VERDICT_WORDS
 from gripbook.reviews.people import in_own_units
 from gripbook.strength.fit import LEFT_OUT
-from gripbook.words import mark, say
+from gripbook.words import fmt, mark, say
 
 
 @in_own_units

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from typing import Any
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.derive.climbs import month_span
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.climbed import PERIOD_WORDS, group_words
 from gripbook.reviews.people import in_own_units
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, of_planned
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import mark, say
+from gripbook.words import fmt, mark, say
 
 #: Letter and words of each kind of work and of each kind of day without.
 _LETTERS = {

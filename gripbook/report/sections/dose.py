@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.derive import LOAD_CONVENTION
 from gripbook.derive.records import records
 from gripbook.html import Fragment
@@ -17,7 +17,7 @@ from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import NO_RATIO, YOUTH_NOTES, first_block_assumed, step_note
 from gripbook.reviews.people import in_own_units
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

@@ -5,11 +5,11 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 from typing import Any
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 #: What the tables tell of a best set.
 _OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", "shown_as"]

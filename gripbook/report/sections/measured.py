@@ -6,12 +6,12 @@ from typing import Any
 
 import numpy as np
 
-from gripbook import charts, fmt, html
+from gripbook import charts, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend
 from gripbook.reviews.people import in_own_units
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.html import Fragment
 from gripbook.logs import Block
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview, NextBlock
 from gripbook.reviews.people import in_own_units
-from gripbook.words import mark, say
+from gripbook.words import fmt, mark, say
 
 _OWN = mark("The choices behind this (own choice, no source)")
 

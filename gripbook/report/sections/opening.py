@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.sentences import BODY_MASS_SECTION, CAUTION_MINOR
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 
 @in_own_units

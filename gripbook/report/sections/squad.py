@@ -6,13 +6,13 @@ from typing import Any
 
 import numpy as np
 
-from gripbook import fmt, html
+from gripbook import html
 from gripbook.html import Fragment
 from gripbook.report.names import page_names
 from gripbook.report.sections.common import FIGURES, Parts, of_planned
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.reviews.squad import CAPACITIES, CapacityChange, SquadChange
-from gripbook.words import say
+from gripbook.words import fmt, say
 
 #: So many names stand in the opening; beyond it the table tells.
 _NAMES_SHOWN = 12

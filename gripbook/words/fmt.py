@@ -9,7 +9,15 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 
 from gripbook.units import kg_to_lb
-from gripbook.words import DECIMAL_SIGNS, FIRST_OF_MONTH, Table, language, mark, say, say_count
+from gripbook.words.messages import (
+    DECIMAL_SIGNS,
+    FIRST_OF_MONTH,
+    Table,
+    language,
+    mark,
+    say,
+    say_count,
+)
 
 MINUS = "\u2212"
 #: Between a figure and its unit, so that no line breaks there.
