@@ -1,8 +1,8 @@
 """
 What changed: the strength model's estimates in words, and in the kilograms a page may show.
 
-Where body mass is hidden, a load is body mass plus something, so only differences to the start are
-told, and no per cent beside them.
+Where body mass is hidden, a change has a verdict and a range in whole kilograms, no more: see
+`reviews.shown`.
 """
 
 from __future__ import annotations
@@ -12,7 +12,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from itertools import pairwise
 
-import numpy as np
 import pandas as pd
 
 from gripbook.logs import Block
@@ -42,8 +41,10 @@ class SeriesChange:
     One series as the page tells it; NaN where a figure is not known.
 
     `path`: `day` (date), `kg`, `low_kg`, `high_kg`. `points`: `day`, `kg`, `kind` (`exact`,
-    `at least`, `at most`), `file`, `line`. Where body mass is hidden all kg are differences to the
-    start. `low_kg` to `high_kg` is the change with its 90 % interval.
+    `at least`, `at most`), `file`, `line`. `low_kg` to `high_kg` is the change with its 90 %
+    interval. Where body mass is hidden that is in whole kilograms rounded outward, `path` and
+    `points` are empty, `start_kg` and `end_kg` NaN, and `fit` holds no true load (see
+    `reviews.shown`).
     """
 
     fit: SeriesFit
@@ -151,48 +152,40 @@ def capacity_words(capacity: str, block: Block) -> str:
 
 def _describe(s: SeriesFit, block: Block, athlete: Athlete) -> SeriesChange:
     show = athlete.show_body_mass
-    base = 0.0 if show else _first(s)
     kind = say(", highest reading") if s.load_kind == "peak" else ""
     short = fmt.series(s.grip, s.hand, s.edge_mm) + kind
     name = f"{capacity_words(s.capacity, block)}, {short}"
     low, high = s.low_pct * s.start_kg / 100.0, s.high_pct * s.start_kg / 100.0
-    start = pd.Timestamp(block.start)
-    path = pd.DataFrame(
-        {
-            "day": start + pd.to_timedelta(s.path_day, unit="D"),
-            "kg": s.path_load_kg - base,
-            "low_kg": s.path_low_kg - base,
-            "high_kg": s.path_high_kg - base,
-        }
-    )
-    points = pd.DataFrame(
-        [
-            (start + pd.Timedelta(days=p.day), p.load_kg - base, p.kind, p.file, p.line)
-            for p in s.points
-        ],
-        columns=["day", "kg", "kind", "file", "line"],
-    )
+    if not show and math.isfinite(low) and math.isfinite(high):
+        low, high = float(math.floor(low)), float(math.ceil(high))
     words = _words(s, low, high, show=show, goal=block.goal)
+    path, points = _path(s, block), _points(s, block)
     return SeriesChange(
         fit=s,
         name=name,
         short=short,
         sentence=fmt.headed(fmt.sentence(name), words),
-        start_kg=s.start_kg - base,
-        end_kg=s.end_kg - base,
+        start_kg=s.start_kg if show else math.nan,
+        end_kg=s.end_kg if show else math.nan,
         low_kg=low,
         high_kg=high,
-        path=path,
-        points=points,
+        path=path if show else path.iloc[:0],
+        points=points if show else points.iloc[:0],
     )
 
 
-def _first(s: SeriesFit) -> float:
-    """What differences are taken to: the start, else the first load of the path."""
-    if math.isfinite(s.start_kg):
-        return s.start_kg
-    known = s.path_load_kg[np.isfinite(s.path_load_kg)]
-    return float(known[0]) if len(known) else math.nan
+def _path(s: SeriesFit, block: Block) -> pd.DataFrame:
+    day = pd.Timestamp(block.start) + pd.to_timedelta(s.path_day, unit="D")
+    kg = {"kg": s.path_load_kg, "low_kg": s.path_low_kg, "high_kg": s.path_high_kg}
+    return pd.DataFrame({"day": day, **kg})
+
+
+def _points(s: SeriesFit, block: Block) -> pd.DataFrame:
+    start = pd.Timestamp(block.start)
+    return pd.DataFrame(
+        [(start + pd.Timedelta(days=p.day), p.load_kg, p.kind, p.file, p.line) for p in s.points],
+        columns=["day", "kg", "kind", "file", "line"],
+    )
 
 
 def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> str:
