@@ -500,6 +500,31 @@ def test_hidden_body_mass_stays_hidden(tmp_path: Path) -> None:
         assert not any("%" in text for text, _ in light if "Test" in text)
 
 
+def test_hidden_steps_are_those_of_a_light_and_of_a_heavy_athlete(tmp_path: Path) -> None:
+    """
+    Up 3 % of 40 kg and what is added, down a tenth of 110 kg and what is added; plates lie so that
+    one kilogram more or less in either mass would give another load.
+    """
+    rows = [*hangs(10.0, reserve="30"), *too_heavy(60.0)]
+    r = make(tmp_path / "up", rows, show="no", plates="[10, 1.47, 1.5, 1.53]")
+    assert only(propose_next(r)).added_kg == 11.5  # 10 + 0.03 * 50
+    rows = [*hangs(30.0, reserve="30"), *too_heavy(80.0)]
+    r = make(tmp_path / "down", rows, show="no", plates="[30, 15.9, 16, 16.1]")
+    found = propose_next(r, start=dt.date(2026, 5, 4))
+    assert only(found).added_kg == 16.0  # 30 - 0.1 * 140
+
+
+def test_a_hidden_start_suits_light_and_heavy(tmp_path: Path) -> None:
+    """The start is no heavier than the one told to a light or a heavy athlete who shows."""
+    rows = [*hangs(20.0, reserve="1"), *too_heavy(24.0)]
+    hidden = only(propose_next(make(tmp_path / "a", rows, show="no"))).added_kg
+    assert hidden is not None
+    for mass in (45.0, 60.0, 80.0, 105.0):
+        told = only(propose_next(make(tmp_path / f"{mass}", rows, show="yes", mass=mass)))
+        assert told.added_kg is not None
+        assert hidden <= told.added_kg
+
+
 def test_tests_come_from_the_log(tmp_path: Path) -> None:
     """More test days are asked for only where they would tell a smaller change."""
     found = propose_next(make(tmp_path, hangs(10.0, reserve="2")))
