@@ -12,7 +12,7 @@ import pytest
 
 from gripbook.derive import derive_sets
 from gripbook.logs import load_logs
-from gripbook.report import render_reports
+from gripbook.report.batch import render_reports
 from gripbook.simulate import simulate_squad
 from gripbook.strength import fit_strength
 from tests.attack import collect, mass_posterior
@@ -26,7 +26,7 @@ ATHLETES = 3
 def hide(folder: Path) -> None:
     """Every athlete of the folder hides body mass."""
     path = folder / "athletes.csv"
-    rows = list(csv.DictReader(path.open(encoding="utf-8")))
+    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
     with path.open("w", encoding="utf-8", newline="") as file:
         writer = csv.DictWriter(file, rows[0].keys())
         writer.writeheader()
