@@ -22,6 +22,7 @@ from gripbook.report.names import page_names
 from gripbook.report.results import results_table
 from gripbook.report.spreadsheet import plain_cell
 from tests.conftest import FILES
+from tests.unknown_columns import extra_names, one_athlete, with_columns, write
 
 pytestmark = pytest.mark.notebook
 
@@ -198,6 +199,23 @@ def test_a_name_of_its_own_is_kept() -> None:
     assert names["lou.m"] == "lou.m.html"
     assert names["k" * 100] == "k" * 100 + ".html"
     assert page_names(["k" * 101])["k" * 101] != "k" * 101 + ".html"
+
+
+def test_unknown_columns_change_no_page(tmp_path: Path) -> None:
+    """Every name of every file, and fifty others, in every file: the bytes of the plain logs."""
+    lines = one_athlete()
+    write(tmp_path / "plain" / "logs", lines)
+    odd = {file: with_columns(rows, extra_names(file)) for file, rows in lines.items()}
+    write(tmp_path / "odd" / "logs", odd)
+    runs = [
+        render_reports(load_logs(tmp_path / name / "logs"), tmp_path / name / "pages", workers=1)
+        for name in ("plain", "odd")
+    ]
+    for run in runs:
+        assert [p.status for p in run.pages] == ["rendered", "rendered"]
+        assert [p.reason for p in run.pages] == ["", ""]
+    for name in ("ada.html", "index.html", "results.csv"):
+        assert page(runs[0], name) == page(runs[1], name), name
 
 
 def test_odd_ids_cost_nobody_a_page(tmp_path: Path) -> None:
