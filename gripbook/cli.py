@@ -23,10 +23,6 @@ if TYPE_CHECKING:
     from gripbook.report.batch import Run
     from gripbook.strength import NoiseScales
 
-# The matrices of one athlete are small: threads would wait for each other more than they work.
-for _name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
-    os.environ.setdefault(_name, "1")
-
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
 
@@ -106,6 +102,12 @@ def main() -> None:
     Turn the CSV logs of climbers' finger-strength blocks into evidence: was the block done, did
     each grip and hand get stronger, did the dose keep to its limits.
     """
+    from gripbook.report import claim_process
+
+    claim_process()
+    # the matrices of one athlete are small: threads would wait for each other more than they work
+    for name in ("OPENBLAS_NUM_THREADS", "OMP_NUM_THREADS", "MKL_NUM_THREADS"):
+        os.environ.setdefault(name, "1")
 
 
 @main.command(
@@ -384,6 +386,8 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
     for page in run.pages:
         if page.reason:
             _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+        if page.earlier:
+            _say(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
     kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
     _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))

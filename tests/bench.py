@@ -120,6 +120,9 @@ def our_engine(logs: Path, pages: int, out: Path, *, workers: int) -> None:
 
 def the_limit(logs: Path, pages: int, out: Path) -> None:
     """The same cells and pages in one warm process: no papermill, no fork, nothing watched."""
+    from gripbook.report import claim_process
+
+    claim_process()
     from gripbook.logs import load_logs
     from gripbook.report import notebook_view, work
     from gripbook.report.notebook_view import Ready

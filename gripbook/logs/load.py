@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import datetime as dt
-import difflib
 from collections import defaultdict
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import NamedTuple
@@ -16,11 +15,12 @@ import pandas as pd
 
 from gripbook.errors import LogFolderError, UnknownAthleteError, UnknownBlockError
 from gripbook.logs.block import Block, read_block
+from gripbook.logs.files import Source, find_files, unreadable
 from gripbook.logs.odd import high_loads, wrong_looking
 from gripbook.logs.problem import Problem, problems_frame
 from gripbook.logs.reader import read_table
 from gripbook.logs.rules import Context, DateOrder, FileReport, empty_frame, judge_table
-from gripbook.logs.schema import FILES, LogFile, other_unit
+from gripbook.logs.schema import ATHLETES, FILES, LogFile, other_unit
 from gripbook.words import say, say_count
 
 #: The files of days, the finger work first.
@@ -32,8 +32,9 @@ class Logs:
     """
     Everything a log folder says, in canonical units (kg, mm, s).
 
-    The frames hold the usable rows with the columns of the log format, unknown columns as text,
-    and `file` and `line` of each row. Text that was not recorded is "", a number NaN, a day NaT.
+    The frames hold the usable rows with the columns of the log format, `file` and `line` of each.
+    Text that was not recorded is "", a number NaN, a day NaT. `extra` holds by the file's name,
+    row by row with its frame, the columns that the format doesn't know, as text.
     `problems` lists refused rows (errors) and suspicious ones (warnings); `reports` says for each
     file how many rows were read, used and refused.
     """
@@ -49,6 +50,7 @@ class Logs:
     blocks: tuple[Block, ...]
     problems: tuple[Problem, ...]
     reports: tuple[FileReport, ...]
+    extra: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     _places: dict[str, Mapping[str, npt.NDArray[np.intp]]] = field(default_factory=dict, repr=False)
 
     def _rows_of(self, name: str) -> Mapping[str, npt.NDArray[np.intp]]:
@@ -113,9 +115,21 @@ class Logs:
             name: self.frame(name).take(self.places(name, athlete)).reset_index(drop=True)
             for name in FILES
         }
+        extra = {
+            name: frame.take(self.places(name, athlete)).reset_index(drop=True)
+            for name, frame in self.extra.items()
+        }
         blocks = tuple(b.for_athlete(athlete) for b in self.blocks if b.holds_for(athlete))
         problems = tuple(p for p in self.problems if p.athlete == athlete)
-        return replace(self, **frames, blocks=blocks, problems=problems, reports=(), _places={})
+        return replace(
+            self,
+            **frames,
+            extra=extra,
+            blocks=blocks,
+            problems=problems,
+            reports=(),
+            _places={},
+        )
 
     def block_for(self, athlete: str, name: str = "") -> Block:
         """
@@ -225,100 +239,73 @@ def load_logs(
     """
     root = Path(folder)
     if not root.is_dir():
-        kind = say("is a file, not a folder") if root.exists() else say("does not exist")
+        fault = "is a file, not a folder" if root.exists() else "does not exist"
         raise LogFolderError(
-            f"{root} {kind}. Name the folder that holds hangs.csv; "
+            f"{root} {fault}. Name the folder that holds hangs.csv; "
             f"`gripbook new {root}` makes an empty one."
         )
-    places = _places(root)
-    if not any(name == "hangs" for _, name, _ in places):
+    sources, problems = find_files(root)
+    if not any(source.kind == "hangs" for source in sources):
+        links = [p.file for p in problems if p.code == "link"]
         raise LogFolderError(
             f"{root} holds no hangs.csv, neither at its top nor in a sub-folder. "
             f"It is the one file that is needed; `gripbook new` makes an empty one."
+            + (f" Links out of a folder are not read: {', '.join(links)}." if links else "")
         )
-    problems = _stray_files(root, {path for path, _, _ in places})
-    blocks, block_problems = _read_blocks(root, {path.parent for path, _, _ in places})
+    plans, block_problems = _read_blocks([s for s in sources if s.kind == "block"])
     problems += block_problems
+    blocks = [block for block, _ in plans]
+    shared = {grip for block, owner in plans if not owner for grip in block.grips}
+    owners: dict[str, set[str]] = defaultdict(set)  # of a grip that only sub-folders declare
+    for block, owner in plans:
+        for grip in set(block.grips) - shared:
+            owners[grip].add(owner)
     context = Context(
-        date_order=dates,
-        today=today or dt.date.today(),
-        grips=tuple(sorted({g for b in blocks for g in b.grips})),
+        date_order=dates, today=today or dt.date.today(), grips=tuple(sorted(shared)), owners=owners
     )
     frames: dict[str, list[pd.DataFrame]] = defaultdict(list)
+    extras: dict[str, list[pd.DataFrame]] = defaultdict(list)
     reports: list[FileReport] = []
-    for path, name, folder_athlete in places:
-        file = path.relative_to(root).as_posix()
+    private = _Private()
+    for source in sources:
+        if source.kind == "block":
+            continue
         if progress:
-            progress(file)
-        own = replace(context, folder_athlete=folder_athlete)
-        table = read_table(path.read_bytes(), file, _known_headers(FILES[name]))
-        frame, found, report = judge_table(table, FILES[name], own)
-        frames[name].append(frame)
+            progress(source.file)
+        kind = FILES[source.kind]
+        found: list[Problem]
+        try:
+            data = source.path.read_bytes()
+        except OSError as err:
+            found = [unreadable(source.file, err)]
+        else:
+            table = read_table(data, source.file, _known_headers(kind))
+            own = replace(context, folder_athlete=source.athlete)
+            frame, extra_columns, found, report = judge_table(table, kind, own)
+            frames[kind.name].append(frame)
+            extras[kind.name].append(extra_columns)
+            reports.append(report)
+        if kind is ATHLETES:
+            private.note(found, source.athlete)
         problems += found
-        reports.append(report)
     whole = {name: _joined(frames[name], kind) for name, kind in FILES.items()}
+    extra = {name: _joined_extra(parts) for name, parts in extras.items()}
+    extra = {name: columns for name, columns in extra.items() if len(columns.columns)}
+    ids = {athlete for frame in whole.values() for athlete in frame["athlete"].unique()}
+    whole["athletes"], disagreements = private.apply(whole["athletes"], ids)
+    problems += disagreements
     people = {name: _People.of(frame) for name, frame in whole.items()}
-    problems += _suspicions(whole, people, blocks)
+    problems += _suspicions(whole, extra, people, blocks)
     logs = Logs(
         folder=root,
         **whole,
         blocks=tuple(blocks),
         problems=tuple(problems),
         reports=tuple(reports),
+        extra=extra,
         _places={name: of.places() for name, of in people.items()},
     )
     return replace(logs, problems=(*logs.problems, *_blocks_aside(logs)))
-
-
-def _places(root: Path) -> list[tuple[Path, str, str]]:
-    """Log files: path, name in the format, and the athlete a sub-folder names ("" at the top)."""
-    found = [
-        (path, path.stem.lower(), "")
-        for path in sorted(root.iterdir())
-        if path.is_file() and path.suffix.lower() == ".csv" and path.stem.lower() in FILES
-    ]
-    for sub in sorted(p for p in root.iterdir() if p.is_dir() and not p.name.startswith(".")):
-        found += [
-            (path, path.stem.lower(), sub.name)
-            for path in sorted(sub.iterdir())
-            if path.is_file() and path.suffix.lower() == ".csv" and path.stem.lower() in FILES
-        ]
-    return found
-
-
-def _stray_files(root: Path, read: set[Path]) -> list[Problem]:
-    """CSV files in the log folder that are not read: of another name, or too deep."""
-    subs = [p for p in sorted(root.iterdir()) if p.is_dir() and not p.name.startswith(".")]
-    logs = {root} | {path.parent for path in read}
-    near = [
-        path
-        for folder in (root, *subs)
-        for path in sorted(folder.glob("*"))
-        # a folder without logs may hold anything; there only a misspelt name is looked for
-        if folder in logs or difflib.get_close_matches(path.stem.lower(), list(FILES), cutoff=0.75)
-    ]
-    deep = [path for folder in subs for path in sorted(folder.glob("[!.]*/*"))]
-    names = ", ".join(f"{n}.csv" for n in FILES)
-    found: list[Problem] = []
-    for paths, reason, remedy in (
-        (
-            [p for p in near if p.stem.lower() != "results"],  # our own, often written beside
-            say("is no file of the log format and was not read."),
-            say("Rename it if it was meant to be one: {names}.", names=names),
-        ),
-        (
-            [p for p in deep if p.stem.lower() in FILES],
-            say("lies too deep and was not read."),
-            say(
-                "Put it at the top of the log folder, or into a sub-folder named after the athlete."
-            ),
-        ),
-    ):
-        for path in paths:
-            if path.suffix.lower() == ".csv" and path not in read and path.is_file():
-                file = path.relative_to(root).as_posix()
-                found.append(Problem("warning", "unknown_file", file, 0, "", "", reason, remedy))
-    return found
 
 
 def _known_headers(kind: LogFile) -> list[str]:
@@ -326,45 +313,153 @@ def _known_headers(kind: LogFile) -> list[str]:
     return names + [other[0] for c in kind.columns if (other := other_unit(c))]
 
 
-def _read_blocks(root: Path, folders: set[Path]) -> tuple[list[Block], list[Problem]]:
-    blocks: list[Block] = []
+def _read_blocks(sources: list[Source]) -> tuple[list[tuple[Block, str]], list[Problem]]:
+    """The blocks, each with the athlete whose sub-folder it stands in ("" at the top)."""
+    blocks: list[tuple[Block, str]] = []
     problems: list[Problem] = []
-    for folder in sorted({root} | folders):
-        paths = sorted({*folder.glob("block.toml"), *folder.glob("block-*.toml")})
-        for path in paths:
-            file = path.relative_to(root).as_posix()
-            try:
-                text = path.read_bytes().decode("utf-8-sig")
-            except UnicodeDecodeError:
-                reason = say("is not UTF-8, which TOML asks for.")
-                remedy = say("Save the file as UTF-8.")
-                problems.append(Problem("error", "block_toml", file, 0, "", "", reason, remedy))
-                continue
-            block, found = read_block(text, file)
-            problems += found
-            if block is None:
-                continue
-            if folder != root and not block.athletes:
-                block = replace(block, athletes=(folder.name,))
-            twin = next((b for b in blocks if _same_name(b, block)), None)
-            if twin is not None:
-                problems.append(
-                    Problem(
-                        "error",
-                        "block_name_twice",
-                        file,
-                        0,
-                        "name",
-                        block.name,
-                        say(
-                            "names a block like {file} does for the same athletes.", file=twin.file
-                        ),
-                        say("Give each block a name of its own."),
-                    )
+    for path, file, _, athlete in sources:
+        try:
+            text = path.read_bytes().decode("utf-8-sig")
+        except OSError as err:
+            problems.append(unreadable(file, err))
+            continue
+        except UnicodeDecodeError:
+            reason = say("is not UTF-8, which TOML asks for.")
+            remedy = say("Save the file as UTF-8.")
+            problems.append(Problem("error", "block_toml", file, 0, "", "", reason, remedy))
+            continue
+        read, found = read_block(text, file)
+        problems += found
+        if read is None:
+            continue
+        block, found = _kept_to(athlete, read)
+        problems += found
+        if block is None:
+            continue
+        twin = next((b for b, _ in blocks if _same_name(b, block)), None)
+        if twin is not None:
+            problems.append(
+                Problem(
+                    "error",
+                    "block_name_twice",
+                    file,
+                    0,
+                    "name",
+                    block.name,
+                    say("names a block like {file} does for the same athletes.", file=twin.file),
+                    say("Give each block a name of its own."),
                 )
-                continue
-            blocks.append(block)
+            )
+            continue
+        blocks.append((block, athlete))
     return blocks, problems
+
+
+def _kept_to(athlete: str, block: Block) -> tuple[Block | None, list[Problem]]:
+    """A sub-folder's block, for its athlete alone; None where it was made for others only."""
+    if not athlete:
+        return block, []
+    others = sorted({*block.athletes, *block.overrides} - {athlete})
+    problems = [
+        Problem(
+            "error",
+            "other_athlete",
+            block.file,
+            0,
+            "athlete",
+            other,
+            say(
+                "can't be planned for here: a sub-folder speaks for its own athlete, {athlete}.",
+                athlete=athlete,
+            ),
+            say("Move what is planned for others to a block file at the top of the log folder."),
+        )
+        for other in others
+    ]
+    if block.athletes and athlete not in block.athletes:
+        return None, problems
+    overrides = {key: own for key, own in block.overrides.items() if key == athlete}
+    return replace(block, athletes=(athlete,), overrides=overrides), problems
+
+
+class _Private:
+    """
+    What the rows of athletes.csv say of privacy, read for the most private.
+
+    Where two rows disagree, and where a row can't be read, nothing is shown that one of them may
+    have meant to hide.
+    """
+
+    def __init__(self) -> None:
+        self._unread: set[str] = set()
+        self._anyone = False
+
+    def note(self, problems: Iterable[Problem], folder_athlete: str) -> None:
+        """Take in the problems of one athletes.csv."""
+        for problem in problems:
+            if problem.severity != "error" or problem.code == "other_athlete":
+                continue
+            athlete = problem.athlete or folder_athlete
+            if athlete:
+                self._unread.add(athlete)
+            else:  # it may have been anybody's who has no other row
+                self._anyone = True
+
+    def apply(
+        self, athletes: pd.DataFrame, ids: Iterable[str]
+    ) -> tuple[pd.DataFrame, list[Problem]]:
+        """The rows with what holds in `born` and `show_body_mass`, and what is told of it."""
+        problems: list[Problem] = []
+        for _, rows in athletes[athletes["athlete"].duplicated(keep=False)].groupby("athlete"):
+            shown, born = rows["show_body_mass"], rows["born"]
+            held = {"show_body_mass": min(shown, key=_MOST_PRIVATE.index), "born": born.max()}
+            for column, value in held.items():
+                for _, row in rows.iterrows():
+                    if row[column] not in ("", value) and not pd.isna(row[column]):
+                        problems.append(_overruled(row, column, value))
+                athletes.loc[rows.index, column] = value
+        unread = set(self._unread)
+        if self._anyone:
+            unread |= set(ids) - set(athletes["athlete"])
+        if not unread:
+            return athletes, problems
+        athletes.loc[athletes["athlete"].isin(unread), "show_body_mass"] = "no"
+        lost = sorted((unread & set(ids)) - set(athletes["athlete"]))
+        if lost:
+            blank: dict[str, object] = {"name": "", "fingers_since": "", "hand": "", "units": "kg"}
+            blank |= {"born": np.nan, "show_body_mass": "no", "file": "athletes.csv", "line": 0}
+            made = pd.DataFrame([{"athlete": athlete, **blank} for athlete in lost])
+            made = made[list(athletes.columns)].astype(dict(athletes.dtypes))
+            athletes = pd.concat([athletes, made], ignore_index=True)
+        problems.append(
+            Problem(
+                "warning",
+                "body_mass_hidden",
+                "athletes.csv",
+                0,
+                "",
+                "",
+                say("has rows that can't be read, so body mass stays hidden for whom they may be."),
+                say("Correct the rows listed above."),
+            )
+        )
+        return athletes, problems
+
+
+#: Answers to show_body_mass; an empty one is decided by age.
+_MOST_PRIVATE = ("no", "", "yes")
+
+
+def _overruled(row: pd.Series, column: str, value: object) -> Problem:
+    held = f"{value:g}" if isinstance(value, float) else value or say("an empty cell")
+    return _warn(
+        row,
+        "rows_disagree",
+        column,
+        f"{row[column]:g}" if isinstance(row[column], float) else str(row[column]),
+        say("is not what another row says; the more private one holds ({held}).", held=held),
+        say("Keep one row for each athlete."),
+    )
 
 
 def _same_name(one: Block, other: Block) -> bool:
@@ -373,17 +468,19 @@ def _same_name(one: Block, other: Block) -> bool:
 
 
 def _joined(frames: list[pd.DataFrame], kind: LogFile) -> pd.DataFrame:
-    """All files of one kind as one frame; a column that only some have is "" elsewhere."""
+    """All files of one kind as one frame."""
     filled = [f for f in frames if len(f)]
     if not filled:
         return frames[0] if frames else empty_frame(kind)
-    if len(filled) == 1:
-        return filled[0]
-    whole = pd.concat(filled, ignore_index=True)
-    for name in whole.columns:
-        if name not in kind.by_name and name != "line":
-            whole[name] = whole[name].fillna("")
-    return whole
+    return pd.concat(filled, ignore_index=True) if len(filled) > 1 else filled[0]
+
+
+def _joined_extra(extras: list[pd.DataFrame]) -> pd.DataFrame:
+    """The unknown columns of all files of one kind; one that only some have is "" elsewhere."""
+    filled = [f for f in extras if len(f)]
+    if not filled:
+        return pd.DataFrame()
+    return pd.concat(filled, ignore_index=True).fillna("") if len(filled) > 1 else filled[0]
 
 
 # --- suspicions that need more than one row ---------------------------------------------------
@@ -420,13 +517,16 @@ class _People(NamedTuple):
 
 
 def _suspicions(
-    frames: Mapping[str, pd.DataFrame], people: Mapping[str, _People], blocks: list[Block]
+    frames: Mapping[str, pd.DataFrame],
+    extra: Mapping[str, pd.DataFrame],
+    people: Mapping[str, _People],
+    blocks: list[Block],
 ) -> list[Problem]:
     return [
         *_body_mass_jumps(frames["body"]),
         *_odd_loads(frames["hangs"], people["hangs"], frames["body"]),
-        *_sessions_twice(frames["hangs"], people["hangs"]),
-        *_rows_twice(frames["sessions"]),
+        *_sessions_twice(frames["hangs"], extra.get("hangs"), people["hangs"]),
+        *_rows_twice(frames["sessions"], extra.get("sessions")),
         *_athletes_twice(frames["athletes"]),
         *_athletes_in_one_file(frames, people),
         *_unknown_block_athletes(people, blocks),
@@ -557,7 +657,9 @@ def _load_unknown(hangs: pd.DataFrame, people: Mapping[str, _People]) -> list[Pr
     ]
 
 
-def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
+def _sessions_twice(
+    hangs: pd.DataFrame, extra: pd.DataFrame | None, people: _People
+) -> list[Problem]:
     """
     Sessions whose rows look entered twice.
 
@@ -602,7 +704,7 @@ def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
     usual = pd.Series(size).groupby(owner).agg(["median", "size"])
     median, many_days = usual["median"].to_numpy(), usual["size"].to_numpy() >= 3
     looked = np.flatnonzero(doubtful[sessions])
-    keys = pd.util.hash_pandas_object(hangs[content].iloc[looked], index=False).to_numpy()
+    keys = _hashes(hangs[content], extra, looked)
     files = hangs["file"].to_numpy(dtype=object)[looked]
     orders = hangs["order"].to_numpy()[looked]
     # an order that stands again in its session with equal content: the first such row of each
@@ -636,6 +738,17 @@ def _sessions_twice(hangs: pd.DataFrame, people: _People) -> list[Problem]:
         )
         for i in sorted(found)
     ]
+
+
+def _hashes(
+    content: pd.DataFrame, extra: pd.DataFrame | None, rows: npt.NDArray[np.intp]
+) -> npt.NDArray[np.uint64]:
+    """A hash of all cells of some rows, those of unknown columns too."""
+    parts = [content] if extra is None else [content, extra]
+    keys = np.zeros(len(rows), dtype=np.uint64)
+    for part in parts:
+        keys = _mixed(keys, pd.util.hash_pandas_object(part.iloc[rows], index=False).to_numpy())
+    return keys
 
 
 class _RoughKeys:
@@ -698,9 +811,10 @@ def _equal_halves(
     return equal
 
 
-def _rows_twice(sessions: pd.DataFrame) -> list[Problem]:
-    content = [c for c in sessions.columns if c not in ("file", "line", "note")]
-    again = sessions[sessions.duplicated(content) & (sessions["minutes"] > 0)]
+def _rows_twice(sessions: pd.DataFrame, extra: pd.DataFrame | None) -> list[Problem]:
+    content = sessions.drop(columns=["file", "line", "note"])
+    keys = _hashes(content, extra, np.arange(len(sessions)))
+    again = sessions[pd.Series(keys).duplicated().to_numpy() & (sessions["minutes"] > 0)]
     return [
         _warn(
             row,

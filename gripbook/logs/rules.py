@@ -12,7 +12,8 @@ import datetime as dt
 import difflib
 import math
 import re
-from collections.abc import Callable, Mapping, Sequence
+import unicodedata
+from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field, replace
 from typing import Any, Literal
 
@@ -25,7 +26,6 @@ from gripbook.logs.grades import UnknownGradeError, read_grade, unknown_words
 from gripbook.logs.problem import TEXT_LIMIT, Problem, Severity
 from gripbook.logs.reader import BoolArray, ObjectArray, Table, Texts
 from gripbook.logs.schema import (
-    ADDED_COLUMNS,
     DAYS_WITHOUT,
     PAIN_SITES,
     Column,
@@ -182,11 +182,17 @@ def _parse_month(text: str) -> str:
 
 @dataclass(slots=True)
 class Context:
-    """What judging a file depends on besides its bytes."""
+    """
+    What judging a file depends on besides its bytes.
+
+    `grips` may be used by everyone, those of `owners` by the athletes in whose sub-folders they are
+    declared. A file in a sub-folder speaks for `folder_athlete` alone.
+    """
 
     date_order: DateOrder | None = None
     today: dt.date = field(default_factory=dt.date.today)
     grips: tuple[str, ...] = ()
+    owners: Mapping[str, Set[str]] = field(default_factory=dict)
     folder_athlete: str = ""
 
 
@@ -227,7 +233,8 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
     if column.kind == "month":
         return _parse_month
     if column.kind == "grip":
-        allowed = (*GRIPS, *context.grips)
+        # whose a grip of one athlete's is, is seen when the row is known
+        allowed = (*GRIPS, *context.grips, *context.owners)
 
         def grip(text: str) -> str:
             word = text if text in allowed else text.lower()
@@ -244,9 +251,24 @@ def _parser(column: Column, context: Context, factor: float) -> Callable[[str], 
             )
 
         return grip
+    if column.name == "athlete" and context.folder_athlete:
+        return lambda text: _same_athlete(text, context.folder_athlete)
     if column.name == "site":  # other text is allowed, so only known words are put in lower case
         return lambda text: text.lower() if text.lower() in PAIN_SITES else text
     return lambda text: text
+
+
+def _same_athlete(text: str, folder_athlete: str) -> str:
+    if unicodedata.normalize("NFC", text) == folder_athlete:
+        return folder_athlete
+    raise _BadCellError(
+        "other_athlete",
+        say(
+            "names another athlete: a sub-folder speaks for its own alone, {athlete}.",
+            athlete=folder_athlete,
+        ),
+        say("Move the row to that athlete's folder or to the top of the log folder."),
+    )
 
 
 _EMPTY: Mapping[str, Any] = {
@@ -372,14 +394,14 @@ def _file_problem(
 
 def judge_table(
     table: Table, kind: LogFile, context: Context
-) -> tuple[pd.DataFrame, list[Problem], FileReport]:
+) -> tuple[pd.DataFrame, pd.DataFrame, list[Problem], FileReport]:
     """
     Give a split file its meaning.
 
     Returns
     -------
-    The frame of usable rows (all columns of the format, unknown columns kept as text, and `file`
-    and `line`), the problems (those of `table` first), and the file's counts.
+    The frame of usable rows (all columns of the format, and `file` and `line`), the unknown columns
+    of the same rows as text, the problems (those of `table` first), and the file's counts.
     """
     names, renamed, fatal, warnings = _match_header(table, kind, context)
     n = len(table.lines)
@@ -402,7 +424,7 @@ def judge_table(
         )
 
     if fatal:
-        return empty_frame(kind), sorted(split, key=lambda p: p.line), report(0)
+        return empty_frame(kind), pd.DataFrame(), sorted(split, key=lambda p: p.line), report(0)
 
     found = {name: texts for name, texts in zip(names, table.columns, strict=True) if name}
     if "athlete" not in found:
@@ -417,18 +439,26 @@ def judge_table(
             else _convert(texts, column, _parser(column, context, factor), judge)
         )
     frame = _typed(judge.columns, kind, n)
-    for name, texts in found.items():  # unknown columns are kept as text
-        kept = name
-        while kept in ADDED_COLUMNS or kept in frame or (kept != name and kept in found):
-            kept += "_"
-        frame[kept] = _convert(texts, Column(name, "text", "unknown"), str, judge).series(
-            frame.index
-        )
+    # apart from the frame: whatever they are called, no code finds them under a name it reads
+    unknown = {
+        name: _convert(texts, Column(name, "text", "unknown"), str, judge).series(frame.index)
+        for name, texts in found.items()
+    }
+    extra = pd.DataFrame(unknown, index=frame.index)
     frame["file"] = _stripped(_constant(table.file, n)).series(frame.index)
     frame["line"] = table.lines
     check = _ROW_RULES.get(kind.name)
     if check is not None:
         check(frame, judge)
+    for grip, owners in context.owners.items() if "grip" in judge.columns else ():
+        judge.tell(
+            "error",
+            "unknown_grip",
+            judge.columns["grip"].where_value(grip) & ~frame["athlete"].isin(owners).to_numpy(),
+            "grip",
+            say("is declared in another athlete's block file only."),
+            say("A grip of your own goes into block.toml: grips = [...]."),
+        )
     if "date" in frame:
         future = frame["date"].to_numpy() > np.datetime64(context.today, "us")
         judge.tell(
@@ -440,9 +470,9 @@ def judge_table(
             say("Correct the date if it is a slip."),
         )
     if judge.refused.any():
-        frame = frame[~judge.refused].reset_index(drop=True)
+        frame, extra = (f[~judge.refused].reset_index(drop=True) for f in (frame, extra))
     problems = sorted([*split, *judge.problems], key=lambda p: p.line)
-    return frame, problems, report(len(frame))
+    return frame, extra, problems, report(len(frame))
 
 
 def _match_header(

@@ -200,9 +200,6 @@ FILES: Final[Mapping[str, LogFile]] = {
     f.name: f for f in (HANGS, BODY, SESSIONS, PAIN, MEASURES, CLIMBS, ATHLETES)
 }
 
-#: Column names that the reader adds; a log may not use them.
-ADDED_COLUMNS: Final = ("file", "line")
-
 
 def other_unit(column: Column) -> tuple[str, float] | None:
     """Name and factor of the same column in pounds or inches, None where there is none."""

@@ -26,7 +26,6 @@ from gripbook.report.manifest import (
 )
 from gripbook.report.names import page_names
 from gripbook.report.notebooks import load_notebook
-from gripbook.report.pdf import pdf_of
 from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
 from gripbook.report.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
@@ -42,12 +41,16 @@ MEMORY_MB = 2048
 
 @dataclass(slots=True)
 class PageResult:
-    """What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed"."""
+    """
+    What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed".
+    `earlier`: it failed, and the page that stands in its place is of an earlier run.
+    """
 
     athlete: str
     page: str
     status: str
     reason: str = ""
+    earlier: bool = False
 
 
 @dataclass(slots=True)
@@ -121,7 +124,8 @@ def render_reports(
     Returns
     -------
     Run. A page that fails leaves its half-run notebook and the code of the cell it stopped in, in
-    `out/failed/`; the others are made.
+    `out/failed/`; the others are made. A page of an earlier run that stands in its place stays, and
+    run.json says so (`earlier`).
 
     Raises
     ------
@@ -269,10 +273,16 @@ class _Batch:
             else:
                 path.unlink(missing_ok=True)
         if made.failed:
-            # an old page must not pass for the new, nor its PDF
-            (self.out / job.page).unlink(missing_ok=True)
-            pdf_of(self.out / job.page).unlink(missing_ok=True)
-            record = Record(job.athlete, job.page, "failed", made.failed, inputs, "", made.facts)
+            # a page that stood there stays, as it may be all that somebody has, on record as old
+            record = Record(
+                job.athlete,
+                job.page,
+                "failed",
+                made.failed,
+                inputs,
+                facts=made.facts,
+                earlier=(self.out / job.page).is_file(),
+            )
         else:
             sha256 = write(self.out / job.page, made.html)
             reason = made.facts.failed if made.facts else ""
@@ -283,7 +293,9 @@ class _Batch:
 
     def _done(self, record: Record, status: str) -> None:
         self.records[record.page] = record
-        self.run.pages.append(PageResult(record.athlete, record.page, status, record.reason))
+        self.run.pages.append(
+            PageResult(record.athlete, record.page, status, record.reason, record.earlier)
+        )
         if self.progress:
             self.progress(self.run.pages[-1], len(self.run.pages), self.total)
 

@@ -75,15 +75,21 @@ _checks: ContextVar[bool] = ContextVar("checks", default=True)
 
 @contextmanager
 def unchecked() -> Iterator[None]:
-    """Within it, charts for JupyterLab are made without Altair's checks; see `quick_charts`."""
-    from gripbook.report import quick_charts
+    """
+    Within it, charts for JupyterLab are made without Altair's checks; see `quick_charts`.
+
+    In a process that is not ours alone (`claim_process`) Altair copies and converts as ever.
+    """
+    from gripbook.report import is_ours, quick_charts
 
     before = _checks.set(False)
-    quick_charts.switch(True)
+    if is_ours():
+        quick_charts.switch(True)
     try:
         yield
     finally:
-        quick_charts.switch(False)
+        if is_ours():
+            quick_charts.switch(False)
         _checks.reset(before)
 
 

@@ -51,7 +51,8 @@ class Record:
     """
     One page of a folder.
 
-    `inputs` is the hash of what the page depends on, `sha256` that of the page itself.
+    `inputs` is the hash of what the page depends on, `sha256` that of the page itself. `earlier`:
+    the page failed, and what stands in its place is of an earlier run.
     """
 
     athlete: str
@@ -61,6 +62,7 @@ class Record:
     inputs: str = ""
     sha256: str = ""
     facts: Facts | None = None
+    earlier: bool = False
 
     def to_json(self) -> dict[str, Any]:
         """As in run.json."""
@@ -239,7 +241,7 @@ def _text(value: Any) -> str:
 
 def squad_inputs(squad: SquadReview, notebook: str) -> str:
     """Hash of what the squad's page depends on."""
-    told = (squad.name, squad.last, squad.unplaced, squad.rows)
+    told = (squad.name, squad.last, squad.unplaced, squad.rows, squad.ids)
     text = "\0".join(map(str, (source_hash(), notebook, words.language(), *told)))
     return hashlib.sha256(text.encode()).hexdigest()
 

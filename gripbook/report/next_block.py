@@ -13,6 +13,7 @@ from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
+from gripbook.report.spreadsheet import plain_cell
 from gripbook.reviews import NextBlock, propose_next, review
 from gripbook.words import fmt
 
@@ -111,9 +112,8 @@ def _figure(value: float | None) -> str:
 
 
 def _cell(text: str) -> str:
-    """Words for a spreadsheet: nothing that it would take for a formula."""
-    flat = " ".join(text.split())
-    return f"'{flat}" if flat[:1] in ("=", "+", "-", "@") else flat
+    """Words for a spreadsheet, on one line."""
+    return plain_cell(" ".join(text.split()))
 
 
 def next_files(made: Sequence[NextBlock], out: Path) -> list[tuple[Path, str]]:

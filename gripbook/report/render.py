@@ -50,15 +50,17 @@ def enable(*, check: bool = True) -> None:
 
     Without `check` Altair doesn't hold charts against Vega-Lite's schema, most of a chart's time.
     The output is the same, but a faulty chart is not told; that is for charts the tests know.
+    Altair itself is changed for that only in processes that are ours alone.
     """
     import altair as alt
     from IPython import get_ipython
 
-    from gripbook.report import quick_charts
+    from gripbook.report import is_ours, quick_charts
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
-    quick_charts.switch(not check)
+    if is_ours():
+        quick_charts.switch(not check)
     shell = get_ipython()
     if shell is not None:
         formatter = shell.display_formatter.mimebundle_formatter

@@ -7,6 +7,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from gripbook.logs import Logs
+from gripbook.report.spreadsheet import plain_cell
 from gripbook.reviews import block_results
 from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
@@ -40,6 +41,14 @@ def results_table(
 
 
 def results_csv(table: pd.DataFrame) -> str:
-    """The results as CSV text: kilograms and per cent to three decimals, empty where not known."""
-    text: str = table.to_csv(index=False, float_format="%.6g", lineterminator="\n")
+    """
+    The results as CSV text: numbers to six digits, empty where not known; no text of the logs is a
+    formula to a spreadsheet.
+    """
+    words = {
+        name: [plain_cell(v) if isinstance(v, str) else v for v in column]
+        for name, column in table.items()
+        if not pd.api.types.is_numeric_dtype(column.dtype)
+    }
+    text: str = table.assign(**words).to_csv(index=False, float_format="%.6g", lineterminator="\n")
     return text

@@ -24,6 +24,8 @@ import sys
 import threading
 from typing import IO, Any
 
+from gripbook.report import claim_process
+
 _HEAD = struct.Struct("!BQ")
 #: What a message is of, by its first byte.
 KINDS = ("job", "ready", "note", "done", "raised", "ended")
@@ -120,6 +122,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
 
     When the other end of `control_fd` is closed, by whatever death, all workers are killed.
     """
+    claim_process()
     control = socket.socket(fileno=control_fd)
     from gripbook.report.work import warm_up
 
@@ -159,6 +162,7 @@ def kill_group(pid: int) -> None:
 
 def work_alone(memory_mb: int | None) -> None:
     """Do the jobs that come over standard input, in this process, until it is closed."""
+    claim_process()
     source, owner = os.fdopen(os.dup(0), "rb"), os.fdopen(os.dup(1), "wb")
     with open(os.devnull, "r+b") as nothing:
         os.dup2(nothing.fileno(), 0)

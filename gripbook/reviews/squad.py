@@ -188,7 +188,8 @@ class SquadRow:
 class SquadReview:
     """
     All athletes of a log folder. `last` is the squad's last logged day, `changes` what each block
-    did in each capacity, where three athletes or more were measured.
+    did in each capacity, where three athletes or more were measured. `ids`: everyone in the logs,
+    those without a row here too: the names of pages depend on them.
     """
 
     name: str
@@ -196,6 +197,7 @@ class SquadReview:
     rows: tuple[SquadRow, ...]
     unplaced: int
     changes: tuple[SquadChange, ...]
+    ids: tuple[str, ...] = ()
 
     @property
     def blocks(self) -> tuple[str, ...]:
@@ -235,7 +237,8 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
             rows.append(_failed(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
-    return SquadReview(name, last, tuple(rows), unplaced, tuple(_squad_changes(rows)))
+    changes = tuple(_squad_changes(rows))
+    return SquadReview(name, last, tuple(rows), unplaced, changes, logs.athlete_ids)
 
 
 def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:

@@ -11,6 +11,7 @@ import pytest
 
 from gripbook.report import worker
 from gripbook.report.work import warm_up
+from gripbook.report.workers import Workers
 
 #: Modules that a command may load, libraries and standard library together; measured on Python
 #: 3.11 with JupyterLab installed as 115, 1223 and 1752, and a tenth to a fifth added.
@@ -58,7 +59,8 @@ def test_a_report_loads_no_drawing_library_here(small_logs: Path, tmp_path: Path
 def test_a_worker_loads_what_pages_need() -> None:
     """A process that makes pages loads no grammar, chart compiler, cluster or plotting library."""
     code = (
-        "import json, sys; from gripbook.report.work import warm_up; warm_up(True); "
+        "import json, sys; from gripbook.report import claim_process; claim_process(); "
+        "from gripbook.report.work import warm_up; warm_up(True); "
         "print(json.dumps([name for name, module in sys.modules.items() if module]))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
@@ -67,3 +69,90 @@ def test_a_worker_loads_what_pages_need() -> None:
     assert worker.__name__ in found
     assert len(found) <= WORKER_BUDGET
     assert not found & NEVER
+
+
+#: What a user's process holds that we might touch: tried before and after all of us is imported.
+EVERYTHING = """
+import gc, json, locale, logging, os, pkgutil, sys, warnings
+from importlib import import_module
+
+import altair, jsonschema, numpy, pandas
+from altair.utils import schemapi
+
+def held():
+    base = schemapi.SchemaBase
+    return {
+        "absent modules": sorted(n for n, m in sys.modules.items() if m is None),
+        "altair": {n: id(v) for n, v in vars(schemapi).items() if n != "__builtins__"},
+        "altair charts": {n: id(v) for n, v in vars(base).items()},
+        "renderer": (altair.renderers.active, repr(altair.renderers.options)),
+        "renderers": altair.renderers.names(),
+        "theme": altair.theme.active,
+        "transformer": altair.data_transformers.active,
+        "formats": sorted(jsonschema.FormatChecker.checkers),
+        "environment": dict(os.environ),
+        "path": list(sys.path),
+        "hooks": [id(sys.displayhook), id(sys.excepthook), id(sys.stdout)],
+        "gc": gc.get_threshold(),
+        "warnings": list(map(repr, warnings.filters)),
+        "locale": locale.setlocale(locale.LC_ALL),
+        "numpy": numpy.geterr(),
+        "handlers": list(map(repr, logging.getLogger().handlers)),
+        "log level": logging.getLogger().level,
+        "pandas": [pandas.get_option(n) for n in ("display.max_rows", "display.precision")],
+        "folder": os.getcwd(),
+    }
+
+def all_of_us():
+    import gripbook
+    for info in pkgutil.walk_packages(gripbook.__path__, "gripbook."):
+        if not info.name.endswith("__main__"):
+            import_module(info.name)
+            yield info.name
+
+# what libraries do when they are imported is theirs
+import IPython, ipykernel, nbclient, nbconvert, nbformat, papermill, scipy, vl_convert, zmq
+import jupyter_client, scipy.optimize, scipy.stats
+before = held()
+names = list(all_of_us())
+LAST
+after = held()
+print(json.dumps([len(names), {k: [v, after[k]] for k, v in before.items() if v != after[k]}]))
+"""
+
+
+@pytest.mark.parametrize(
+    "last",
+    ["", "from gripbook import demo_folder, open_review; open_review(str(demo_folder()), 'arvo')"],
+    ids=["imported", "a review opened"],
+)
+def test_the_user_s_process_stays_as_it_is(last: str) -> None:
+    """
+    Importing every module of the package, and opening a review, hides no module, changes nothing of
+    Altair's, no filter, no variable, no hook.
+    """
+    code = EVERYTHING.replace("LAST", last)
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr
+    count, changed = json.loads(done.stdout.splitlines()[-1])
+    assert count > 100
+    if last:  # a notebook that opens a review has its charts shown by us, and that is what it asks
+        changed = {k: v for k, v in changed.items() if k not in ("renderer", "renderers")}
+    assert changed == {}
+
+
+@pytest.mark.notebook
+def test_workers_leave_checks_and_grammar_out() -> None:
+    """Where a process is ours alone, charts are made quickly and the slow module is absent."""
+    with Workers(1) as pool:
+        assert pool.submit(_what_a_worker_has).result() == (True, True, True)
+
+
+def _what_a_worker_has() -> tuple[bool, bool, bool]:
+    from altair.utils import schemapi
+
+    from gripbook.report import SLOW_MODULE, is_ours, render
+
+    render.enable(check=False)
+    quick = schemapi._deep_copy.__module__ == "gripbook.report.quick_charts"
+    return is_ours(), quick, sys.modules.get(SLOW_MODULE, ...) is None

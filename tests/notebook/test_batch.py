@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+import csv
+import hashlib
+import json
 import re
 import shutil
+import unicodedata
 from pathlib import Path
 from typing import Any
+from urllib.parse import unquote
 
 import nbformat
 import pytest
@@ -14,7 +19,10 @@ from gripbook.logs import load_logs
 from gripbook.report import batch
 from gripbook.report.batch import Run, render_reports
 from gripbook.report.names import page_names
+from gripbook.report.results import results_table
+from gripbook.report.spreadsheet import plain_cell
 from tests.conftest import FILES
+from tests.unknown_columns import extra_names, one_athlete, with_columns, write
 
 pytestmark = pytest.mark.notebook
 
@@ -104,8 +112,8 @@ def test_one_failure_costs_one_page(
     logs_folder: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """
-    The failed page is told with its cell, keeps its half-run notebook and leaves no old page; the
-    others and the results are made.
+    The failed page is told with its cell and keeps its half-run notebook; a page that stood there
+    stays, on record as of an earlier run; the others and the results are made.
     """
     out = tmp_path / "pages"
     out.mkdir()
@@ -129,7 +137,10 @@ def test_one_failure_costs_one_page(
         ("index.html", "rendered"),
     ]
     assert "ValueError: cell gone wrong" in run.failed[0].reason
-    assert not (out / "bo.html").exists()
+    assert (out / "bo.html").read_text() == "an old page"
+    assert [p.earlier for p in run.pages] == [False, True, False, False]
+    record = json.loads((out / "run.json").read_text())["pages"][1]
+    assert (record["page"], record["status"], record["earlier"]) == ("bo.html", "failed", True)
     kept = nbformat.read(out / "failed" / "bo.ipynb", as_version=4)
     assert any(o.output_type == "error" for c in kept.cells for o in c.get("outputs", []))
     assert (out / "results.csv").read_text().count("\nbo,") == 1
@@ -149,6 +160,117 @@ def test_page_names(ids: list[str], names: list[str]) -> None:
     stems = [n.rsplit("-", 1)[0] for n in names]
     assert [f.rsplit("-", 1)[0] for f in found] == stems
     assert len(set(found)) == len(ids)
+
+
+def hashed(athlete: str) -> str:
+    """The hash in an athlete's file name."""
+    return hashlib.sha256(athlete.encode()).hexdigest()[:6]
+
+
+@pytest.mark.parametrize(
+    "ids",
+    [
+        ["a/b", "a_b", f"a_b-{hashed('a/b')}", f"A_B-{hashed('a_b')}"],
+        [f"a_b-{hashed('a/b')}", "a/b", "a?b", "a_b"],
+        ["Kim", "kim", "KIM", f"kim-{hashed('Kim')}"],
+        ["zo\u00e9", "zoe\u0301", "ZO\u00c9"],
+        ["stra\u00dfe", "strasse"],
+        ["\u6f22" * 90, "\u6f22" * 91, "\u6f22" * 33, "\u6f22" * 33 + "x"],
+        ["x" * 100, "x" * 101, "X" * 100],
+        ["index", "INDEX", "con", "con.x", "nul.", "..", "."],
+    ],
+)
+def test_no_two_pages_share_a_file(ids: list[str]) -> None:
+    """Names are unique on disks that ignore case and spelling, short enough, whatever the order."""
+    names = page_names(ids)
+    assert list(names) == ids
+    alike = {unicodedata.normalize("NFKC", n).casefold() for n in names.values()}
+    assert len(alike) == len(ids)
+    assert not alike & {"index.html", "con.html", "nul.html", "con.x.html"}
+    # 255 bytes is what disks take, and files are written under a longer name first
+    assert max(len(n.encode()) for n in names.values()) <= 200
+    assert page_names(reversed(ids)) == names
+
+
+def test_a_name_of_its_own_is_kept() -> None:
+    """Ids that are file names already stay readable beside those that aren't."""
+    names = page_names(["kim", "a/b", "a_b", "lou.m", "k" * 100])
+    assert names["kim"] == "kim.html"
+    assert names["lou.m"] == "lou.m.html"
+    assert names["k" * 100] == "k" * 100 + ".html"
+    assert page_names(["k" * 101])["k" * 101] != "k" * 101 + ".html"
+
+
+def test_unknown_columns_change_no_page(tmp_path: Path) -> None:
+    """Every name of every file, and fifty others, in every file: the bytes of the plain logs."""
+    lines = one_athlete()
+    write(tmp_path / "plain" / "logs", lines)
+    odd = {file: with_columns(rows, extra_names(file)) for file, rows in lines.items()}
+    write(tmp_path / "odd" / "logs", odd)
+    runs = [
+        render_reports(load_logs(tmp_path / name / "logs"), tmp_path / name / "pages", workers=1)
+        for name in ("plain", "odd")
+    ]
+    for run in runs:
+        assert [p.status for p in run.pages] == ["rendered", "rendered"]
+        assert [p.reason for p in run.pages] == ["", ""]
+    for name in ("ada.html", "index.html", "results.csv"):
+        assert page(runs[0], name) == page(runs[1], name), name
+
+
+def test_odd_ids_cost_nobody_a_page(tmp_path: Path) -> None:
+    """Ids that share a name or are too long for one get their pages, the squad page its links."""
+    ids = ["a/b", "a_b", "A_B", f"a_b-{hashed('a/b')}", "\u6f22" * 90]
+    head, *rows = FILES["hangs.csv"].splitlines()
+    cy = [row for row in rows if row.startswith("cy,")]
+    text = [head, *(row.replace("cy", athlete, 1) for athlete in ids for row in cy)]
+    (tmp_path / "logs").mkdir()
+    (tmp_path / "logs" / "hangs.csv").write_text("\n".join(text), encoding="utf-8")
+    plan = FILES["block.toml"].replace("[limits]", f"athletes = {json.dumps(ids[1:])}\n\n[limits]")
+    (tmp_path / "logs" / "block.toml").write_text(plan, encoding="utf-8")
+    for block, count in (("", 5), ("Small block", 4)):
+        out = tmp_path / f"pages{count}"
+        run = render_reports(load_logs(tmp_path / "logs"), out, block=block, workers=2)
+        assert [p.status for p in run.pages] == ["rendered"] * (count + 1)
+        made = {p.name for p in out.glob("*.html")} - {"index.html"}
+        assert len(made) == count
+        linked = re.findall(r'href="([^"#:]+\.html)"', page(run, "index.html"))
+        assert {unquote(name) for name in linked} == made
+
+
+def test_results_hold_no_formula(tmp_path: Path) -> None:
+    """Ids, names of blocks and grips that a spreadsheet would calculate are text; numbers stay."""
+    bad = {"athlete": "=HYPERLINK(1)", "grip": "+1", "block": "@sum"}
+    logs = tmp_path / "logs"
+    logs.mkdir()
+    text = FILES["hangs.csv"].replace("bo,", "=HYPERLINK(1),").replace("half_crimp", "+1")
+    (logs / "hangs.csv").write_text(text)
+    (logs / "body.csv").write_text(FILES["body.csv"].replace("bo,", "=HYPERLINK(1),"))
+    plan = FILES["block.toml"].replace("Small block", "@sum").replace("half_crimp", "+1")
+    (logs / "block.toml").write_text(plan)
+    out = tmp_path / "pages"
+    render_reports(load_logs(logs), out, workers=2)
+    with (out / "results.csv").open(newline="") as file:
+        rows = list(csv.DictReader(file))
+    own = [row for row in rows if "HYPERLINK" in row["athlete"]]
+    assert own
+    for column, value in bad.items():
+        assert {row[column] for row in own} <= {"'" + value, "open_four"}
+        assert any(row[column] == "'" + value for row in own)
+    table, _ = results_table(load_logs(logs))
+    numbers = table.select_dtypes("number").columns
+    assert len(numbers) >= 10
+    lows = [row["low_pct"] for row in rows if row["low_pct"]]
+    assert any(low.startswith("-") for low in lows)  # a number may begin so
+    assert all(float(low) < 100 for low in lows)
+
+
+@pytest.mark.parametrize("sign", ["=", "+", "-", "@", "\t", "\r", "\n", "＝"])
+def test_a_cell_that_begins_like_a_formula(sign: str) -> None:
+    """One apostrophe in front makes it text; any other text stays as it is."""
+    assert plain_cell(f"{sign}1") == f"'{sign}1"
+    assert plain_cell(f"a{sign}1") == f"a{sign}1"
+    assert plain_cell("") == ""
 
 
 @pytest.mark.parametrize("name", ["index", "CON", "..", "../../etc", ".hidden", "a" * 300, "<b>"])

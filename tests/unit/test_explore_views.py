@@ -72,9 +72,12 @@ def test_output_holds_both_types(squad: dict[str, Explorer]) -> None:
 
 
 @pytest.mark.parametrize("name", ["arvo", "eske"])
-def test_charts_are_the_same_without_checks(squad: dict[str, Explorer], name: str) -> None:
+def test_charts_are_the_same_without_checks(
+    squad: dict[str, Explorer], name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """What is made in haste before JupyterLab opens is what Altair's checked way gives."""
     checked = [*drawn(squad[name])]
+    monkeypatch.setattr("gripbook.report._claimed", True)  # as in the command's own process
     with unchecked():
         views = (timeline(squad[name]), periods(squad[name])[0], what_if(squad[name]))
         quick = [quick_charts.specification(v) for v in flat(views) if hasattr(v, "to_dict")]

@@ -147,5 +147,6 @@ def test_unknown_columns_never_hide_each_other(tmp_path: Path) -> None:
     logs = load(tmp_path, head + b"kim,2026-01-05,hang,half_crimp,both,20,10,a,b,c,d\n")
     assert logs.errors == ()
     assert logs.hangs["file"].iloc[0] == "hangs.csv"
-    kept = [logs.hangs[c].iloc[0] for c in ("file__", "file_", "column_11", "column_11_")]
+    names = ("file", "file_", "column_11", "column_11_")
+    kept = [logs.extra["hangs"][c].iloc[0] for c in names]
     assert kept == ["a", "b", "c", "d"]

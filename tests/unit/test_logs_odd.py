@@ -179,11 +179,13 @@ def test_a_known_site_in_capitals_is_the_known_site(tmp_path: Path) -> None:
 
 
 def test_an_athlete_in_two_rows_is_told(tmp_path: Path) -> None:
-    """athletes.csv has one row for each athlete; another is told, as only the last counts."""
+    """athletes.csv has one row for each athlete; another is told, and what of it holds."""
     logs = load(tmp_path, row(1), athletes="athlete,born\nkim,1999\nkim,2009\n")
     assert [str(p) for p in logs.warnings if p.file == "athletes.csv"] == [
+        "athletes.csv:2: warning: born = '1999': is not what another row says; the more private "
+        "one holds (2009). Keep one row for each athlete.",
         "athletes.csv:3: warning: athlete = 'kim': stands in more than one row; "
-        "the last one counts. Keep one row for each athlete."
+        "the last one counts. Keep one row for each athlete.",
     ]
 
 

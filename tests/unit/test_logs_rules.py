@@ -199,6 +199,7 @@ HANG_ERRORS = [
     ({**REPEATER, "reps": "5.5"}, "not_whole", "reps"),
     ({**PULL, "scale_kg": ""}, "load_missing", "scale_kg"),
     ({**PULL, "stand_kg": "18"}, "scale_above_stand", "scale_kg"),
+    ({**PULL, "stand_kg": "18.5"}, "scale_above_stand", "scale_kg"),
     ({"failed_s": "12"}, "failed_too_long", "failed_s"),
     ({**REPEATER, "reps_done": "7"}, "reps_done_too_many", "reps_done"),
     ({**REPEATER, "reps_done": "6", "failed_s": "3"}, "nothing_failed", "reps_done"),
@@ -260,6 +261,38 @@ def test_suspicious_rows_are_used(
     assert len(logs.hangs) == 2
 
 
+@pytest.mark.parametrize(("edge", "small"), [("5.99", True), ("6", False), ("6.01", False)])
+def test_an_edge_of_six_millimetres_is_compared(tmp_path: Path, edge: str, small: bool) -> None:
+    """Below 6 mm an edge is told to be small; 6 mm itself is not."""
+    logs = load(tmp_path, {"edge_mm": edge})
+    assert ("edge_small" in {p.code for p in logs.warnings}) is small
+
+
+@pytest.mark.parametrize(
+    ("born", "used"), [("1899", False), ("1900", True), ("2100", True), ("2101", False)]
+)
+def test_years_of_birth(tmp_path: Path, born: str, used: bool) -> None:
+    """Born from 1900 to 2100, both years included."""
+    write(tmp_path, "athletes", [{"athlete": "kim", "born": born}])
+    assert [p.code for p in load(tmp_path).errors] == ([] if used else ["out_of_range"])
+
+
+@pytest.mark.parametrize(
+    ("date", "used"),
+    [("1949-12-31", False), ("1950-01-01", True), ("2200-12-31", True), ("2201-01-01", False)],
+)
+def test_years_of_entries(tmp_path: Path, date: str, used: bool) -> None:
+    """Days from 1950 to 2200, both years included."""
+    assert [p.code for p in load(tmp_path, {"date": date}).errors] == ([] if used else ["date"])
+
+
+@pytest.mark.parametrize(("scale", "used"), [("18.4", True), ("18.5", False), ("18.6", False)])
+def test_a_reading_equal_to_standing_is_no_load(tmp_path: Path, scale: str, used: bool) -> None:
+    """Only a reading below the one standing puts load on the fingers."""
+    logs = load(tmp_path, {**PULL, "scale_kg": scale, "stand_kg": "18.5"})
+    assert [p.code for p in logs.errors] == ([] if used else ["scale_above_stand"])
+
+
 def test_added_weight_left_empty(tmp_path: Path) -> None:
     """A gap among filled cells counts as 0 with a warning; a column without any does not."""
     write(tmp_path, "body", [{"athlete": "kim", "date": "2026-01-05", "body_mass_kg": 70}])
@@ -299,7 +332,8 @@ def test_headers(tmp_path: Path) -> None:
     (tmp_path / "hangs.csv").write_text(text + "both,20,10,good,\n")
     logs = load_logs(tmp_path, today=TODAY)
     assert told(logs, "warning")[0] == ("unknown_column", 1, "mood")
-    assert list(logs.hangs["mood"]) == ["good"]
+    assert list(logs.extra["hangs"]["mood"]) == ["good"]
+    assert "mood" not in logs.hangs
 
 
 @pytest.mark.parametrize(
@@ -415,11 +449,11 @@ def test_an_athlete_in_one_file_only(tmp_path: Path) -> None:
 
 
 def test_sub_folders(tmp_path: Path) -> None:
-    """A sub-folder names its athlete, unless its file has the column; top and subs go together."""
+    """A sub-folder's name is its athlete, with the column or without; top and subs go together."""
     load(tmp_path)
     for name, row in (
         ("lou", {k: v for k, v in GOOD.items() if k != "athlete"}),
-        ("any", {**GOOD, "athlete": "mo"}),
+        ("mo", {**GOOD, "athlete": "mo"}),
     ):
         (tmp_path / name).mkdir()
         write(tmp_path / name, "hangs", [row])
@@ -429,7 +463,7 @@ def test_sub_folders(tmp_path: Path) -> None:
     assert sorted(zip(logs.hangs["athlete"], logs.hangs["file"], strict=True)) == [
         ("kim", "hangs.csv"),
         ("lou", "lou/hangs.csv"),
-        ("mo", "any/hangs.csv"),
+        ("mo", "mo/hangs.csv"),
     ]
     assert logs.for_athlete("lou").hangs["athlete"].tolist() == ["lou"]
 

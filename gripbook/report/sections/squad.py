@@ -54,7 +54,7 @@ def squad_opening(s: SquadReview) -> Parts:
 
 def _open_first(s: SquadReview, first: list[SquadRow]) -> Fragment:
     """Whose page to open first and why, each name a link; then the other names."""
-    pages = page_names(row.athlete for row in s.rows)
+    pages = page_names([*s.ids, *(row.athlete for row in s.rows)])
     links = {f"\ue000{n}\ue001": _page(row, pages) for n, row in enumerate(first[:_NAMES_SHOWN])}
     names = list(links)  # in place of names: what a name reads like can't be mistaken
     told = [
@@ -79,7 +79,7 @@ def _page(row: SquadRow, pages: dict[str, str]) -> Fragment:
 
 def squad_table(s: SquadReview) -> Parts:
     """One row an athlete, those to open first on top, then by name; sortable by script."""
-    names = page_names(row.athlete for row in s.rows)
+    names = page_names([*s.ids, *(row.athlete for row in s.rows)])
     known = [c for c in CAPACITIES if any(row.change_in(c) for row in s.rows)]
     ends = {c: _ends(s, c) for c in known}
     rows = [_row(place, row, names, ends) for place, row in enumerate(s.by_need)]
