@@ -1,9 +1,9 @@
 """
 Make the page's typeface and the table of its widths.
 
-`python -m tests.face PACKAGE` cuts the face out of the unpacked npm package `source-serif` 4.5.1 and
-writes the table of widths anew; `python -m tests.face` writes the table alone. Needs fonttools and
-brotli, which nothing else here needs: `pip install fonttools brotli`.
+`python -m tests.face PACKAGE` cuts the face out of the unpacked npm package `source-serif` 4.5.1
+and writes the table of widths anew; `python -m tests.face` writes the table alone. Needs fonttools
+and brotli, which nothing else here needs: `pip install fonttools brotli`.
 """
 
 from __future__ import annotations
@@ -120,7 +120,7 @@ def table_text() -> str:
     tables.append(widths(FACE / "italic.woff2"))
     assert len({tuple(table) for table in tables}) == 1
     lines = [
-        '"""Advance widths of the page\'s typeface, in thousandths of the size; `tests/face.py`."""',
+        '"""Widths of the letters, in thousandths of the size; written by `tests/face.py`."""',
         "",
         "# fmt: off",
         "#: character -> roman 400, roman 600, italic 400; figures lining and tabular",

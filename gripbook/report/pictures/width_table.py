@@ -1,4 +1,4 @@
-"""Advance widths of the page's typeface, in thousandths of the size; `tests/face.py`."""
+"""Widths of the letters, in thousandths of the size; written by `tests/face.py`."""
 
 # fmt: off
 #: character -> roman 400, roman 600, italic 400; figures lining and tabular

@@ -1,4 +1,4 @@
-"""How wide words are in the page's typeface, so that a picture's labels neither touch nor stand out."""
+"""Widths of words in the page's typeface, so that labels neither touch nor are cut off."""
 
 from __future__ import annotations
 
@@ -15,8 +15,7 @@ def text_width(text: str, size: float, *, weight: int = 400, italic: bool = Fals
     """
     Width of one line of text in the page's typeface, figures lining and tabular.
 
-    Kerning and ligatures are left out: they make most words narrower, by less than a fiftieth of
-    the size a letter pair.
+    Kerning and ligatures are left out; they make most labels narrower, by three per cent at most.
 
     Parameters
     ----------
