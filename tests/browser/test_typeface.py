@@ -8,9 +8,9 @@ from typing import Any
 
 import pytest
 
+from gripbook.charts.width_table import WIDTHS
+from gripbook.charts.widths import text_width
 from gripbook.report.page.typeface import FAMILY, NAME_FAMILY, face_css
-from gripbook.report.pictures.width_table import WIDTHS
-from gripbook.report.pictures.widths import text_width
 from tests.browser.conftest import FLAGS, Open
 from tests.fonts import only_fonts
 

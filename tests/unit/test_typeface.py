@@ -8,9 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from gripbook.charts.width_table import WIDTHS
+from gripbook.charts.widths import text_width
 from gripbook.report.page.typeface import FAMILY, face_css
-from gripbook.report.pictures.width_table import WIDTHS
-from gripbook.report.pictures.widths import text_width
 from tests import face
 
 
