@@ -12,7 +12,7 @@ import pandas as pd
 from gripbook.words import DECIMAL_SIGNS, GROUP_SIGNS, LANGUAGES, fmt, language, mark, say
 
 INK, SOFT, RULE, ACCENT = "#22262e", "#5d6470", "#d8d9d4", "#8c3b2e"
-FONT = "Georgia, 'Iowan Old Style', 'Times New Roman', serif"
+FONT = "'Gripbook Serif', Georgia, 'Times New Roman', serif"  # the first is the page's alone
 
 #: Colours after Okabe and Ito's palette (2008), darkened where it falls below a contrast of 3 to
 #: 1 on white; told apart by marks too, so that grey print keeps them apart.

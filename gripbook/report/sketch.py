@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
+from gripbook.charts.widths import text_width
 from gripbook.html import escape
 from gripbook.report.render import title_text
 from gripbook.report.sketch_paths import coordinate, number, pair, path, symbol, tenths, thinned
@@ -40,8 +41,6 @@ __all__ = ["SketchError", "sketch"]
 
 #: Size of letters in units of the picture; the page's style may set smaller ones on wide screens.
 _FONT = 12
-#: Mean width of a letter, generous so that labels keep apart whatever serif type a reader has.
-_LETTER = 0.56 * _FONT
 #: Heights, strokes and symbols against the drawn chart's, as the picture is scaled up on a desk.
 _FLAT, _FINE = 0.68, 0.72
 _DRAWN_WIDTH = 560.0  # of a drawn chart's axis on a desk, in whose units bars are given
@@ -549,7 +548,7 @@ class _Picture:
         before: list[tuple[float, float]] = []
         for x, y, words, colour in sorted(self._words_of(layer), key=lambda w: w[1]):
             # words at one place would lie upon each other: those below move down
-            near = [b for a, b in before if abs(a - x) < len(words) * _LETTER]
+            near = [b for a, b in before if abs(a - x) < text_width(words, _FONT)]
             y = max([y, *(b + _FONT for b in near if b + _FONT > y)])
             before.append((x, y))
             paint, opacity = self._paint(colour)
@@ -674,10 +673,10 @@ class _Picture:
             x, y = 2.0, top + 12
             if title:
                 self._text(x, y, title, "", f' fill-opacity="{_SOFT_OPACITY}"')
-                x += len(title) * _LETTER + 8
+                x += text_width(title, _FONT) + 8
             for words, pen, shape, size in entries:
                 sample = 24.0 if not shape else 12.0
-                wide = sample + 5 + len(words) * _LETTER
+                wide = sample + 5 + text_width(words, _FONT)
                 if x + wide > self.width and x > 2:
                     x, y = 2.0, y + _LINE
                 if shape:
@@ -709,12 +708,12 @@ class _Picture:
             else:
                 y.span(self.top + self.high, self.top)
         labels_y = self._labels("y", y) if y else []
-        widest = max((len(words) for _, words in labels_y), default=0) * _LETTER
+        widest = max((text_width(words, _FONT) for _, words in labels_y), default=0.0)
         self.left = 10.0 if discrete_y else max(widest + 9, 14.0)
         self.right = self.width - 10
         x.span(self.left, self.right)
         over = [
-            at + len(words) * _LETTER - (self.width - 1)
+            at + text_width(words, _FONT) - (self.width - 1)
             for layer in self.layers
             if layer.kind == "text"
             for at, _, words, _ in self._words_of(layer)
@@ -766,7 +765,7 @@ class _Picture:
         self._add(_Pen(stroke=self.soft, width=1), ticks)
         self.out.append(f'<g fill-opacity="{_SOFT_OPACITY}" text-anchor="middle">')
         gap = float(self._option("x", "axis", "labelSeparation", 0) or 0) / 2 + 3
-        for at, words in _apart(labels_x, lambda words: len(words) * _LETTER + gap):
+        for at, words in _apart(labels_x, lambda words: text_width(words, _FONT) + gap):
             self._text(at, bottom + 16, words)
         self.out.append("</g>")
         if discrete_y:  # words as long as these stand above their marks, which leaves more room

@@ -281,6 +281,8 @@
   const drawAll = async () => {
     readCharts();
     if (!charts.size) return;
+    // words are measured when a chart is drawn, so their typeface must be there
+    await Promise.allSettled([...document.fonts].map((face) => face.load()));
     embed = await unpackLibrary();
     await draw([...charts.keys()]);
     offerChoice();

@@ -23,6 +23,7 @@ from traitlets.config import Config
 from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
+from gripbook.report.page.typeface import face_css
 from gripbook.report.render import CHART_TYPE, title_text
 from gripbook.report.sketch import SketchError, sketch
 from gripbook.words import LANGUAGES, language, mark, say
@@ -58,7 +59,7 @@ SCRIPT_WORDS = {
     "descending": mark("falling"),
 }
 
-_TEMPLATE = Path(__file__).parent / "template"
+_TEMPLATE = Path(__file__).parents[1] / "template"
 # Not for readers: what the page was asked for, and what only makes sense in Jupyter.
 _LEFT_OUT = {"parameters", "injected-parameters", "papermill-error-cell-tag", "notebook-only"}
 _HEADING = re.compile(r"<h([1-6])\b([^>]*)>(.*?)</h\1>", re.DOTALL)
@@ -340,8 +341,8 @@ def _page_parts(cells: str, resources: Mapping[str, Any]) -> PageParts:
         charts=charts,
         data=_json(resources["data"]),
         policy=f"default-src 'none'; script-src {scripts}; style-src 'unsafe-inline'; "
-        "img-src data:; base-uri 'none'; form-action 'none'",
+        "img-src data:; font-src data:; base-uri 'none'; form-action 'none'",
         words=_json({key: say(message) for key, message in SCRIPT_WORDS.items()}),
-        css=_template_text("page.css"),
+        css=f"{face_css()}\n{_template_text('page.css')}",
         script=_template_text("page.js"),
     )

@@ -1,0 +1,1 @@
+"""Pictures of charts as SVG, measured in the page's typeface."""
