@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from gripbook.derive.records import records
@@ -27,13 +26,13 @@ def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
     return sets[mastered & evidence]
 
 
-def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:
+def _best(sets: pd.DataFrame, by: list[str], load: str) -> pd.DataFrame:
     """The row of the highest load in each group (the earliest of equals)."""
-    rows = records(sets, "load_kg", "date")
+    rows = records(sets, load, "date")
     best: dict[tuple[Any, ...], int] = {}
     for i, key in enumerate(_keys(sets, by)):
         old = rows[best.setdefault(key, i)]
-        if (-rows[i].load_kg, rows[i].date) < (-old.load_kg, old.date):
+        if (-rows[i][0], rows[i].date) < (-old[0], old.date):
             best[key] = i
     # what is not recorded comes last
     order = sorted(best, key=lambda key: [(v is None, "" if v is None else v) for v in key])
@@ -45,35 +44,53 @@ def _keys(sets: pd.DataFrame, by: list[str]) -> list[tuple[Any, ...]]:
     return [tuple(None if v != v else v for v in row) for row in records(sets, *by)]
 
 
-def best_loads(sets: pd.DataFrame) -> pd.DataFrame:
+def best_loads(sets: pd.DataFrame, load: str = "load_kg") -> pd.DataFrame:
     """
     Highest completed load per exercise, grip, hand, edge, board and kind of reading.
+
+    Parameters
+    ----------
+    load : the column that is compared. A page that hides body mass shows another one than the load
+        on the fingers, and its best set must be the best of what it shows.
 
     Returns
     -------
     Rows of `sets`, one per series, all their columns (so `date`, `file` and `line` lead to the
     log). Edges are not converted into each other here.
     """
-    return _best(completed_sets(sets), SERIES)
+    done = completed_sets(sets)
+    return _best(done[done[load].notna()], SERIES, load)
 
 
-def best_of_week(sets: pd.DataFrame) -> pd.DataFrame:
-    """Highest completed load per block week and series; rows of `sets` with all columns."""
-    return _best(completed_sets(sets), ["week", *SERIES])
+def best_of_week(sets: pd.DataFrame, load: str = "load_kg") -> pd.DataFrame:
+    """Highest completed load per block week and series, as `best_loads`."""
+    done = completed_sets(sets)
+    return _best(done[done[load].notna()], ["week", *SERIES], load)
+
+
+def to_the_limit(sets: pd.DataFrame) -> pd.Series:
+    """
+    Whether each set ended at the athlete's limit.
+
+    It failed, was an all-out pull, or was finished with nothing judged to be left.
+    """
+    left = sets["reserve_s"].fillna(sets["reserve_reps"])
+    nothing_left = (sets["outcome"] == "finished") & (left == 0)
+    limit: pd.Series = sets["outcome"].isin(["failed", "pull"]) | nothing_left
+    return limit
 
 
 def sets_of_test_days(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
-    Sets of test days: marked `test`, or, where a series has no such mark, done in a test week.
+    Tests: sets marked `test`; where none is marked at all, those to the limit in test weeks.
+
+    Whoever marks tests has marked them all: a set of another series in a test week is training. A
+    set that leaves something in hand is no test of the limit. Warm-ups are never tests.
     """
-    marked = sets["test"]
-    in_week = sets["week"].isin(block.test_weeks)
-    if not marked.any():
-        return sets[in_week]
-    keys = _keys(sets, SERIES)
-    with_mark = {key for key, mark in zip(keys, marked, strict=True) if mark}
-    unmarked = np.array([key not in with_mark for key in keys], dtype=bool)
-    return sets[marked | (in_week & unmarked)]
+    marked = sets["test"] & ~sets["warmup"]
+    if marked.any():
+        return sets[marked]
+    return sets[sets["week"].isin(block.test_weeks) & ~sets["warmup"] & to_the_limit(sets)]
 
 
 def _most_tested(sets: pd.DataFrame) -> pd.DataFrame:

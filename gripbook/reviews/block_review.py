@@ -20,7 +20,8 @@ from gripbook.derive.best import sets_of_test_days
 from gripbook.derive.records import records
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.body_mass import BodyMass, follow_body_mass
-from gripbook.reviews.change import Change, describe_change
+from gripbook.reviews.change import describe_change
+from gripbook.reviews.change_facts import Change
 from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
@@ -32,6 +33,7 @@ from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads
+from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 from gripbook.words import fmt, say
 
@@ -78,6 +80,11 @@ class BlockReview:
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
     _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
+
+    @property
+    def tables(self) -> Tables:
+        """Tidy frames of all that was found."""
+        return Tables(self)
 
     @property
     def lead(self) -> tuple[str, ...]:
@@ -136,9 +143,18 @@ def review(
         pain = read_pain(own.pain, sets, plan, who)
         inside = sets[sets["in_block"]]
         fit = fit_strength(sets, plan, noise)
-        change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
-        best = best_of_week(inside)
+        body_mass = follow_body_mass(own.body, plan, who)
+        change = describe_change(
+            fit,
+            sets,
+            plan,
+            who,
+            hurt=bool(pain.flags),
+            body=own.body,
+            body_mass=body_mass,
+        )
         shown = shown_loads(sets, show_body_mass=who.show_body_mass)
+        as_shown = inside.assign(shown_kg=shown.loc[inside.index, "shown_kg"])
         mastered = set(completed_sets(inside).index)
         tests = set(sets_of_test_days(inside, plan).index)
         return BlockReview(
@@ -147,10 +163,10 @@ def review(
             last=last,
             sets=shown,
             tests=shown.loc[sorted(tests & mastered)],
-            best=_shown_best(best_loads(inside), shown),
-            weekly_best=_shown_best(best, shown),
+            best=_shown_best(best_loads(as_shown, "shown_kg"), shown),
+            weekly_best=_shown_best(best_of_week(as_shown, "shown_kg"), shown),
             work=_shown_work(weekly_finger_work(sets, plan), who),
-            ratio=_shown_ratio(best, who),
+            ratio=_shown_ratio(best_of_week(inside), who),
             results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
             fit=fit,
             change=change,
@@ -162,7 +178,7 @@ def review(
             earlier=Earlier(own, plan, who, last, change.headline),
             pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
             away=days_without(own.sessions),
-            body_mass=follow_body_mass(own.body, plan, who),
+            body_mass=body_mass,
             wrong=_wrong(sets, who),
             gaps=find_gaps(sets, who, plan, done, dose, pain),
             problems=_shown_problems(own.problems, who),

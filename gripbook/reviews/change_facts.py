@@ -62,6 +62,16 @@ class OutsideReason(StrEnum):
     """Sets came before it on that day; the estimate is of a day's first set."""
     EDGE = "edge"
     """It was done on another edge than the one that strength is stated for."""
+    LENGTH = "length"
+    """It was held for another time, or for other holds, than strength is stated for."""
+
+
+def path_kind(s: SeriesFit) -> PathKind:
+    """What a series' loads are: bounds where every set is one."""
+    kinds = {p.kind for p in s.points}
+    if kinds == {"at least"}:
+        return PathKind.AT_LEAST
+    return PathKind.AT_MOST if kinds == {"at most"} else PathKind.ESTIMATE
 
 
 @dataclass(frozen=True, slots=True)
@@ -174,7 +184,8 @@ class SeriesChange:
     reasons : why it was not measured, empty where it was.
     start_kg, end_kg : load at the block's ends; of `AT_LEAST` the highest that was finished near
         them. NaN where not known, or where body mass is hidden.
-    change_kg, low_kg, high_kg : change in kg with its 90 % range.
+    change_kg, low_kg, high_kg : change in kg with its 90 % range; where body mass is hidden in
+        whole kg, the range rounded outward.
     change_pct, low_pct, high_pct : in per cent of the start; NaN where body mass is hidden.
     smallest_pct : the smallest change that matters.
     first_test, last_test : its test days in the block; None without one; the same where only one.
@@ -225,10 +236,7 @@ class SeriesChange:
     @property
     def path_kind(self) -> PathKind:
         """What the loads of `path`, `start_kg` and `end_kg` are."""
-        kinds = {kind for _, _, kind, _, _ in self.fit.points}
-        if kinds == {"at least"}:
-            return PathKind.AT_LEAST
-        return PathKind.AT_MOST if kinds == {"at most"} else PathKind.ESTIMATE
+        return path_kind(self.fit)
 
     @property
     def tenths(self) -> int:
