@@ -30,7 +30,7 @@ def climbed(review: BlockReview) -> tuple[Any, ...]:
     if months.empty:
         return ()
     headline = review.change.headline
-    found = [_path(review, headline)] if headline is not None and headline.fit.ok else []
+    found = [_path(review, headline)] if headline and headline.fit.ok and len(headline.path) else []
     found += [_grades(review, str(d), own) for d, own in months.groupby("discipline", sort=False)]
     return tuple(found)
 
@@ -58,9 +58,7 @@ def _block_lines(review: BlockReview) -> Any:
 
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
-    unit = fmt.mass_unit()
-    show = review.athlete.show_body_mass
-    title = unit if show else say("{unit} from the start", unit=unit)
+    title = fmt.mass_unit()
     known = s.path[s.path["kg"].notna()]
     data = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = _x(review)

@@ -18,19 +18,12 @@ def across_blocks(review: BlockReview) -> Any:
     """
     Path and 90 % band of the followed series in each block, on one axis of days.
 
-    None where fewer than two blocks measure it. Where body mass is hidden every path is the
-    difference to its own block's start, so that levels of blocks are not compared.
+    None where fewer than two blocks measure it, and where body mass is hidden.
     """
     paths = review.earlier.paths
     if len(paths) < 2:
         return None
-    show = review.athlete.show_body_mass
-    unit = fmt.mass_unit()
-    title = (
-        say("load ({unit})", unit=unit)
-        if show
-        else say("difference to the block's start ({unit})", unit=unit)
-    )
+    title = say("load ({unit})", unit=fmt.mass_unit())
     rows = pd.concat(
         [
             x.series.path.assign(block=x.block.name)

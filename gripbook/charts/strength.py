@@ -32,13 +32,14 @@ def strength_path(
     Notes
     -----
     Filled circles are sets that tell the load (failed sets, pulls); hollow triangles pointing up
-    are finished sets, which tell that at least this was possible. Where body mass is hidden the
-    axis is the difference to the start.
+    are finished sets, which tell that at least this was possible. Nothing is drawn where body mass
+    is hidden.
     """
     return tuple(
         _path(review, s)
         for s in review.change.series
         if s.fit.ok
+        and len(s.path)
         and capacity in ("", s.fit.capacity)
         and grip in ("", s.fit.grip)
         and hand in ("", s.fit.hand)
@@ -138,13 +139,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
     colour = style.grip_colour(s.fit.grip)
-    show = review.athlete.show_body_mass
-    unit = fmt.mass_unit()
-    title = (
-        say("load ({unit})", unit=unit)
-        if show
-        else say("difference to the start ({unit})", unit=unit)
-    )
+    title = say("load ({unit})", unit=fmt.mass_unit())
     known = s.path[s.path["kg"].notna()]
     path = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = alt.X(

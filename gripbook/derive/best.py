@@ -26,13 +26,13 @@ def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
     return sets[mastered & evidence]
 
 
-def _best(sets: pd.DataFrame, by: list[str], load: str) -> pd.DataFrame:
+def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:
     """The row of the highest load in each group (the earliest of equals)."""
-    rows = records(sets, load, "date")
+    rows = records(sets, "load_kg", "date")
     best: dict[tuple[Any, ...], int] = {}
     for i, key in enumerate(_keys(sets, by)):
         old = rows[best.setdefault(key, i)]
-        if (-rows[i][0], rows[i].date) < (-old[0], old.date):
+        if (-rows[i].load_kg, rows[i].date) < (-old.load_kg, old.date):
             best[key] = i
     # what is not recorded comes last
     order = sorted(best, key=lambda key: [(v is None, "" if v is None else v) for v in key])
@@ -44,28 +44,21 @@ def _keys(sets: pd.DataFrame, by: list[str]) -> list[tuple[Any, ...]]:
     return [tuple(None if v != v else v for v in row) for row in records(sets, *by)]
 
 
-def best_loads(sets: pd.DataFrame, load: str = "load_kg") -> pd.DataFrame:
+def best_loads(sets: pd.DataFrame) -> pd.DataFrame:
     """
     Highest completed load per exercise, grip, hand, edge, board and kind of reading.
-
-    Parameters
-    ----------
-    load : the column that is compared. A page that hides body mass shows another one than the load
-        on the fingers, and its best set must be the best of what it shows.
 
     Returns
     -------
     Rows of `sets`, one per series, all their columns (so `date`, `file` and `line` lead to the
     log). Edges are not converted into each other here.
     """
-    done = completed_sets(sets)
-    return _best(done[done[load].notna()], SERIES, load)
+    return _best(completed_sets(sets), SERIES)
 
 
-def best_of_week(sets: pd.DataFrame, load: str = "load_kg") -> pd.DataFrame:
-    """Highest completed load per block week and series, as `best_loads`."""
-    done = completed_sets(sets)
-    return _best(done[done[load].notna()], ["week", *SERIES], load)
+def best_of_week(sets: pd.DataFrame) -> pd.DataFrame:
+    """Highest completed load per block week and series; rows of `sets` with all columns."""
+    return _best(completed_sets(sets), ["week", *SERIES])
 
 
 def to_the_limit(sets: pd.DataFrame) -> pd.Series:

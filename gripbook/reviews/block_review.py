@@ -32,7 +32,7 @@ from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
-from gripbook.reviews.shown import shown_loads
+from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 from gripbook.words import fmt, say
@@ -48,7 +48,9 @@ class BlockReview:
     mastered load per series in the block; `weekly_best`: the same per block week. `work`: finger
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
-    is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
+    is hidden. `results`: rows of results.csv, which are the coach's and not for the page. `fit`,
+    and all that rests on it, stands on a stand-in for body mass where that is hidden (see
+    `reviews.shown`); `results` on the true one.
     `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
     `wrong`: sets whose load looks wrong and was left out, as `file:line` and kilograms (NaN where
     body mass is hidden). `pain_to_date`: `pain` and what was logged after the block. `away`: each
@@ -136,13 +138,16 @@ def review(
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     with fmt.in_mass_unit(who.units):
-        sets = derive_sets(own.hangs, own.body, plan)
+        logged = derive_sets(own.hangs, own.body, plan)
         shows, end = who.show_body_mass, pd.Timestamp(plan.end)
+        # what the page rests on: where body mass is hidden, it must not know it
+        sets = logged if shows else with_stand_in(logged)
         done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
         dose = check_dose(sets, own.sessions, plan, last, who)
         pain = read_pain(own.pain, sets, plan, who)
         inside = sets[sets["in_block"]]
         fit = fit_strength(sets, plan, noise)
+        coach_fit = fit if shows else fit_strength(logged, plan, noise)
         body_mass = follow_body_mass(own.body, plan, who)
         change = describe_change(
             fit,
@@ -153,8 +158,8 @@ def review(
             body=own.body,
             body_mass=body_mass,
         )
-        shown = shown_loads(sets, show_body_mass=who.show_body_mass)
-        as_shown = inside.assign(shown_kg=shown.loc[inside.index, "shown_kg"])
+        best = best_of_week(inside)
+        shown = shown_loads(sets, show_body_mass=shows)
         mastered = set(completed_sets(inside).index)
         tests = set(sets_of_test_days(inside, plan).index)
         return BlockReview(
@@ -163,11 +168,11 @@ def review(
             last=last,
             sets=shown,
             tests=shown.loc[sorted(tests & mastered)],
-            best=_shown_best(best_loads(as_shown, "shown_kg"), shown),
-            weekly_best=_shown_best(best_of_week(as_shown, "shown_kg"), shown),
+            best=_shown_best(best_loads(inside), shown),
+            weekly_best=_shown_best(best, shown),
             work=_shown_work(weekly_finger_work(sets, plan), who),
-            ratio=_shown_ratio(best_of_week(inside), who),
-            results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
+            ratio=_shown_ratio(best, who),
+            results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
             fit=fit,
             change=change,
             done=done,
@@ -179,9 +184,9 @@ def review(
             pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
             away=days_without(own.sessions),
             body_mass=body_mass,
-            wrong=_wrong(sets, who),
+            wrong=_wrong(logged, who),
             gaps=find_gaps(sets, who, plan, done, dose, pain),
-            problems=_shown_problems(own.problems, who),
+            problems=shown_problems(own.problems, show_body_mass=shows),
         )
 
 
@@ -233,15 +238,3 @@ def _shown_ratio(best: pd.DataFrame, who: Athlete) -> pd.DataFrame:
     columns += ["date", "file", "line"]
     known = best[best["ratio"].notna()] if who.show_body_mass else best.iloc[:0]
     return known[columns].reset_index(drop=True)
-
-
-def _shown_problems(problems: tuple[Problem, ...], who: Athlete) -> tuple[Problem, ...]:
-    """Problems the page may tell: none of the future (it depends on the day of printing)."""
-    hidden = {"future_date"}
-    if not who.show_body_mass:
-        hidden |= {"load_high", "load_not_positive", "body_mass_jump"}
-    return tuple(
-        p
-        for p in problems
-        if p.code not in hidden and (who.show_body_mass or not p.file.endswith("body.csv"))
-    )

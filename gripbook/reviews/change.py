@@ -228,11 +228,11 @@ def _same(one: float, other: float) -> bool:
 
 
 def _best(logged: _Logged, key: SeriesKey) -> LoggedSet | None:
-    """The highest load mastered, the earliest of equals: the best of what the page shows."""
-    best = best_loads(logged.of(key), "shown_kg")
+    """The highest load mastered, the earliest of equals."""
+    best = best_loads(logged.of(key))
     if best.empty:
         return None
-    order = best.sort_values(["shown_kg", "date"], ascending=[False, True], kind="stable")
+    order = best.sort_values(["load_kg", "date"], ascending=[False, True], kind="stable")
     return logged.set_of(order.iloc[0])
 
 

@@ -13,6 +13,7 @@ from gripbook.logs import Block, Logs
 from gripbook.reviews.change import SeriesChange, describe_change
 from gripbook.reviews.done import compare_with_plan
 from gripbook.reviews.people import Athlete
+from gripbook.reviews.shown import with_stand_in
 from gripbook.strength import fit_strength
 from gripbook.words import fmt, say
 
@@ -81,6 +82,8 @@ class Earlier:
     def _line(self, block: Block) -> BlockLine:
         try:
             sets = derive_sets(self._own.hangs, self._own.body, block)
+            if not self._athlete.show_body_mass:
+                sets = with_stand_in(sets)
             done = compare_with_plan(sets, self._own.sessions, block, self._last)
             change = describe_change(
                 fit_strength(sets, block), sets, block, self._athlete, hurt=False

@@ -19,13 +19,15 @@ import pandas as pd
 
 from gripbook.derive import completed_sets
 from gripbook.derive.best import sets_of_test_days
+from gripbook.derive.records import records
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews import proposal_words as words
 from gripbook.reviews.pain import place_words
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.plates import STEP_KG, loadable
-from gripbook.strength import SeriesKey
+from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, hung_kinds, with_stand_in
+from gripbook.strength import SeriesKey, StrengthFit, fit_strength
 from gripbook.words import fmt, say
 
 if TYPE_CHECKING:
@@ -59,10 +61,6 @@ RAMP_HANG_S: Final = 10.0
 PAIN_PAST_DAYS: Final = 14
 #: Weeks of a proposed block where none was planned.
 UNPLANNED_WEEKS: Final = 8
-#: Where body mass is hidden, shares of a load are taken as if it were this, so that no proposal
-#: leads back to it: the light one for steps up, the heavy one for steps down.
-LIGHT_KG: Final = 40.0
-HEAVY_KG: Final = 110.0
 #: Days of tests at each end of a block that are tried, and the z of a change told in 95 of 100.
 TEST_DAYS: Final = (1, 2)
 _Z95: Final = 1.6449
@@ -292,6 +290,16 @@ class _Proposal:
         self.rein = self._rein()
         masses = self.sets["body_mass_kg"].dropna() if self.known else self.done["sets"]
         self.mass_kg = float(masses.iloc[-1]) if len(masses) else math.nan
+        # where body mass is hidden, what is promised must hold for the light and the heavy: each
+        # further fit with the kilograms by which it lies off the review's
+        self.hung: set[tuple[str, ...]] = set()
+        self.fits: list[tuple[float, StrengthFit]] = [(0.0, r.fit)]
+        if self.known and not self.show:
+            of_body = self.sets[hung_kinds(self.sets)]
+            self.hung = set(records(of_body, "exercise", "grip", "hand"))
+            for kg in (LIGHT_KG, HEAVY_KG) if self.hung and math.isfinite(self.mass_kg) else ():
+                fit = fit_strength(with_stand_in(self.sets, kg), self.block, r.fit.noise)
+                self.fits.append((kg - self.mass_kg, fit))
 
     def made(self) -> NextBlock:
         loads = [self._aged_load(x) for x in self._loads()]
@@ -523,7 +531,8 @@ class _Proposal:
 
     def _pull(self, line: NextLoad, key: SeriesKey, last: pd.Series) -> NextLoad:
         """An all-out pull has no load to set: what its last one should still read."""
-        tellable = self.show or last["load_source"] == "gauge"
+        hung = (key.capacity, key.grip, key.hand) in self.hung
+        tellable = self.show or (last["load_source"] == "gauge" and not hung)
         if self.rein.share < 1:
             most = math.floor(2 * self.rein.share * float(last["load_kg"])) / 2
             because = words.pull_below(self.rein.share, self.rein.short, last["date"].date())
@@ -549,22 +558,27 @@ class _Proposal:
         edge_mm: float | None = None,
         phase: Phase | None = None,
     ) -> float:
-        if load_kg <= 0:
-            return 1.0
-        return self.r.fit.predict(
-            key,
-            edge_mm=line.edge_mm if edge_mm is None else edge_mm,
-            load_kg=load_kg,
-            hang_s=phase.hang_s if phase else None,
-            reps=phase.reps if phase and phase.exercise == "repeater" else None,
-            sets_before=max(0, (line.sets or 1) - 1),
-        )
+        hung = (key.capacity, key.grip, key.hand) in self.hung
+        lowest = 1.0
+        for more_kg, fit in self.fits if hung else self.fits[:1]:
+            if load_kg + more_kg > 0:
+                chance = fit.predict(
+                    key,
+                    edge_mm=line.edge_mm if edge_mm is None else edge_mm,
+                    load_kg=load_kg + more_kg,
+                    hang_s=phase.hang_s if phase else None,
+                    reps=phase.reps if phase and phase.exercise == "repeater" else None,
+                    sets_before=max(0, (line.sets or 1) - 1),
+                )
+                lowest = min(lowest, chance)
+        return lowest
 
     def _weighted(
         self, line: NextLoad, key: SeriesKey, phase: Phase, last: pd.Series, rows: pd.DataFrame
     ) -> NextLoad:
         """A hang or a repeater set: the heaviest load that the last set of the day still takes."""
-        lifted = last["load_source"] == "gauge"
+        hung = (key.capacity, key.grip, key.hand) in self.hung
+        lifted = last["load_source"] == "gauge" and not hung
         base = 0.0
         if not lifted:
             # where body mass is hidden, that of the same day: a change of it must not show

@@ -319,12 +319,13 @@ def _capacity_change(own: BlockReview, s: SeriesChange) -> CapacityChange:
     fit = own.fit
     sd = fit.change_sd(s.fit.key)
     prior = _prior_change_sd(own, s)
+    change_kg = s.fit.change_pct / 100 * s.fit.start_kg
     alone, alone_sd = without_prior(math.log1p(s.fit.change_pct / 100), sd, prior)
     return CapacityChange(
         capacity=s.fit.capacity,
         series=fmt.series(s.fit.grip, s.fit.hand),
         verdict=s.fit.verdict,
-        change_kg=s.fit.change_pct / 100 * s.fit.start_kg,
+        change_kg=change_kg if own.athlete.show_body_mass else float(round(change_kg)),
         low_kg=s.low_kg,
         high_kg=s.high_kg,
         log_change=alone,

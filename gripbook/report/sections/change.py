@@ -31,7 +31,9 @@ def change(r: BlockReview) -> Parts:
         parts.append(html.paragraph(say(_PATH_KEY)))
         parts += drawn
     parts += [_change_table(r), _change_rows(r)]
-    if r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
+    # an exponent beside the weights added on two edges is body mass
+    shows = r.athlete.show_body_mass
+    if shows and r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):
         parts.append(html.paragraph(_edge_words(r)))
     if c.sharper:
         parts += [html.heading(3, say("What would make this sharper")), html.bullets(c.sharper)]
@@ -72,14 +74,14 @@ def _change_table(r: BlockReview) -> Fragment:
         }
         for s in r.change.series
     ]
-    kinds = "" if show else say(", as the difference to the start")
     unit = fmt.mass_unit()
-    columns = {
-        "series": say("series"),
-        "start": say("start ({unit})", unit=unit),
-        "end": say("end ({unit})", unit=unit),
-        "kg": say("change ({unit})", unit=unit),
-    }
+    columns = {"series": say("series")}
+    if show:
+        columns |= {
+            "start": say("start ({unit})", unit=unit),
+            "end": say("end ({unit})", unit=unit),
+        }
+    columns["kg"] = say("change ({unit})", unit=unit)
     if show:
         columns["pct"] = say("change (%)")
     columns |= {"verdict": say("verdict"), "sets": say("sets used")}
@@ -90,13 +92,17 @@ def _change_table(r: BlockReview) -> Fragment:
         html.table(
             rows,
             say(
-                "Load at the reference edge{kinds}, first and last day, with the range "
-                "that holds the change in nine of ten cases",
-                kinds=kinds,
+                "Load at the reference edge, first and last day, with the range "
+                "that holds the change in nine of ten cases"
+            )
+            if show
+            else say(
+                "Change of the weight that can be added, at an unchanged body mass, with the "
+                "range that holds it in nine of ten cases"
             ),
             stack=True,
             columns=columns,
-            numbers=["start", "end", "kg", "pct"],
+            numbers=[c for c in ("start", "end", "kg", "pct") if c in columns],
         ),
     )
 
