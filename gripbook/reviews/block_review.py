@@ -31,17 +31,16 @@ from gripbook.reviews.measured import Measured, describe_measures
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
-from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
 from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BlockReview:
     """
-    One athlete's block as data: frames to plot, figures to tell, sentences to read.
+    One athlete's block as facts, in no language: frames, figures, dates and enums.
 
     `sets`: derived sets with `shown_kg` and `shown_as`; where body mass is hidden they hold
     nothing it could be worked out from. `tests`: those mastered on test days. `best`: best
@@ -89,28 +88,11 @@ class BlockReview:
         return Tables(self)
 
     @property
-    def lead(self) -> tuple[str, ...]:
-        """The page's first sentences, five at most."""
-        return lead(self)
-
-    @property
-    def told(self) -> tuple[tuple[str, bool], ...]:
-        """The first sentences, each with whether it is one of safety."""
-        urgent = bool(self.pain.flags or self.body_mass.sentence)
-        return tuple((text, urgent and not i) for i, text in enumerate(self.lead))
-
-    @property
     def next_block(self) -> NextBlock:
         """What next; worked out once."""
         if "next" not in self._made:
             self._made["next"] = propose_next(self)
         return self._made["next"]
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What the page must say of safety."""
-        told = (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
-        return tuple(map(say, told))
 
 
 def review(

@@ -1,239 +1,34 @@
-"""The page's first words: what a coach reads in twenty seconds. One place, one voice."""
+"""What the first screen says of pain, of what was done and of what comes next."""
 
 from __future__ import annotations
 
 import math
-import re
-from typing import TYPE_CHECKING, Final, NamedTuple
+from typing import TYPE_CHECKING
 
-from gripbook.logs import Block
-from gripbook.reviews.body_mass import with_whom
-from gripbook.reviews.change import (
-    SeriesChange,
-    capacity_words,
-    kilograms,
-    kilograms_bare,
-)
-from gripbook.reviews.gaps import left_aside
-from gripbook.reviews.people import in_own_units
-from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
-from gripbook.strength.fit import NOT_MEASURED
 from gripbook.words import Table, fmt, mark, say, say_count
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
 
-CAUTIONS = (
-    mark(
-        "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling "
-        "or a pop is for a physician or physiotherapist, not for this page."
-    ),
-    mark(
-        "The page describes what was logged. It diagnoses nothing, estimates no "
-        "risk of injury and clears nobody to train."
-    ),
-    mark("No limit broken is not the same as safe."),
-    mark(
-        "Body mass changes for many reasons; this page gives no advice on it. "
-        "Questions about weight, food or energy belong to a physician."
-    ),
-)
-CAUTION_MINOR = mark(
-    "Under 18: intensive finger strength training is not recommended for "
-    "adolescents (Morrison and Schöffl 2007, British Journal of Sports "
-    "Medicine 41:852-861). What comes next is for coach, guardian and "
-    "physician to decide; this page proposes no load."
-)
 
-
-#: The heading that the first words lead to.
-BODY_MASS_SECTION = mark("Strength and body mass")
-
-#: Sentences of the first screen; those of the caution for minors count.
-SENTENCES: Final = 5
-_END = re.compile(r"(?<=[.]) |(?<=[.][)]) ")
-
-
-class _Said(NamedTuple):
-    """
-    One sentence and its rank. Where there are too many those of high rank are left out: 0 what
-    must stand, 1 what is missing from the figures, 2 why, 4 which is weaker, 5 what else is not
-    known, 6 what follows a sentence that may stand alone.
-    """
-
-    text: str
-    rank: int = 0
-
-
-@in_own_units
-def lead(review: BlockReview) -> tuple[str, ...]:
-    """
-    At most five sentences, for twenty seconds, in parts: safety, what changed, what was done and
-    whether the limits were kept, where to begin next, which hand and grip is weaker, what is not
-    known. No body mass, no praise.
-    """
-    parts = [_safety(review), [_Said(_change(review))], [_Said(_done(review))], _next(review)]
-    parts += [_weaker(review), _unknown(review)]
-    ranks = [(one.rank, n, m) for n, part in enumerate(parts) for m, one in enumerate(part)]
-    caution = sentences_of(say(CAUTION_MINOR)) if review.athlete.minor else []
-    room = SENTENCES - len(caution)
-    kept = {(n, m) for _, n, m in sorted(ranks)[:room]}
-    told = (
-        " ".join(one.text for m, one in enumerate(part) if (n, m) in kept)
-        for n, part in enumerate(parts)
-    )
-    return tuple(text for text in told if text)
-
-
-def sentences_of(text: str) -> list[str]:
-    """A text's sentences. Dates and units hold no plain space, so a stop before one ends it."""
-    return [one for one in _END.split(text) if one]
-
-
-def _safety(review: BlockReview) -> list[_Said]:
-    out: list[str] = []
-    if review.pain.flags:
-        out = sentences_of(review.pain.flags[0].text)
-        if more := len(review.pain.flags) - 1:
-            notes = fmt.count(more, "{n} more note", "{n} more notes")
-            out[-1] = out[-1].removesuffix(".")
-            out[-1] += say(" ({more_notes} under Pain).", more_notes=notes)
-    if review.body_mass.sentence:
-        # where is said, what is not: who looks over a shoulder reads no body mass
-        told = {"who": with_whom(review.athlete), "section": say(BODY_MASS_SECTION)}
-        out.append(say("Please talk over {who} what stands under {section}.", **told))
-    return [_Said(text) for text in out]
-
-
-def _weaker(review: BlockReview) -> list[_Said]:
-    return [_Said(review.change.weaker, 4)] if review.change.weaker else []
-
-
-# --- what changed -----------------------------------------------------------------------------
-
-
-def _change(review: BlockReview) -> str:
-    headline = review.change.headline
-    wanted = review.block.headline
-    if headline is not None:
-        return _headline(review, headline)
-    if wanted is not None:
-        named = f"{fmt.EXERCISE_WORDS[wanted.capacity]}, {fmt.series(wanted.grip, wanted.hand)}"
-        return say(
-            "No set of the series named beforehand ({named}) tells of strength.", named=named
-        )
-    return say("No set tells of strength, so no change can be told.")
-
-
-def _headline(review: BlockReview, h: SeriesChange) -> str:
-    """The series named beforehand, its change in kilograms with the range."""
-    fit = h.fit
-    where = say("in {grip}", grip=fmt.series(fit.grip, fit.hand))
-    where += (
-        say(", on {edge_mm}", edge_mm=fmt.with_unit(fit.edge_mm, "mm"))
-        if math.isfinite(fit.edge_mm)
-        else ""
-    )
-    load = _capacity_words(fit.capacity, review.block)
-    if fit.at_least:
-        return say(
-            "It can't be told whether you got stronger {where}: you finished every "
-            "set of {exercise_words}, so the log shows that these loads were "
-            "possible, not how much more was.",
-            where=where,
-            exercise_words=fmt.EXERCISE_WORDS[fit.capacity],
-        )
-    if not fit.ok:
-        return say(
-            "Your change {where} is not measured: {plain_reasons}.",
-            where=where,
-            plain_reasons=_plain_reasons(fit.reasons),
-        )
-    low, high, width = h.low_kg, h.high_kg, h.high_kg - h.low_kg
-    show = review.athlete.show_body_mass
-    start, end = kilograms(fit.start_kg, width), kilograms(fit.end_kg, width)
-    went = (
-        say("went from about {start} to {end}, ", start=start, end=end) if show else say("moved, ")
-    )
-    sure = say(" (in nine of ten cases)")
-    stood = (
-        say(", about {start} at the start and {end} at the end,", start=start, end=end)
-        if show
-        else ""
-    )
-    if fit.verdict == "rise":
-        return say(
-            "You got stronger {where}: {load} {went}{between} higher{sure}.",
-            where=where,
-            load=load,
-            went=went,
-            between=_between(low, high),
-            sure=sure,
-        )
-    if fit.verdict == "fall":
-        return say(
-            "You got weaker {where}: {load} {went}{between} lower{sure}.",
-            where=where,
-            load=load,
-            went=went,
-            between=_between(-high, -low),
-            sure=sure,
-        )
-    open_range = say(
-        "{load}{stood} ended anything from {signed} to ",
-        load=load,
-        stood=stood,
-        signed=_signed(low, width),
-    )
-    open_range += f"{_signed(high, width)}{sure}."
-    if fit.verdict == "steady":
-        planned = say(", as planned") if review.block.goal == "hold" else ""
-        return say(
-            "You stayed as strong as you were{planned}, {where}: {open_range}",
-            planned=planned,
-            where=where,
-            open_range=open_range,
-        )
-    return say(
-        "It can't be told whether you got stronger {where}: {open_range}",
-        where=where,
-        open_range=open_range,
-    )
-
-
-def _capacity_words(capacity: str, block: Block) -> str:
-    if capacity == "hang":
-        return say(
-            "the load you can hold for {reference_hang_s}",
-            reference_hang_s=fmt.with_unit(block.reference_hang_s, "s"),
-        )
-    if capacity == "repeater":
-        return say("the load of {capacity_words},", capacity_words=capacity_words(capacity, block))
-    return say("your all-out pull")
-
-
-def _between(low: float, high: float) -> str:
-    return say(
-        "between {low} and {high}",
-        low=kilograms_bare(low, high - low),
-        high=kilograms(high, high - low),
-    )
-
-
-def _signed(kg: float, width: float) -> str:
-    size = kilograms(abs(kg), width)
-    return say("{size} higher", size=size) if kg > 0 else say("{size} lower", size=size)
-
-
-def _plain_reasons(reasons: tuple[str, ...]) -> str:
-    return fmt.clauses(r.removesuffix(say(NOT_MEASURED)) for r in reasons)
+def safety(review: BlockReview) -> str:
+    """The first reason to stop or hold, and how many more there are; "" without one."""
+    if not review.pain.flags:
+        return ""
+    more = len(review.pain.flags) - 1
+    text = review.pain.flags[0].text
+    if not more:
+        return text
+    notes = say_count(more, "{n} more note", "{n} more notes", n=fmt.in_words(more))
+    return f"{text} {fmt.sentence(say('{more_notes} under Pain.', more_notes=notes))}"
 
 
 # --- was it done, within the limits ------------------------------------------------------------
 
 
-def _done(review: BlockReview) -> str:
-    done = review.done.sessions_done
+def done(review: BlockReview) -> str:
+    """What was done of what was planned, limits and pain."""
+    count = review.done.sessions_done
     planned = review.done.sessions_planned
     aside = review.block.aside
     if aside is not None:
@@ -241,22 +36,22 @@ def _done(review: BlockReview) -> str:
             "You logged {finger_sessions}, none of them in the planned block ({start} to {end}), "
             "so the whole log is shown and compared with no plan; check the first day in the block "
             "file",
-            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
+            finger_sessions=fmt.count(count, "{n} finger session", "{n} finger sessions"),
             start=fmt.day(aside.start),
             end=fmt.day(aside.end),
         )
     elif planned is None:
         counted = say(
             "You logged {finger_sessions}; no plan says how many were due",
-            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
+            finger_sessions=fmt.count(count, "{n} finger session", "{n} finger sessions"),
         )
-    elif done > planned:
+    elif count > planned:
         counted = say(
-            "You did {done} finger sessions, {planned} were planned", done=done, planned=planned
+            "You did {done} finger sessions, {planned} were planned", done=count, planned=planned
         )
     else:
         counted = say(
-            "You did {done} of {planned} planned finger sessions", done=done, planned=planned
+            "You did {done} of {planned} planned finger sessions", done=count, planned=planned
         )
     weeks = review.done.weeks
     missed = review.done.missed_weeks
@@ -306,67 +101,47 @@ def _pain_words(review: BlockReview) -> str:
     return say("you wrote down 'no pain' on {days}", days=fmt.count(days, "{n} day", "{n} days"))
 
 
-# --- what next --------------------------------------------------------------------------------
-
-
-def _next(review: BlockReview) -> list[_Said]:
+def next_step(review: BlockReview) -> str:
     """One start load with its because, or why there is none."""
-    if review.athlete.minor:  # the page's caution says whose the next step is
-        return []
-    found = review.next_block
-    if found.held:
-        return [
-            _Said(say("No start load is proposed for what pain stops."), 1),
-            _Said(say("Core, hips and other work can go on where they don't hurt."), 5),
-        ]
-    starts = [x for x in found.loads if x.kind == "start"]
+    if review.athlete.minor:  # whose the next step is stands first
+        return ""
+    plan = review.next_block
+    if plan.held:
+        return say(
+            "No load is proposed for what pain stops. Core, hips and other work can go on where "
+            "they don't hurt."
+        )
+    starts = [x for x in plan.loads if x.kind == "start"]
     h = review.block.headline
     named = [
         x for x in starts if h and (x.exercise, x.grip, x.hand) == (h.capacity, h.grip, h.hand)
     ]
     if not starts:
-        if not found.lines:
-            return []
-        line = found.lines[0]
-        told = say("Next: {text} {because}", text=line.text, because=line.because)
-        return _falling(sentences_of(told), 0, 6)
+        if not plan.lines:
+            return ""
+        line = plan.lines[0]
+        return f"{line.text} {line.because}"
     load = (named or starts)[0]
-    last = say(", last done {last}", last=load.last) if load.last else ""
     what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
-    amount = load.weight_words
-    plus = amount.startswith("+")
-    amount = say("at {amount}", amount=amount) if plus else say("with {amount}", amount=amount)
-    start = say("Next block start {what}, {amount}{last}", what=what, amount=amount, last=last)
-    later = next((x.brief for x in found.lines if x.brief), "")
-    start = f"{fmt.clauses(filter(None, (start, later)))}."
-    return [_Said(start), *_falling(sentences_of(load.brief or load.because), 2, 6)]
+    last = say(" (last done {last})", last=load.last) if load.last else ""
+    start = say("start {what} at {amount}{last}", what=what, amount=load.weight_words, last=last)
+    later = next((x.brief for x in plan.lines if x.brief), "")
+    return (
+        f"{fmt.sentence(fmt.clauses(filter(None, (start, later))))}. {load.brief or load.because}"
+    )
 
 
-def _falling(texts: list[str], first: int, others: int) -> list[_Said]:
-    return [_Said(text, others if n else first) for n, text in enumerate(texts)]
-
-
-# --- what is not known ------------------------------------------------------------------------
-
-
-def _unknown(review: BlockReview) -> list[_Said]:
+def unusable(review: BlockReview) -> str:
+    """Rows that could not be read and sets left out because they look wrong; "" without any."""
     if review.wrong:
-        return _falling(sentences_of(_wrong(review.wrong)), 1, 6)
-    refused = {(p.file, p.line) for p in review.problems if p.severity == "error"}
-    if refused:
-        n = len(refused)
-        told = say(
-            "{rows} of the log could not be used, so weeks may look emptier than they were.",
-            rows=fmt.sentence(fmt.count(n, "{n} row", "{n} rows")),
-        )
-        return [_Said(told, 1)]
-    if told := _unmeasured(review):
-        return [_Said(told, 5)]
-    told_before = {say(PAIN_NOT_RECORDED)}
-    if review.block.aside:
-        told_before.add(left_aside(review.block.aside))
-    others = [g for g in review.gaps if g not in told_before]
-    return _falling(sentences_of(others[0]), 5, 6) if others else []
+        return _wrong(review.wrong)
+    refused = len({(p.file, p.line) for p in review.problems if p.severity == "error"})
+    if not refused:
+        return ""
+    return say(
+        "{rows} of the log could not be used, so weeks may look emptier than they were.",
+        rows=fmt.sentence(fmt.count(refused, "{n} row", "{n} rows")),
+    )
 
 
 def _wrong(rows: tuple[tuple[str, float], ...]) -> str:
@@ -387,20 +162,3 @@ def _wrong(rows: tuple[tuple[str, float], ...]) -> str:
         places=fmt.listing(places),
     )
     return fmt.sentence(told)
-
-
-def _unmeasured(review: BlockReview) -> str:
-    """Capacities of the plan without a measured change, and from when they were logged."""
-    headline = review.change.headline
-    own = [s for s in review.change.series if s is not headline]
-    out = []
-    for capacity in dict.fromkeys(s.fit.capacity for s in own):
-        of_it = [s for s in own if s.fit.capacity == capacity]
-        if headline is not None and headline.fit.capacity == capacity:
-            continue
-        if any(s.fit.ok for s in of_it):
-            continue
-        reasons = {r for s in of_it for r in s.fit.reasons if r.endswith(say(NOT_MEASURED))}
-        if reasons:
-            out.append(f"{fmt.EXERCISE_WORDS[capacity]} ({_plain_reasons((min(reasons),))})")
-    return say("Not measured: the change of {out}.", out=fmt.listing(out)) if out else ""

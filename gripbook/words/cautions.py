@@ -20,6 +20,7 @@ CAUTIONS = (
         "weight, food or energy belong to a physician."
     ),
 )
+CAUTION_MINOR_SHORT = mark("Under 18: coach, guardian and physician decide what you train.")
 CAUTION_MINOR = mark(
     "Coach, guardian and physician decide what you train; this page proposes no load. Intensive "
     "finger strength training is not recommended for adolescents (Morrison and Schöffl 2007, "

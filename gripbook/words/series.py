@@ -89,10 +89,7 @@ def range_kg(low: float, high: float) -> str:
 def range_pct(low: float, high: float) -> str:
     """A range in per cent: +5 to +18 %."""
     places = 0 if high - low >= 3 else 1
-    ends = [
-        fmt.number(x, 1 if abs(x) < 1 else places, sign=True)
-        for x in (low, high)
-    ]
+    ends = [fmt.number(x, 1 if abs(x) < 1 else places, sign=True) for x in (low, high)]
     return say("{low} to {high}~%", low=ends[0], high=ends[1])
 
 

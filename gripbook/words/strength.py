@@ -26,9 +26,9 @@ from gripbook.words import Table, fmt, mark, say, say_count, series
 _VERDICTS = Table(
     {
         ChangeVerdict.STRONGER: mark("stronger"),
-        ChangeVerdict.PROBABLY_STRONGER: mark("probably stronger, about {tenths} in 10"),
+        ChangeVerdict.PROBABLY_STRONGER: mark("probably stronger, {tenths} in 10"),
         ChangeVerdict.NO_CHANGE: mark("no change worth naming"),
-        ChangeVerdict.PROBABLY_WEAKER: mark("probably weaker, about {tenths} in 10"),
+        ChangeVerdict.PROBABLY_WEAKER: mark("probably weaker, {tenths} in 10"),
         ChangeVerdict.WEAKER: mark("weaker"),
         ChangeVerdict.CANT_TELL: mark("can't tell"),
         ChangeVerdict.AT_LEAST: mark("limit never reached"),
@@ -37,9 +37,21 @@ _VERDICTS = Table(
 )
 
 
-def verdict(kind: ChangeVerdict, tenths: int = 0) -> str:
-    """A verdict in words: stronger; probably stronger, about 9 in 10."""
-    return _VERDICTS[kind].format(tenths=tenths)
+def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
+    """
+    A verdict in words: stronger; probably stronger, about 9 in 10.
+
+    Parameters
+    ----------
+    tenths : of a probable verdict, its chance. most : the highest chance, where several series
+        share the verdict: 8 to 9 in 10.
+    """
+    chances = (
+        say("{least} to {most}", least=tenths, most=most)
+        if most > tenths
+        else say("about {tenths}", tenths=tenths)
+    )
+    return _VERDICTS[kind].format(tenths=chances)
 
 
 # --- one series -------------------------------------------------------------------------------
@@ -90,7 +102,9 @@ def sentence(s: SeriesChange) -> str:
 def summary(s: SeriesChange) -> str:
     """A series' change without its name: stronger, from 97 to 108 kg, ... ."""
     if s.verdict is ChangeVerdict.AT_LEAST:
-        return say("you never reached your limit, so we can't see a change{floors}", floors=_floors(s))
+        return say(
+            "you never reached your limit, so we can't see a change{floors}", floors=_floors(s)
+        )
     if s.verdict is ChangeVerdict.NOT_MEASURED:
         return say("not measured: {reasons}", reasons=reasons(s))
     return f"{verdict(s.verdict, s.tenths)}, {went(s)}"
@@ -390,5 +404,3 @@ def rule(smallest: str) -> str:
         "block file). Else we can't tell.",
         smallest=smallest,
     )
-
-
