@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -77,7 +77,6 @@ class BlockReview:
     wrong: tuple[tuple[str, float], ...]
     gaps: tuple[str, ...]
     problems: tuple[Problem, ...]
-    _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
 
     @property
     def lead(self) -> tuple[str, ...]:
@@ -92,10 +91,8 @@ class BlockReview:
 
     @property
     def next_block(self) -> NextBlock:
-        """What next; worked out once."""
-        if "next" not in self._made:
-            self._made["next"] = propose_next(self)
-        return self._made["next"]
+        """What next, worked out anew each time: keep it where it is needed twice."""
+        return propose_next(self)
 
     @property
     def cautions(self) -> tuple[str, ...]:
