@@ -16,9 +16,10 @@ from gripbook.reviews.change import (
 )
 from gripbook.reviews.gaps import left_aside
 from gripbook.reviews.people import in_own_units
-from gripbook.reviews.proposal_words import PAIN_NOT_RECORDED
 from gripbook.strength.fit import NOT_MEASURED
 from gripbook.words import Table, fmt, mark, say, say_count
+
+PAIN_NOT_RECORDED = mark("Pain was not recorded, which is not the same as none.")
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
@@ -311,35 +312,15 @@ def _pain_words(review: BlockReview) -> str:
 
 def _next(review: BlockReview) -> list[_Said]:
     """One start load with its because, or why there is none."""
+    # words stand above the facts; this module is to join them there
+    from gripbook.words.next import lead as next_lead
+
     if review.athlete.minor:  # the page's caution says whose the next step is
         return []
-    found = review.next_block
-    if found.held:
-        return [
-            _Said(say("No start load is proposed for what pain stops."), 1),
-            _Said(say("Core, hips and other work can go on where they don't hurt."), 5),
-        ]
-    starts = [x for x in found.loads if x.kind == "start"]
-    h = review.block.headline
-    named = [
-        x for x in starts if h and (x.exercise, x.grip, x.hand) == (h.capacity, h.grip, h.hand)
-    ]
-    if not starts:
-        if not found.lines:
-            return []
-        line = found.lines[0]
-        told = say("Next: {text} {because}", text=line.text, because=line.because)
-        return _falling(sentences_of(told), 0, 6)
-    load = (named or starts)[0]
-    last = say(", last done {last}", last=load.last) if load.last else ""
-    what = f"{fmt.EXERCISE_WORDS[load.exercise]}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
-    amount = load.weight_words
-    plus = amount.startswith("+")
-    amount = say("at {amount}", amount=amount) if plus else say("with {amount}", amount=amount)
-    start = say("Next block start {what}, {amount}{last}", what=what, amount=amount, last=last)
-    later = next((x.brief for x in found.lines if x.brief), "")
-    start = f"{fmt.clauses(filter(None, (start, later)))}."
-    return [_Said(start), *_falling(sentences_of(load.brief or load.because), 2, 6)]
+    plan = review.next_block
+    if plan.held:
+        return [_Said(text, 5 if n else 1) for n, text in enumerate(next_lead(plan))]
+    return _falling(list(next_lead(plan)), 0, 6)
 
 
 def _falling(texts: list[str], first: int, others: int) -> list[_Said]:
