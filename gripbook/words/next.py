@@ -145,6 +145,8 @@ def row_load(row: NextRow, plan: NextBlock) -> str:
     if row.test:
         return say("one set to the limit")
     load = load_of(row, plan)
+    if row.exercise == "pull" and row.reason is Reason.LATER:
+        return say("all out only after two weeks of regular sessions")
     if row.exercise == "pull" and load is not None:
         return load_text(load, plan)
     if row.reason is Reason.RAMP:
@@ -187,6 +189,8 @@ def phase_name(name: str) -> str:
 def last_text(load: NextLoad, plan: NextBlock) -> str:
     """The last load and its day: +10 kg on 26 March."""
     assert load.last is not None
+    if load.exercise == "pull" and math.isnan(load.last.kg):
+        return say("the pulls of {day}", day=fmt.day(load.last.day, year=False))
     kg = 0.0 if math.isnan(load.last.kg) else load.last.kg
     what = _set_weight(kg, plan.units, lifted=load.last.lifted)
     return say("{what} on {day}", what=what, day=fmt.day(load.last.day, year=False))
@@ -241,6 +245,12 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
         case Reason.STEP:
             return say(
                 "No more than one step above {last}: {step}.", last=last, step=_step(load, plan)
+            )
+        case Reason.BLOCK_START:
+            return say(
+                "A new block starts no heavier than {last}, with which all sets were finished. The "
+                "rule for adding takes it from there.",
+                last=last,
             )
         case Reason.ONE_STEP:
             return say("Every set was finished, so one small step above {last}.", last=last)
@@ -575,6 +585,14 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
     """The block's frame: start, sessions, days, easier weeks."""
     if plan.week or not plan.rows:
         return ()
+    if plan.held:
+        return (
+            say(
+                "Until then only what pain does not stop, for {weeks} from {start}:",
+                weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
+                start=fmt.day(plan.start),
+            ),
+        )
     out = [
         say(
             "From {start}, {weeks}: {sessions} a week, on {days}, as you kept them.",
@@ -698,6 +716,15 @@ def tests_text(plan: NextBlock) -> str:
         rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
     )
     return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def _no_tests(plan: NextBlock) -> str:
+    if plan.week or not plan.experience.beginner or plan.experience.new:
+        return ""
+    return say(
+        "No tests are planned in the first year of finger training. Note what was left after your "
+        "sets; that shows strength too."
+    )
 
 
 def _shows(t: NextTests) -> str:
@@ -912,7 +939,7 @@ def closing(plan: NextBlock) -> tuple[str, ...]:
             (
                 rule(plan),
                 say(LATER_WEEKS) if later else "",
-                tests_text(plan),
+                tests_text(plan) or _no_tests(plan),
                 late_text(plan),
                 say(STOP),
                 say(DECIDE),
@@ -1028,10 +1055,12 @@ def note_text(row: NextRow) -> str:
     """What is special about a row."""
     if row.test:
         return say("test, rested")
-    if row.easy:
-        return say("easier week")
+    easy = say("easier week") if row.easy else ""
     if row.reason is Reason.LATER:
-        return say("to expect; worked out before that week")
+        later = say("to expect; worked out before that week")
+        return fmt.clauses([easy, later]) if easy else later
+    if easy:
+        return easy
     if row.reason is Reason.RULE and row.low_kg != row.high_kg:
         return say("by the rule for adding")
     if math.isfinite(row.from_edge_mm):

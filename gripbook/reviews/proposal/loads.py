@@ -43,6 +43,7 @@ class Reason(StrEnum):
     CHANCE = "chance"  # the heaviest that keeps the wanted chance for the last set
     KEEP = "keep"  # not lower than a share of the last load mastered
     STEP = "step"  # no more than a step above the last load mastered
+    BLOCK_START = "block_start"  # a new block starts no heavier than the last load mastered
     ONE_STEP = "one_step"  # every set was finished: one step of the plates
     AGAIN = "again"  # the last load was not yet mastered in a whole session, or too little was left
     AS_BEFORE = "as_before"  # full crimp and small pockets: never more than before
@@ -72,6 +73,10 @@ class Reason(StrEnum):
     LATER = "later"  # worked out again before that week
     TEST = "test"
     RAMP = "ramp"
+
+
+#: Reasons that are over after some weeks of regular sessions.
+PASSING = (Reason.OFF, Reason.ILL, Reason.SORE, Reason.BROKEN, Reason.LOW_DONE)
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +121,8 @@ class LastLoad:
 
     Attributes
     ----------
-    kg : weight added, or on the block where `lifted`; NaN where the log is silent.
+    kg : weight added, or on the block where `lifted` (pulls: on the fingers); NaN where the log
+        is silent or it may not be told.
     day : its day.
     mastered : whether all sets of a session were finished with it.
     lifted : read by a gauge.
@@ -458,6 +464,7 @@ class Loader:
     holds: Holds
     reductions: tuple[Reduction, ...]
     experience: Experience
+    week: int = 0
 
     def loads(self, phase: Phase) -> tuple[NextLoad, ...]:
         """The loads of a phase, the athlete's weakest grip and hand first, unknown ones last."""
@@ -532,6 +539,9 @@ class Loader:
         if math.isfinite(line.edge_mm) and line.edge_mm < self.choices.smallest_edge_mm:
             return replace(line, reason=Reason.SMALL_EDGE)
         if line.exercise == "pull":
+            tellable = self.r.athlete.show_body_mass or last.told.lifted
+            kg = last.load_kg if tellable else math.nan
+            line = replace(line, last=replace(last.told, kg=kg, lifted=True))
             return self._pull(line, key, last)
         return self._weighted(line, key, last, rows)
 
@@ -737,6 +747,8 @@ class Loader:
     ) -> list[LoadLimit]:
         """The rules other than the chance."""
         out = [LoadLimit(Reason.STEP, before + self._step(before, base, line.hand, lifted))]
+        if not self.week:
+            out.append(LoadLimit(Reason.BLOCK_START, before))
         load = self._of(before, base, lifted, down=True)
         out += [LoadLimit(reason, before - (1 - share) * load) for reason, share in shares]
         fit = self.r.fit.find(line.exercise, line.grip, line.hand)

@@ -39,6 +39,8 @@ if TYPE_CHECKING:
 RAMP: Final = "ramp"
 #: Weeks that build the loads up again after a lowered start; a test waits for them.
 BUILD_UP_WEEKS: Final = 2
+#: Weeks that are planned for what pain does not stop.
+HELD_WEEKS: Final = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -261,12 +263,14 @@ def _block(r: BlockReview, c: Choices, holds: Holds, asked: dt.date | None) -> N
     )
     loads = _loads(loader, phases)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
+    if holds.sides:  # nobody plans months around a finger that nobody has looked at
+        weeks = min(weeks, HELD_WEEKS)
     tests = None
     calm = not (holds.sides or holds.returning or holds.mass or exp.new)
-    if calm and loads:
+    if calm and loads and (not exp.beginner or _tests_known(r)):
         late = any(x.share < 1 for x in lowered)
         tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1)
-    easy = _easy(r, c, weeks, tests, shift)
+    easy = () if holds.sides else _easy(r, c, weeks, tests, shift)
     if ramp:
         phases, loads = _with_ramp(r, ramp, phases, loads)
     slots = sessions.calendar(
@@ -331,6 +335,11 @@ def _loads(loader: Loader, phases: Sequence[Phase]) -> tuple[NextLoad, ...]:
         if known is None or (p.sets_per_session or 0) > (known.sets_per_session or 0):
             fullest[p.name] = p
     return tuple(load for p in fullest.values() for load in loader.loads(p))
+
+
+def _tests_known(r: BlockReview) -> bool:
+    """Whether tests were planned or done: a beginner is not led to their first."""
+    return bool(r.block.test_weeks) or bool(known_sets(r)["test"].any())
 
 
 def _begins(phases: Iterable[Phase]) -> dict[str, int]:
@@ -460,7 +469,7 @@ def _week(r: BlockReview, c: Choices, holds: Holds) -> NextBlock:
     rested = open_days[0] if open_days else max(start, r.last.date() + dt.timedelta(days=1))
     lowered = reductions(r, c, holds, number, rested)
     exp = plan.experience
-    loads = _loads(Loader(r, c, holds, lowered, exp), phases)
+    loads = _loads(Loader(r, c, holds, lowered, exp, number), phases)
     calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     due = number in r.block.test_weeks and not _tested_in(r, number)
     tests = None

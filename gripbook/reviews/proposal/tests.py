@@ -63,49 +63,69 @@ def plan_tests(r: BlockReview, weeks: int, first_week: int) -> NextTests | None:
     -------
     None where nothing can be tested: no series is followed, or the block is too short.
     """
-    headline = r.change.headline
-    if headline is None or not r.fit.ok or weeks < 2 or first_week >= weeks:
+    key = _followed(r)
+    if key is None or weeks < 2 or first_week >= weeks:
         return None
-    series = headline.fit
-    key = series.key
+    series = r.fit.find(*key)
     smallest = float(r.block.smallest_change_pct.get(key.capacity, 5.0))
     before = _test_days(r, key)
     rises = {n: _rise_pct(r, key, n - before) for n in TEST_DAYS if n >= before}
     known = {n: x for n, x in rises.items() if math.isfinite(x)}
-    if not known:
-        return None
     enough = [n for n, x in known.items() if x <= smallest]
-    days = enough[0] if enough else _worth(known)
+    # a second day only where it shows a change that matters: it costs a session and its rest
+    days = enough[0] if enough else min(known, default=1)
     shown = r.athlete.show_body_mass
-    kg = series.end_kg if math.isfinite(series.end_kg) else series.start_kg
-    hang_s, reps = _length(r, key)
+    kg = math.nan
+    if series is not None and shown:
+        kg = series.end_kg if math.isfinite(series.end_kg) else series.start_kg
+    edge_mm, hang_s, reps = _as_tested(r, key)
     return NextTests(
         series=key,
-        edge_mm=series.edge_mm,
+        edge_mm=edge_mm,
         hang_s=hang_s,
         reps=reps,
         weeks=(first_week, weeks),
         days_each_end=days,
         rise_pct=known if shown else {},
         smallest_pct=smallest,
-        load_kg=kg if shown else math.nan,
+        load_kg=kg,
         late=first_week > 1,
     )
 
 
-def _length(r: BlockReview, key: SeriesKey) -> tuple[float | None, int | None]:
-    """Seconds and holds of the test: as tested last, else the block's reference."""
+def _followed(r: BlockReview) -> SeriesKey | None:
+    """The series named beforehand, else the page's first, else the one with the most sets."""
+    if not r.fit.ok:
+        return None
+    named = r.block.headline
+    if named is not None:
+        for kind in ("steady", "peak"):
+            key = SeriesKey(named.capacity, named.grip, named.hand, kind)
+            if key in r.fit.evidence.series:
+                return key
+    if r.change.headline is not None:
+        key = r.change.headline.fit.key
+        return key if key in r.fit.evidence.series else None
+    known = [s for s in r.fit.series if s.key in r.fit.evidence.series]
+    return max(known, key=lambda s: s.sets).key if known else None
+
+
+def _as_tested(r: BlockReview, key: SeriesKey) -> tuple[float, float | None, int | None]:
+    """Edge, seconds and holds of the test: as tested last, else as trained last."""
     rows = known_sets(r)
     rows = rows[
         (rows["exercise"] == key.capacity) & (rows["grip"] == key.grip) & (rows["hand"] == key.hand)
     ]
     rows = rows[rows["test"]] if rows["test"].any() else rows
-    if key.capacity == "pull" or rows.empty:
-        return None, None
+    if rows.empty:
+        return math.nan, None, None
     last = rows.iloc[-1]
+    edge = float(last["edge_mm"])
+    if key.capacity == "pull":
+        return edge, None, None
     hang = float(last["hang_s"]) if np.isfinite(last["hang_s"]) else r.block.reference_hang_s
     reps = last["reps"]
-    return hang, int(reps) if key.capacity == "repeater" and np.isfinite(reps) else None
+    return edge, hang, int(reps) if key.capacity == "repeater" and np.isfinite(reps) else None
 
 
 def _test_days(r: BlockReview, key: SeriesKey) -> int:
@@ -124,15 +144,6 @@ def _rise_pct(r: BlockReview, key: SeriesKey, more: int) -> float:
     if extra is not None and extra.empty:
         return math.nan
     return 100 * math.expm1(_Z95 * r.fit.change_sd(key, extra))
-
-
-def _worth(known: dict[int, float]) -> int:
-    """Most test days that still bring a tenth each; fewer days are less to recover from."""
-    best = min(known)
-    for n in sorted(known):
-        if n > best and known[n] < 0.9 * known[best]:
-            best = n
-    return best
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int, days: int) -> pd.DataFrame:

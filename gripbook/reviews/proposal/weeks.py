@@ -15,7 +15,14 @@ from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Phase
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews.proposal.choices import Choices
-from gripbook.reviews.proposal.loads import NextLoad, Reason, finger_days, known_sets, usual
+from gripbook.reviews.proposal.loads import (
+    PASSING,
+    NextLoad,
+    Reason,
+    finger_days,
+    known_sets,
+    usual,
+)
 from gripbook.reviews.proposal.tests import NextTests
 
 if TYPE_CHECKING:
@@ -377,7 +384,8 @@ def plan_rows(
             for n, load in enumerate(loads):
                 if load.phase != phase.name or load.kind == "hold":
                     continue
-                before = [w for w in loading if w < slot.week and w >= first_week]
+                # an easier week keeps the weight of the week before it
+                before = [w for w in loading if w < slot.week][: -1 if slot.easy else None]
                 ceiling = (ceilings or {}).get(n, math.inf)
                 later = begins[phase.name] > first_week
                 rows.append(_row(slot, session, load, len(before), choices, ceiling, later=later))
@@ -436,7 +444,9 @@ def _row(
     )
     kg = load.kg
     if load.exercise == "pull":
-        return replace(row, force_kg=None, low_kg=load.force_kg, left_s=None)
+        if later and load.kind == "below" and load.reason in PASSING:
+            return replace(row, reason=Reason.LATER)
+        return replace(row, low_kg=load.force_kg)
     if load.kind != "start" or kg is None:
         return row
     high = _planned(kg, load, steps, ceiling)
