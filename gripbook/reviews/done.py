@@ -102,8 +102,8 @@ class Done:
     swaps : DataFrame, what was done in place of the plan: `week`, `date`, `kind` (exercise, grip,
         edge, board), `grip` (of an edge), `instead`, `plan` (tuples of names as logged, or of mm),
         `row` (first log row of the session).
-    refused : DataFrame, rows of this athlete that were not used: `name` (file of the format), `date`
-        (NaT: not readable), `file`, `line`, `column`, `value`, `session` (bool: counted as a
+    refused : DataFrame, rows of this athlete that were not used: `name` (file of the format),
+        `date` (NaT: not readable), `file`, `line`, `column`, `value`, `session` (bool: counted as a
         session with rows that could not be read).
     rows : DataFrame, the log rows behind the counts: `week`, `file`, `line`.
     """
@@ -398,7 +398,7 @@ def _days(
 def _usual_days(
     work: pd.DataFrame, weeks: pd.DataFrame, block: Block, state: State
 ) -> set[pd.Timestamp]:
-    """Days ahead of a running block on which its sessions would fall, by the weekdays used so far."""
+    """Days ahead on which a running block's sessions would fall, by the weekdays used so far."""
     if not state.running:
         return set()
     used = Counter((d - pd.Timestamp(block.start)).days % 7 for d in set(work["date"]))
@@ -554,3 +554,48 @@ def _rows(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFr
         if len(other)
         else inside.reset_index(drop=True)
     )
+
+
+def weeks_table(done: Done, dose_weeks: pd.DataFrame) -> pd.DataFrame:
+    """
+    Plan, work and load by block week as a tidy frame.
+
+    Parameters
+    ----------
+    dose_weeks : `Dose.weeks`.
+
+    Returns
+    -------
+    DataFrame, one row per block week: `week`, `start`, `phase`, `state`, `easy`, `test`,
+    `sessions_planned`, `sessions_due`, `sessions_done`, `sessions_unreadable`, `sessions_missing`,
+    `sets_planned`, `sets_due`, `sets_done`, `tension_s`, `days_without` (ill, away or injured),
+    and of the session load `load_au`, `load_complete` (bool), `change_pct`, `mean4_au`, `monotony`,
+    `strain` (NaN where not computed).
+    """
+    own = done.weeks.assign(days_without=[sum(n for _, n in w) for w in done.weeks["without"]])
+    load = dose_weeks.rename(columns={"complete": "load_complete"})
+    columns = ["load_au", "load_complete", "change_pct", "mean4_au", "monotony", "strain"]
+    table = own.drop(columns="without").merge(load[["week", *columns]], on="week", how="left")
+    complete = [bool(c) if c == c else False for c in table["load_complete"]]
+    return table.assign(load_complete=complete)
+
+
+_SETS = ["date", "week", "phase", "session", "order", "sets", "exercise", "test", "warmup", "grip"]
+_SETS += ["hand", "edge_mm", "board", "shown_kg", "shown_as", "hang_s", "reps", "reps_done"]
+_SETS += ["failed_s", "stopped", "reserve_s", "reserve_reps", "outcome", "note", "file", "line"]
+
+
+def sets_table(shown: pd.DataFrame) -> pd.DataFrame:
+    """
+    Sets of the block as a tidy frame, holding only what the page may show.
+
+    Parameters
+    ----------
+    shown : `BlockReview.sets`.
+
+    Returns
+    -------
+    DataFrame, one row per row of hangs.csv in the block, in order: its columns as logged, `week`,
+    `phase`, `outcome`, and `shown_kg` with `shown_as` (which weight it is).
+    """
+    return shown.loc[shown["in_block"], _SETS].reset_index(drop=True)

@@ -117,13 +117,14 @@ class Pain:
     day: `date`, `when` (during, after, morning, ""), `site`, `side`, `level` (NaN: not known, never
     0), `sign` (pop, swelling, stiff, ""), `note`, `stopped` (bool: stands for a set stopped for
     pain), `file`, `line`. `all_flags`: reasons to stop or hold, most urgent first, one a place (and
-    one more for what came after it was cleared). `finger_days`: days with finger sets in the block.
+    one more for what came after it was cleared). `load`: finger work beside it, one row per finger
+    day of the block: `date`, `sets` (int), `tension_s` (what is known of it), warm-ups included.
     `limit`: the block's limit. `cleared`: in order of day, those after the block too.
     """
 
     entries: pd.DataFrame
     all_flags: tuple[PainFlag, ...]
-    finger_days: tuple[pd.Timestamp, ...]
+    load: pd.DataFrame
     limit: float
     cleared: tuple[Clearance, ...] = ()
 
@@ -131,6 +132,11 @@ class Pain:
     def flags(self) -> tuple[PainFlag, ...]:
         """The reasons to stop or hold that nobody has cleared since."""
         return tuple(f for f in self.all_flags if f.cleared is None)
+
+    @property
+    def finger_days(self) -> tuple[pd.Timestamp, ...]:
+        """Days with finger sets in the block."""
+        return tuple(self.load["date"])
 
     @property
     def recorded(self) -> bool:
@@ -160,7 +166,7 @@ class Pain:
 
     @property
     def none_is_known(self) -> bool:
-        """Whether "no pain" may be a headline: none felt, and at least half of finger days asked."""
+        """Whether "no pain" may be a headline: none felt, half of the finger days or more asked."""
         days = len(self.finger_days)
         asked = days - len(self.silent_dates)
         return bool(days) and self.felt.empty and asked >= ASKED_SHARE_FOR_NONE * days
@@ -203,7 +209,14 @@ def read_pain(
         if (flag := _flag_of(own, days, block, athlete, cleared[int(n) :])) is not None
     ]
     flags.sort(key=lambda f: (f.cleared is not None, URGENCY.index(f.reason)))
-    return Pain(entries, tuple(flags), days, block.limits.pain_level, cleared)
+    return Pain(entries, tuple(flags), _load(inside), block.limits.pain_level, cleared)
+
+
+def _load(inside: pd.DataFrame) -> pd.DataFrame:
+    """Finger work by day."""
+    seconds = inside["tension_s"] * inside["sets"]
+    work = inside[["date", "sets"]].assign(tension_s=seconds)
+    return work.groupby("date", sort=True)[["sets", "tension_s"]].sum().reset_index()
 
 
 def _clearances(sessions: pd.DataFrame | None, start: pd.Timestamp) -> tuple[Clearance, ...]:
