@@ -31,11 +31,12 @@ from gripbook.reviews.notes import Notes, read_notes
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
-from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
+from gripbook.reviews.sentences import lead
 from gripbook.reviews.shown import shown_loads
 from gripbook.reviews.state import State
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 from gripbook.words import fmt, say
+from gripbook.words import log as log_words
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -96,7 +97,7 @@ class BlockReview:
     @property
     def told(self) -> tuple[tuple[str, bool], ...]:
         """The first sentences, each with whether it is one of safety."""
-        urgent = bool(self.pain.flags or self.body_mass.sentence)
+        urgent = bool(self.pain.flags or self.notes.to_read or self.body_mass.sentence)
         return tuple((text, urgent and not i) for i, text in enumerate(self.lead))
 
     @property
@@ -109,8 +110,8 @@ class BlockReview:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What the page must say of safety."""
-        told = (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
-        return tuple(map(say, told))
+        minor = (log_words.CAUTION_MINOR,) if self.athlete.minor else ()
+        return tuple(map(say, (*minor, *log_words.CAUTIONS)))
 
 
 def review(

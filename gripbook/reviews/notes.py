@@ -9,7 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import pandas as pd
 
@@ -129,6 +129,10 @@ _CLAUSE: Final = re.compile(
 _WORD: Final = re.compile(r"[\w'\u2019]+")
 
 
+#: A note about a place speaks of the pain logged there so many days before or after.
+SAME_PAIN_DAYS: Final = 2
+
+
 def _whole(words: Iterable[str]) -> re.Pattern[str]:
     return re.compile(rf"(?<!\w)(?:{'|'.join(words)})(?!\w)", re.IGNORECASE)
 
@@ -146,7 +150,8 @@ class Note:
     One note of the log.
 
     `text`: as written (to be escaped). `side`: the one the words name, else that of the row, where
-    the whole session had one hand only; "" where none is named. `sites`: places the words name, as
+    the whole session had one hand only, else that of the pain felt at the same named place within
+    `SAME_PAIN_DAYS`; "" where nothing tells it. `sites`: places the words name, as
     in pain.csv; `elbow` and `finger` where no more is said. `injury`: it holds words of injury that
     are not taken back (`words`). `open_sides`: the hands it holds at the log's last day: both
     where no side is named, none once `past`. `past`: the day on which a row said that it is over
@@ -260,6 +265,11 @@ def read_notes(own: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
         for row in records(own.pain, "date", "site", "side", "level", "sign")
         if row.level == 0 and not row.sign
     ]
+    felt = [
+        row
+        for row in records(own.pain, "date", "site", "side", "level", "sign")
+        if row.level != 0 or row.sign
+    ]
     notes = []
     for source in SOURCES:
         frame = own.frame(source)
@@ -274,7 +284,8 @@ def read_notes(own: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
             sites = sites_in(row.note)
             if source == "pain" and row.site and not sites:
                 sites = (row.site,)
-            side: Side = side_in(row.note) or of_row  # type: ignore[assignment]
+            said = side_in(row.note) or of_row or _side_of_pain(row.date, sites, felt)
+            side: Side = said  # type: ignore[assignment]
             sides, past = _still_held(row.date, side, sites, nothing, cleared)
             notes.append(
                 Note(
@@ -299,7 +310,7 @@ def _still_held(
     day: pd.Timestamp,
     side: Side,
     sites: tuple[str, ...],
-    nothing: list[tuple[object, ...]],
+    nothing: list[Any],
     cleared: list[pd.Timestamp],
 ) -> tuple[tuple[str, ...], pd.Timestamp | None]:
     """The hands that a note still holds, and the day from which it holds none."""
@@ -307,15 +318,24 @@ def _still_held(
     # a level of the same day may have been written before it happened: only a later one counts
     over = [(at, "") for at in cleared if at > day]
     over += [
-        (row.date, row.side)  # type: ignore[attr-defined]
-        for row in nothing
-        if row.date > day and _same_place(row.site, sites)  # type: ignore[attr-defined]
+        (row.date, row.side) for row in nothing if row.date > day and _same_place(row.site, sites)
     ]
     for at, of in sorted(over):
         held = [] if of in ("both", "") else [h for h in held if h != of]
         if not held:
             return (), at
     return tuple(held), None
+
+
+def _side_of_pain(day: pd.Timestamp, sites: tuple[str, ...], felt: list[Any]) -> str:
+    """The side of the pain logged at a named place about a day, where it is one side alone."""
+    near = {
+        row.side
+        for row in felt
+        if sites and row.site and _same_place(row.site, sites)
+        if abs((row.date - day).days) <= SAME_PAIN_DAYS
+    }
+    return near.pop() if len(near) == 1 else ""
 
 
 def _same_place(site: str, named: tuple[str, ...]) -> bool:

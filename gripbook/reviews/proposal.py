@@ -22,11 +22,11 @@ from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews import proposal_words as words
-from gripbook.reviews.pain import place_words
 from gripbook.reviews.people import in_own_units
 from gripbook.reviews.plates import STEP_KG, loadable
 from gripbook.strength import SeriesKey
 from gripbook.words import fmt, say
+from gripbook.words import pain as pain_words
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
@@ -231,14 +231,15 @@ def _held(r: BlockReview) -> dict[str, str]:
     """The sides that pain holds, each with the place and level that say so."""
     out: dict[str, str] = {}
     entries = r.pain_to_date.entries
-    places = [place_words(a, b) for a, b in zip(entries["site"], entries["side"], strict=True)]
     for flag in r.pain_to_date.flags:
-        own = entries[[p == flag.place for p in places]]
+        own = entries[(entries["site"] == flag.site) & (entries["side"] == flag.logged_side)]
         if flag.reason == "level" and _past(entries, own, r.block.limits.pain_level):
             continue
         side = str(own["side"].iloc[-1]) if len(own) else ""
         for one in ("left", "right") if side not in ("left", "right") else (side,):
-            out.setdefault(one, words.pain_words(flag.place, own, r.block.limits.pain_level))
+            out.setdefault(
+                one, words.pain_words(pain_words.flag_place(flag), own, r.block.limits.pain_level)
+            )
     return out
 
 
@@ -800,7 +801,7 @@ class _Proposal:
         felt = pain.felt[(pain.felt["date"] > since) & ~pain.felt["side"].isin(list(self.held))]
         if len(felt) and len(self.held) < 2:
             row = felt.iloc[-1]
-            place = place_words(row["site"], row["side"])
+            place = pain_words.place(row["site"], row["side"])
             limit = self.block.limits.pain_level
             day = row["date"].date()
             yield NextLine(words.watch(place, limit), words.watch_because(row["level"], day))
