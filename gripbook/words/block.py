@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
 
@@ -98,14 +99,13 @@ YOUTH_NOTES = (
 
 def sessions(done: Done) -> str:
     """Finger sessions done of those due, and where one is missing."""
-    aside = done.sessions_planned is None
-    if aside:
+    if done.sessions_planned is None:
         n = done.sessions_done
-        logged = fmt.count(n, "{n} finger session", "{n} finger sessions")
-        parts = [say("{sessions} logged; no plan says how many were due.", sessions=logged)]
-        return " ".join([fmt.sentence(parts[0]), *_unreadable(done)])
+        logged = fmt.sentence(fmt.count(n, "{n} finger session", "{n} finger sessions"))
+        text = say("{sessions} logged; no plan says how many were due.", sessions=logged)
+        return " ".join([text, *_unreadable(done)])
     over, now = done.over, done.this_week
-    parts = []
+    parts: list[str] = []
     if now is None:
         parts.append(_of_due(over.done, over.planned, missing(done)))
     else:
@@ -161,7 +161,7 @@ def missing(done: Done) -> str:
         n = sum(by_week.values())
         return say("{n} are missing, in {weeks}", n=fmt.in_words(n), weeks=fmt.weeks(by_week))
     without = dict(zip(done.weeks["week"], done.weeks["without"], strict=True))
-    parts = []
+    parts: list[str] = []
     for week, n in by_week.items():
         values = {"n": fmt.in_words(n), "week": week}
         text = say("{n} in week {week}", **values)
@@ -354,33 +354,40 @@ def breach(b: Breach) -> str:
 
 def _too_little_rest(b: Breach) -> str:
     """Say what happened: fingers on 10 September, the day after hard climbing (effort 7)."""
-    assert b.before is not None
-    hard = say("hard climbing (effort {effort})", effort=fmt.number(b.effort))
-    what = {"fingers": say("fingers"), "climbing": hard}
-    values = {"what": what[b.cause], "day": day_words(b.date), "before": what[b.before_cause]}
-    if b.cause == b.before_cause == "fingers":
-        if b.figure == 0:
-            text = say(
-                "fingers on {first} and {day}, two days running",
-                first=day_words(b.before),
-                day=values["day"],
-            )
-        else:
-            text = say(
-                "fingers on {first} and {day}, {rest} between",
-                first=day_words(b.before),
-                day=values["day"],
-                rest=fmt.count(int(b.figure), "{n} rest day", "{n} rest days"),
-            )
-    elif b.figure == 0:
-        text = say("{what} on {day}, the day after {before}", **values)
-    else:
-        days = fmt.count(int(b.figure) + 1, "{n} day", "{n} days")
-        text = say("{what} on {day}, {days} after {before}", days=days, **values)
-    if b.allowed == 1 and b.figure == 0:
-        return text
-    limit = fmt.count(int(b.allowed), "{n} rest day", "{n} rest days")
-    return say("{text} (limit: {limit} between)", text=text, limit=limit)
+    what, before = _cause(b.cause, b.effort), _cause(b.before_cause, b.effort)
+    values = {"what": what, "day": day_words(b.date), "before": before}
+    if b.figure == 0:
+        return _with_limit(b, say("{what} on {day}, the day after {before}", **values))
+    days = fmt.count(int(b.figure) + 1, "{n} day", "{n} days")
+    return _with_limit(b, say("{what} on {day}, {days} after {before}", days=days, **values))
+
+
+def _little_rest_often(same: list[Breach]) -> str:
+    """The same too little rest on several days."""
+    b = same[0]
+    effort = b.effort if len({x.effort for x in same}) == 1 else math.nan
+    values = {
+        "what": _cause(b.cause, effort),
+        "before": _cause(b.before_cause, effort),
+        "days": days_listed(x.date for x in same),
+    }
+    if b.figure == 0:
+        return _with_limit(b, say("{what} the day after {before}, on {days}", **values))
+    apart = fmt.count(int(b.figure) + 1, "{n} day", "{n} days")
+    return _with_limit(b, say("{what} {apart} after {before}, on {days}", apart=apart, **values))
+
+
+def _cause(cause: str, effort: float) -> str:
+    if cause == "fingers":
+        return say("fingers")
+    if math.isnan(effort):
+        return say("hard climbing")
+    return say("hard climbing (effort {effort})", effort=fmt.number(effort))
+
+
+def _with_limit(b: Breach, text: str) -> str:
+    rest = fmt.count(int(b.allowed), "{n} rest day", "{n} rest days")
+    return say("{text} (limit: {rest} between)", text=text, rest=rest)
 
 
 def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
@@ -400,7 +407,14 @@ def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
                 allowed=fmt.number(same[0].allowed, 0),
             )
         )
-    parts += [breach(b) for b in own if b.limit != "fingers_per_week"]
+    near: dict[tuple[object, ...], list[Breach]] = {}
+    for b in own:
+        if b.limit == "rest_days_between_finger_days":
+            near.setdefault((b.cause, b.before_cause, b.figure, b.allowed), []).append(b)
+    for same in near.values():
+        parts.append(_too_little_rest(same[0]) if len(same) == 1 else _little_rest_often(same))
+    drawn = ("fingers_per_week", "rest_days_between_finger_days")
+    parts += [breach(b) for b in own if b.limit not in drawn]
     return tuple(f"{fmt.sentence(text)}." for text in parts)
 
 

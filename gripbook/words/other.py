@@ -53,6 +53,8 @@ def work(w: OtherWork) -> str:
     if not w.due:
         days = fmt.count(w.done, "{n} day", "{n} days")
         return say("{kind}: {days}.", kind=kind, days=days)
+    if not w.done:
+        return say("{kind}: none logged, {due} days planned.", kind=kind, due=w.due)
     if w.done > w.due:
         return say("{kind}: {done} days, {due} planned.", kind=kind, done=w.done, due=w.due)
     return say("{kind}: {done} of {due} planned days.", kind=kind, done=w.done, due=w.due)
