@@ -25,15 +25,18 @@ from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
 from gripbook.reviews.earlier import Earlier
-from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.gaps import Gap, find_gaps
 from gripbook.reviews.measured import Measured, describe_measures
+from gripbook.reviews.notes import Notes, read_notes
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
-from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
+from gripbook.reviews.sentences import lead
 from gripbook.reviews.shown import shown_loads
+from gripbook.reviews.state import State
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 from gripbook.words import fmt, say
+from gripbook.words import log as log_words
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -50,7 +53,8 @@ class BlockReview:
     `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
     `wrong`: sets whose load looks wrong and was left out, as `file:line` and kilograms (NaN where
     body mass is hidden). `pain_to_date`: `pain` and what was logged after the block. `away`: each
-    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
+    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too. `notes`:
+    what was written beside the rows, from the block's first day to the log's last.
     """
 
     athlete: Athlete
@@ -75,8 +79,14 @@ class BlockReview:
     away: pd.DataFrame
     body_mass: BodyMass
     wrong: tuple[tuple[str, float], ...]
-    gaps: tuple[str, ...]
+    notes: Notes
+    gaps: tuple[Gap, ...]
     problems: tuple[Problem, ...]
+
+    @property
+    def state(self) -> State:
+        """Where the block stands at the log's last day: ended, running, not begun, no plan."""
+        return self.done.state
 
     @property
     def lead(self) -> tuple[str, ...]:
@@ -86,7 +96,7 @@ class BlockReview:
     @property
     def told(self) -> tuple[tuple[str, bool], ...]:
         """The first sentences, each with whether it is one of safety."""
-        urgent = bool(self.pain.flags or self.body_mass.sentence)
+        urgent = bool(self.pain.flags or self.notes.to_read or self.body_mass.sentence)
         return tuple((text, urgent and not i) for i, text in enumerate(self.lead))
 
     @property
@@ -97,8 +107,8 @@ class BlockReview:
     @property
     def cautions(self) -> tuple[str, ...]:
         """What the page must say of safety."""
-        told = (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
-        return tuple(map(say, told))
+        minor = (log_words.CAUTION_MINOR,) if self.athlete.minor else ()
+        return tuple(map(say, (*minor, *log_words.CAUTIONS)))
 
 
 def review(
@@ -128,9 +138,17 @@ def review(
     with fmt.in_mass_unit(who.units):
         sets = derive_sets(own.hangs, own.body, plan)
         shows, end = who.show_body_mass, pd.Timestamp(plan.end)
-        done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
-        dose = check_dose(sets, own.sessions, plan, last, who)
-        pain = read_pain(own.pain, sets, plan, who)
+        done = compare_with_plan(
+            sets,
+            own.sessions,
+            plan,
+            last,
+            climbs=own.climbs,
+            problems=own.problems,
+            show_body_mass=shows,
+        )
+        dose = check_dose(sets, own.sessions, plan, last, who, own.climbs)
+        pain = read_pain(own.pain, sets, plan, who, own.sessions)
         inside = sets[sets["in_block"]]
         fit = fit_strength(sets, plan, noise)
         change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
@@ -157,10 +175,11 @@ def review(
             measured=describe_measures(own.measures, plan, who, dose),
             climbed=describe_climbs(own.climbs, plan, last),
             earlier=Earlier(own, plan, who, last, change.headline),
-            pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
+            pain_to_date=_pain_to_date(own, sets, plan, who, last) if last > end else pain,
             away=days_without(own.sessions),
             body_mass=follow_body_mass(own.body, plan, who),
             wrong=_wrong(sets, who),
+            notes=read_notes(own, pd.Timestamp(plan.start), end),
             gaps=find_gaps(sets, who, plan, done, dose, pain),
             problems=_shown_problems(own.problems, who),
         )
@@ -187,11 +206,11 @@ def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
 
 
 def _pain_to_date(
-    pain: pd.DataFrame, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
+    own: Logs, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
 ) -> Pain:
     """Pain from the block's first day to the log's last: what comes next must know of both."""
     weeks = max(plan.weeks, plan.week_of(last.date()))
-    return read_pain(pain, sets, replace(plan, weeks=weeks), who)
+    return read_pain(own.pain, sets, replace(plan, weeks=weeks), who, own.sessions)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:

@@ -14,38 +14,18 @@ from gripbook.reviews.change import (
     kilograms,
     kilograms_bare,
 )
-from gripbook.reviews.gaps import left_aside
+from gripbook.reviews.gaps import GapKind
 from gripbook.reviews.people import in_own_units
 from gripbook.strength.fit import NOT_MEASURED
-from gripbook.words import Table, fmt, mark, say, say_count
+from gripbook.words import block as block_words
+from gripbook.words import fmt, mark, say, say_count
+from gripbook.words import log as log_words
+from gripbook.words import pain as pain_words
 
 PAIN_NOT_RECORDED = mark("Pain was not recorded, which is not the same as none.")
 
 if TYPE_CHECKING:
     from gripbook.reviews.block_review import BlockReview
-
-CAUTIONS = (
-    mark(
-        "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling "
-        "or a pop is for a physician or physiotherapist, not for this page."
-    ),
-    mark(
-        "The page describes what was logged. It diagnoses nothing, estimates no "
-        "risk of injury and clears nobody to train."
-    ),
-    mark("No limit broken is not the same as safe."),
-    mark(
-        "Body mass changes for many reasons; this page gives no advice on it. "
-        "Questions about weight, food or energy belong to a physician."
-    ),
-)
-CAUTION_MINOR = mark(
-    "Under 18: intensive finger strength training is not recommended for "
-    "adolescents (Morrison and Schöffl 2007, British Journal of Sports "
-    "Medicine 41:852-861). What comes next is for coach, guardian and "
-    "physician to decide; this page proposes no load."
-)
-
 
 #: The heading that the first words lead to.
 BODY_MASS_SECTION = mark("Strength and body mass")
@@ -76,7 +56,7 @@ def lead(review: BlockReview) -> tuple[str, ...]:
     parts = [_safety(review), [_Said(_change(review))], [_Said(_done(review))], _next(review)]
     parts += [_weaker(review), _unknown(review)]
     ranks = [(one.rank, n, m) for n, part in enumerate(parts) for m, one in enumerate(part)]
-    caution = sentences_of(say(CAUTION_MINOR)) if review.athlete.minor else []
+    caution = sentences_of(say(log_words.CAUTION_MINOR)) if review.athlete.minor else []
     room = SENTENCES - len(caution)
     kept = {(n, m) for _, n, m in sorted(ranks)[:room]}
     told = (
@@ -93,12 +73,16 @@ def sentences_of(text: str) -> list[str]:
 
 def _safety(review: BlockReview) -> list[_Said]:
     out: list[str] = []
-    if review.pain.flags:
-        out = sentences_of(review.pain.flags[0].text)
-        if more := len(review.pain.flags) - 1:
-            notes = fmt.count(more, "{n} more note", "{n} more notes")
-            out[-1] = out[-1].removesuffix(".")
-            out[-1] += say(" ({more_notes} under Pain).", more_notes=notes)
+    if first := pain_words.read_first(review.notes):
+        out.append(first)
+    flags = review.pain.flags
+    if flags:
+        out += [pain_words.flag_felt(flags[0]), pain_words.flag_action(flags[0])]
+    if len(flags) > 1:
+        more = fmt.count(
+            len(flags) - 1, "{n} more place under Pain.", "{n} more places under Pain."
+        )
+        out.append(fmt.sentence(more))
     if review.body_mass.sentence:
         # where is said, what is not: who looks over a shoulder reads no body mass
         told = {"who": with_whom(review.athlete), "section": say(BODY_MASS_SECTION)}
@@ -234,77 +218,14 @@ def _plain_reasons(reasons: tuple[str, ...]) -> str:
 
 
 def _done(review: BlockReview) -> str:
-    done = review.done.sessions_done
-    planned = review.done.sessions_planned
     aside = review.block.aside
-    if aside is not None:
-        counted = say(
-            "You logged {finger_sessions}, none of them in the planned block ({start} to {end}), "
-            "so the whole log is shown and compared with no plan; check the first day in the block "
-            "file",
-            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
-            start=fmt.day(aside.start),
-            end=fmt.day(aside.end),
-        )
-    elif planned is None:
-        counted = say(
-            "You logged {finger_sessions}; no plan says how many were due",
-            finger_sessions=fmt.count(done, "{n} finger session", "{n} finger sessions"),
-        )
-    elif done > planned:
-        counted = say(
-            "You did {done} finger sessions, {planned} were planned", done=done, planned=planned
-        )
-    else:
-        counted = say(
-            "You did {done} of {planned} planned finger sessions", done=done, planned=planned
-        )
-    weeks = review.done.weeks
-    missed = review.done.missed_weeks
-    reasons = weeks.loc[weeks["without"] != "", ["week", "without"]]
-    if missed:
-        counted += say(", none in {weeks}", weeks=fmt.weeks(missed))
-    if len(reasons):
-        told = [
-            say("week {w}: {words}", w=w, words=words)
-            for w, words in zip(reasons["week"], reasons["without"], strict=True)
-        ]
-        counted += f" ({fmt.clauses(told)})"
-    return f"{fmt.clauses(filter(None, (counted, _dose(review), _pain_words(review))))}."
-
-
-#: What a limit is called when it was not kept.
-LIMIT_WORDS = Table(
-    {
-        "fingers_per_week": mark("more finger days than the limit"),
-        "rest_days_between_finger_days": mark("too little rest between finger days"),
-        "finger_session_minutes": mark("a finger session over its time"),
-        "sets_per_session": mark("more sets than planned"),
-        "pulls_in_first_block": mark("all-out pulls in a first block"),
-    }
-)
-
-
-def _dose(review: BlockReview) -> str:
-    by_limit: dict[str, list[int]] = {}
-    for breach in review.dose.breaches:
-        by_limit.setdefault(breach.limit, []).append(breach.week)
-    if not by_limit:
-        return ""
-    told = [
-        say("{limit_words} in {weeks}", limit_words=LIMIT_WORDS[limit], weeks=fmt.weeks(when))
-        for limit, when in by_limit.items()
+    parts = [log_words.block_aside(aside)] if aside else []
+    parts += [
+        block_words.sessions(review.done),
+        block_words.breaches_in_short(review.dose.breaches),
+        pain_words.headline(review.pain),
     ]
-    return say("limits not kept: {join}", join=fmt.clauses(told))
-
-
-def _pain_words(review: BlockReview) -> str:
-    if not review.pain.recorded:
-        return say("pain was not recorded, which is not the same as none")
-    if review.pain.flags or len(review.pain.felt):
-        return ""
-    days = review.pain.entries["date"].nunique()
-    return say("you wrote down 'no pain' on {days}", days=fmt.count(days, "{n} day", "{n} days"))
+    return " ".join(part for part in parts if part)
 
 
 # --- what next --------------------------------------------------------------------------------
@@ -333,21 +254,14 @@ def _falling(texts: list[str], first: int, others: int) -> list[_Said]:
 def _unknown(review: BlockReview) -> list[_Said]:
     if review.wrong:
         return _falling(sentences_of(_wrong(review.wrong)), 1, 6)
-    refused = {(p.file, p.line) for p in review.problems if p.severity == "error"}
-    if refused:
-        n = len(refused)
-        told = say(
-            "{rows} of the log could not be used, so weeks may look emptier than they were.",
-            rows=fmt.sentence(fmt.count(n, "{n} row", "{n} rows")),
-        )
+    if told := log_words.rows_refused(review.done):
         return [_Said(told, 1)]
     if told := _unmeasured(review):
         return [_Said(told, 5)]
-    told_before = {say(PAIN_NOT_RECORDED)}
-    if review.block.aside:
-        told_before.add(left_aside(review.block.aside))
-    others = [g for g in review.gaps if g not in told_before]
-    return _falling(sentences_of(others[0]), 5, 6) if others else []
+    # pain and a block that nothing is logged in are said before
+    before = {GapKind.PAIN, GapKind.BLOCK_ASIDE}
+    others = [g for g in review.gaps if g.kind not in before]
+    return [_Said(log_words.gap(others[0], review.block), 5)] if others else []
 
 
 def _wrong(rows: tuple[tuple[str, float], ...]) -> str:

@@ -18,6 +18,8 @@ from gripbook.reviews.change import SeriesChange, digits_of
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
 from gripbook.words import Table, fmt, mark, say
+from gripbook.words import block as block_words
+from gripbook.words import pain as pain_words
 
 _VERDICT_WORDS = Table(
     {
@@ -386,7 +388,17 @@ def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
     """Why to look at this athlete first, weightiest first, each with its rank."""
     if own.pain.flags:
         flag = own.pain.flags[0]
-        yield 1, say("pain, {place}: {facts}", place=flag.place, facts=flag.facts)
+        yield (
+            1,
+            say(
+                "pain, {place}: {facts}",
+                place=pain_words.flag_place(flag),
+                facts=pain_words.flag_facts(flag),
+            ),
+        )
+    if own.notes.to_read:
+        n = len(own.notes.to_read)
+        yield 1, fmt.count(n, "{n} note of an injury to read", "{n} notes of an injury to read")
     if own.body_mass.sentence:
         yield 2, say("one point for a physician: see page")
     if own.dose.breaches:
@@ -404,7 +416,7 @@ def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
     missed = own.done.missed_weeks
     if missed:
         weeks = own.done.weeks.set_index("week")["without"]
-        why = ", ".join(dict.fromkeys(w for w in weeks[missed] if w))
+        why = ", ".join(dict.fromkeys(block_words.days_without(w) for w in weeks[missed] if w))
         yield (
             3,
             say("no finger session in {weeks}", weeks=fmt.weeks(missed))

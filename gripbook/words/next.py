@@ -7,7 +7,6 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
-from gripbook.reviews.pain import place_words
 from gripbook.reviews.plates import pieces_words
 from gripbook.reviews.proposal import (
     Choices,
@@ -24,6 +23,7 @@ from gripbook.reviews.proposal import (
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
 from gripbook.words import Table, fmt, mark, say
+from gripbook.words.pain import place
 
 RAMP_NAME = mark("Easy timed hangs")
 MINOR = mark("Coach, guardian and physician decide what you train.")
@@ -448,11 +448,11 @@ def hold_text(hold: Hold) -> str:
             day=fmt.day(hold.date, year=False),
             note=hold.note,
         )
-    place = place_words(hold.site, hold.entry_side)
+    where = place(hold.site, hold.entry_side)
     if hold.level > 0 and hold.level_date is not None:
         text = say(
             "{place}, {level} of 10 on {day}",
-            place=place,
+            place=where,
             level=fmt.number(hold.level),
             day=fmt.day(hold.level_date, year=False),
         )
@@ -461,8 +461,8 @@ def hold_text(hold: Hold) -> str:
         return text
     day = fmt.day(hold.date, year=False)
     if hold.sign:
-        return say("{place}: {sign} on {day}", place=place, sign=_SIGNS[hold.sign], day=day)
-    return say("{place}: pain on {day}, its level not recorded", place=place, day=day)
+        return say("{place}: {sign} on {day}", place=where, sign=_SIGNS[hold.sign], day=day)
+    return say("{place}: pain on {day}, its level not recorded", place=where, day=day)
 
 
 def hold_sentences(plan: NextBlock) -> tuple[str, ...]:
@@ -693,7 +693,7 @@ def watch_text(x: Watch) -> str:
     return say(
         "{place}: {what} on {day}. Ask before each session; from {limit} of 10 on stop and see a "
         "physician or physiotherapist. Below the limit is not the same as safe.",
-        place=fmt.sentence(place_words(x.site, x.side)),
+        place=fmt.sentence(place(x.site, x.side)),
         what=what,
         day=fmt.day(x.date, year=False),
         limit=fmt.number(x.limit),

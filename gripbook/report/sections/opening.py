@@ -7,8 +7,9 @@ from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.reviews.sentences import BODY_MASS_SECTION, CAUTION_MINOR
+from gripbook.reviews.sentences import BODY_MASS_SECTION
 from gripbook.words import fmt, say
+from gripbook.words.log import CAUTION_MINOR
 
 
 @in_own_units

@@ -75,7 +75,7 @@ class Cleared:
 
 @dataclass(frozen=True, slots=True)
 class InjuryNote:
-    """A note with words of injury; `side` is left, right, or "" where none is named."""
+    """A note with words of injury, and a hand that it holds."""
 
     date: dt.date
     side: str
@@ -137,8 +137,8 @@ def gather_holds(r: BlockReview, choices: Choices) -> Holds:
     limit, or written down with a sign, after it holds anew.
     """
     return holds_from(
-        [*_of_pain(r, choices), *_of_notes(injury_notes(r))],
-        cleared_days(r),
+        [*_of_pain(r, choices), *_of_notes(_notes(r))],
+        _cleared(r),
         minor=r.athlete.minor is True,
         mass=_mass_fall(r, choices),
     )
@@ -171,15 +171,20 @@ def holds_from(
 # --- what the review knows; the only places that read it ----------------------------------------
 
 
-def injury_notes(r: BlockReview) -> tuple[InjuryNote, ...]:
-    """The review's notes with words of injury."""
-    notes = [n for n in getattr(r, "notes", ()) if n.injury]
-    return tuple(InjuryNote(_date(n.day), n.side, n.text, tuple(n.rows)) for n in notes)
+def _cleared(r: BlockReview) -> list[Cleared]:
+    return [Cleared(_date(c.date), c.note) for c in r.pain_to_date.cleared]
 
 
-def cleared_days(r: BlockReview) -> tuple[Cleared, ...]:
-    """The review's days on which a hold was ended."""
-    return tuple(Cleared(_date(c.day), c.text) for c in getattr(r, "cleared", ()))
+def _notes(r: BlockReview) -> Iterable[InjuryNote]:
+    """Notes with words of injury: those that hold, and those whose hold was ended by `cleared`."""
+    ended = {c.date for c in r.pain_to_date.cleared}
+    for note in r.notes.all:
+        if not note.injury:
+            continue
+        by_clearing = note.past is not None and note.past in ended
+        sides = SIDES if note.side not in SIDES else (note.side,)
+        for side in sides if by_clearing else note.open_sides:
+            yield InjuryNote(_date(note.date), side, note.text, (f"{note.file}:{note.line}",))
 
 
 def _mass_fall(r: BlockReview, choices: Choices) -> MassFall | None:
@@ -204,7 +209,7 @@ def _of_pain(r: BlockReview, choices: Choices) -> Iterable[Hold]:
     entries = r.pain_to_date.entries
     places = [f"{f}:{n}" for f, n in zip(entries["file"], entries["line"], strict=True)]
     limit = r.block.limits.pain_level
-    for flag in r.pain_to_date.flags:
+    for flag in r.pain_to_date.all_flags:
         rows = set(flag.rows)
         own = entries[[p in rows for p in places]]
         if flag.reason == "level" and _past(entries, own, limit, choices):
@@ -232,16 +237,15 @@ def _of_pain(r: BlockReview, choices: Choices) -> Iterable[Hold]:
 
 def _of_notes(notes: Iterable[InjuryNote]) -> Iterable[Hold]:
     for note in notes:
-        for side in SIDES if note.side not in SIDES else (note.side,):
-            yield Hold(
-                side=side,
-                reason=HoldReason.NOTE,
-                date=note.date,
-                entry_side=note.side,
-                note=note.text,
-                first=note.date,
-                rows=note.rows,
-            )
+        yield Hold(
+            side=note.side,  # type: ignore[arg-type]
+            reason=HoldReason.NOTE,
+            date=note.date,
+            entry_side=note.side,
+            note=note.text,
+            first=note.date,
+            rows=note.rows,
+        )
 
 
 def _past(entries: pd.DataFrame, own: pd.DataFrame, limit: float, choices: Choices) -> bool:

@@ -306,27 +306,13 @@ def _sore(r: BlockReview, c: Choices) -> Reduction | None:
 
 
 def _broken(r: BlockReview, c: Choices) -> Reduction | None:
-    """Limits broken in the last days before the log ends; sets of test days break none."""
+    """Limits broken in the last days before the log ends."""
     since = r.last - pd.Timedelta(days=c.broken_days - 1)
-    tests = set(sets_of_test_days(known_sets(r), r.block)["date"])
-    broken = [
-        b
-        for b in r.dose.breaches
-        if (b.date if b.date is not None else _week_end(r, b.week)) >= since
-        and not (b.limit == "sets_per_session" and b.date in tests)
-    ]
-    if not broken:
+    weeks = tuple(sorted({b.week for b in r.dose.breaches if b.date >= since}))
+    if not weeks:
         return None
-    return Reduction(
-        Reason.BROKEN,
-        c.lowered_share,
-        weeks=tuple(sorted({b.week for b in broken})),
-        stated=bool(r.block.limits.stated),
-    )
-
-
-def _week_end(r: BlockReview, week: int) -> pd.Timestamp:
-    return pd.Timestamp(r.block.start) + pd.Timedelta(days=7 * week - 1)
+    stated = bool(r.block.limits.stated)
+    return Reduction(Reason.BROKEN, c.lowered_share, weeks=weeks, stated=stated)
 
 
 def _low(r: BlockReview, c: Choices, week: int) -> Reduction | None:
@@ -563,6 +549,9 @@ class Loader:
             & (sets["load_kind"] == key.load_kind)
             & sets["load_kg"].notna()
         ]
+        hung = own["load_source"] != "gauge"
+        if hung.any() and not self.r.athlete.show_body_mass:
+            own = own[hung]  # what a gauge read beside them would lead back to body mass
         own = own[
             (own["edge_mm"] == line.edge_mm) | (own["edge_mm"].isna() & math.isnan(line.edge_mm))
         ]

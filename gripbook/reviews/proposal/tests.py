@@ -95,7 +95,7 @@ def plan_tests(r: BlockReview, weeks: int, first_week: int) -> NextTests | None:
 
 def _followed(r: BlockReview) -> SeriesKey | None:
     """The series named beforehand, else the page's first, else the one with the most sets."""
-    if not r.fit.ok:
+    if not r.fit.evidence.series:
         return None
     named = r.block.headline
     if named is not None:
