@@ -25,6 +25,7 @@ from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
+from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
 from gripbook.strength.reasons import SeriesReason
@@ -46,6 +47,7 @@ class FlagKind(StrEnum):
 
     REVIEW_FAILED = "review_failed"
     PAIN_AT_LIMIT = "pain_at_limit"
+    INJURY_NOTE = "injury_note"
     PHYSICIAN = "physician"
     PAIN_RISING = "pain_rising"
     LIMIT_BROKEN = "limit_broken"
@@ -57,7 +59,7 @@ class FlagKind(StrEnum):
 
 
 #: Flags whose first words a page sets apart: they concern health.
-HEALTH: Final = (FlagKind.PAIN_AT_LIMIT, FlagKind.PHYSICIAN)
+HEALTH: Final = (FlagKind.PAIN_AT_LIMIT, FlagKind.INJURY_NOTE, FlagKind.PHYSICIAN)
 _ORDER: Final = tuple(FlagKind)
 
 
@@ -73,7 +75,8 @@ class SquadFlag:
         day of that level. limit : the block's limit of pain.
     fall : of body mass. over : name of the broken limit, figure : its worst value, allowed : what
         is allowed, weeks : block weeks (also of missing sessions). capacities : weaker in these.
-    number : sessions missing, days since the last entry, or rows. since : the last entry.
+    number : sessions missing, days since the last entry, rows, or notes to read. since : the last
+        entry; of pain, the last day before it rose.
     """
 
     kind: FlagKind
@@ -315,19 +318,13 @@ def _row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
         changes=tuple(_capacity_changes(r)),
         sessions_done=r.done.sessions_done,
         sessions_planned=r.done.sessions_planned,
-        notes=_notes(r),
+        notes=len(r.notes.inside),
         refused=refused,
         last=r.last,
         days_since_last=since,
         minor=bool(r.athlete.minor),
         hides_body_mass=not r.athlete.show_body_mass,
     )
-
-
-def _notes(r: BlockReview) -> int:
-    """Notes at the block's sets and pain entries."""
-    sets, pain = r.sets[r.sets["in_block"]], r.pain.entries
-    return int((sets["note"].fillna("") != "").sum() + (pain["note"].fillna("") != "").sum())
 
 
 # --- flags ------------------------------------------------------------------------------------
@@ -338,7 +335,10 @@ def _flags(
 ) -> Iterable[SquadFlag]:
     """Reasons to call an athlete."""
     for flag in r.pain.flags:
-        yield _pain_flag(r, flag.site, flag.side, rising=flag.reason in ("morning", "rising"))
+        yield _pain_flag(flag)
+    if r.notes.to_read:
+        first = r.notes.to_read[0]
+        yield SquadFlag(FlagKind.INJURY_NOTE, date=first.date, number=len(r.notes.to_read))
     if r.body_mass.fall is not None:
         yield SquadFlag(FlagKind.PHYSICIAN, fall=r.body_mass.fall)
     for over in dict.fromkeys(b.limit for b in r.dose.breaches):
@@ -370,24 +370,16 @@ def _flags(
         yield SquadFlag(FlagKind.PAIN_NOT_NOTED)
 
 
-def _pain_flag(r: BlockReview, site: str, side: str, *, rising: bool) -> SquadFlag:
-    felt = r.pain.felt
-    sides = [side] if side in ("left", "right") else ["both", ""]
-    here = felt[(felt["site"] == site) & felt["side"].isin(sides)]
-    levels = here[here["level"].notna()]
-    level, date, logged = math.nan, None, side
-    if len(levels):
-        worst = levels.loc[levels["level"].idxmax()]
-        level, date, logged = float(worst["level"]), worst["date"], str(worst["side"])
-    elif len(here):
-        date, logged = here["date"].max(), str(here["side"].iloc[-1])
+def _pain_flag(flag: PainFlag) -> SquadFlag:
+    below = flag.reason in ("morning", "rising")
     return SquadFlag(
-        FlagKind.PAIN_RISING if rising else FlagKind.PAIN_AT_LIMIT,
-        site=site,
-        side=logged,
-        level=level,
-        date=date,
-        limit=r.block.limits.pain_level,
+        FlagKind.PAIN_RISING if below else FlagKind.PAIN_AT_LIMIT,
+        site=flag.site,
+        side=flag.logged_side,
+        level=flag.worst.level if flag.worst else math.nan,
+        date=flag.worst.date if flag.worst else flag.last,
+        limit=flag.limit,
+        since=flag.rising_since,
     )
 
 

@@ -7,6 +7,7 @@ was done, and what comes next.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -14,9 +15,23 @@ from enum import StrEnum
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.people import in_own_units
-from gripbook.reviews.sentences import done, next_step, safety, unusable
-from gripbook.words import Table, fmt, mark, ratio, say, series, strength
-from gripbook.words.cautions import CAUTION_MINOR_SHORT
+from gripbook.words import (
+    Table,
+    block,
+    fmt,
+    log,
+    mark,
+    pain,
+    ratio,
+    say,
+    say_count,
+    series,
+    strength,
+)
+from gripbook.words import next as next_words
+
+#: What leads a minor's page.
+CAUTION_MINOR = mark("Under 18: coach, guardian and physician decide what you train.")
 
 
 class LeadWord(StrEnum):
@@ -137,12 +152,62 @@ def lead(review: BlockReview) -> tuple[LeadLine, ...]:
 
 @in_own_units
 def wrong(review: BlockReview) -> str:
-    """What is wrong: pain and points for a physician first, then what could not be read."""
-    told = []
-    if review.athlete.minor:
-        told.append(say(CAUTION_MINOR_SHORT))
-    told.append(safety(review))
+    """What is wrong: notes, pain and points for a physician first, then rows not readable."""
+    told = [say(CAUTION_MINOR)] if review.athlete.minor else []
+    told.append(pain.read_first(review.notes))
+    flags = review.pain.flags
+    if flags:
+        told += [pain.flag_felt(flags[0]), pain.flag_action(flags[0])]
+    if len(flags) > 1:
+        more = fmt.count(
+            len(flags) - 1, "{n} more place under Pain.", "{n} more places under Pain."
+        )
+        told.append(fmt.sentence(more))
     if review.body_mass.fall is not None:
         told.append(ratio.physician(review.body_mass.fall, review.athlete))
-    told.append(unusable(review))
+    told += [wrong_sets(review.wrong), log.rows_refused(review.done)]
     return " ".join(filter(None, told))
+
+
+def wrong_sets(rows: tuple[tuple[str, float], ...]) -> str:
+    """
+    Sets whose load looks wrong and was left out; "" for none.
+
+    Parameters
+    ----------
+    rows : `file:line` and load in kg, NaN where body mass is hidden.
+    """
+    if not rows:
+        return ""
+    places = [
+        say("{place} ({mass} on the fingers)", place=place, mass=fmt.mass(kg))
+        if math.isfinite(kg)
+        else place
+        for place, kg in rows
+    ]
+    told = say_count(
+        len(rows),
+        "{n} set looks wrong and was left out: {places}, far above all others of its kind. "
+        "Correct the row; if it is right, a second set near it makes it count.",
+        "{n} sets look wrong and were left out: {places}, far above all others of their kind. "
+        "Correct the rows; if one is right, a second set near it makes it count.",
+        n=fmt.in_words(len(rows)),
+        places=fmt.listing(places),
+    )
+    return fmt.sentence(told)
+
+
+@in_own_units
+def done(review: BlockReview) -> str:
+    """Finger sessions done of those due, limits broken, and pain as it was asked."""
+    told = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
+    if not review.pain.flags:
+        told.append(pain.headline(review.pain))
+    return " ".join(filter(None, told))
+
+
+@in_own_units
+def next_step(review: BlockReview) -> str:
+    """One start load, or why there is none; nothing for a minor, whose next step is others'."""
+    plan = review.next_block
+    return "" if plan.minor else " ".join(next_words.lead(plan))

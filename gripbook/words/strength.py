@@ -155,7 +155,8 @@ def answer(change: Change) -> str:
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
     if not h.measured and h.training is not None:
         parts.append(training(h, h.training))
-    parts += [weakest(w) for w in change.weakest]
+    for of in ("hand", "grip"):
+        parts += [weakest(w) for w in change.weakest if w.of == of][:1]
     return " ".join(filter(None, parts))
 
 
@@ -177,10 +178,13 @@ def _last_test(s: SeriesChange) -> str:
             day=when,
             set=done,
         )
-    by = last.best.shown_kg - first.best.shown_kg
+    # what a reader can work out from the weights beside each other
+    by = last.best.added_kg - first.best.added_kg
+    if math.isnan(by):
+        by = last.best.shown_kg - first.best.shown_kg
     if abs(fmt.own_mass(by)) < 0.05:
         return say("Last test, {day}: {set}, as on {start}.", day=when, set=done, start=start)
-    more = {"day": when, "set": done, "by": fmt.mass(abs(by)), "start": start}
+    more = {"day": when, "set": done, "by": fmt.mass(abs(by), 2), "start": start}
     return (
         say("Last test, {day}: {set}, {by} more than on {start}.", **more)
         if by > 0
