@@ -10,7 +10,7 @@ import pandas as pd
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series, strength
 
 
 @in_own_units
@@ -69,9 +69,10 @@ def across_blocks(review: BlockReview) -> Any:
             tooltip=tooltip,
         ),
     ]
-    name = fmt.sentence(review.earlier.followed)
+    followed = review.earlier.followed
+    name = fmt.sentence(series.name(followed)) if followed is not None else ""
     told = " ".join(
-        fmt.headed(x.block.name, _told(x.series.sentence, x.series.name))
+        f"{fmt.headed(x.block.name, strength.summary(x.series))}."
         for x in paths
         if x.series is not None
     )
@@ -81,7 +82,3 @@ def across_blocks(review: BlockReview) -> Any:
         told,
         height=200,
     )
-
-
-def _told(sentence: str, name: str) -> str:
-    return fmt.without_head(sentence, fmt.sentence(name))
