@@ -222,8 +222,11 @@ def phase_head(phase: object) -> str:
     elif p["state"] == "ahead":
         told = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
     elif p["state"] == "part":
-        done = fmt.count(int(p["sessions_done"]), "{n} session done", "{n} sessions done")
-        told = say("{done}, {planned} planned", done=done, planned=int(planned))
+        told = say(
+            "{done} of {planned} sessions so far",
+            done=int(p["sessions_done"]),
+            planned=int(planned),
+        )
     else:
         told = say(
             "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)

@@ -208,7 +208,7 @@ def test_phases_of_a_running_block() -> None:
     heads = [words.phase_head(p) for p in done.phases.itertuples(index=False)]
     assert heads == [
         "Hangs, 3 of 4 sessions, 3 of 16 sets",
-        "Later, one session done, 4 planned",
+        "Later, 1 of 4 sessions so far",
         "Last, eight sessions planned",
     ]
 
