@@ -304,6 +304,8 @@ def limits_kept(dose: Dose) -> str:
     logged = int(dose.sessions["minutes_logged"].notna().sum())
     if logged == n:
         return say("What you logged kept them.")
+    if not logged:
+        return say("What you logged kept them, with minutes estimated from sets and rests.")
     return say(
         "What you logged kept them; minutes are logged for {logged} of {sessions} finger sessions, "
         "the others were estimated.",

@@ -55,7 +55,7 @@ def test_breaches_with_date_and_figure(small_logs: Path) -> None:
     found = review(load_logs(small_logs), "ada").dose.breaches
     assert [block_words.breach(b).replace(NBSP, " ") for b in found] == [
         "75 minutes of finger work on 12 January (limit 60)",
-        "fingers on 12 January, the day after hard climbing (effort 8) (limit: one rest day "
+        "fingers on 12 January, the day after hard climbing (effort 7) (limit: one rest day "
         "between)",
         "3 finger days in week 3 (limit 2): 19 January, 22 January and 23 January",
         "fingers on 23 January, the day after fingers (limit: one rest day between)",
@@ -68,7 +68,7 @@ def test_no_breach_is_never_called_safe(small_logs: Path) -> None:
     assert not r.dose.breaches
     assert not any("safe" in s or "Limits not kept" in s for s in r.lead)
     section = "".join(getattr(p, "html", "") for p in sections.block(r))
-    assert "What you logged kept them; minutes are logged for 0 of 2 finger sessions" in section
+    assert "What you logged kept them." in section
 
 
 @pytest.mark.parametrize(

@@ -106,11 +106,18 @@ def test_targets_are_no_limits(small_logs: Path) -> None:
 def test_no_breach_claims_no_more_than_the_log(small_logs: Path) -> None:
     """Where no limit was broken the page speaks of what was logged, and says what was estimated."""
     text = page_words(review(load_logs(small_logs), "cy"))
-    assert (
-        "What you logged kept them; minutes are logged for 0 of 2 finger sessions, the others were "
-        "estimated."
-    ) in text
+    assert "60 minutes a finger session. What you logged kept them.\n" in text
     assert "safe" not in text
+    add_rows(small_logs, "hangs.csv", "cy,2026-01-09,4,hang,,,half_crimp,both,20,0,,8,,,,,,,")
+    assert (
+        "What you logged kept them; minutes are logged for 1 of 2 finger sessions, the others were "
+        "estimated."
+    ) in page_words(review(load_logs(small_logs), "cy"))
+    path = small_logs / "sessions.csv"
+    path.write_text(path.read_text().replace("cy,2026-01-06,fingers,,30,4,,\n", ""))
+    assert "What you logged kept them, with minutes estimated from sets and rests." in page_words(
+        review(load_logs(small_logs), "cy")
+    )
 
 
 def test_intensive_work_under_18(small_logs: Path) -> None:
@@ -179,7 +186,7 @@ def test_days_of_one_kind_are_drawn_together() -> None:
 
 def test_days_of_tests_are_exempt_from_the_sets_planned(small_logs: Path) -> None:
     """More sets than planned on a day with a marked test break nothing; unmarked they do."""
-    row = "cy,2026-01-13,9,hang,{test},,half_crimp,both,20,0,,10,,,,,,,"
+    row = "cy,2026-01-13,9,repeater,{test},,half_crimp,both,20,-10,,7,3,6,,,,,"
     path = small_logs / "hangs.csv"
     before = path.read_text()
     for test, broken in (("yes", False), ("", True)):

@@ -103,7 +103,7 @@ def test_what_was_done_limits_and_pain(ada: BlockReview) -> None:
     """Counts, limits not kept by week, and pain as recorded stand in one part."""
     assert ada.lead[1].replace(NBSP, " ") == (
         "7 finger sessions, 6 planned. 3 finger days in week 3 (limit 2). Fingers on 12 January, "
-        "the day after hard climbing (effort 8) (limit: one rest day between). Two more limits not "
+        "the day after hard climbing (effort 7) (limit: one rest day between). Two more limits not "
         "kept. Pain: 0 on the one day you noted it; nothing noted on 6 of 7 finger days."
     )
 
