@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import datetime as dt
 import itertools
 import math
+from dataclasses import replace
 from pathlib import Path
 
+import pandas as pd
 import pytest
 
 from gripbook.logs import load_logs
@@ -14,9 +17,13 @@ from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
 from gripbook.report import sections
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
-from gripbook.reviews import proposal_words as words
 from gripbook.reviews.plates import loadable
+from gripbook.reviews.proposal import Choices, Reason, Source, next_frame
+from gripbook.reviews.proposal.loads import LoadLimit, decide
+from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, HELD_WEEKS
+from gripbook.reviews.proposal.weeks import COLUMNS, easier_weeks
 from gripbook.strength.model import PRIORS
+from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
 
 HEADER = "athlete,date,sets,exercise,test,grip,hand,edge_mm,added_kg,scale_kg,force_kg,hang_s,"
@@ -93,18 +100,22 @@ def make(
     more: str = "",
     pain: tuple[str, ...] = ("2026-03-02,after,,,0,",),
     sessions: tuple[str, ...] = (),
+    choices: str = "",
+    masses: tuple[str, ...] = (),
+    block: str = BLOCK,
 ) -> BlockReview:
     """The review of one athlete's log."""
     folder.mkdir(exist_ok=True)
     files = {
         "hangs.csv": HEADER + "\n".join(rows),
-        "body.csv": f"athlete,date,body_mass_kg\nkim,2026-03-02,{mass}",
+        "body.csv": "athlete,date,body_mass_kg\n"
+        + "\n".join(f"kim,{m}" for m in masses or (f"2026-03-02,{mass}",)),
         "athletes.csv": "athlete,name,born,fingers_since,show_body_mass\n"
         f"kim,Kim,{born},{since},{show}",
         "pain.csv": "athlete,date,when,site,side,level,sign\n"
         + "\n".join(f"kim,{p}" for p in pain),
-        "sessions.csv": "athlete,date,kind,until\n" + "\n".join(f"kim,{s}" for s in sessions),
-        "block.toml": BLOCK.format(plates=plates, easy=easy, more=more),
+        "sessions.csv": "athlete,date,kind,until,note\n" + "\n".join(f"kim,{s}" for s in sessions),
+        "block.toml": block.format(plates=plates, easy=easy, more=more) + choices,
     }
     for name, text in files.items():
         (folder / name).write_text(text + "\n", encoding="utf-8")
@@ -124,36 +135,101 @@ def plain(text: str) -> str:
     return text.replace(NBSP, " ")
 
 
-def test_a_start_load_and_its_because(tmp_path: Path) -> None:
+def said(found: NextBlock) -> str:
+    """Every sentence of a proposal, with common spaces."""
+    return plain("\n".join(words.all_sentences(found)))
+
+
+def why(found: NextBlock) -> str:
+    """The reason of the one load, in words."""
+    return plain(words.reason_text(only(found), found))
+
+
+# --- start loads ----------------------------------------------------------------------------------
+
+
+def adult(folder: Path, *, reserve: str = "", failed: bool = False) -> BlockReview:
+    """A healthy adult: 5 x 10 s up to +10 kg, a test at +12.5 kg with 2 s left."""
+    days = [d + dt.timedelta(days=7 * w) for w in (0, 4) for d in DAYS]
+    loads = [5, 5, 6.25, 6.25, 7.5, 7.5, 7.5, 8.75, 8.75, 8.75, 8.75, 10, 10, 10]
+    rows = [f"kim,{days[0]},1,hang,yes,half_crimp,both,20,7.5,,,10,,,,2"]
+    rows += [
+        f"kim,{d},5,hang,,half_crimp,both,20,{kg},,,10,,,,{reserve}"
+        for d, kg in zip(days[1:15], loads, strict=True)
+    ]
+    rows.append(f"kim,{days[15]},1,hang,yes,half_crimp,both,20,12.5,,,10,,,,2")
+    if failed:  # a bad day early on, which makes the model's range wide
+        rows += [f"kim,{days[2]},1,hang,,half_crimp,both,20,5,,,10,,,4,"]
+    text = BLOCK.replace("weeks = 4", "weeks = 8").replace("[1, 4]", "[1, 8]")
+    text = text.replace("sets_per_session = 4", "sets_per_session = 5")
+    plates = "[1.25, 1.25, 2.5, 2.5, 5, 10]"
+    return make(folder, rows, plates=plates, block=text)
+
+
+@pytest.mark.parametrize("reserve", ["", "1", "2", "4"])
+@pytest.mark.parametrize("failed", [False, True])
+def test_a_healthy_adult_starts_where_a_coach_would(
+    tmp_path: Path, reserve: str, failed: bool
+) -> None:
+    """5 x 10 s at +10 kg and a test of +12.5 kg with 2 s left: the start lies at +6 to +10 kg."""
+    load = only(propose_next(adult(tmp_path, reserve=reserve, failed=failed)))
+    assert load.kind == "start"
+    assert load.added_kg is not None
+    assert 6.0 <= load.added_kg <= 10.0
+    assert load.sets == 5
+
+
+def test_a_new_block_starts_no_heavier_than_the_last(tmp_path: Path) -> None:
+    """Far below what failed, a new block starts with the last load; the rule adds from there."""
+    found = propose_next(make(tmp_path, [*hangs(10.0), *too_heavy(60.0)]))
+    load = only(found)
+    assert (load.kind, load.edge_mm, load.added_kg) == ("start", 20.0, 10.0)
+    assert load.reason is Reason.BLOCK_START
+    assert load.last is not None
+    assert (load.last.kg, load.last.day, load.last.row) == (10.0, DAYS[-1], "hangs.csv:9")
+    assert why(found).startswith("A new block starts no heavier than +10 kg on 26 March")
+
+
+def midway(folder: Path, rows: list[str], **more: object) -> NextBlock:
+    """The coming week of a block of 12 weeks, of which four are logged."""
+    text = BLOCK.replace("weeks = 4", "weeks = 12").replace("[1, 4]", "[]")
+    return propose_next(make(folder, rows, block=text, **more), week=True)  # type: ignore[arg-type]
+
+
+def test_a_step_in_a_running_block(tmp_path: Path) -> None:
     """Far below what failed the step is 2.4 kg at most (3 % of 80 kg): one plate."""
-    load = only(propose_next(make(tmp_path, [*hangs(10.0), *too_heavy(60.0)])))
-    assert (load.kind, load.edge_mm, load.added_kg) == ("start", 20.0, 11.25)
-    assert load.pieces == (10.0, 1.25)
-    assert plain(load.load_words) == "+11.25 kg as 10 + 1.25"
-    assert plain(load.because) == (
-        "Last done: +10 kg on 26 March 2026. No step above it of more than 2.5 kg or 3 % of the "
-        "load, whichever is less; with this the last of 4 sets should still succeed at least nine "
-        "times in ten."
-    )
-    assert load.rows == ("hangs.csv:9",)
+    found = midway(tmp_path, [*hangs(10.0), *too_heavy(60.0)])
+    load = only(found)
+    assert (load.added_kg, load.pieces, load.reason) == (11.25, (10.0, 1.25), Reason.STEP)
+    assert "2.5 kg or 3 % of the load, whichever is less" in why(found)
 
 
 def test_one_small_step_where_every_set_was_finished(tmp_path: Path) -> None:
-    """A log without a failed set has no upper end: the next plate, and no chance is told."""
-    load = only(propose_next(make(tmp_path, hangs(10.0, reserve=""))))
-    assert load.added_kg == 11.25
-    assert plain(load.because) == (
-        "Last done: +10 kg on 26 March 2026. Every set was finished, so the log has no upper end: "
-        "one small step."
-    )
+    """A log without a failed set has no upper end: the next plate, and no chance is given."""
+    found = midway(tmp_path, hangs(10.0, reserve=""), plates="[0.5, 1.25, 10]")
+    load = only(found)
+    assert (load.added_kg, load.reason) == (10.5, Reason.ONE_STEP)
+    assert math.isnan(load.again)
 
 
 def test_no_step_from_less_than_a_session(tmp_path: Path) -> None:
-    """Where only one set of four was done with the heaviest load it is that load again."""
+    """One set of four with the heaviest load is not mastered: the load before it counts."""
     rows = hangs(5.0, reserve="", days=DAYS[:7])
-    rows.append(f"kim,{DAYS[-1]},1,hang,,half_crimp,both,20,10,,,10,,,,")
+    rows += [f"kim,{DAYS[-1]},3,hang,,half_crimp,both,20,5,,,10,,,,"]
+    rows += [f"kim,{DAYS[-1]},1,hang,,half_crimp,both,20,10,,,10,,,,"]
     load = only(propose_next(make(tmp_path, rows)))
-    assert load.added_kg == 10.0
+    assert load.added_kg == 5.0
+    assert load.last is not None
+    assert load.last.mastered
+
+
+@pytest.mark.parametrize(("left", "step"), [("1", False), ("2", True)])
+def test_a_step_needs_what_must_be_left(tmp_path: Path, left: str, step: bool) -> None:
+    """With less left than the choices ask (2 s) no step is taken."""
+    rows = [*hangs(10.0, reserve=left), *too_heavy(60.0)]
+    load = only(midway(tmp_path, rows))
+    assert load.added_kg is not None
+    assert (load.added_kg > 10.0) is step
 
 
 @pytest.mark.parametrize(
@@ -165,26 +241,61 @@ def test_no_step_above_the_rule(
 ) -> None:
     """Never more above the last load than 2.5 kg or 3 %, one hand 1 kg or 2 %: the lesser."""
     rows = [*hangs(added, hand=hand), *too_heavy(added + 0.6 * mass, hand)]
-    load = only(propose_next(make(tmp_path, rows, mass=mass, plates="[]")))
+    load = only(midway(tmp_path, rows, mass=mass, plates="[]"))
     assert load.added_kg is not None
     assert load.added_kg == math.floor(2 * (added + most)) / 2
 
 
 def test_the_last_set_keeps_its_chance(tmp_path: Path) -> None:
-    """The load is the heaviest the plates make with nine in ten for the last set by the model."""
-    rows = [*hangs(5.0, reserve="2"), *too_heavy(15.0)]
-    r = make(tmp_path, rows)
+    """Where strength binds, the load is the heaviest with nine in ten for the last set."""
+    rows = [*hangs(5.0, reserve="0"), *too_heavy(6.0)]
+    r = make(tmp_path, rows, choices="[choices]\nchance = 0.9\n")
     load = only(propose_next(r))
-    assert load.added_kg is not None
-    assert 0.0 <= load.added_kg < 15.0
+    (limit,) = [x.most_kg for x in load.limits if x.reason is Reason.CHANCE]
     key = r.fit.series[0].key
-    heavier = min(kg for kg in loadable(r.block.plates_kg) if kg > load.added_kg)
+    options = sorted(loadable(r.block.plates_kg))
+    heavier = min(kg for kg in options if kg > max(limit, -1.0))
 
     def chance(added: float, before: int) -> float:
         return r.fit.predict(key, edge_mm=20, load_kg=70 + added, hang_s=10, sets_before=before)
 
-    assert chance(load.added_kg, 3) >= 0.90 > chance(heavier, 3)
-    assert chance(load.added_kg, 0) > chance(load.added_kg, 3)
+    assert chance(heavier, 3) < 0.90
+    assert limit == -math.inf or chance(limit, 3) >= 0.90
+
+
+def test_sets_count_grip_by_grip_as_trained(tmp_path: Path) -> None:
+    """Of five sets a session three were half crimp and two open hand: so the chance is reckoned."""
+    rows = [f"kim,{d},3,hang,,half_crimp,both,20,10,,,10,,,,1" for d in DAYS]
+    rows += [f"kim,{d},2,hang,,open_three,both,20,0,,,10,,,,1" for d in DAYS]
+    r = make(
+        tmp_path, [*sorted(rows), *too_heavy(12.0)], block=BLOCK.replace("= 4\nset", "= 5\nset")
+    )
+    found = propose_next(r)
+    assert {x.grip: x.sets for x in found.loads} == {"half_crimp": 3, "open_three": 2}
+    (half,) = [x for x in found.loads if x.grip == "half_crimp"]
+    again = r.fit.predict(
+        next(s.key for s in r.fit.series if s.grip == "half_crimp"),
+        edge_mm=20,
+        load_kg=80,
+        hang_s=10,
+        sets_before=2,
+    )
+    assert half.again == pytest.approx(again)
+
+
+def test_sets_of_a_session_stay_within_the_plan(tmp_path: Path) -> None:
+    """Where more was done than planned, the sets are shared out down to the plan's number."""
+    rows = [f"kim,{d},4,hang,,half_crimp,both,20,10,,,10,,,,3" for d in DAYS]
+    rows += [f"kim,{d},4,hang,,open_three,both,20,0,,,10,,,,3" for d in DAYS]
+    found = propose_next(make(tmp_path, sorted(rows)))
+    assert sum(x.sets or 0 for x in found.loads) == 4
+
+
+def test_sets_follow_what_was_done(tmp_path: Path) -> None:
+    """Eight sets planned and three done: three are proposed."""
+    rows = [f"kim,{d},3,hang,,half_crimp,both,20,10,,,10,,,,3" for d in DAYS]
+    r = make(tmp_path, rows, block=BLOCK.replace("= 4\nset", "= 8\nset"))
+    assert only(propose_next(r)).sets == 3
 
 
 def test_sets_before_cost_what_a_log_without_a_word_on_fading_says(tmp_path: Path) -> None:
@@ -198,113 +309,335 @@ def test_sets_before_cost_what_a_log_without_a_word_on_fading_says(tmp_path: Pat
 
     for load in (70.0, 75.0, 80.0):
         fresh = chance(load * math.exp(3 * PRIORS.fading[0]), 0)
-        # fading is not known exactly either, which draws the chance a little towards a half
-        assert chance(load, 3) == pytest.approx(fresh, abs=0.03)
+        assert abs(chance(load, 3) - fresh) < 0.02
 
 
-def test_beginners_begin_lighter(tmp_path: Path) -> None:
-    """Under a year of finger training the chance is 19 in 20, so the load is no heavier."""
-    rows = [*hangs(5.0, reserve="2"), *too_heavy(15.0)]
+# --- the reason that binds ------------------------------------------------------------------------
+
+
+def limits_of(found: NextBlock) -> list[NextLoad]:
+    """The loads that rules set."""
+    return [x for x in found.loads if x.kind == "start" and x.limits]
+
+
+SCENES = {
+    "block_start": lambda f: propose_next(make(f, [*hangs(10.0), *too_heavy(60.0)])),
+    "step": lambda f: midway(f, [*hangs(10.0), *too_heavy(60.0)], plates="[]"),
+    "keep": lambda f: propose_next(make(f, [*hangs(10.0, reserve="2"), *too_heavy(11.0)])),
+    "chance": lambda f: propose_next(
+        make(f, [*hangs(10.0, reserve="3"), *too_heavy(26.0)], plates="[]", since="2025-06")
+    ),
+    "off": lambda f: propose_next(make(f, hangs(10.0)), start=dt.date(2026, 5, 4)),
+    "broken": lambda f: propose_next(
+        make(f, hangs(10.0, days=[*DAYS, DAYS[-1] + dt.timedelta(days=1)]))
+    ),
+    "low_done": lambda f: propose_next(make(f, hangs(10.0, days=DAYS[3:]))),
+    "again": lambda f: midway(f, [*hangs(10.0, reserve="1"), *too_heavy(60.0)]),
+    "body_mass": lambda f: midway(f, [*hangs(10.0), *too_heavy(60.0)], masses=falling(0.94)),
+}
+
+
+def falling(share: float, kg: float = 70.0) -> tuple[str, ...]:
+    """Three weigh-ins at each end of the block, the last lower by a share."""
+    first = [f"2026-03-{d:02},{kg}" for d in (2, 3, 4)]
+    return (*first, *(f"2026-03-{d},{kg * share!r}" for d in (27, 28, 29)))
+
+
+@pytest.mark.parametrize("scene", SCENES)
+def test_the_reason_named_is_the_one_that_binds(tmp_path: Path, scene: str) -> None:
+    """Without the named reasons it would be another load; without any other rule the same."""
+    (load,) = limits_of(SCENES[scene](tmp_path))
+    plates = () if scene in ("step", "chance") else (1.25, 2.5, 5.0, 10.0, 20.0)
+    options = sorted(loadable(plates))
+    kept = Reason.KEEP in load.reasons
+    with_all = decide(load.limits, load.keep_kg, options)
+    assert with_all is not None
+    assert with_all == (load.added_kg, load.reasons)
+    rest = [x for x in load.limits if x.reason not in load.reasons]
+    without = decide(rest, math.nan if kept else load.keep_kg, options)
+    assert without is None or without[0] != load.added_kg
+    for x in load.limits:
+        others = [y for y in load.limits if y is not x]
+        if x.reason not in load.reasons and not (kept and x.reason is Reason.CHANCE):
+            again = decide(others, load.keep_kg, options)
+            assert again is not None
+            assert again[0] == load.added_kg
+    if scene in ("broken", "off", "low_done"):
+        assert load.reason.value == scene
+
+
+def test_each_scene_has_its_reason(tmp_path: Path) -> None:
+    """The logs above are bound by what they were written for."""
+    reasons = {name: limits_of(scene(tmp_path / name))[0].reason for name, scene in SCENES.items()}
+    assert {k: v.value for k, v in reasons.items()} == {k: k for k in SCENES}
+
+
+def test_rules_decide_as_they_say() -> None:
+    """The lowest rule binds; what is to be kept lifts the chance and nothing else."""
+    options = [0.0, 1.25, 2.5, 3.75, 5.0, 6.25]
+    step, chance = LoadLimit(Reason.STEP, 5.9), LoadLimit(Reason.CHANCE, 1.25)
+    off = LoadLimit(Reason.OFF, 2.6)
+    assert decide([step], math.nan, options) == (5.0, (Reason.STEP,))
+    assert decide([step, chance], math.nan, options) == (1.25, (Reason.CHANCE,))
+    assert decide([step, chance], 3.0, options) == (3.75, (Reason.KEEP,))
+    assert decide([step, chance, off], 3.0, options) == (2.5, (Reason.OFF,))
+    assert decide([LoadLimit(Reason.OFF, -1.0)], math.nan, options) is None
+    tied = decide([LoadLimit(Reason.OFF, 2.6), LoadLimit(Reason.BROKEN, 2.9)], math.nan, options)
+    assert tied == (2.5, (Reason.OFF, Reason.BROKEN))
+
+
+def test_a_start_keeps_what_was_mastered(tmp_path: Path) -> None:
+    """Not lower than 95 % of the last load mastered (76 of 80 kg), whatever the range."""
+    found = propose_next(make(tmp_path, [*hangs(10.0, reserve="2"), *too_heavy(11.0)], plates="[]"))
+    load = only(found)
+    assert (load.reason, load.added_kg) == (Reason.KEEP, 6.0)
+    assert "95 % of that load" in why(found)
+
+
+def test_beginners_get_the_careful_chance(tmp_path: Path) -> None:
+    """Under a year of finger training the last set succeeds 19 times in 20."""
+    rows = [*hangs(5.0, reserve="2"), *too_heavy(12.0)]
     trained = only(propose_next(make(tmp_path / "a", rows, plates="[]")))
     begun = only(propose_next(make(tmp_path / "b", rows, plates="[]", since="2025-09")))
-    assert begun.added_kg is not None
-    assert trained.added_kg is not None
-    assert begun.added_kg < trained.added_kg
-    assert "19 times in 20" in begun.because
+    assert (trained.chance, begun.chance) == (0.90, 0.95)
+    assert (begun.added_kg or 0) <= (trained.added_kg or 0)
+    assert begun.keep_kg < trained.keep_kg
 
 
-def test_only_weights_the_plates_make(tmp_path: Path) -> None:
-    """With pieces of 5 kg only there is no step between +10 and +15."""
+def test_only_what_the_plates_make(tmp_path: Path) -> None:
+    """With three plates of 5 kg the load is one they make."""
     load = only(propose_next(make(tmp_path, hangs(10.0, reserve="30"), plates="[5, 5, 5]")))
     assert load.added_kg == 10.0
+    assert load.pieces == (5.0, 5.0)
+    assert load.add_kg is None  # 5 kg more is no small step
 
 
-def test_loadable_is_every_sum() -> None:
-    """The weights are the sums of all subsets, each with its own pieces, fewest first."""
-    plates = (1.13, 1.13, 2.27, 4.54)
-    sums = {round(sum(some), 3) for k in range(5) for some in itertools.combinations(plates, k)}
-    found = loadable(plates)
-    assert set(found) == sums
-    assert all(round(sum(pieces), 3) == kg for kg, pieces in found.items())
-    assert found[2.27] == (2.27,)
+def test_a_load_that_failed_twice_is_not_the_last_one_mastered(tmp_path: Path) -> None:
+    """Failed in two sessions after it was mastered: the load before it counts."""
+    rows = [*hangs(7.5, days=DAYS[3:5]), *hangs(10.0, days=DAYS[5:6])]
+
+    def last(folder: Path, failing: list[dt.date]) -> float:
+        fails = [f"kim,{d},4,hang,,half_crimp,both,20,10,,,10,,,5," for d in failing]
+        load = only(propose_next(make(folder, [*rows, *fails])))
+        assert load.last is not None
+        return load.last.kg
+
+    assert last(tmp_path / "a", DAYS[6:7]) == 10.0
+    assert last(tmp_path / "b", DAYS[6:8]) == 7.5
 
 
-def test_two_weeks_off(tmp_path: Path) -> None:
-    """Two weeks without a finger set before the start: at most 90 % of the last load, and why."""
+# --- named reasons --------------------------------------------------------------------------------
+
+
+def test_time_off_lowers(tmp_path: Path) -> None:
+    """Fourteen days without finger work before the first session: at most 90 %."""
     r = make(tmp_path, hangs(10.0, reserve="30"))
-    near = only(propose_next(r, start=dt.date(2026, 4, 9)))
-    far = only(propose_next(r, start=dt.date(2026, 4, 10)))
-    assert near.added_kg == 11.25
-    assert far.added_kg is not None
-    assert far.added_kg <= 0.9 * 80 - 70
-    lines = propose_next(r, start=dt.date(2026, 4, 10)).lines
-    assert plain(lines[0].text) == "Start below the last loads: at most 90 % of them."
-    assert plain(lines[0].because) == (
-        "No finger set is logged after 26 March 2026, 14 days before 10 April 2026; after two "
-        "weeks off at most 90 % of the last load."
+    near = only(propose_next(r, start=dt.date(2026, 4, 9)))  # a Thursday, 13 days off
+    far = propose_next(r, start=dt.date(2026, 4, 10))  # the first session on Monday the 13th
+    assert near.reason is not Reason.OFF
+    load = only(far)
+    assert load.reason is Reason.OFF
+    assert load.added_kg is not None
+    assert load.added_kg <= 0.9 * 80 - 70
+    assert "No finger work for 17 days" in said(far)
+
+
+def test_the_rest_after_a_block_is_no_time_off(tmp_path: Path) -> None:
+    """A rest week lies between the last session and the new start, and lowers nothing."""
+    found = propose_next(make(tmp_path, hangs(10.0, reserve="30")))
+    days = [x.day for x in found.rows]
+    assert (days[0] - DAYS[-1]).days - 1 >= 7
+    assert found.reductions == ()
+    assert found.start.weekday() == dt.date(2026, 3, 2).weekday()
+
+
+@pytest.mark.parametrize(("until", "lowered"), [("2026-04-05", False), ("2026-04-06", True)])
+def test_ill_days_lower(tmp_path: Path, until: str, lowered: bool) -> None:
+    """Fourteen days ill in the weeks before the start lower it, thirteen don't."""
+    days = (f"2026-03-24,ill,{until},",)
+    found = propose_next(make(tmp_path, hangs(10.0, reserve="30"), sessions=days))
+    assert (Reason.ILL in {x.reason for x in found.reductions}) is lowered or any(
+        x.reason is Reason.OFF for x in found.reductions
     )
 
 
-def test_two_weeks_ill(tmp_path: Path) -> None:
-    """Fourteen ill days just before count as two weeks off, though a session lay among them."""
-    ill = ("2026-03-16,ill,2026-03-29",)
-    found = propose_next(make(tmp_path, hangs(10.0, reserve="30"), sessions=ill))
-    assert found.lines[0].because.startswith("14 days ill or injured")
-    load = only(found)
-    assert load.added_kg is not None
-    assert load.added_kg <= 2.0
-
-
-def test_two_weeks_sore(tmp_path: Path) -> None:
-    """Pain below the limit for two weeks: at most 90 %, and somebody to see."""
-    pain = tuple(f"2026-03-{day},after,ring,left,1," for day in (12, 19, 26))
+def test_two_weeks_sore_lower_and_send_to_a_physician(tmp_path: Path) -> None:
+    """Pain below the limit from the first to the last of two weeks: at most 90 %, and a look."""
+    pain = tuple(f"2026-03-{d:02},after,elbow_inner,right,1," for d in (13, 19, 26))
     found = propose_next(make(tmp_path, hangs(10.0, reserve="30"), pain=pain))
-    assert found.held == ()
-    assert "physician or physiotherapist" in found.lines[0].because
+    assert {x.reason for x in found.reductions} == {Reason.SORE}
+    assert "physician or physiotherapist" in said(found)
+
+
+@pytest.mark.parametrize(("days_ago", "lowered"), [(13, True), (14, False)])
+def test_a_broken_limit_counts_for_two_weeks(tmp_path: Path, days_ago: int, lowered: bool) -> None:
+    """A day too close to the one before lowers the start for 14 days and no longer."""
+    last = DAYS[-1]
+    at = last - dt.timedelta(days=days_ago)  # a Friday or a Thursday of week 2
+    days = sorted({*DAYS, at, at - dt.timedelta(days=1)})
+    found = propose_next(make(tmp_path, hangs(10.0, reserve="30", days=days)))
+    assert (Reason.BROKEN in {x.reason for x in found.reductions}) is lowered
+    if lowered:
+        load = only(found)
+        assert load.added_kg is not None
+        assert load.added_kg <= 0.95 * 80 - 70
+        assert "imits of the block were not kept in week" in said(found)
+
+
+def test_sets_of_test_days_break_no_limit(tmp_path: Path) -> None:
+    """Six sets on a test day where four a session are planned lower nothing."""
+    rows = hangs(10.0, reserve="30", days=DAYS[:-1])
+    rows += [f"kim,{DAYS[-1]},6,hang,yes,half_crimp,both,20,12.5,,,10,,,,2"]
+    assert propose_next(make(tmp_path, rows)).reductions == ()
+
+
+@pytest.mark.parametrize(("skipped", "lowered"), [(3, True), (2, False)])
+def test_low_adherence_lowers(tmp_path: Path, skipped: int, lowered: bool) -> None:
+    """With five of eight sessions done: at most 95 %; with six of eight no such reason."""
+    found = propose_next(make(tmp_path, hangs(10.0, reserve="30", days=DAYS[skipped:])))
+    assert (Reason.LOW_DONE in {x.reason for x in found.reductions}) is lowered
+    if lowered:
+        assert (only(found).added_kg or 0) <= 6.0
+        assert "5 of 8 planned finger sessions were done" in said(found)
+
+
+# --- body mass ------------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("share", "held"), [(0.951, False), (0.95, True)])
+def test_after_a_fall_of_body_mass_no_load_rises(tmp_path: Path, share: float, held: bool) -> None:
+    """Down 5 % or more: no load above the last, no test, nothing all-out, and a physician."""
+    pulls = [f"kim,{d},3,pull,,half_crimp,left,20,0,30,,,,,," for d in DAYS[-2:]]
+    rows = [*hangs(10.0, reserve="30"), *pulls, *too_heavy(60.0)]
+    found = propose_next(make(tmp_path, rows, masses=falling(share), more=PULLS))
+    assert (found.holds.mass is not None) is held
+    pull = next(x for x in found.loads if x.exercise == "pull")
+    assert pull.kind == ("below" if held else "expect")
+    assert (found.tests is None) is held
+    assert ("See a physician" in said(found)) is held
+    if held:
+        assert all((x.high_kg or 0) <= 10.0 for x in found.rows if x.exercise == "hang")
+        assert words.rule(found) == ""
+
+
+def test_less_body_mass_is_no_reason_for_more_weight(tmp_path: Path) -> None:
+    """After a fall of body mass the weight added is no more than it was."""
+    found = midway(tmp_path, [*hangs(10.0), *too_heavy(60.0)], masses=falling(0.94))
     load = only(found)
-    assert load.added_kg is not None
-    assert load.added_kg <= 2.0
+    assert (load.reason, load.added_kg) == (Reason.BODY_MASS, 10.0)
 
 
-def test_pain_on_one_side_holds_that_side_and_both_hands(tmp_path: Path) -> None:
-    """No load for the sore side and for two-hand hangs; the other hand goes on; no block file."""
-    rows = [
-        *hangs(),
-        *hangs(-20.0, hand="left", days=DAYS[4:]),
-        *hangs(-20.0, hand="right", days=DAYS[4:]),
-    ]
-    found = propose_next(make(tmp_path, rows, pain=("2026-03-26,after,ring,right,3,",)))
-    assert found.held == ("right",)
-    kinds = {load.hand: load.kind for load in found.loads}
-    assert kinds == {"both": "hold", "right": "hold", "left": "start"}
-    assert plain(found.lines[0].text) == (
-        "Stop loading the right hand, two-hand hangs included, and have it looked at by a "
-        "physician or physiotherapist before the next finger session. Core, hips and other work "
-        "can go on where they don't hurt."
-    )
-    assert plain(found.lines[0].because) == (
-        "Right ring finger, 3 of 10 on 26 March 2026 (limit 3). No load is proposed there."
-    )
+# --- pain, notes, the way back --------------------------------------------------------------------
+
+HURT = "2026-03-19,during,ring,left,4,"
+#: One hand, so that the other may go on.
+SPLIT = [row for hand in ("left", "right") for row in hangs(-20.0, hand=hand)]
+
+
+def test_pain_holds_the_side_and_says_what_ends_it(tmp_path: Path) -> None:
+    """Pain at the limit: no load for that hand, two weeks at most of the other, and what ends it."""
+    found = propose_next(make(tmp_path, SPLIT, pain=(HURT,)))
+    kinds = {x.hand: x.kind for x in found.loads}
+    assert kinds == {"left": "hold", "right": "start"}
+    assert {x.hand for x in found.rows} == {"right"}
+    assert max(x.week for x in found.rows) <= HELD_WEEKS
     assert found.block is None
     assert found.tests is None
+    assert words.opening(found)[0].startswith("Stop loading the left hand, two-hand hangs included")
+    assert "`cleared`" in said(found)
+    assert "Left ring finger, 4 of 10 on 19 March (limit 3)" in said(found)
 
 
-@pytest.mark.parametrize(
-    "pain", ["2026-03-26,after,ring,,4,", "2026-03-26,after,,,4,", "2026-03-26,after,ring,,1,pop"]
-)
-def test_pain_without_a_side_holds_both(tmp_path: Path, pain: str) -> None:
-    """Where the side or the site is not known no load is proposed for either hand."""
-    found = propose_next(make(tmp_path, hangs(-20.0, hand="left"), pain=(pain,)))
-    assert found.held == ("left", "right")
+def test_pain_holds_two_hand_hangs(tmp_path: Path) -> None:
+    """Both hands carry a two-hand hang, so either side holds it and no session is left."""
+    found = propose_next(make(tmp_path, hangs(), pain=(HURT,)))
     assert only(found).kind == "hold"
-    assert only(found).added_kg is None
+    assert only(found).reason is Reason.HELD
+    assert found.rows == ()
+
+
+def test_pain_of_one_side_holds_all_out_pulls_of_the_other(tmp_path: Path) -> None:
+    """A left finger hurts: no all-out pull with the right hand either, until it is cleared."""
+    pulls = [
+        f"kim,{d},3,pull,,half_crimp,{hand},20,0,30,,,,,,"
+        for d in DAYS[-2:]
+        for hand in ("left", "right")
+    ]
+    hurt = propose_next(make(tmp_path / "a", [*SPLIT, *pulls], pain=(HURT,), more=PULLS))
+    at = {(x.exercise, x.hand): (x.kind, x.reason) for x in hurt.loads}
+    assert at["pull", "right"] == ("hold", Reason.HELD_OTHER)
+    assert at["hang", "right"][0] == "start"
+    assert "No all-out pulls while the other side hurts" in said(hurt)
+    clear = ("2026-03-27,cleared,,physio Test: all fine",)
+    back = propose_next(
+        make(tmp_path / "b", [*SPLIT, *pulls], pain=(HURT,), more=PULLS, sessions=clear)
+    )
+    at = {(x.exercise, x.hand): (x.kind, x.reason) for x in back.loads}
+    assert at["pull", "right"][0] == "expect"
+    assert at["pull", "left"] == ("below", Reason.RETURN)
+
+
+def test_the_way_back_starts_at_sixty_per_cent(tmp_path: Path) -> None:
+    """After `cleared` the hold ends; that hand starts at 60 % of the last painless load."""
+    clear = ("2026-03-27,cleared,,Dr Test: light hangs only",)
+    r = make(tmp_path, SPLIT, pain=(HURT,), sessions=clear, plates="[]")
+    found = propose_next(r)
+    assert found.held == ()
+    load = {x.hand: x for x in found.loads}
+    assert load["left"].reason is Reason.RETURN
+    # 60 % of 50 kg is 30 kg: 40 kg off body mass of 70
+    assert load["left"].added_kg == pytest.approx(-40.0)
+    assert load["left"].last is not None
+    assert load["left"].last.day == dt.date(2026, 3, 16)  # the last session before it hurt
+    assert load["right"].reason is not Reason.RETURN
+    left = [x for x in found.rows if x.hand == "left" and not x.test]
+    assert left
+    assert {x.high_kg for x in left} == {-40.0}  # no steps: others set the pace
+    assert found.tests is None
+    text = said(found)
+    assert "Dr Test: light hangs only" in text
+    assert "Your physiotherapist or coach sets the pace" in text
+    assert "60 % of the last painless load" in text
+
+
+def test_pain_after_clearing_holds_anew(tmp_path: Path) -> None:
+    """What is felt at the limit after the hold was ended holds again; below it the way goes on."""
+    clear = ("2026-03-22,cleared,,",)
+    high = make(tmp_path / "a", SPLIT, pain=(HURT, "2026-03-26,after,ring,left,3,"), sessions=clear)
+    low = make(tmp_path / "b", SPLIT, pain=(HURT, "2026-03-26,after,ring,left,1,"), sessions=clear)
+    assert propose_next(high).held == ("left",)
+    assert propose_next(low).held == ()
+
+
+def test_loads_since_clearing_are_the_last_ones(tmp_path: Path) -> None:
+    """Who has trained since the hold ended goes on from there, not from 60 % nor from before."""
+    rows = [*hangs(-20.0, hand="left", days=DAYS[:6]), *hangs(-35.0, hand="left", days=DAYS[6:])]
+    clear = ("2026-03-21,cleared,,",)
+    load = only(propose_next(make(tmp_path, rows, pain=(HURT,), sessions=clear, plates="[]")))
+    assert load.last is not None
+    assert load.last.kg == -35.0
+    assert load.reason is not Reason.RETURN
+    assert (load.added_kg or 0) <= -35.0
+
+
+def test_a_note_of_injury_holds_until_cleared(tmp_path: Path) -> None:
+    """A session's note tells of a tweak: its hand is held, both where none is named."""
+    note = "2026-03-26,fingers,,tweaked left ring finger: heard a small pop"
+    found = propose_next(make(tmp_path / "a", SPLIT, sessions=(note,)))
+    assert found.held == ("left",)
+    assert "tweaked left ring finger" in said(found)
+    none = "2026-03-26,fingers,,tweaked a finger"
+    assert propose_next(make(tmp_path / "b", SPLIT, sessions=(none,))).held == ("left", "right")
+    clear = (note, "2026-04-02,cleared,,physio")
+    after = propose_next(make(tmp_path / "c", SPLIT, sessions=clear))
+    assert after.held == ()
+    assert next(x for x in after.loads if x.hand == "left").reason is Reason.RETURN
 
 
 def test_pain_after_the_block_holds_too(tmp_path: Path) -> None:
     """Pain logged between the block's last day and the next block's first is not passed over."""
     found = propose_next(make(tmp_path, hangs(), pain=("2026-04-02,after,ring,left,3,",)))
     assert found.held == ("left",)
-    assert only(found).kind == "hold"
 
 
 def test_pain_of_long_ago(tmp_path: Path) -> None:
@@ -321,68 +654,129 @@ def test_pain_of_long_ago(tmp_path: Path) -> None:
     assert propose_next(sign).held == ("left",)
 
 
-def test_a_broken_limit_lowers(tmp_path: Path) -> None:
-    """After finger days on end: at most 95 % of the last load, and the weeks are named."""
-    rows = hangs(10.0, reserve="30", days=[*DAYS, DAYS[-1] + dt.timedelta(days=1)])
-    found = propose_next(make(tmp_path, rows))
-    load = only(found)
-    assert load.added_kg is not None
-    assert load.added_kg <= 0.95 * 80 - 70
-    assert "limits of the block were not kept in week 4" in found.lines[0].because.lower()
+def test_pain_below_the_limit_is_watched(tmp_path: Path) -> None:
+    """Pain below the limit holds nothing, and the line names the limit from which to stop."""
+    found = propose_next(make(tmp_path, hangs(), pain=("2026-03-26,after,elbow_inner,right,2,",)))
+    assert found.held == ()
+    assert "2 of 10 on 26 March. Ask before each session; from 3 of 10 on stop" in said(found)
 
 
-def test_low_adherence_lowers(tmp_path: Path) -> None:
-    """With five of eight sessions done: at most 95 %; with six of eight no such line."""
-    five = propose_next(make(tmp_path / "a", hangs(10.0, reserve="30", days=DAYS[3:])))
-    six = propose_next(make(tmp_path / "b", hangs(10.0, reserve="30", days=DAYS[2:])))
-    load = only(five)
-    assert load.added_kg is not None
-    assert load.added_kg <= 6.0
-    assert five.lines[0].because.startswith("5 of 8 planned finger sessions were done")
-    assert only(six).added_kg == 11.25
+# --- minors and unknown ages ----------------------------------------------------------------------
 
 
-def test_grips_of_the_plan_only(tmp_path: Path) -> None:
-    """A grip the plan does not name gets no load, and the line says how to change that."""
-    rows = [*hangs(), *hangs(0.0, grip="full_crimp", days=DAYS[:4])]
-    found = propose_next(make(tmp_path, rows))
-    assert [load.grip for load in found.loads] == ["half_crimp"]
-    assert "No load is proposed for full crimp (Hangs)." in [x.text for x in found.lines]
-    assert "full_crimp" not in write_block(found.block or pytest.fail("no block"))
+@pytest.mark.parametrize(("born", "minor"), [("2008", True), ("2007", False)])
+def test_nothing_for_minors(tmp_path: Path, born: str, minor: bool) -> None:
+    """Who turns 18 this year gets no load, session, test or file; who decides comes first."""
+    found = propose_next(make(tmp_path, hangs(-5.0), born=born))
+    assert bool(found.loads) is not minor
+    if minor:
+        assert (found.tests, found.ramp, found.block, found.rows) == (None, None, None, ())
+        told = words.opening(found)
+        assert told[0] == "Coach, guardian and physician decide what you train."
+        assert "Morrison" in told[2]
+        assert plain(words.before_text(found.before[0])) == (
+            "Timed hangs, half crimp, both hands: 32 sets on eight days on 20 mm, last on 26 March "
+            "2026."
+        )
+        assert "kg" not in said(found)
 
 
-def test_the_weakest_grip_first(tmp_path: Path) -> None:
-    """Of the grips named the athlete's own weakest comes first."""
-    target = '[[phase.target]]\ngrip = "half_crimp"\n[[phase.target]]\ngrip = "open_three"\n'
-    rows = [*hangs(10.0, reserve="1"), *hangs(-5.0, grip="open_three", reserve="1")]
-    found = propose_next(make(tmp_path, rows, more=target))
-    assert [load.grip for load in found.loads] == ["open_three", "half_crimp"]
+def test_a_minor_in_pain_is_held(tmp_path: Path) -> None:
+    """Under 18 any finger pain holds, and the line comes after who decides."""
+    found = propose_next(make(tmp_path, hangs(), born="2010", pain=("2026-03-26,after,ring,,1,",)))
+    assert found.held == ("left", "right")
+    assert any("Stop all finger loading" in x for x in words.opening(found))
 
 
-def test_an_unplanned_log_leads_into_no_crimp_or_pocket(tmp_path: Path) -> None:
-    """Without a plan the grips logged are taken, but never a full crimp or a pocket."""
-    rows = [*hangs(), *hangs(0.0, grip="full_crimp"), *hangs(-20.0, grip="pocket_two")]
-    make(tmp_path, rows)
-    (tmp_path / "block.toml").unlink()
-    found = propose_next(review(load_logs(tmp_path), "kim"))
-    assert [load.grip for load in found.loads] == ["half_crimp"]
+def test_unknown_age_is_said(tmp_path: Path) -> None:
+    """Where the year of birth is not recorded the proposal says that it is for adults."""
+    assert words.NO_AGE in said(propose_next(make(tmp_path, hangs(), born="")))
+    assert words.NO_AGE not in said(propose_next(make(tmp_path, hangs())))
+
+
+# --- who is new -----------------------------------------------------------------------------------
+
+
+def many_days(n: int) -> list[dt.date]:
+    """So many finger days, Mondays and Thursdays, up to the block's last."""
+    first = DAYS[-1] - dt.timedelta(days=7 * ((n - 1) // 2) + 3 * ((n - 1) % 2))
+    days = [first]
+    while len(days) < n:
+        days.append(days[-1] + dt.timedelta(days=3 if days[-1].weekday() == 0 else 4))
+    return days
+
+
+@pytest.mark.parametrize(
+    ("days", "since", "new"),
+    [
+        (11, "2026-02", True),
+        (12, "2026-02", False),
+        (11, "2025-11", True),
+        (11, "2025-10", False),
+        (11, "", True),
+    ],
+)
+def test_who_is_new(tmp_path: Path, days: int, since: str, new: bool) -> None:
+    """New: fewer than 12 finger days, and under 6 months of finger training or not recorded."""
+    found = propose_next(make(tmp_path, hangs(days=many_days(days)), since=since))
+    assert found.start.month == 4
+    assert found.experience.new is new
+
+
+@pytest.mark.parametrize(("since", "beginner"), [("2025-05", True), ("2025-04", False)])
+def test_who_is_a_beginner(tmp_path: Path, since: str, beginner: bool) -> None:
+    """A beginner has trained fingers for less than 12 months on the first day of the block."""
+    found = propose_next(make(tmp_path, hangs(), since=since))
+    assert found.start.month == 4
+    assert found.experience.beginner is beginner
+
+
+def test_the_new_begin_with_easy_hangs(tmp_path: Path) -> None:
+    """New to finger training: two weeks of easy hangs first, no pulls, no tests."""
+    pull = f"kim,{DAYS[-1]},3,pull,,half_crimp,left,20,0,30,,,,,,"
+    found = propose_next(make(tmp_path, [*hangs(), pull], since="2026-02", more=PULLS))
+    assert found.ramp is not None
+    ramp = [x for x in found.rows if x.reason is Reason.RAMP]
+    assert {x.week for x in ramp} == {1, 2}
+    assert {(x.sets, x.hang_s, x.left_s, x.edge_mm) for x in ramp} == {(5, 10.0, 5.0, 22.0)}
+    assert len(ramp) == 4
+    assert not any(x.exercise == "pull" or x.test for x in found.rows)
+    assert min(x.week for x in found.rows if x.reason is not Reason.RAMP) == 3
     assert found.block is not None
-    assert found.block.weeks == 8
+    assert found.block.test_weeks == ()
 
 
-def test_a_smaller_edge_in_place_of_weight(tmp_path: Path) -> None:
+def test_the_ramp_is_said_as_it_is_planned(tmp_path: Path) -> None:
+    """Another number of sets, weeks or seconds is planned and said alike: one value for both."""
+    r = make(tmp_path, hangs(), since="2026-02")
+    found = propose_next(r)
+    text = plain(words.ramp_text(found))
+    assert "two weeks of easy hangs" in text
+    assert "five sets of 10 s" in text
+    assert found.ramp is not None
+    other = replace(found, ramp=replace(found.ramp, sets=4, weeks=3, hang_s=7.0))
+    assert "three weeks of easy hangs" in plain(words.ramp_text(other))
+    assert "four sets of 7 s" in plain(words.ramp_text(other))
+
+
+# --- edges and grips ------------------------------------------------------------------------------
+
+
+@pytest.mark.parametrize(("edges", "then"), [([15.0], 15.0), ([14.0], 18.0)])
+def test_a_smaller_edge_in_place_of_weight(tmp_path: Path, edges: list[float], then: float) -> None:
     """Who went to smaller edges gets one edge step of at most 3 mm, and no more weight."""
     rows = [
         *hangs(0.0, edge=22, days=DAYS[:3], reserve="20"),
         *hangs(0.0, edge=20, days=DAYS[3:6], reserve="20"),
         *hangs(0.0, edge=18, days=DAYS[6:7], reserve="20"),
     ]
-    load = only(propose_next(make(tmp_path, rows)))
-    assert (load.edge_mm, load.added_kg) == (15.0, 0.0)
-    assert "(15 for 18 mm), with no more weight" in plain(load.because)
+    text = BLOCK.replace("15, 12, 9", ", ".join(map(str, edges)))
+    load = only(propose_next(make(tmp_path, rows, block=text)))
+    assert (load.edge_mm, load.added_kg) == (then, 0.0)
+    assert (load.reason is Reason.EDGE_STEP) is (then == 15.0)
 
 
-@pytest.mark.parametrize(("edge", "then"), [(12.0, 12.0), (9.0, 9.0)])
+@pytest.mark.parametrize(("edge", "then"), [(12.0, 12.0), (9.0, 9.0), (10.0, 10.0)])
 def test_no_edge_below_ten_millimetres(tmp_path: Path, edge: float, then: float) -> None:
     """From 12 mm no step to 9 mm is proposed, and on 9 mm no load at all."""
     rows = [
@@ -394,68 +788,60 @@ def test_no_edge_below_ten_millimetres(tmp_path: Path, edge: float, then: float)
     assert (load.kind == "open") == (edge < 10)
 
 
+def test_edges_trained_side_by_side_stay(tmp_path: Path) -> None:
+    """Who trains on two edges in the same weeks has both in the plan."""
+    rows = [row for d in DAYS for e in (15, 20) for row in hangs(0.0, edge=e, days=[d])]
+    found = propose_next(make(tmp_path, rows, block=BLOCK.replace("= 4\nset", "= 8\nset")))
+    assert {x.edge_mm for x in found.loads} == {15.0, 20.0}
+
+
+def test_a_grip_trained_for_weeks_is_in_the_plan(tmp_path: Path) -> None:
+    """A grip the plan does not name but that was trained has its load; one tried once has none."""
+    rows = [*hangs(), *hangs(0.0, grip="open_three", days=DAYS[:4])]
+    rows += hangs(0.0, grip="sloper", edge=30, days=DAYS[4:5])
+    found = propose_next(make(tmp_path, rows))
+    assert {load.grip for load in found.loads} == {"half_crimp", "open_three"}
+    assert "Add it to the block file" not in said(found)
+
+
+def test_delicate_grips_get_no_step(tmp_path: Path) -> None:
+    """Full crimp and small pockets never get more than was done."""
+    rows = [*hangs(0.0, grip="full_crimp", reserve="10"), *hangs(10.0)]
+    found = midway(tmp_path, rows, plates="[]")
+    (crimp,) = [x for x in found.loads if x.grip == "full_crimp"]
+    assert (crimp.reason, crimp.added_kg) == (Reason.AS_BEFORE, 0.0)
+
+
+def test_the_weakest_grip_first(tmp_path: Path) -> None:
+    """Of the grips trained the athlete's own weakest comes first."""
+    rows = [*hangs(10.0, reserve="1"), *hangs(-5.0, grip="open_three", reserve="1")]
+    found = propose_next(make(tmp_path, rows))
+    assert [load.grip for load in found.loads] == ["open_three", "half_crimp"]
+    assert [x.grip for x in found.rows if not x.test][:2] == ["open_three", "half_crimp"]
+
+
 def test_a_larger_edge_where_weight_would_be_negative(tmp_path: Path) -> None:
     """Who never used a counterweight gets a larger edge with nothing added, never one."""
-    off = make(tmp_path, hangs(0.0, reserve="1"))
-    load = only(propose_next(off))
-    assert load.added_kg == 0.0
-    assert load.edge_mm == 22.0
-    assert "On 20 mm this would need weight taken off" in plain(load.because)
+    found = propose_next(make(tmp_path, hangs(0.0, reserve="1")), start=dt.date(2026, 5, 4))
+    load = only(found)
+    if load.kind == "start":
+        assert (load.added_kg, load.reason) == (0.0, Reason.LARGER_EDGE)
+        assert load.edge_mm == 22.0
+        assert "weight would have to come off" in why(found)
+    else:
+        assert load.reason is Reason.NO_WEIGHT
 
 
 def test_a_counterweight_only_for_those_who_use_one(tmp_path: Path) -> None:
     """After a break from hangs with weight taken off, more is taken off."""
-    r = make(tmp_path, hangs(-10.0, reserve="30"))
-    load = only(propose_next(r, start=dt.date(2026, 5, 4)))
+    found = propose_next(make(tmp_path, hangs(-10.0, reserve="30")), start=dt.date(2026, 5, 4))
+    load = only(found)
     assert load.added_kg is not None
     assert load.added_kg <= 0.9 * 60 - 70
-    assert plain(load.load_words).startswith("16.25 kg taken off")
+    assert plain(words.load_text(load, found)) == "\u221216.25 kg (pulley: 10 + 5 + 1.25)"
 
 
-@pytest.mark.parametrize(("born", "minor"), [("2008", True), ("2007", False)])
-def test_nothing_for_minors(tmp_path: Path, born: str, minor: bool) -> None:
-    """Who turns 18 this year gets no load, edge, test or file; the lines leave it to others."""
-    found = propose_next(make(tmp_path, hangs(-5.0), born=born))
-    assert bool(found.loads) is not minor
-    if minor:
-        assert (found.tests, found.ramp, found.block) == (None, None, None)
-        assert "coach, guardian and physician" in found.lines[0].text
-        told = " ".join(text for text, _ in found.all_lines)
-        assert plain(found.lines[1].text) == (
-            "Timed hangs, half crimp, both hands: 32 sets on eight days on 20 mm were done, last "
-            "on 26 March 2026."
-        )
-        assert "kg" not in told.replace("(", " ").split()
-
-
-def test_a_minor_in_pain_is_held(tmp_path: Path) -> None:
-    """Under 18 any finger pain holds, and the line comes with it."""
-    found = propose_next(make(tmp_path, hangs(), born="2010", pain=("2026-03-26,after,ring,,1,",)))
-    assert found.held == ("left", "right")
-    assert "Stop all finger loading" in found.lines[1].text
-
-
-def test_unknown_age_is_said_in_every_line(tmp_path: Path) -> None:
-    """Where the year of birth is not recorded every because says so, and that it is for adults."""
-    found = propose_next(make(tmp_path, hangs(), born=""))
-    assert len(found.all_lines) >= 3
-    assert all(because.endswith(words.NO_AGE) for _, because in found.all_lines)
-
-
-def test_the_new_begin_with_easy_hangs(tmp_path: Path) -> None:
-    """New to finger training: two weeks of easy hangs first, no pulls, no sets to the limit."""
-    pull = f"kim,{DAYS[-1]},3,pull,,half_crimp,left,20,0,30,,,,,,"
-    r = make(tmp_path, [*hangs(), pull], since="2026-02", more=PULLS)
-    found = propose_next(r)
-    assert found.ramp is not None
-    assert "easy timed hangs" in found.ramp.text
-    assert {load.exercise: load.kind for load in found.loads} == {"hang": "start", "pull": "open"}
-    block = found.block
-    assert block is not None
-    assert block.phases[0].name == "Easy timed hangs"
-    assert (block.phases[0].weeks, block.phases[1].from_week, block.weeks) == (2, 3, 6)
-    assert not any(p.exercise == "pull" for p in block.phases)
-    assert block.test_weeks == ()
+# --- pulls ----------------------------------------------------------------------------------------
 
 
 def test_pulls_have_no_load_to_set(tmp_path: Path) -> None:
@@ -466,75 +852,181 @@ def test_pulls_have_no_load_to_set(tmp_path: Path) -> None:
     ]
     found = propose_next(make(tmp_path, pulls, more=PULLS))
     (pull,) = [x for x in found.loads if x.exercise == "pull"]
-    assert pull.kind == "expect"
+    assert (pull.kind, pull.reason) == ("expect", Reason.ALL_OUT)
     assert pull.force_kg is not None
     assert 34 <= pull.force_kg < 39
-    assert found.block is not None
-    target = found.block.phases[1].targets[0]
-    assert (target.added_kg, target.force_kg) == (None, None)
+    assert all(x.added_kg is None and x.force_kg is None for x in found.rows)
 
 
 def test_pulls_after_a_break_are_not_all_out(tmp_path: Path) -> None:
     """Two weeks off: pulls at 90 % of the last best and not all out."""
     pulls = [f"kim,{d},3,pull,,half_crimp,left,20,0,30,,,,,," for d in DAYS]
-    r = make(tmp_path, pulls, more=PULLS)
-    found = propose_next(r, start=dt.date(2026, 5, 4))
-    assert [x.kind for x in found.loads] == ["below"]
-    assert found.loads[0].force_kg == 36.0
-    assert found.loads[0].load_words.startswith("not all out")
+    found = propose_next(make(tmp_path, pulls, more=PULLS), start=dt.date(2026, 5, 4))
+    (pull,) = found.loads
+    assert (pull.kind, pull.force_kg) == ("below", 36.0)
+    assert words.load_text(pull, found).startswith("not all out")
+    assert "At most 90 % of 40 kg on 26 March" in plain(words.reason_text(pull, found))
 
 
-def test_hidden_body_mass_stays_hidden(tmp_path: Path) -> None:
-    """Where body mass is hidden the words are the same for a light and for a heavy athlete."""
-
-    def told(folder: Path, mass: float, start: dt.date) -> list[tuple[str, str]]:
-        pulls = [f"kim,{d},3,pull,,half_crimp,left,20,0,{mass / 2:g},,,,,," for d in DAYS[-2:]]
-        rows = [*hangs(10.0, reserve="30"), *pulls]
-        r = make(folder, rows, mass=mass, show="no", more=PULLS)
-        return list(propose_next(r, start=start).all_lines)
-
-    for start in (dt.date(2026, 3, 30), dt.date(2026, 5, 4)):
-        light = told(tmp_path / "a", 52.0, start)
-        heavy = told(tmp_path / "b", 88.0, start)
-        assert light == heavy
-        assert not any("%" in text for text, _ in light if "Test" in text)
+# --- the sessions ---------------------------------------------------------------------------------
 
 
-def test_hidden_steps_are_those_of_a_light_and_of_a_heavy_athlete(tmp_path: Path) -> None:
-    """
-    Up 3 % of 40 kg and what is added, down a tenth of 110 kg and what is added; plates lie so that
-    one kilogram more or less in either mass would give another load.
-    """
-    rows = [*hangs(10.0, reserve="30"), *too_heavy(60.0)]
-    r = make(tmp_path / "up", rows, show="no", plates="[10, 1.47, 1.5, 1.53]")
-    assert only(propose_next(r)).added_kg == 11.5  # 10 + 0.03 * 50
-    rows = [*hangs(30.0, reserve="30"), *too_heavy(80.0)]
-    r = make(tmp_path / "down", rows, show="no", plates="[30, 15.9, 16, 16.1]")
-    found = propose_next(r, start=dt.date(2026, 5, 4))
-    assert only(found).added_kg == 16.0  # 30 - 0.1 * 140
+@pytest.mark.parametrize("seed", range(3))
+def test_days_are_those_kept_and_leave_the_rest(tmp_path: Path, seed: int) -> None:
+    """Sessions fall on the weekdays kept most, each with the rest days that the limits ask."""
+    weekday = (0, 1, 2)[seed]
+    days = [d + dt.timedelta(days=weekday) for d in DAYS]
+    found = propose_next(make(tmp_path, hangs(10.0, days=days)))
+    assert found.weekdays == (weekday, weekday + 3)
+    sessions = sorted({x.day for x in found.rows})
+    assert {d.weekday() for d in sessions} <= set(found.weekdays)
+    assert all((b - a).days > 1 for a, b in itertools.pairwise(sessions))
 
 
-def test_a_hidden_start_suits_light_and_heavy(tmp_path: Path) -> None:
-    """The start is no heavier than the one told to a light or a heavy athlete who shows."""
-    rows = [*hangs(20.0, reserve="1"), *too_heavy(24.0)]
-    hidden = only(propose_next(make(tmp_path / "a", rows, show="no"))).added_kg
-    assert hidden is not None
-    for mass in (45.0, 60.0, 80.0, 105.0):
-        told = only(propose_next(make(tmp_path / f"{mass}", rows, show="yes", mass=mass)))
-        assert told.added_kg is not None
-        assert hidden <= told.added_kg
+def test_days_on_end_are_moved_apart(tmp_path: Path) -> None:
+    """Who trained two days on end gets days with the rest between that the limits ask."""
+    days = [d + dt.timedelta(days=k) for d in DAYS[::2] for k in (0, 1)]
+    found = propose_next(make(tmp_path, hangs(10.0, days=days)))
+    sessions = sorted({x.day for x in found.rows})
+    assert all((b - a).days > 1 for a, b in itertools.pairwise(sessions))
 
 
-def test_tests_come_from_the_log(tmp_path: Path) -> None:
-    """More test days are asked for only where they would tell a smaller change."""
-    found = propose_next(make(tmp_path, hangs(10.0, reserve="2")))
-    tests = found.tests
-    assert tests is not None
-    assert tests.weeks[0] == 1
-    assert tests.weeks[-1] == 4
-    assert tests.days_each_end in (1, 2, 3)
-    assert "the change that matters is 3 %" in plain(tests.because)
-    assert 0 < tests.told_pct < 30
+def test_sessions_follow_what_was_done(tmp_path: Path) -> None:
+    """Two sessions a week planned and one a week done: one is proposed."""
+    found = propose_next(make(tmp_path, hangs(10.0, days=DAYS[::2])))
+    assert found.sessions == 1
+    assert all(x.session == 1 for x in found.rows)
+    assert propose_next(make(tmp_path, hangs(10.0))).sessions == 2
+
+
+@pytest.mark.parametrize("weeks", range(2, 17))
+@pytest.mark.parametrize("loading", [1, 2, 3, 4])
+@pytest.mark.parametrize("tested", [True, False])
+def test_never_more_loading_weeks_than_chosen(weeks: int, loading: int, tested: bool) -> None:
+    """Between easier weeks lie at most so many loading weeks, and one stands before the last test."""
+    last = weeks if tested else None
+    easy = easier_weeks(weeks, loading, last)
+    marks = [0, *easy, weeks if tested else weeks + 1]
+    assert all(0 < b - a <= loading + 1 for a, b in itertools.pairwise(marks))
+    if tested and weeks > 2:
+        assert weeks - 1 in easy
+
+
+def test_an_easier_week_has_half_the_sets_and_no_more_weight(tmp_path: Path) -> None:
+    """Easier weeks keep the weight of the week before and have the chosen share of its sets."""
+    found = propose_next(adult(tmp_path, reserve="3"))
+    easy = [x for x in found.rows if x.week in found.easy_weeks]
+    assert easy
+    for row in easy:
+        before = max(
+            (x for x in found.rows if x.week == row.week - 1 and not x.test), key=lambda x: x.day
+        )
+        assert row.sets == math.ceil(0.5 * 5)
+        assert row.added_kg == before.added_kg
+
+
+def test_loads_rise_by_the_rule_and_by_no_more_than_a_step(tmp_path: Path) -> None:
+    """From one loading week to the next the planned load rises by at most one plate."""
+    found = propose_next(adult(tmp_path, reserve="3"))
+    loads = [x.added_kg for x in found.rows if not x.test and x.added_kg is not None]
+    steps = {round(b - a, 3) for a, b in itertools.pairwise(loads)}
+    assert steps == {0.0, 1.25}
+    assert loads[-1] - loads[0] <= 0.05 * 80
+    assert {x.reason for x in found.rows} >= {Reason.RULE, Reason.EASIER, Reason.TEST}
+
+
+def test_tests_stand_at_both_ends_after_rest(tmp_path: Path) -> None:
+    """The first and last sessions are tests, each after two rest days or more."""
+    found = propose_next(adult(tmp_path, reserve="3"))
+    sessions = sorted({x.day for x in found.rows})
+    tests = [x.day for x in found.rows if x.test]
+    assert tests[0] == sessions[0]
+    assert tests[-1] == sessions[-1]
+    for day in tests[1:]:
+        before = max(d for d in sessions if d < day)
+        assert (day - before).days - 1 >= 2
+    assert "two rest days before each" in said(found)
+
+
+def test_a_test_on_close_days_costs_the_session_before(tmp_path: Path) -> None:
+    """Where the days kept leave one day between, the session before the test gives way."""
+    days = [d + dt.timedelta(days=k) for d in DAYS[::2] for k in (0, 2)]
+    found = propose_next(make(tmp_path, hangs(10.0, days=days, reserve="2")))
+    last = max(x.day for x in found.rows)
+    others = [x.day for x in found.rows if x.day < last]
+    assert any(x.test and x.day == last for x in found.rows)
+    assert (last - max(others)).days > 2
+
+
+def test_a_lowered_start_waits_with_its_test(tmp_path: Path) -> None:
+    """After time off the first test waits for the weeks that build up again."""
+    r = adult(tmp_path, reserve="3")
+    found = propose_next(r, start=dt.date(2026, 6, 1))
+    assert found.tests is not None
+    assert found.tests.weeks[0] == BUILD_UP_WEEKS + 1
+    assert min(x.week for x in found.rows if x.test) == BUILD_UP_WEEKS + 1
+
+
+@pytest.mark.parametrize(
+    ("start", "then"),
+    [
+        (dt.date(2026, 4, 26), dt.date(2026, 4, 26)),
+        (dt.date(2026, 4, 25), dt.date(2026, 4, 26)),
+    ],
+)
+def test_no_start_within_two_rest_days_of_the_last_test(
+    tmp_path: Path, start: dt.date, then: dt.date
+) -> None:
+    """The test was on 23 April: a block from the 26th stands, one from the 25th is moved."""
+    found = propose_next(adult(tmp_path), start=start)
+    assert found.start == then
+    assert found.moved is (start != then)
+    assert ("The start was moved" in said(found)) is found.moved
+
+
+@pytest.mark.parametrize(("days", "least"), [(7, 7), (3, 3), (12, 12)])
+def test_a_rest_week_comes_before_a_new_block(tmp_path: Path, days: int, least: int) -> None:
+    """Between the last session and the first new one lie the days chosen."""
+    r = adult(tmp_path)
+    r = replace(r, block=replace(r.block, choices={"rest_days_after_block": days}))
+    found = propose_next(r)
+    first = min(x.day for x in found.rows)
+    assert (first - dt.date(2026, 4, 23)).days - 1 >= least
+
+
+def test_later_phases_are_a_range(tmp_path: Path) -> None:
+    """Repeaters that come later have a range to expect and no load fixed now."""
+    later = PULLS.replace("Pulls", "Repeaters").replace("from_week = 4", "from_week = 3")
+    later = later.replace("weeks = 1\n", "weeks = 2\n", 1)
+    later = later.replace('"pull"', '"repeater"\nreps = 6\nhang_s = 7\nrest_s = 3')
+    rows = hangs(10.0, days=DAYS[:4])
+    rows += [f"kim,{d},3,repeater,,half_crimp,both,20,-5,,,7,3,6,,," for d in DAYS[4:]]
+    text = BLOCK.replace('"Hangs"\nweeks = 4', '"Hangs"\nweeks = 2').replace("[1, 4]", "[]")
+    found = propose_next(make(tmp_path, rows, more=later, block=text))
+    repeaters = [x for x in found.rows if x.exercise == "repeater"]
+    assert {x.week for x in repeaters} == {3, 4}
+    for row in repeaters:
+        assert row.reason is Reason.LATER
+        assert (row.added_kg, row.force_kg) == (None, None)
+        assert row.low_kg is not None
+        assert row.high_kg is not None
+        assert row.low_kg <= row.high_kg
+    assert "`gripbook next --week` works them out again" in said(found)
+
+
+def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
+    """Without a plan the next block holds what was trained, as often, for eight weeks."""
+    make(tmp_path, [*hangs(), *hangs(-20.0, grip="pocket_two", days=DAYS[:1])])
+    (tmp_path / "block.toml").unlink()
+    found = propose_next(review(load_logs(tmp_path), "kim"))
+    assert [load.grip for load in found.loads] == ["half_crimp"]
+    assert found.sessions == 2
+    assert found.block is not None
+    assert found.block.weeks == 8
+    assert words.phase_name(found.loads[0].phase) == "Timed hangs"
+
+
+# --- a running block ------------------------------------------------------------------------------
 
 
 def test_the_week_of_a_running_block(tmp_path: Path) -> None:
@@ -544,42 +1036,242 @@ def test_the_week_of_a_running_block(tmp_path: Path) -> None:
     assert (found.week, found.start) == (3, dt.date(2026, 3, 16))
     assert found.block is None
     load = only(found)
-    assert load.added_kg == 10.0  # an easy week: no step up
-    assert "No step up, since the plan has an easy week." in load.because
-    assert "Two finger sessions: Hangs, 4 sets each." in [x.text for x in found.lines]
+    assert (load.added_kg, load.reason) == (10.0, Reason.EASY_WEEK)
+    assert "No step above +10 kg on 12 March: the plan has an easier week" in why(found)
+    assert [x.day for x in found.rows] == [dt.date(2026, 3, 16), dt.date(2026, 3, 19)]
+    assert {x.sets for x in found.rows} == {2}
+
+
+def test_open_sessions_of_this_week_come_first(tmp_path: Path) -> None:
+    """With Monday done and Thursday open, the week is this one and holds Thursday alone."""
+    r = make(tmp_path, hangs(10.0, reserve="30", days=DAYS[:5]))
+    found = propose_next(r, week=True)
+    assert found.week == 3
+    assert [x.day for x in found.rows] == [dt.date(2026, 3, 19)]
 
 
 def test_the_week_after_the_last(tmp_path: Path) -> None:
     """After the block's last week no week is planned, and the line says so."""
     found = propose_next(make(tmp_path, hangs()), week=True)
-    assert found.loads == ()
-    assert words.BLOCK_OVER in [x.text for x in found.lines]
+    assert found.over
+    assert found.rows == ()
+    assert "no week of it is left" in said(found)
 
 
-def test_the_block_reads_back(tmp_path: Path) -> None:
-    """The proposed block is a valid file, begins on the plan's weekday, and holds the load."""
-    found = propose_next(make(tmp_path, hangs(10.0, reserve="30")))
+def test_a_test_week_that_runs_has_its_test(tmp_path: Path) -> None:
+    """The plan's last test comes on the week's last session, rested."""
+    found = propose_next(make(tmp_path, hangs(10.0, reserve="2", days=DAYS[:6])), week=True)
+    assert found.week == 4
+    assert [(x.day, x.test) for x in found.rows] == [
+        (dt.date(2026, 3, 23), False),
+        (dt.date(2026, 3, 26), True),
+    ]
+
+
+# --- choices --------------------------------------------------------------------------------------
+
+
+def test_choices_are_read_and_said(tmp_path: Path) -> None:
+    """What the block file chooses is what is planned and what is printed."""
+    text = "[choices]\nadd_when_left_s = 3\nloading_weeks = 2\neasier_share = 0.75\nchance = 0.8\n"
+    found = propose_next(make(tmp_path, hangs(10.0), choices=text))
+    assert found.choices.loading_weeks == 2
+    assert {x.left_s for x in found.rows if not x.test} == {3.0}
+    told = said(found)
+    assert "All sets done with 3 s left: +1.25 kg next time. Missed twice: back one step." in told
+    assert "An easier week after at most two loading weeks (common practice, no source)." in told
+    assert "Sets in an easier week: 75 % (own choice, no source)." in told
+    assert "80 times in 100" in told
+
+
+def test_the_defaults_of_the_format(tmp_path: Path) -> None:
+    """A file without `[choices]` has the defaults that the log format states."""
+    c = propose_next(make(tmp_path, hangs())).choices
+    assert {k: getattr(c, k) for k in Choices.keys()} == {  # noqa: SIM118
+        "chance": 0.90,
+        "step_kg": 2.5,
+        "step_pct": 3,
+        "step_one_hand_kg": 1,
+        "step_one_hand_pct": 2,
+        "edge_step_mm": 3,
+        "add_when_left_s": 2,
+        "loading_weeks": 3,
+        "easier_share": 0.5,
+        "rest_days_before_test": 2,
+        "rest_days_after_block": 7,
+    }
+    assert c.chance_lowered == 0.95
+
+
+def test_every_choice_of_the_file_has_a_line_and_a_source(tmp_path: Path) -> None:
+    """A change of any key changes the lines that are printed, and each line names its source."""
+    found = propose_next(make(tmp_path, hangs()))
+    lines = words.choice_lines(found)
+    sources = tuple(plain(words.SOURCES[s]) for s in Source)
+    assert all(any(s in plain(line) for s in sources) for line in lines)
+    for key in Choices.keys():  # noqa: SIM118
+        value = getattr(found.choices, key)
+        other = replace(found, choices=replace(found.choices, **{key: value * 0.9 + 0.05}))
+        if isinstance(value, int):
+            other = replace(found, choices=replace(found.choices, **{key: value + 1}))
+        assert words.choice_lines(other) != lines, key
+
+
+@pytest.mark.parametrize(
+    ("line", "code"),
+    [
+        ("step_kg = 6", "block_value"),
+        ("chance = 0.4", "block_value"),
+        ("loading_weeks = 0", "block_value"),
+        ("loading_weeks = 2.5", "block_value"),
+        ("stepkg = 1", "block_unknown_key"),
+    ],
+)
+def test_choices_out_of_bounds_are_refused(line: str, code: str) -> None:
+    """What no proposal should do is an error with its line; an unknown key is a warning."""
+    text = f'[block]\nname = "a"\nstart = 2026-01-05\nweeks = 4\n[choices]\n{line}\n'
+    block, problems = read_block(text, "block.toml")
+    assert [(p.code, p.line) for p in problems] == [(code, 6)]
+    assert (block is None) == (code == "block_value")
+
+
+def test_the_file_takes_just_the_keys_that_choices_have() -> None:
+    """Every key that may be set is read, is written again, and reaches the proposal."""
+    keys = {"loading_weeks": 2, "rest_days_before_test": 3, "rest_days_after_block": 9}
+    keys |= {k: 0.75 for k in Choices.keys() if k not in keys}  # noqa: SIM118
+    lines = "\n".join(f"{k} = {v}" for k, v in keys.items())
+    text = f'[block]\nname = "a"\nstart = 2026-01-05\nweeks = 4\n[choices]\n{lines}\n'
+    block, problems = read_block(text, "")
+    assert problems == []
+    assert block is not None
+    c = Choices.of(block)
+    assert {k: getattr(c, k) for k in keys} == keys
+    assert read_block(write_block(block), "")[0] == block
+
+
+def test_an_athlete_s_own_choices() -> None:
+    """`[athlete.ID]` changes single choices and keeps the others."""
+    text = (
+        '[block]\nname = "a"\nstart = 2026-01-05\nweeks = 4\n[choices]\nstep_kg = 2\nchance = 0.8\n'
+        "[athlete.kim]\nchoices = { step_kg = 1 }\n"
+    )
+    block, problems = read_block(text, "")
+    assert problems == []
+    assert block is not None
+    assert dict(block.for_athlete("kim").choices) == {"step_kg": 1.0, "chance": 0.8}
+    assert dict(block.for_athlete("lou").choices) == {"step_kg": 2.0, "chance": 0.8}
+
+
+# --- facts, frame, file, page ---------------------------------------------------------------------
+
+
+def test_facts_hold_no_words() -> None:
+    """No module of the proposal imports what phrases."""
+    folder = Path(words.__file__).parents[1] / "reviews" / "proposal"
+    for path in folder.glob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.ImportFrom):
+                assert not (node.module or "").startswith("gripbook.words"), path
+
+
+def test_the_frame_is_tidy(tmp_path: Path) -> None:
+    """A row a session and series, with the columns named; empty where nothing is proposed."""
+    found = propose_next(adult(tmp_path))
+    frame = found.frame
+    assert tuple(frame.columns) == COLUMNS
+    assert len(frame) == len(found.rows)
+    assert frame["day"].is_monotonic_increasing
+    assert pd.api.types.is_datetime64_any_dtype(frame["day"])
+    assert frame["added_kg"].max() < 20
+    assert list(next_frame(()).columns) == list(COLUMNS)
+    assert next_frame(()).dtypes.equals(frame.dtypes)
+    assert found.table().equals(frame)
+
+
+def test_asking_twice_gives_the_same(tmp_path: Path) -> None:
+    """A review keeps no proposal: it is worked out anew and alike."""
+    r = adult(tmp_path)
+    assert r.next_block is not r.next_block
+    assert r.next_block.rows == r.next_block.rows
+    assert r.next_block.loads == r.next_block.loads
+
+
+def test_the_block_reads_back_with_targets_by_week(tmp_path: Path) -> None:
+    """The proposed block is a valid file whose targets are the loads of each week."""
+    found = propose_next(adult(tmp_path, reserve="3"))
     assert found.block is not None
     block, problems = read_block(write_block(found.block), "")
     assert problems == []
     assert block is not None
-    assert (block.name, block.start, block.weeks) == ("Spring 2", dt.date(2026, 3, 30), 4)
+    assert (block.name, block.start, block.weeks) == ("Spring 2", found.start, 8)
     assert block.athletes == ("kim",)
-    (target,) = block.phases[0].targets
-    assert (target.grip, target.edge_mm, target.added_kg) == ("half_crimp", 20.0, 11.25)
+    assert block.easy_weeks == found.easy_weeks
+    assert block.test_weeks == (1, 8)
+    for row in found.rows:
+        phase = block.phase_in(row.week, "hang")
+        assert phase is not None
+        assert phase.sessions_per_week == len({x.day for x in found.rows if x.week == row.week})
+        if not row.test:
+            (target,) = phase.targets
+            assert (target.edge_mm, target.added_kg) == (20.0, row.added_kg)
+            assert phase.sets_per_session == row.sets
 
 
-def test_the_section_holds_every_line(tmp_path: Path) -> None:
-    """The page shows each line's because, the choices marked as our own, and escapes names."""
-    r = make(tmp_path, hangs())
-    page = "\n".join(part.html for part in sections.next_block(r))
-    for _, because in r.next_block.all_lines:
-        assert because[1:20] in page
+def test_a_proposal_from_a_proposed_block(tmp_path: Path) -> None:
+    """The file a proposal writes can be trained and proposed from: no series stands there twice."""
+    found = propose_next(adult(tmp_path / "a", reserve="3"))
+    assert found.block is not None
+    days = sorted({x.day for x in found.rows})
+    rows = [f"kim,{d},5,hang,,half_crimp,both,20,10,,,10,,,,3" for d in days]
+    make(tmp_path / "b", rows)
+    (tmp_path / "b" / "block.toml").write_text(write_block(found.block), encoding="utf-8")
+    r = review(load_logs(tmp_path / "b"), "kim")
+    again = propose_next(r)
+    assert only(again).sets == 5
+    keys = [(x.day, x.grip, x.hand, x.edge_mm) for x in again.rows]
+    assert len(keys) == len(set(keys))
+    assert again.block is not None
+    assert again.block.name == "Spring 3"
+
+
+def test_hidden_body_mass_stays_hidden(tmp_path: Path) -> None:
+    """Where body mass is hidden the words are the same for a light and for a heavy athlete."""
+
+    def told(folder: Path, mass: float, start: dt.date) -> str:
+        pulls = [f"kim,{d},3,pull,,half_crimp,left,20,0,{mass / 2:g},,,,,," for d in DAYS[-2:]]
+        rows = [*hangs(10.0, reserve="3"), *pulls, *too_heavy(16.0)]
+        r = make(folder, rows, mass=mass, show="no", more=PULLS)
+        found = propose_next(r, start=start)
+        return said(found) + found.frame.to_csv()
+
+    for start in (dt.date(2026, 3, 30), dt.date(2026, 5, 4)):
+        light = told(tmp_path / "a", 52.0, start)
+        heavy = told(tmp_path / "b", 88.0, start)
+        assert light == heavy
+
+
+def test_the_section_is_one_table(tmp_path: Path) -> None:
+    """The page shows the sessions as one table, the rule for adding, reasons and choices."""
+    r = adult(tmp_path)
+    page = plain("\n".join(part.html for part in sections.next_block(r)))
+    assert page.count("<table") == 1
+    assert "All sets done with 2 s left: +1.25 kg next time. Missed twice: back one step." in page
     assert "own choice, no source" in page
+    found = r.next_block
+    for load in found.loads:
+        assert plain(words.reason_text(load, found))[:20] in page
 
 
 def test_the_section_of_a_minor_has_no_table(tmp_path: Path) -> None:
-    """Under 18 the section says what was done and whose the next step is, nothing else."""
+    """Under 18 the section says whose the next step is, first, and what was done, nothing else."""
     page = "\n".join(p.html for p in sections.next_block(make(tmp_path, hangs(), born="2010")))
     assert "<table" not in page
-    assert "coach, guardian and physician" in page
+    assert page.index("Coach, guardian and physician") < page.index("Morrison")
+
+
+def test_names_from_a_log_are_escaped(tmp_path: Path) -> None:
+    """A note and a phase that look like markup reach the page as text."""
+    note = "2026-03-26,fingers,,tweaked <script>alert(1)</script>"
+    page = "\n".join(p.html for p in sections.next_block(make(tmp_path, SPLIT, sessions=(note,))))
+    assert "<script>" not in page
+    assert "&lt;script&gt;" in page
