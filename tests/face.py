@@ -15,7 +15,7 @@ from typing import Any
 
 REPORT = Path(__file__).parents[1] / "gripbook" / "report"
 FACE = REPORT / "page" / "face"
-WIDTHS = REPORT / "pictures" / "width_table.py"
+WIDTHS = REPORT.parent / "charts" / "width_table.py"
 #: The licence reserves "Source" for the unchanged fonts, so that the cut has a name of its own.
 FAMILY = "Gripbook Serif"
 WEIGHTS = (400, 600)

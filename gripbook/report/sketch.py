@@ -19,7 +19,7 @@ from itertools import pairwise
 from typing import Any
 
 from gripbook.html import escape
-from gripbook.report.pictures.widths import text_width
+from gripbook.charts.widths import text_width
 from gripbook.report.render import title_text
 from gripbook.report.sketch_paths import coordinate, number, pair, path, symbol, tenths, thinned
 from gripbook.report.sketch_scales import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook.report.pictures.width_table import WIDTHS
+from gripbook.charts.width_table import WIDTHS
 
 #: Thousandths of the size for a character that the typeface lacks, set in whatever face the reader
 #: has: wider than nearly every letter of the common ones.
