@@ -136,6 +136,31 @@ def iso(day: dt.date) -> str:
     return f"{day:%Y-%m-%d}"
 
 
+def fitted(
+    low: float,
+    high: float,
+    at_least: Iterable[tuple[float, float]],
+    at_most: Iterable[tuple[float, float]],
+) -> Scale:
+    """
+    The longest line of numbers that leaves the words at its marks their room.
+
+    Parameters
+    ----------
+    low, high : its ends. at_least : values with the pixel that they may not stand left of.
+    at_most : values with the pixel that they may not stand right of.
+    """
+    lefts, rights = list(at_least), list(at_most)
+    unit = min(
+        (right - left) / (high_value - low_value)
+        for low_value, left in lefts
+        for high_value, right in rights
+        if high_value > low_value
+    )
+    zero = max(left - unit * value for value, left in lefts)
+    return Scale(low, high, zero + unit * low, zero + unit * high)
+
+
 def round_span(
     low: float, high: float, *, least: float = 0.0, ticks: int = 4
 ) -> tuple[float, float, list[float]]:
