@@ -13,6 +13,7 @@ import datetime as dt
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from typing import Any, Literal, NamedTuple
 
 from gripbook.charts.widths import text_width
@@ -131,6 +132,11 @@ def _milliseconds(day: dt.date) -> float:
     return float((dt.date(day.year, day.month, day.day) - dt.date(1970, 1, 1)).days * 86_400_000)
 
 
+def _value(scale: Scale, value: Any) -> Any:
+    """A row's value as its scale takes it."""
+    return dt.date.fromisoformat(value) if scale.days else value
+
+
 def iso(day: dt.date) -> str:
     """A day as rows hold it, without a time that a time zone could move."""
     return f"{day:%Y-%m-%d}"
@@ -177,7 +183,7 @@ def round_span(
     if high <= low:
         low, high = low - 1, high + 1
     for exponent in range(-3, 7):
-        for factor in (1.0, 2.0, 2.5, 5.0):
+        for factor in (1.0, 2.0, 5.0):
             step = factor * 10.0**exponent
             first, last = math.floor(low / step + 1e-9), math.ceil(high / step - 1e-9)
             if last - first <= ticks:
@@ -200,12 +206,13 @@ class Sheet:
     What is drawn of one picture at one width.
 
     Rules of axes lie beneath, then marks in the order they are put down, then all words. `taken`
-    holds the boxes that words keep clear of.
+    holds the boxes that words keep clear of, `tinted` those that they would rather not stand on.
     """
 
     width: float
     height: float
     taken: list[Box] = field(default_factory=list)
+    tinted: list[Box] = field(default_factory=list)
     _rules: list[dict[str, Any]] = field(default_factory=list)
     _dotted: list[dict[str, Any]] = field(default_factory=list)
     _layers: list[dict[str, Any]] = field(default_factory=list)
@@ -231,7 +238,13 @@ class Sheet:
             "fill": _plain("fill"),
             "detail": {"field": "piece", "type": "nominal"},
         }
-        self._layer({"type": "area", "opacity": 1}, list(rows), encoding)
+        rows = list(rows)
+        self._layer({"type": "area", "opacity": 1}, rows, encoding)
+        for one, other in pairwise(rows):
+            if one["piece"] == other["piece"]:
+                left, right = (x(_value(x, row["x"])) for row in (one, other))
+                ends = [y(row[c]) for row in (one, other) for c in ("y", "y2")]
+                self.tinted.append(Box(left, min(ends), right, max(ends)))
 
     def lines(
         self, x: Scale, y: Scale, rows: Iterable[Mapping[str, Any]], *, broken: bool = False
@@ -251,10 +264,10 @@ class Sheet:
         self._layer(mark, rows, encoding)
         pieces: dict[Any, list[tuple[float, float]]] = {}
         for row in rows:
-            place = x(dt.date.fromisoformat(row["x"]) if x.days else row["x"]), y(row["y"])
+            place = x(_value(x, row["x"])), y(row["y"])
             pieces.setdefault(row["piece"], []).append(place)
         for piece in pieces.values():
-            for (x1, y1), (x2, y2) in zip(piece, piece[1:], strict=False):
+            for (x1, y1), (x2, y2) in pairwise(piece):
                 for i in range(8):  # a slanting line's box would forbid half the panel
                     a, b = y1 + (y2 - y1) * i / 8, y1 + (y2 - y1) * (i + 1) / 8
                     left, right = x1 + (x2 - x1) * i / 8, x1 + (x2 - x1) * (i + 1) / 8
@@ -306,7 +319,7 @@ class Sheet:
                     "tip": row.get("tip", ""),
                 }
             )
-            at = dt.date.fromisoformat(row["x"]) if x.days else row["x"]
+            at = _value(x, row["x"])
             r = row["r"] + 1.5
             self.taken.append(Box(x(at) - r, y(row["y"]) - r, x(at) + r, y(row["y"]) + r))
         encoding = {
@@ -411,30 +424,28 @@ class Sheet:
         """
         high = LINE * len(lines)
         best: tuple[float, float, Align, bool] | None = None
+        near = [b for b in self.taken if _meet(b, within)]
+        soft = [b for b in self.tinted if _meet(b, within)]
+        said = self._word_boxes()
         for step in range(60):
+            lift = gap + step * 4.0
+            if best is not None and lift - gap > best[0]:
+                break  # nothing further away can be better
             for above in (True, False):
-                # a place below is worth going up four steps to avoid
-                lift = gap + (step if above else step - 4) * 5.0
-                if not above and step < 4:
-                    continue
                 base = y - lift if above else y + lift + high - 4
-                for align in aligns:
+                for place, align in enumerate(aligns):
                     boxes = self._boxes(lines, x, base, align)
                     if any(_outside(box, within) for box in boxes):
                         continue
                     leader = Box(x - 1, min(base + 4, y), x + 1, max(y - gap, base + 4))
-                    clash = sum(box.shared(other) for box in boxes for other in self.taken)
+                    cost = lift - gap + 3.0 * place + (0.0 if above else 60.0)
+                    cost += sum(box.shared(other) for box in boxes for other in near) * 4
+                    cost += sum(box.shared(other) for box in boxes for other in soft) / 25
                     if above and lift > gap + 8:
-                        clash += sum(leader.shared(w) for w in self._word_boxes()) * 4
-                    if best is None or clash < best[0] - 1e-9:
-                        best = clash, base, align, above
-                    if clash == 0:
-                        break
-                if best is not None and best[0] == 0:
-                    break
-            if best is not None and best[0] == 0:
-                break
-        if best is None:  # too long a text for the room: beneath each other at the edge
+                        cost += sum(leader.shared(w) for w in said) * 4
+                    if best is None or cost < best[0] - 1e-9:
+                        best = cost, base, align, above
+        if best is None:  # too long for the room: at its upper edge
             best = 0.0, max(y - gap, within.top + high), aligns[0], True
         _, base, align, above = best
         if above and y - base > gap + 8:
@@ -571,6 +582,10 @@ _TEXT_MARK = {
 def _plain(name: str, kind: str = "nominal") -> dict[str, Any]:
     """A channel whose rows hold what is drawn."""
     return {"field": name, "type": kind, "scale": None}
+
+
+def _meet(one: Box, other: Box) -> bool:
+    return one.shared(other) > 0
 
 
 def _outside(box: Box, within: Box) -> bool:

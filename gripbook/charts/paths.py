@@ -1,0 +1,371 @@
+"""Strength over the block: a panel for each capacity, all on one time axis."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import pandas as pd
+
+from gripbook.charts import look
+from gripbook.logs import Block
+from gripbook.reviews.change_facts import Change, LoggedSet, PathKind, SeriesChange
+from gripbook.words import charts as words
+from gripbook.words import fmt, say
+
+_TEST, _SET = 4.2, 2.7  # half widths of circles, pixels
+#: Sets this far outside the axis, as share of its span, are told by their number.
+_ROOM = 0.2
+_CAPACITIES = ("hang", "repeater", "pull")
+
+
+@dataclass(frozen=True)
+class _Panel:
+    """One capacity of one grip: a series, or two where hands are apart."""
+
+    capacity: str
+    grip: str
+    series: tuple[SeriesChange, ...]
+
+
+def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
+    """
+    The strength path of every series with its 90 % range, and the sets it rests on.
+
+    Panels of a picture are the capacities of one grip; the headline's grip comes first, the others
+    follow in pictures of their own. A path is drawn in weeks with such sets; in others only the
+    range goes on, paler. Filled marks are known limits, hollow ones "at least this"; the first and
+    the last test are labelled. None where body mass is hidden: a path is a whole load.
+
+    Parameters
+    ----------
+    last : the log's last day; nothing is drawn after it.
+    """
+    series = [s for s in facts.series if len(s.points[s.points["day"] >= pd.Timestamp(block.start)])]
+    panels: dict[str, list[_Panel]] = {}
+    for s in series:
+        found = panels.setdefault(s.grip, [])
+        if not any(p.capacity == s.capacity for p in found):
+            hands = tuple(
+                x for x in series if (x.capacity, x.grip) == (s.capacity, s.grip)
+            )
+            # both hands together are told apart from each hand alone: their loads differ by half
+            together = tuple(x for x in hands if x.hand == "both")
+            for part in (together, tuple(x for x in hands if x.hand != "both")):
+                if part:
+                    found.append(_Panel(s.capacity, s.grip, part))
+    out = []
+    for grip, found in panels.items():
+        found.sort(key=lambda p: _CAPACITIES.index(p.capacity))
+        name = say("Strength over the block, {grip}", grip=fmt.grip(grip))
+        for i in range(0, len(found), 3):
+            row = found[i : i + 3]
+            out.append(
+                look.picture(name, lambda width, row=row: _sheet(row, block, last, width))  # type: ignore[misc]
+            )
+    return tuple(out)
+
+
+def _sheet(
+    panels: Sequence[_Panel], block: Block, last: dt.date, width: float
+) -> look.Sheet:
+    narrow = width < look.WIDE
+    if narrow:
+        sheet = look.Sheet(width, 240.0 * len(panels) - 18)
+        for i, panel in enumerate(panels):
+            top = 240.0 * i
+            _panel(sheet, panel, block, last, look.Box(0, top, width, top + 222))
+    else:
+        sheet = look.Sheet(width, 276)
+        gap = 27.0
+        wide = (width - gap * (len(panels) - 1)) / len(panels)
+        for i, panel in enumerate(panels):
+            left = (wide + gap) * i
+            _panel(sheet, panel, block, last, look.Box(left, 0, left + wide, 276))
+    return sheet
+
+
+def _panel(
+    sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: look.Box
+) -> None:
+    apart = panel.series[0].hand != "both"
+    first = panel.series[0]
+    end = min(last, block.end)
+    tracks = [_track(s, end) for s in panel.series]
+    points = [_points(s, block, end) for s in panel.series]
+    low, high, ticks, outside = _levels(tracks, points)
+    hand_words = [words.SIDES[s.hand] for s in panel.series] if apart else []
+    margin = max([sheet.box(w, 0, 0).right + 6 for w in hand_words], default=0.0)
+    axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
+    x = look.days(block.start, block.end, room.left + axis, room.right - margin)
+    # where tests are labelled, their words find room above the axis
+    head = 84 if any(own["labelled"].any() for own in points) else 66
+    y = look.Scale(low, high, room.bottom - 24, room.top + head)
+    sheet.head(
+        words.capacity(panel.capacity, first.reference_s, first.reference_reps, one_arm=apart),
+        say("{grip}, each hand", grip=fmt.grip(panel.grip))
+        if apart
+        else words.where(panel.grip, first.hand),
+        room.left,
+        room.top + 12,
+        under=True,
+    )
+    # what is corrected is said where the figures stand
+    sheet.words(
+        say(
+            "{unit}, as first set on {edge}",
+            unit=fmt.mass_unit(),
+            edge=fmt.with_unit(first.edge_mm, "mm"),
+        ),
+        room.left,
+        room.top + 45,
+        size=look.TICK,
+        italic=True,
+        colour=look.SOFT,
+    )
+    sheet.levels(y, ticks, x.first, fmt.number)
+    starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
+    sheet.weeks(x, y.first, starts, words.short_day)
+    for i, track in enumerate(tracks):
+        _draw_track(sheet, track, x, y, broken=apart and panel.series[i].hand == "left")
+    for s, own in zip(panel.series, points, strict=True):
+        _draw_points(sheet, s, own[(own["kg"] >= low) & (own["kg"] <= high)], x, y)
+    if apart:
+        _hands(sheet, panel, tracks, x, y)
+    _label_tests(sheet, panel, points, x, y, room)
+    _tell_outside(sheet, outside, x, y)
+
+
+# --- what is drawn ----------------------------------------------------------------------------
+
+
+def _track(s: SeriesChange, end: dt.date) -> pd.DataFrame:
+    """The path up to a day, in the unit in use; bounds without a range have none to draw."""
+    if s.path_kind is not PathKind.ESTIMATE:
+        return s.path.iloc[:0]  # a floor is no path: its sets alone are drawn
+    path = s.path[["day", "kg", "low_kg", "high_kg", "logged"]].copy()
+    stop = pd.Timestamp(end)
+    known = path[path["kg"].notna()]
+    if len(known) > 1 and known["day"].iloc[-1] > stop > known["day"].iloc[0]:
+        after = known[known["day"] > stop].iloc[0]
+        before = known[known["day"] <= stop].iloc[-1]
+        share = (stop - before["day"]) / (after["day"] - before["day"])
+        cut = before.copy()
+        cut["day"] = stop
+        for column in ("kg", "low_kg", "high_kg"):
+            cut[column] = before[column] + share * (after[column] - before[column])
+        known = pd.concat([known[known["day"] < stop], cut.to_frame().T], ignore_index=True)
+    known = known[known["day"] <= stop]
+    for column in ("kg", "low_kg", "high_kg"):
+        known[column] = [fmt.own_mass(float(v)) for v in known[column]]
+    return known.reset_index(drop=True)
+
+
+def _points(s: SeriesChange, block: Block, end: dt.date) -> pd.DataFrame:
+    """The block's sets at the reference, in the unit in use."""
+    days = (s.points["day"] >= pd.Timestamp(block.start)) & (s.points["day"] <= pd.Timestamp(end))
+    own = s.points[days].copy()
+    own["kg"] = [fmt.own_mass(float(v)) for v in own["kg"]]
+    labelled = {
+        (test.best.file, test.best.line) for test in (s.first_test, s.last_test) if test is not None
+    }
+    own["labelled"] = [
+        key in labelled for key in zip(own["file"], own["line"], strict=True)
+    ]
+    if s.capacity == "pull":  # many in a session: the day's best tells of the day
+        best = own.sort_values("kg").drop_duplicates("day", keep="last")
+        own = own[own["labelled"] | own.index.isin(best.index)]
+    return own.reset_index(drop=True)
+
+
+def _levels(
+    tracks: Sequence[pd.DataFrame], points: Sequence[pd.DataFrame]
+) -> tuple[float, float, list[float], list[float]]:
+    """
+    Ends of the axis, its ticks, and the loads outside it.
+
+    Range and labelled tests always fit; other sets stretch the axis a little, but one far off
+    doesn't take half of the panel.
+    """
+    needed = [
+        float(v)
+        for track in tracks
+        for column in ("kg", "low_kg", "high_kg")
+        for v in track[column]
+        if math.isfinite(v)
+    ]
+    needed += [float(v) for own in points for v in own.loc[own["labelled"], "kg"]]
+    others = [float(v) for own in points for v in own.loc[~own["labelled"], "kg"]]
+    needed = needed or others
+    low, high = min(needed), max(needed)
+    span = max(high - low, look.LEAST_SPAN * high)
+    near = [v for v in others if low - _ROOM * span <= v <= high + _ROOM * span]
+    low, high = min([low, *near]), max([high, *near])
+    least = look.LEAST_SPAN * (low + high) / 2
+    low, high, ticks = look.round_span(low, high, least=least, ticks=6)
+    return low, high, ticks, [v for v in others if not low <= v <= high]
+
+
+def _draw_track(
+    sheet: look.Sheet, track: pd.DataFrame, x: look.Scale, y: look.Scale, *, broken: bool
+) -> None:
+    tint, pale = [], []
+    line: list[dict[str, Any]] = []
+    runs = _runs(track)
+    for number, (logged, rows) in enumerate(runs):
+        for row in rows.to_dict("records"):
+            day = look.iso(row["day"])
+            if math.isfinite(row["low_kg"]) and math.isfinite(row["high_kg"]):
+                band = {"x": day, "y": round(row["low_kg"], 3), "y2": round(row["high_kg"], 3)}
+                fill = look.TINT if logged else look.PALE
+                (tint if logged else pale).append({**band, "fill": fill, "piece": number})
+            if logged:
+                line.append(
+                    {"x": day, "y": round(row["kg"], 3), "stroke": look.ACCENT, "piece": number}
+                )
+    sheet.areas(x, y, [*pale, *tint])
+    sheet.lines(x, y, line, broken=broken)
+
+
+def _runs(track: pd.DataFrame) -> list[tuple[bool, pd.DataFrame]]:
+    """Stretches of weeks with such sets and without, each with the day at which it ends."""
+    runs: list[tuple[bool, pd.DataFrame]] = []
+    logged = [bool(v) for v in track["logged"][:-1]]  # the last row only ends its week
+    start = 0
+    for i in range(1, len(logged) + 1):
+        if i == len(logged) or logged[i] != logged[start]:
+            runs.append((logged[start], track.iloc[start : i + 1]))
+            start = i
+    return runs
+
+
+def _draw_points(
+    sheet: look.Sheet, s: SeriesChange, points: pd.DataFrame, x: look.Scale, y: look.Scale
+) -> None:
+    rows = []
+    for row in points.sort_values("labelled", kind="stable").to_dict("records"):
+        rows.append(
+            {
+                "x": look.iso(row["day"]),
+                "y": round(row["kg"], 3),
+                "shape": s.capacity,
+                "r": _TEST if row["labelled"] else _SET,
+                "filled": bool(row["known"]),
+                "colour": look.ACCENT,
+                "soft": not row["labelled"],
+                "tip": _tip(row),
+            }
+        )
+    sheet.points(x, y, rows)
+
+
+def _tip(row: dict[Any, Any]) -> str:
+    kg = fmt.with_unit(row["kg"], fmt.mass_unit(), 0)
+    if row["kind"] == "at least":
+        kg = say("at least {kg}", kg=kg)
+    elif row["kind"] == "at most":
+        kg = say("at most {kg}", kg=kg)
+    day = words.short_day(row["day"])
+    if math.isfinite(row["load_kg"]):
+        return say(
+            "{day}: {load} done, as a first set {kg}", day=day, load=fmt.mass(row["load_kg"]), kg=kg
+        )
+    return say("{day}: as a first set {kg}", day=day, kg=kg)
+
+
+def _hands(
+    sheet: look.Sheet,
+    panel: _Panel,
+    tracks: Sequence[pd.DataFrame],
+    x: look.Scale,
+    y: look.Scale,
+) -> None:
+    """The word of each hand at the end of its line, kept apart from the other's."""
+    ends = sorted(
+        (y(track["kg"].iloc[-1]), words.SIDES[s.hand], x(track["day"].iloc[-1]))
+        for s, track in zip(panel.series, tracks, strict=True)
+        if len(track)
+    )
+    if len(ends) == 2 and ends[1][0] - ends[0][0] < look.LINE:
+        middle = (ends[0][0] + ends[1][0]) / 2
+        ends = [(middle - look.LINE / 2, *ends[0][1:]), (middle + look.LINE / 2, *ends[1][1:])]
+    for level, word, at in ends:
+        sheet.words(word, at + 5, level + 4, bold=True, halo=at < x.last - 1)
+
+
+def _label_tests(
+    sheet: look.Sheet,
+    panel: _Panel,
+    points: Sequence[pd.DataFrame],
+    x: look.Scale,
+    y: look.Scale,
+    room: look.Box,
+) -> None:
+    """What was done in the first and in the last test, at their marks."""
+    within = look.Box(room.left, room.top + 50, room.right, y.first - 2)
+    tests: dict[Any, list[tuple[SeriesChange, LoggedSet, float]]] = {}
+    for s, own in zip(panel.series, points, strict=True):
+        for test in dict.fromkeys((s.first_test, s.last_test)):
+            if test is None:
+                continue
+            best = test.best
+            at = own[(own["file"] == best.file) & (own["line"] == best.line)]
+            if len(at) and math.isfinite(best.load_kg):
+                tests.setdefault(best.day, []).append((s, best, float(at["kg"].iloc[0])))
+    days = sorted(tests)
+    for i, day in enumerate(days):
+        on_day = tests[day]
+        s, best, _ = on_day[0]
+        top = max(level for _, _, level in on_day)
+        if len(on_day) == 2:
+            loads = {x.hand: b.load_kg for x, b, _ in on_day}
+            lines = [look.Line(words.both_hands(loads["left"], loads["right"]), bold=True)]
+        elif s.hand != "both":
+            lines = [look.Line(words.one_hand(s.hand, best.load_kg), bold=True)]
+        else:
+            done = math.isfinite(best.held_s)
+            holds = best.reps_done if math.isfinite(best.reps_done) else best.reps
+            lines = [
+                look.Line(
+                    words.set_done(
+                        s.capacity, best.load_kg, best.held_s if done else best.hang_s, holds
+                    ),
+                    bold=True,
+                )
+            ]
+            if left := words.set_left(s.capacity, best.left, best.outcome):
+                lines.append(look.Line(left, italic=True, colour=look.SOFT))
+        aligns: tuple[look.Align, ...] = ("left", "center", "right")
+        if x(day) > (x.first + x.last) / 2:
+            aligns = ("right", "center", "left")
+        sheet.tag(lines, x(day), y(top), within=within, aligns=aligns)
+
+
+def _tell_outside(
+    sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale
+) -> None:
+    """How many sets lie beneath or above the axis."""
+    below = sum(v < y.low for v in outside)
+    above = len(outside) - below
+    for n, text, level in (
+        (below, fmt.count(below, "{n} set lower", "{n} sets lower"), y.first - 5),
+        (above, fmt.count(above, "{n} set higher", "{n} sets higher"), y.last + 4),
+    ):
+        if not n:
+            continue
+        wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
+        places = [x.last - 12.0 * i for i in range(int((x.last - x.first - wide - 6) / 12) + 1)]
+        clashes = [
+            sum(
+                sheet.box(text, at, level, size=look.TICK, italic=True, align="right").shared(other)
+                for other in sheet.taken
+            )
+            for at in places
+        ]
+        at = places[clashes.index(min(clashes))]
+        sheet.words(
+            text, at, level, size=look.TICK, italic=True, colour=look.SOFT, align="right", halo=True
+        )
