@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from gripbook.charts import look
 from gripbook.reviews.change_facts import Change, SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series
 
 _MARK = 5.0  # half a circle's width
 _HALF_BAR = 4.0
@@ -38,10 +38,7 @@ def _figures(s: SeriesChange) -> tuple[float, float, float]:
 
 def _sheet(rows: Sequence[SeriesChange], width: float) -> look.Sheet:
     narrow = width < look.WIDE
-    heads = [
-        words.capacity(s.capacity, s.reference_s, s.reference_reps, one_arm=s.hand != "both")
-        for s in rows
-    ]
+    heads = [fmt.sentence(series.capacity(s)) for s in rows]
     soft = [
         words.grip_and_side(s.grip, s.hand) if narrow else words.where(s.grip, s.hand, s.edge_mm)
         for s in rows
@@ -138,14 +135,13 @@ def _start(at: float) -> dict[str, object]:
 
 
 def _mark(s: SeriesChange, at: float) -> dict[str, object]:
-    low, high = _range_ends(s)
     where = words.where(s.grip, s.hand, s.edge_mm)
-    name = words.capacity(s.capacity, s.reference_s, s.reference_reps, one_arm=s.hand != "both")
-    told = say("{low} to {high} (90~% range)", low=low, high=high)
+    name = fmt.sentence(series.capacity(s))
+    told = say("{change} (90~% range)", change=series.range_kg(s.low_kg, s.high_kg))
     if math.isfinite(s.start_kg):
         told = say(
             "{start} to {end}, {told}",
-            start=_load(s, s.start_kg, unit=False),
+            start=_load(s, s.start_kg),
             end=_load(s, s.end_kg),
             told=told,
         )
@@ -160,16 +156,16 @@ def _mark(s: SeriesChange, at: float) -> dict[str, object]:
     }
 
 
-def _load(s: SeriesChange, kg: float, *, unit: bool = True) -> str:
-    return words.kilograms(kg, s.high_kg - s.low_kg, unit=unit)
+def _load(s: SeriesChange, kg: float) -> str:
+    return series.load(kg, s.high_kg - s.low_kg)
 
 
 def _range_ends(s: SeriesChange) -> tuple[str, str]:
-    width = s.high_kg - s.low_kg
-    return (
-        words.kilograms(s.low_kg, width, unit=False, sign=True),
-        words.kilograms(s.high_kg, width, sign=True),
+    low, high = (
+        fmt.mass_number(kg, series.digits(kg, s.high_kg - s.low_kg), sign=True)
+        for kg in (s.low_kg, s.high_kg)
     )
+    return low, f"{high}{fmt.NBSP}{fmt.mass_unit()}"
 
 
 def _row(sheet: look.Sheet, s: SeriesChange, x: look.Scale, at: float) -> None:
@@ -180,8 +176,10 @@ def _row(sheet: look.Sheet, s: SeriesChange, x: look.Scale, at: float) -> None:
     beside, away = (-7.0, "right") if rose else (7.0, "left")
     known = math.isfinite(s.start_kg)
     align: look.Align = "right" if away == "right" else "left"
-    bold = _load(s, s.end_kg) if known else words.kilograms(
-        s.change_kg, s.high_kg - s.low_kg, sign=True
+    bold = (
+        _load(s, s.end_kg)
+        if known
+        else fmt.mass(s.change_kg, series.digits(s.change_kg, s.high_kg - s.low_kg), sign=True)
     )
     half = sheet.box(bold, 0, 0, size=look.NAME, bold=True).right / 2
     # the end's figure keeps to its side of the line of no change

@@ -14,7 +14,7 @@ from gripbook.charts import look
 from gripbook.logs import Block
 from gripbook.reviews.change_facts import Change, LoggedSet, PathKind, SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series
 
 _TEST, _SET = 4.2, 2.7  # half widths of circles, pixels
 #: Sets this far outside the axis, as share of its span, are told by their number.
@@ -44,14 +44,12 @@ def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...
     ----------
     last : the log's last day; nothing is drawn after it.
     """
-    series = [s for s in facts.series if len(s.points[s.points["day"] >= pd.Timestamp(block.start)])]
+    known = [s for s in facts.series if len(s.points[s.points["day"] >= pd.Timestamp(block.start)])]
     panels: dict[str, list[_Panel]] = {}
-    for s in series:
+    for s in known:
         found = panels.setdefault(s.grip, [])
         if not any(p.capacity == s.capacity for p in found):
-            hands = tuple(
-                x for x in series if (x.capacity, x.grip) == (s.capacity, s.grip)
-            )
+            hands = tuple(x for x in known if (x.capacity, x.grip) == (s.capacity, s.grip))
             # both hands together are told apart from each hand alone: their loads differ by half
             together = tuple(x for x in hands if x.hand == "both")
             for part in (together, tuple(x for x in hands if x.hand != "both")):
@@ -69,9 +67,7 @@ def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...
     return tuple(out)
 
 
-def _sheet(
-    panels: Sequence[_Panel], block: Block, last: dt.date, width: float
-) -> look.Sheet:
+def _sheet(panels: Sequence[_Panel], block: Block, last: dt.date, width: float) -> look.Sheet:
     narrow = width < look.WIDE
     if narrow:
         sheet = look.Sheet(width, 240.0 * len(panels) - 18)
@@ -88,9 +84,7 @@ def _sheet(
     return sheet
 
 
-def _panel(
-    sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: look.Box
-) -> None:
+def _panel(sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: look.Box) -> None:
     apart = panel.series[0].hand != "both"
     first = panel.series[0]
     end = min(last, block.end)
@@ -105,7 +99,7 @@ def _panel(
     head = 84 if any(own["labelled"].any() for own in points) else 66
     y = look.Scale(low, high, room.bottom - 24, room.top + head)
     sheet.head(
-        words.capacity(panel.capacity, first.reference_s, first.reference_reps, one_arm=apart),
+        fmt.sentence(series.capacity(first)),
         say("{grip}, each hand", grip=fmt.grip(panel.grip))
         if apart
         else words.where(panel.grip, first.hand),
@@ -172,9 +166,7 @@ def _points(s: SeriesChange, block: Block, end: dt.date) -> pd.DataFrame:
     labelled = {
         (test.best.file, test.best.line) for test in (s.first_test, s.last_test) if test is not None
     }
-    own["labelled"] = [
-        key in labelled for key in zip(own["file"], own["line"], strict=True)
-    ]
+    own["labelled"] = [key in labelled for key in zip(own["file"], own["line"], strict=True)]
     if s.capacity == "pull":  # many in a session: the day's best tells of the day
         best = own.sort_values("kg").drop_duplicates("day", keep="last")
         own = own[own["labelled"] | own.index.isin(best.index)]
@@ -326,17 +318,8 @@ def _label_tests(
         elif s.hand != "both":
             lines = [look.Line(words.one_hand(s.hand, best.load_kg), bold=True)]
         else:
-            done = math.isfinite(best.held_s)
-            holds = best.reps_done if math.isfinite(best.reps_done) else best.reps
-            lines = [
-                look.Line(
-                    words.set_done(
-                        s.capacity, best.load_kg, best.held_s if done else best.hang_s, holds
-                    ),
-                    bold=True,
-                )
-            ]
-            if left := words.set_left(s.capacity, best.left, best.outcome):
+            lines = [look.Line(words.set_done(best), bold=True)]
+            if left := series.left(best):
                 lines.append(look.Line(left, italic=True, colour=look.SOFT))
         aligns: tuple[look.Align, ...] = ("left", "center", "right")
         if x(day) > (x.first + x.last) / 2:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 
+from gripbook.reviews.change_facts import LoggedSet
 from gripbook.words import fmt
 from gripbook.words.messages import Table, mark, say
 
@@ -50,15 +51,6 @@ def short_month(day: dt.date) -> str:
     return say(_MONTHS[day.month - 1])
 
 
-def capacity(name: str, hold_s: float, holds: float, *, one_arm: bool) -> str:
-    """What was measured: Timed hang, 10 s; Repeaters, 6 × 7 s; One-arm pull."""
-    if name == "hang":
-        return say("Timed hang, {hold}~s", hold=fmt.number(hold_s))
-    if name == "repeater":
-        return say("Repeaters, {holds}~×~{hold}~s", holds=fmt.number(holds), hold=fmt.number(hold_s))
-    return say("One-arm pull") if one_arm else say("All-out pull")
-
-
 def where(grip: str, hand: str, edge_mm: float = math.nan) -> str:
     """Grip, hand and edge: half crimp, left, 20 mm."""
     words = fmt.HAND_WORDS[hand] if hand == "both" else SIDES[hand]
@@ -71,36 +63,16 @@ def grip_and_side(grip: str, hand: str) -> str:
     return fmt.grip(grip) if hand == "both" else f"{fmt.grip(grip)}, {SIDES[hand]}"
 
 
-def kilograms(kg: float, width_kg: float, *, unit: bool = True, sign: bool = False) -> str:
-    """A load with the decimals that its range supports: 108 kg; +1.5 kg of a narrow range."""
-    digits = 0 if fmt.own_mass(width_kg) >= 4 else 1
-    if kg and abs(fmt.own_mass(kg)) < 0.5:
-        digits = 1  # -0.4 is not 0: the range ends below it
-    number = fmt.mass_number(kg, digits, sign=sign)
-    return f"{number}{fmt.NBSP}{fmt.mass_unit()}" if unit else number
-
-
-def set_done(
-    name: str, load_kg: float, hold_s: float, holds: float, *, whole: bool = True
-) -> str:
-    """A set as it was done: 95 kg × 10 s; 63 kg × 6 holds; 49 kg."""
-    load = fmt.mass(load_kg, 0 if whole else 1)
-    if name == "hang" and math.isfinite(hold_s):
-        return say("{load}~× {hold}~s", load=load, hold=fmt.number(hold_s))
-    if name == "repeater" and math.isfinite(holds):
-        return say("{load}~× {holds}~holds", load=load, holds=fmt.number(holds))
+def set_done(row: LoggedSet) -> str:
+    """A test as it was done: 95 kg × 10 s; 63 kg × 6 holds; 49 kg."""
+    load = fmt.mass(row.load_kg, 0)
+    if math.isfinite(row.reps):
+        holds = row.reps_done if math.isfinite(row.reps_done) else row.reps
+        return say("{load}~×~{holds}~holds", load=load, holds=fmt.number(holds))
+    if math.isfinite(row.hang_s):
+        hold = row.held_s if math.isfinite(row.held_s) else row.hang_s
+        return say("{load}~×~{hold}~s", load=load, hold=fmt.number(hold))
     return load
-
-
-def set_left(name: str, left: float, outcome: str) -> str:
-    """What was left after a set: 3 s left; to the limit; "" where nothing is known."""
-    if outcome == "failed":
-        return say("to the limit")
-    if not math.isfinite(left):
-        return ""
-    if name == "hang":
-        return say("{n}~s left", n=fmt.number(left))
-    return say("{n}~left", n=fmt.number(left))
 
 
 def both_hands(left_kg: float, right_kg: float) -> str:
