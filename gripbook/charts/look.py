@@ -298,12 +298,13 @@ class Sheet:
         Put down marks.
 
         Rows of `x`, `y`, `shape` (a key of `SHAPES`), `r` (half the width of a circle of its size,
-        pixels), `filled`, `colour`, `soft` (a mark among many), and `tip`.
+        pixels), `filled`, `colour`, `soft` (a mark among many), `rim` (of paper about a filled
+        one; True unless said) and `tip`.
         """
         put = []
         for row in rows:
             shape, colour, soft = SHAPES[row["shape"]], row["colour"], row.get("soft", False)
-            cross = row["shape"] == "unread"
+            cross, rim = row["shape"] == "unread", row.get("rim", True)
             filled = row["filled"] and not cross
             put.append(
                 {
@@ -313,7 +314,7 @@ class Sheet:
                     "size": round((2 * row["r"]) ** 2 * _EVEN.get(shape, 1.0), 2),
                     "fill": colour if filled else PAPER if not cross else None,
                     # a filled mark keeps a rim of paper from lines beneath, unless it is small
-                    "stroke": colour if not filled else None if soft else PAPER,
+                    "stroke": colour if not filled else PAPER if rim and not soft else None,
                     "strokeWidth": (1.0 if soft else 1.4) if not filled else 1.5,
                     "opacity": 0.8 if soft else 1,
                     "tip": row.get("tip", ""),
@@ -528,6 +529,23 @@ class Sheet:
                 self.words(word(day), x, y + 18, size=TICK, colour=SOFT, align=align)
         self.rule(scale.last, y, scale.last, y + 3)
 
+    def months(
+        self, scale: Scale, y: float, days: Iterable[dt.date], word: Callable[[dt.date], str]
+    ) -> None:
+        """The line beneath a panel with a tick at each of these days, named where there is room."""
+        self.rule(scale.first, y, scale.last, y)
+        free = -math.inf
+        for day in days:
+            x = scale(day)
+            box = self.box(word(day), x, y + 18, size=TICK, align="center")
+            named = box.left > free and box.left >= 0 and box.right <= scale.last + 12
+            self.rule(x, y, x, y + (5 if named else 3))
+            if named:
+                free = (
+                    self.words(word(day), x, y + 18, size=TICK, colour=SOFT, align="center").right
+                    + 8
+                )
+
     def spec(self, name: str) -> dict[str, Any]:
         """The chart as Vega-Lite writes it."""
         beneath = []
@@ -566,6 +584,46 @@ class Sheet:
         }
 
 
+def band(
+    sheet: Sheet,
+    x: Scale,
+    y: Scale,
+    at: Sequence[str],
+    levels: Mapping[str, Sequence[float]],
+    logged: Sequence[bool],
+    *,
+    broken: bool = False,
+) -> None:
+    """
+    Put down a path with its range, the line only where sets are logged.
+
+    Parameters
+    ----------
+    at : ISO days. levels : `kg`, `low_kg` and `high_kg` of each. logged : whether sets stand in the
+        week that begins on that day; where none do, the range goes on alone and paler.
+    broken : whether the line is dashed.
+    """
+    tint: list[dict[str, Any]] = []
+    pale: list[dict[str, Any]] = []
+    line: list[dict[str, Any]] = []
+    start = 0
+    weeks = len(at) - 1  # the last day only ends its week
+    for i in range(1, weeks + 1):
+        if i < weeks and logged[i] == logged[start]:
+            continue
+        for n in range(start, i + 1):
+            low, middle, high = (levels[c][n] for c in ("low_kg", "kg", "high_kg"))
+            if math.isfinite(low) and math.isfinite(high):
+                fill = TINT if logged[start] else PALE
+                row = {"x": at[n], "y": low, "y2": high, "fill": fill, "piece": start}
+                (tint if logged[start] else pale).append(row)
+            if logged[start]:
+                line.append({"x": at[n], "y": middle, "stroke": ACCENT, "piece": start})
+        start = i
+    sheet.areas(x, y, [*pale, *tint])
+    sheet.lines(x, y, line, broken=broken)
+
+
 #: Words beside a mark start a little before it, so that they read as its.
 _SHIFT: dict[Align, float] = {"left": -4.0, "center": 0.0, "right": 5.0}
 _PIXELS = {"type": "quantitative", "scale": None, "axis": None}
@@ -595,6 +653,26 @@ def _outside(box: Box, within: Box) -> bool:
         or box.top < within.top
         or box.bottom > within.bottom
     )
+
+
+def grid(width: float, panels: int, height: float, *, gap: float = 27.0) -> tuple[Sheet, list[Box]]:
+    """
+    A sheet with room for panels: beside one another, up to three in a row; on a phone stacked.
+
+    Parameters
+    ----------
+    height : of a panel, pixels. gap : between panels beside one another.
+    """
+    across = 1 if width < WIDE else min(panels, 3)
+    rows = math.ceil(panels / across)
+    below = 22.0
+    sheet = Sheet(width, rows * (height + below) - below)
+    wide = (width - gap * (across - 1)) / across
+    rooms = []
+    for i in range(panels):
+        left, top = (i % across) * (wide + gap), (i // across) * (height + below)
+        rooms.append(Box(left, top, left + wide, top + height))
+    return sheet, rooms
 
 
 def picture(name: str, paint: Callable[[float], Sheet]) -> Picture:

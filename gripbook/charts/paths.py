@@ -68,19 +68,9 @@ def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...
 
 
 def _sheet(panels: Sequence[_Panel], block: Block, last: dt.date, width: float) -> look.Sheet:
-    narrow = width < look.WIDE
-    if narrow:
-        sheet = look.Sheet(width, 240.0 * len(panels) - 18)
-        for i, panel in enumerate(panels):
-            top = 240.0 * i
-            _panel(sheet, panel, block, last, look.Box(0, top, width, top + 222))
-    else:
-        sheet = look.Sheet(width, 276)
-        gap = 27.0
-        wide = (width - gap * (len(panels) - 1)) / len(panels)
-        for i, panel in enumerate(panels):
-            left = (wide + gap) * i
-            _panel(sheet, panel, block, last, look.Box(left, 0, left + wide, 276))
+    sheet, rooms = look.grid(width, len(panels), 222 if width < look.WIDE else 276)
+    for panel, room in zip(panels, rooms, strict=True):
+        _panel(sheet, panel, block, last, room)
     return sheet
 
 
@@ -124,7 +114,15 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: 
     starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
     sheet.weeks(x, y.first, starts, words.short_day)
     for i, track in enumerate(tracks):
-        _draw_track(sheet, track, x, y, broken=apart and panel.series[i].hand == "left")
+        look.band(
+            sheet,
+            x,
+            y,
+            [look.iso(d) for d in track["day"]],
+            {c: [round(float(v), 3) for v in track[c]] for c in ("kg", "low_kg", "high_kg")},
+            [bool(v) for v in track["logged"]],
+            broken=apart and panel.series[i].hand == "left",
+        )
     for s, own in zip(panel.series, points, strict=True):
         _draw_points(sheet, s, own[(own["kg"] >= low) & (own["kg"] <= high)], x, y)
     if apart:
@@ -199,39 +197,6 @@ def _levels(
     least = look.LEAST_SPAN * (low + high) / 2
     low, high, ticks = look.round_span(low, high, least=least, ticks=6)
     return low, high, ticks, [v for v in others if not low <= v <= high]
-
-
-def _draw_track(
-    sheet: look.Sheet, track: pd.DataFrame, x: look.Scale, y: look.Scale, *, broken: bool
-) -> None:
-    tint, pale = [], []
-    line: list[dict[str, Any]] = []
-    runs = _runs(track)
-    for number, (logged, rows) in enumerate(runs):
-        for row in rows.to_dict("records"):
-            day = look.iso(row["day"])
-            if math.isfinite(row["low_kg"]) and math.isfinite(row["high_kg"]):
-                band = {"x": day, "y": round(row["low_kg"], 3), "y2": round(row["high_kg"], 3)}
-                fill = look.TINT if logged else look.PALE
-                (tint if logged else pale).append({**band, "fill": fill, "piece": number})
-            if logged:
-                line.append(
-                    {"x": day, "y": round(row["kg"], 3), "stroke": look.ACCENT, "piece": number}
-                )
-    sheet.areas(x, y, [*pale, *tint])
-    sheet.lines(x, y, line, broken=broken)
-
-
-def _runs(track: pd.DataFrame) -> list[tuple[bool, pd.DataFrame]]:
-    """Stretches of weeks with such sets and without, each with the day at which it ends."""
-    runs: list[tuple[bool, pd.DataFrame]] = []
-    logged = [bool(v) for v in track["logged"][:-1]]  # the last row only ends its week
-    start = 0
-    for i in range(1, len(logged) + 1):
-        if i == len(logged) or logged[i] != logged[start]:
-            runs.append((logged[start], track.iloc[start : i + 1]))
-            start = i
-    return runs
 
 
 def _draw_points(

@@ -37,6 +37,14 @@ _MONTHS = (
 )
 #: Kinds of work at lanes and phases of a chart.
 WORK = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
+OUTCOMES = Table(
+    {
+        "finished": mark("finished"),
+        "pull": "",
+        "failed": mark("to the limit"),
+        "stopped": mark("stopped early"),
+    }
+)
 SIDES = Table({"left": mark("left"), "right": mark("right"), "both": mark("both")})
 PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 
