@@ -74,14 +74,15 @@ def _work(sets: pd.DataFrame) -> list[_Lane]:
 
 def _loads(rows: pd.DataFrame) -> str:
     """The day's heaviest load of each hand: as it is on the harness, else on the fingers."""
-    tops = []
+    tops: list[str] = []
     for _, hand in rows.groupby("hand", sort=True):
         added = hand["added_kg"].dropna()
         if len(added) and (hand["exercise"] != "pull").all():
-            tops.append(fmt.mass(float(added.max()), 2, sign=True))
+            tops.append(fmt.mass_number(float(added.max()), 2, sign=True))
         elif hand["shown_kg"].notna().any():
-            tops.append(fmt.mass(float(hand["shown_kg"].max()), 0))
-    return fmt.listing(dict.fromkeys(tops))
+            tops.append(fmt.mass_number(float(hand["shown_kg"].max()), 0))
+    loads = fmt.listing(dict.fromkeys(tops))
+    return f"{loads}{fmt.NBSP}{fmt.mass_unit()}" if loads else ""
 
 
 def _unread(refused: pd.DataFrame, block: Block) -> list[_Lane]:
@@ -160,7 +161,7 @@ def _labels(sheet: look.Sheet, lane: _Lane, x: look.Scale, level: float) -> None
     for i, (day, _, label, _) in enumerate(labelled):
         at = x(day)
         box = sheet.box(label, at, level - 10, bold=True, align="center")
-        shift = max(0.0, -box.left) + min(0.0, sheet.width - box.right)
+        shift = max(0.0, max(0.0, x.first - 14) - box.left) + min(0.0, sheet.width - box.right)
         last = i == len(labelled) - 1
         if box.left + shift > free + 6 or (last and box.left + shift > free):
             free = sheet.words(label, at + shift, level - 10, bold=True, align="center").right

@@ -292,6 +292,11 @@ class Sheet:
         if any(row["tip"] for row in rows):
             encoding["tooltip"] = {"field": "tip", "type": "nominal"}
         self._layer({"type": "rule", "opacity": 1}, rows, encoding)
+        for row in rows:
+            if row["width"] >= 3 and row["x"] == row["x2"]:
+                at, half = x(_value(x, row["x"])), row["width"] / 2
+                ends = y(row["y"]), y(row["y2"])
+                self.taken.append(Box(at - half, min(ends), at + half, max(ends)))
 
     def points(self, x: Scale, y: Scale, rows: Iterable[Mapping[str, Any]]) -> None:
         """

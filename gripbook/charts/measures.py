@@ -153,6 +153,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, first: dt.date, last: dt.date, room
                     "r": 3.2,
                     "filled": True,
                     "colour": look.INK,
+                    "rim": False,
                     "tip": _tip(panel, side, day, v),
                 }
                 for day, v in zip(side.days, side.values, strict=True)

@@ -131,6 +131,125 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: 
     _tell_outside(sheet, outside, x, y)
 
 
+def so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
+    """
+    The headline's path in a running block: up to the log's last day, then what is to come.
+
+    None where it has no path, or body mass is hidden.
+
+    Parameters
+    ----------
+    last : the log's last day.
+    """
+    if s.path_kind is not PathKind.ESTIMATE or not s.path["kg"].notna().any():
+        return None
+    name = say("{series}: the path so far", series=fmt.sentence(series.name(s)))
+    return look.picture(name, lambda width: _so_far(s, block, last, width))
+
+
+def _so_far(s: SeriesChange, block: Block, last: dt.date, width: float) -> look.Sheet:
+    sheet = look.Sheet(width, 236)
+    end = min(last, block.end)
+    track, points = _track(s, end), _points(s, block, end)
+    low, high, ticks, outside = _levels([track], [points])
+    axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
+    x = look.days(block.start, block.end, axis, width - 8)
+    y = look.Scale(low, high, sheet.height - 24, 66)
+    sheet.words(
+        say("{unit}, as first set", unit=fmt.mass_unit()),
+        0,
+        32,
+        size=look.TICK,
+        italic=True,
+        colour=look.SOFT,
+    )
+    sheet.levels(y, ticks, x.first, fmt.number)
+    _phases(sheet, block, x, y)
+    starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
+    sheet.weeks(x, y.first, starts, words.short_day)
+    look.band(
+        sheet,
+        x,
+        y,
+        [look.iso(d) for d in track["day"]],
+        {c: [round(float(v), 3) for v in track[c]] for c in ("kg", "low_kg", "high_kg")},
+        [bool(v) for v in track["logged"]],
+    )
+    _draw_points(sheet, s, points[(points["kg"] >= low) & (points["kg"] <= high)], x, y)
+    _to_come(sheet, block, end, x, y)
+    if len(track):
+        _now(sheet, track, end, x, y)
+    panel = _Panel(s.capacity, s.grip, (s,))
+    _label_tests(sheet, panel, [points], x, y, look.Box(0, 0, width, sheet.height))
+    _tell_outside(sheet, outside, x, y)
+    return sheet
+
+
+def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> None:
+    """The block's phases by their names, a rule where a new one begins."""
+    starts = [x(block.start + dt.timedelta(days=7 * (p.from_week - 1))) for p in block.phases]
+    for phase, at, until in zip(block.phases, starts, [*starts[1:], x.last], strict=True):
+        if phase.from_week > 1:
+            sheet.rule(at, 20, at, y.first, colour=look.RULE, width=1)
+            at += 5
+        names = [phase.name, *([words.WORK[phase.exercise]] if phase.exercise else [])]
+        fit = [n for n in names if sheet.box(n, at, 0, bold=True).right < until - 2]
+        if not fit:
+            continue  # the dates beneath tell how short it is
+        box = sheet.words(fit[0], at, 12, bold=True)
+        last = phase.from_week + phase.weeks - 1
+        weeks = (
+            fmt.weeks([last])
+            if phase.weeks == 1
+            else say("weeks {first} to {last}", first=phase.from_week, last=last)
+        )
+        if sheet.box(weeks, box.right + 4, 0).right < until - 2:
+            sheet.words(weeks, box.right + 4, 12, colour=look.SOFT)
+
+
+def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: look.Scale) -> None:
+    """The weeks ahead: said to be so, with the test where one is planned."""
+    middle = (x(end) + x.last) / 2
+    if x.last - x(end) > 90:
+        sheet.words(
+            say("to come"),
+            middle,
+            (y.first + y.last) / 2,
+            italic=True,
+            colour=look.SOFT,
+            align="center",
+            halo=True,
+        )
+    for week in block.test_weeks:
+        day = block.start + dt.timedelta(days=7 * (week - 1) + 3)
+        if day > end:
+            at = x(day)
+            sheet.rule(at, y.first, at, y.first - 18, colour=look.ACCENT, width=1.25, dotted=True)
+            sheet.words(say("test"), at, y.first - 24, bold=True, align="center")
+
+
+def _now(
+    sheet: look.Sheet, track: pd.DataFrame, end: dt.date, x: look.Scale, y: look.Scale
+) -> None:
+    """The estimate at the log's last day with its range."""
+    row = track.iloc[-1]
+    wide = float(row["high_kg"] - row["low_kg"])
+    digits = series.digits(float(row["kg"]), wide)
+    unit = fmt.mass_unit()
+    bounds = say(
+        "{low} to {high}",
+        low=fmt.number(float(row["low_kg"]), digits),
+        high=fmt.with_unit(float(row["high_kg"]), unit, digits),
+    )
+    at, level = x(end) + 8, y(float(row["kg"]))
+    if at + sheet.box(bounds, 0, 0).right > sheet.width:
+        at = x(end) - 8 - sheet.box(bounds, 0, 0).right
+    now = fmt.with_unit(float(row["kg"]), unit, digits)
+    sheet.words(now, at, level - 4, size=look.NAME, bold=True, halo=True)
+    sheet.words(bounds, at, level + 12, halo=True)
+    sheet.words(say("90~% range"), at, level + 27, italic=True, colour=look.SOFT, halo=True)
+
+
 # --- what is drawn ----------------------------------------------------------------------------
 
 
