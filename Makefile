@@ -6,7 +6,7 @@ READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 
-.PHONY: demo test words pictures lint typecheck bench calibrate lock clean help
+.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -27,6 +27,12 @@ test: $(READY) ## all tests
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not wheel" tests
 	$(BIN)/python -m pytest -m wheel tests
 	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
+
+quick: $(READY) ## the tests that need no notebook, browser or wheel: unit, reference, property
+	$(BIN)/python -m pytest -n 2 -q tests/unit tests/reference tests/property
+
+onefont: $(READY) ## browser tests where no typeface but DejaVu is installed
+	ONLY_FONTS='DejaVu*' $(BIN)/python -m pytest -n 2 --dist loadfile tests/browser
 
 lint: $(READY) ## ruff: rules and format
 	$(BIN)/ruff check .

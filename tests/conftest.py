@@ -9,10 +9,19 @@ from pathlib import Path
 
 import pytest
 
+from tests.fonts import only_fonts
+
 # A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it
 # would wait for ever.
 if signal.getsignal(signal.SIGINT) is signal.SIG_IGN:
     signal.signal(signal.SIGINT, signal.default_int_handler)
+
+
+def pytest_configure(config: pytest.Config) -> None:
+    """With ONLY_FONTS="DejaVu*" browsers started by the tests see no other font files."""
+    if pattern := os.environ.get("ONLY_FONTS"):
+        os.environ["FONTCONFIG_FILE"] = str(only_fonts(pattern))
+
 
 HANGS = """\
 athlete,date,sets,exercise,test,warmup,grip,hand,edge_mm,added_kg,scale_kg,hang_s,rest_s,reps,reps_done,failed_s,stopped,reserve_s,note

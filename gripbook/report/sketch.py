@@ -18,8 +18,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
-from gripbook.html import escape
 from gripbook.charts.widths import text_width
+from gripbook.html import escape
 from gripbook.report.render import title_text
 from gripbook.report.sketch_paths import coordinate, number, pair, path, symbol, tenths, thinned
 from gripbook.report.sketch_scales import (

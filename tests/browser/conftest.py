@@ -3,18 +3,39 @@
 from __future__ import annotations
 
 import contextlib
+import fcntl
+import os
 from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from gripbook.logs import load_logs
+from gripbook.report.batch import render_reports
+
 FLAGS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"]
 
 Open = Callable[..., contextlib.AbstractContextManager[Any]]
 
 
-@pytest.fixture(scope="module")
+@pytest.fixture(scope="session")
+def pages(tmp_path_factory: pytest.TempPathFactory, demo_logs_folder: Path) -> Path:
+    """The demo squad's pages, rendered once for all workers of a run; not to be changed."""
+    base = tmp_path_factory.getbasetemp()
+    if "PYTEST_XDIST_WORKER" in os.environ:
+        base = base.parent
+    out = base / "demo-pages"
+    with (base / "demo-pages.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not out.exists():
+            aside = base / "demo-pages.part"
+            assert render_reports(load_logs(demo_logs_folder), aside, workers=2).failed == []
+            aside.rename(out)
+    return out
+
+
+@pytest.fixture(scope="session")
 def browser(chromium: str) -> Iterator[Any]:
     """A running Chromium."""
     from playwright.sync_api import sync_playwright

@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 
 from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
 from tests.browser.conftest import Open
 
 pytestmark = pytest.mark.browser
@@ -27,14 +26,6 @@ RUN = """async () => {
   });
   return [found.violations.map(told), found.incomplete.map(told)];
 }"""
-
-
-@pytest.fixture(scope="module")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo squad's pages."""
-    out = tmp_path_factory.mktemp("demo")
-    assert render_reports(load_logs(DEMO), out, workers=2).failed == []
-    return out
 
 
 @cache

@@ -11,8 +11,6 @@ from typing import Any
 
 import pytest
 
-from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
 from tests.browser.conftest import Open
 
 pytestmark = pytest.mark.browser
@@ -21,11 +19,9 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 
 
 @pytest.fixture(scope="module")
-def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def page_file(pages: Path) -> Path:
     """A demo athlete's page with several grips and both hands."""
-    out = tmp_path_factory.mktemp("choice")
-    assert render_reports(load_logs(DEMO), out, athletes=["arvo"], workers=1).failed == []
-    return out / "arvo.html"
+    return pages / "arvo.html"
 
 
 def choose(page: Any, name: str, value: str) -> str:

@@ -8,23 +8,11 @@ from typing import Any
 
 import pytest
 
-from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
 from tests.browser.conftest import Open
 
 pytestmark = pytest.mark.browser
 
-DEMO = Path(__file__).parents[2] / "data_demo"
 PAGES = ["arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk", "index"]
-
-
-@pytest.fixture(scope="module")
-def pages(tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """The demo squad's pages."""
-    out = tmp_path_factory.mktemp("demo")
-    run = render_reports(load_logs(DEMO), out, workers=2)
-    assert run.failed == []
-    return out
 
 
 def count(page: Any, selector: str) -> int:
