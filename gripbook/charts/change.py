@@ -238,9 +238,7 @@ def _axis(
     for value in [0.0, *(t for t in ticks if t)]:  # what must not be left out comes first
         sheet.rule(x(value), y, x(value), y + 4)
         text = say("no change") if not value else fmt.number(value, sign=True)
-        if value == ticks[-1] and value:
-            text = f"{text}{fmt.NBSP}{unit}"
-        elif value == ticks[0] and not ticks[-1]:
+        if (value == ticks[-1] and value) or (value == ticks[0] and not ticks[-1]):
             text = f"{text}{fmt.NBSP}{unit}"
         box = sheet.box(text, x(value), y + 18, size=look.TICK, align="center")
         if not any(box.shared(other) for other in sheet.taken if other.top > y):

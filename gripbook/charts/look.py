@@ -2,9 +2,10 @@
 One look for every chart: a palette, few sizes of type, and marks placed so that no words collide.
 
 A chart is a Vega-Lite specification in a strict form, written twice, for 740 and for 350 units of
-width: the type never shrinks, what stands where differs. Marks of data stand in the units of the data,
-each with a scale whose domain and range are given; axes, leaders and words stand in pixels, since their
-places come from the widths of the words. `Picture.altair` gives the chart to whoever wants to alter it.
+width: the type never shrinks, what stands where differs. Marks of data stand in the units of the
+data, each with a scale whose domain and range are given; axes, leaders and words stand in pixels,
+since their places come from the widths of the words. `Picture.altair` gives the chart to whoever
+wants to alter it.
 """
 
 from __future__ import annotations
@@ -29,8 +30,6 @@ PALETTE = {
     "tint": "#9a3a2233",
     "pale": "#9a3a2214",
     "bar": "#9a9283",
-    "ink-tint": "#211f1b26",
-    "ink-pale": "#211f1b0f",
 }
 PAPER, INK, SOFT, RULE, AXIS, ACCENT = (
     PALETTE[name] for name in ("paper", "ink", "ink2", "rule", "axis", "accent")
@@ -100,7 +99,11 @@ class Picture:
 
 @dataclass(frozen=True)
 class Scale:
-    """A line of numbers or, where `days`, of days: `low` stands at pixel `first`, `high` at `last`."""
+    """
+    A line of numbers, or of days where `days` is true.
+
+    `low` stands at pixel `first`, `high` at pixel `last`.
+    """
 
     low: float
     high: float

@@ -20,12 +20,12 @@ _SIDE_SHAPES = {"": "hang", "both": "hang", "left": "repeater", "right": "pull"}
 
 @dataclass(frozen=True)
 class _Side:
-    """One side of a measure: days, values, the error from repeats (NaN where not known)."""
+    """One side of a measure: days, levels, the error from repeats (NaN where not known)."""
 
     word: str
     shape: str
     days: Sequence[dt.date]
-    values: Sequence[float]
+    levels: Sequence[float]
     error: float
 
 
@@ -102,7 +102,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, first: dt.date, last: dt.date, room
     ends = [
         v + sign * (side.error if math.isfinite(side.error) else 0.0)
         for side in panel.sides
-        for v in side.values
+        for v in side.levels
         for sign in (-1, 1)
     ]
     least = look.LEAST_SPAN * abs(max(ends, key=abs))
@@ -139,7 +139,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, first: dt.date, last: dt.date, room
                         "stroke": look.AXIS,
                         "width": 0.75,
                     }
-                    for day, v in zip(side.days, side.values, strict=True)
+                    for day, v in zip(side.days, side.levels, strict=True)
                 ],
             )
         sheet.points(
@@ -156,10 +156,10 @@ def _panel(sheet: look.Sheet, panel: _Panel, first: dt.date, last: dt.date, room
                     "rim": False,
                     "tip": _tip(panel, side, day, v),
                 }
-                for day, v in zip(side.days, side.values, strict=True)
+                for day, v in zip(side.days, side.levels, strict=True)
             ],
         )
-        last_marks.append((y(side.values[-1]), x(side.days[-1]), side.word))
+        last_marks.append((y(side.levels[-1]), x(side.days[-1]), side.word))
     free = -math.inf
     for level, at, word in sorted(last_marks):
         if word:

@@ -392,7 +392,7 @@ def _label_tests(
             if len(at) and math.isfinite(best.load_kg):
                 tests.setdefault(best.day, []).append((s, best, float(at["kg"].iloc[0])))
     days = sorted(tests)
-    for i, day in enumerate(days):
+    for day in days:
         on_day = tests[day]
         s, best, _ = on_day[0]
         top = max(level for _, _, level in on_day)

@@ -17,11 +17,11 @@ from gripbook.words import fmt, say
 
 @dataclass(frozen=True)
 class _Panel:
-    """A figure by week. `whole`: whether all days of the week are known; `mean`: over four weeks."""
+    """A figure by week: `whole` where all days of the week are known, `mean` over four weeks."""
 
     name: str
     unit: str
-    values: Sequence[float]
+    levels: Sequence[float]
     whole: Sequence[bool]
     mean: Sequence[float]
     bars: bool
@@ -78,7 +78,7 @@ def work(
             True,
         ),
     ]
-    panels = [p for p in found if any(math.isfinite(v) and v > 0 for v in p.values)]
+    panels = [p for p in found if any(math.isfinite(v) and v > 0 for v in p.levels)]
     if not panels:
         return None
     name = say(
@@ -96,7 +96,7 @@ def _sheet(
 ) -> look.Sheet:
     sheet, rooms = look.grid(width, len(panels), 170)
     for panel, room in zip(panels, rooms, strict=True):
-        known = [v for v in panel.values if math.isfinite(v)]
+        known = [v for v in panel.levels if math.isfinite(v)]
         if panel.bars:
             low, high, ticks = look.round_span(0, max(known), ticks=4)
         else:
@@ -123,7 +123,7 @@ def _values(
     y: look.Scale,
 ) -> None:
     rows = []
-    for week, value, whole in zip(begun, panel.values, panel.whole, strict=True):
+    for week, value, whole in zip(begun, panel.levels, panel.whole, strict=True):
         if not math.isfinite(value):
             continue
         middle = _start(block, week) + dt.timedelta(days=3)

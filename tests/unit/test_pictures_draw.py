@@ -69,6 +69,7 @@ def paint(width: float) -> look.Sheet:
 
 @pytest.fixture
 def picture() -> look.Picture:
+    """It at both widths."""
     return look.picture(f"A picture of {HOSTILE}", paint)
 
 

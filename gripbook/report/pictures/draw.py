@@ -1,10 +1,10 @@
 """
 A chart's specification as exact SVG, for the page: strict, so that no picture is wrong in silence.
 
-It reads the one form of Vega-Lite that `gripbook.charts` writes: flat layers of rules, lines, areas,
-points and words, each positional scale with its domain and its range in pixels, every size and colour
-in the rows, no axes and no legends of the library's making. Tests hold words and marks to where
-Vega itself puts them. Whatever else a specification says is refused by name.
+It reads the one form of Vega-Lite that `gripbook.charts` writes: flat layers of rules, lines,
+areas, points and words, each positional scale with its domain and its range in pixels, every size
+and colour in the rows, no axes and no legends of the library's making. Tests hold words and marks
+to where Vega itself puts them. Whatever else a specification says is refused by name.
 """
 
 from __future__ import annotations
