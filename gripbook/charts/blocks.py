@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import pandas as pd
 
 from gripbook.charts import look
+from gripbook.charts.paths import track
 from gripbook.logs import Block
 from gripbook.reviews.change_facts import SeriesChange
 from gripbook.words import charts as words
@@ -26,7 +27,7 @@ def blocks(lines: Sequence[tuple[Block, SeriesChange]]) -> look.Picture | None:
     ----------
     lines : each block with the series in it, in order of time.
     """
-    known = [(block, s) for block, s in lines if len(s.path) and s.path["kg"].notna().any()]
+    known = [(block, s) for block, s in lines if track(s, block.end)]
     if len(known) < 2:
         return None
     name = say("{series}, across blocks", series=fmt.sentence(series.name(known[0][1])))
@@ -35,14 +36,8 @@ def blocks(lines: Sequence[tuple[Block, SeriesChange]]) -> look.Picture | None:
 
 def _sheet(lines: Sequence[tuple[Block, SeriesChange]], width: float) -> look.Sheet:
     sheet = look.Sheet(width, _HEIGHT + 92)
-    paths = []
-    for _, s in lines:
-        path = s.path[s.path["kg"].notna()].copy()
-        for column in ("kg", "low_kg", "high_kg"):
-            path[column] = [fmt.own_mass(float(v)) for v in path[column]]
-        paths.append(path)
-    everything = pd.concat(paths)
-    levels = [float(v) for c in ("kg", "low_kg", "high_kg") for v in everything[c] if v == v]
+    paths = [track(s, block.end) for block, s in lines]
+    levels = [v for path in paths for step in path for v in step[1:4] if math.isfinite(v)]
     least = look.LEAST_SPAN * max(levels)
     low, high, ticks = look.round_span(min(levels), max(levels), least=least, ticks=6)
     first, last = lines[0][0].start, max(block.end for block, _ in lines)
@@ -64,14 +59,7 @@ def _sheet(lines: Sequence[tuple[Block, SeriesChange]], width: float) -> look.Sh
         ),
     )
     for (block, s), path in zip(lines, paths, strict=True):
-        look.band(
-            sheet,
-            x,
-            y,
-            [look.iso(d) for d in path["day"]],
-            {c: [round(float(v), 3) for v in path[c]] for c in ("kg", "low_kg", "high_kg")},
-            [bool(v) for v in path["logged"]],
-        )
+        look.band(sheet, x, y, path)
         _end(sheet, block, s, path, x, y)
     return sheet
 
@@ -80,12 +68,12 @@ def _end(
     sheet: look.Sheet,
     block: Block,
     s: SeriesChange,
-    path: pd.DataFrame,
+    path: Sequence[look.Step],
     x: look.Scale,
     y: look.Scale,
 ) -> None:
     """A mark at the path's end with the block's name and its load there."""
-    day, kg = path["day"].iloc[-1].date(), float(path["kg"].iloc[-1])
+    day, kg = path[-1].day, path[-1].kg
     width = s.high_kg - s.low_kg if math.isfinite(s.high_kg) else 4.0
     load = series.load(s.end_kg, width) if math.isfinite(s.end_kg) else ""
     sheet.points(

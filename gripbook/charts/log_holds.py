@@ -4,11 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import pandas as pd
 
 from gripbook.charts import look
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.words import charts as words
 from gripbook.words import fmt, say
@@ -49,21 +52,22 @@ def log_holds(
 
 def _work(sets: pd.DataFrame) -> list[_Lane]:
     inside = sets[sets["in_block"] & ~sets["warmup"]]
+    rows = records(inside, *_COLUMNS)
     lanes = []
     for exercise in ("hang", "repeater", "pull"):
-        done = inside[inside["exercise"] == exercise]
-        if done.empty:
+        done = [r for r in rows if r.exercise == exercise]
+        if not done:
             continue
         marks = []
-        for day, rows in done.groupby("date", sort=True):
-            known = bool(rows["outcome"].isin(["failed", "pull"]).any())
-            label = _loads(rows)
-            day_words = words.short_day(pd.Timestamp(str(day)))
-            n = fmt.count(int(rows["sets"].sum()), "{n} set", "{n} sets")
-            tip = f"{day_words}: {n}" + (f", {label}" if label else "")
-            marks.append((pd.Timestamp(str(day)).date(), known, label, tip))
-        edges = sorted({float(e) for e in done["edge_mm"] if math.isfinite(e)})
-        under = fmt.listing(dict.fromkeys(fmt.grip(g) for g in done["grip"]))
+        for day in sorted({r.date for r in done}):
+            on_day = [r for r in done if r.date == day]
+            known = any(r.outcome in ("failed", "pull") for r in on_day)
+            label = _loads(on_day)
+            n = fmt.count(sum(r.sets for r in on_day), "{n} set", "{n} sets")
+            tip = f"{words.short_day(day)}: {n}" + (f", {label}" if label else "")
+            marks.append((day.date(), known, label, tip))
+        edges = sorted({r.edge_mm for r in done if math.isfinite(r.edge_mm)})
+        under = fmt.listing(dict.fromkeys(fmt.grip(r.grip) for r in done))
         if len(edges) == 1:
             under = f"{under}, {fmt.with_unit(edges[0], 'mm')}"
         amount = fmt.count(len(marks), "{n} day", "{n} days")
@@ -72,15 +76,21 @@ def _work(sets: pd.DataFrame) -> list[_Lane]:
     return lanes
 
 
-def _loads(rows: pd.DataFrame) -> str:
+_COLUMNS = ["date", "exercise", "grip", "hand", "edge_mm", "added_kg", "shown_kg", "sets"]
+_COLUMNS += ["outcome"]
+
+
+def _loads(rows: Sequence[Any]) -> str:
     """The day's heaviest load of each hand: as it is on the harness, else on the fingers."""
     tops: list[str] = []
-    for _, hand in rows.groupby("hand", sort=True):
-        added = hand["added_kg"].dropna()
-        if len(added) and (hand["exercise"] != "pull").all():
-            tops.append(fmt.mass_number(float(added.max()), 2, sign=True))
-        elif hand["shown_kg"].notna().any():
-            tops.append(fmt.mass_number(float(hand["shown_kg"].max()), 0))
+    for hand in sorted({r.hand for r in rows}):
+        own = [r for r in rows if r.hand == hand]
+        added = [r.added_kg for r in own if r.exercise != "pull" and math.isfinite(r.added_kg)]
+        shown = [r.shown_kg for r in own if math.isfinite(r.shown_kg)]
+        if added:
+            tops.append(fmt.mass_number(max(added), 2, sign=True))
+        elif shown:
+            tops.append(fmt.mass_number(max(shown), 0))
     loads = fmt.listing(dict.fromkeys(tops))
     return f"{loads}{fmt.NBSP}{fmt.mass_unit()}" if loads else ""
 

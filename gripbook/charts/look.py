@@ -12,8 +12,10 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections import Counter
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
+from functools import lru_cache
 from itertools import pairwise
 from typing import Any, Literal, NamedTuple
 
@@ -51,6 +53,10 @@ SHAPES = {
 #: An area that looks as large as a circle's of the same half width, as share of its square.
 _EVEN = {"circle": 1.0, "square": 0.78, "diamond": 1.54, "triangle-up": 1.3}
 Align = Literal["left", "center", "right"]
+
+
+#: The same words are measured at many places before they find theirs.
+_width = lru_cache(maxsize=4096)(text_width)
 
 
 class Box(NamedTuple):
@@ -264,6 +270,8 @@ class Sheet:
             "detail": {"field": "piece", "type": "nominal"},
         }
         rows = list(rows)
+        long = Counter(row["piece"] for row in rows)
+        rows = [row for row in rows if long[row["piece"]] > 1]  # a line of one day is none
         self._layer(mark, rows, encoding)
         pieces: dict[Any, list[tuple[float, float]]] = {}
         for row in rows:
@@ -408,7 +416,7 @@ class Sheet:
         align: Align = "left",
     ) -> Box:
         """Where words would stand."""
-        wide = text_width(text, size, weight=600 if bold else 400, italic=italic)
+        wide = _width(text, size, weight=600 if bold else 400, italic=italic)
         left = x - {"left": 0.0, "center": 0.5, "right": 1.0}[align] * wide
         return Box(left, y - 0.76 * size, left + wide, y + 0.24 * size)
 
@@ -592,41 +600,40 @@ class Sheet:
         }
 
 
-def band(
-    sheet: Sheet,
-    x: Scale,
-    y: Scale,
-    at: Sequence[str],
-    levels: Mapping[str, Sequence[float]],
-    logged: Sequence[bool],
-    *,
-    broken: bool = False,
-) -> None:
+class Step(NamedTuple):
+    """A day of a path: load with its range, and whether sets stand in the week that begins."""
+
+    day: dt.date
+    kg: float
+    low_kg: float
+    high_kg: float
+    logged: bool
+
+
+def band(sheet: Sheet, x: Scale, y: Scale, path: Sequence[Step], *, broken: bool = False) -> None:
     """
-    Put down a path with its range, the line only where sets are logged.
+    Put down a path with its range: the line in weeks with sets, else the range alone and paler.
 
     Parameters
     ----------
-    at : ISO days. levels : `kg`, `low_kg` and `high_kg` of each. logged : whether sets stand in the
-        week that begins on that day; where none do, the range goes on alone and paler.
-    broken : whether the line is dashed.
+    path : in order of days; the last day only ends its week. broken : whether the line is dashed.
     """
     tint: list[dict[str, Any]] = []
     pale: list[dict[str, Any]] = []
     line: list[dict[str, Any]] = []
-    start = 0
-    weeks = len(at) - 1  # the last day only ends its week
+    start, weeks = 0, len(path) - 1
     for i in range(1, weeks + 1):
-        if i < weeks and logged[i] == logged[start]:
+        logged = path[start].logged
+        if i < weeks and path[i].logged == logged:
             continue
-        for n in range(start, i + 1):
-            low, middle, high = (levels[c][n] for c in ("low_kg", "kg", "high_kg"))
-            if math.isfinite(low) and math.isfinite(high):
-                fill = TINT if logged[start] else PALE
-                row = {"x": at[n], "y": low, "y2": high, "fill": fill, "piece": start}
-                (tint if logged[start] else pale).append(row)
-            if logged[start]:
-                line.append({"x": at[n], "y": middle, "stroke": ACCENT, "piece": start})
+        for step in path[start : i + 1]:
+            day = iso(step.day)
+            if math.isfinite(step.low_kg + step.high_kg):
+                fill, ends = (TINT if logged else PALE), (step.low_kg, step.high_kg)
+                row = {"x": day, "y": round(ends[0], 3), "y2": round(ends[1], 3)}
+                (tint if logged else pale).append({**row, "fill": fill, "piece": start})
+            if logged:
+                line.append({"x": day, "y": round(step.kg, 3), "stroke": ACCENT, "piece": start})
         start = i
     sheet.areas(x, y, [*pale, *tint])
     sheet.lines(x, y, line, broken=broken)

@@ -6,11 +6,11 @@ import datetime as dt
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any
-
-import pandas as pd
+from functools import partial
+from typing import NamedTuple
 
 from gripbook.charts import look
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.reviews.change_facts import Change, LoggedSet, PathKind, SeriesChange
 from gripbook.words import charts as words
@@ -22,13 +22,34 @@ _ROOM = 0.2
 _CAPACITIES = ("hang", "repeater", "pull")
 
 
+class _Set(NamedTuple):
+    """A set at the reference, in the unit in use; `labelled`: it is the first or last test."""
+
+    day: dt.date
+    kg: float
+    kind: str
+    known: bool
+    load_kg: float
+    place: tuple[str, int]
+    labelled: bool
+
+
+@dataclass(frozen=True)
+class _Line:
+    """A series with its path and sets up to the log's last day."""
+
+    series: SeriesChange
+    track: list[look.Step]
+    sets: list[_Set]
+
+
 @dataclass(frozen=True)
 class _Panel:
     """One capacity of one grip: a series, or two where hands are apart."""
 
     capacity: str
     grip: str
-    series: tuple[SeriesChange, ...]
+    lines: tuple[_Line, ...]
 
 
 def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
@@ -44,49 +65,49 @@ def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...
     ----------
     last : the log's last day; nothing is drawn after it.
     """
-    known = [s for s in facts.series if len(s.points[s.points["day"] >= pd.Timestamp(block.start)])]
+    end = min(last, block.end)
+    lines = [_Line(s, track(s, end), _sets(s, block, end)) for s in facts.series]
+    lines = [line for line in lines if line.sets]
     panels: dict[str, list[_Panel]] = {}
-    for s in known:
+    for s in (line.series for line in lines):
         found = panels.setdefault(s.grip, [])
-        if not any(p.capacity == s.capacity for p in found):
-            hands = tuple(x for x in known if (x.capacity, x.grip) == (s.capacity, s.grip))
-            # both hands together are told apart from each hand alone: their loads differ by half
-            together = tuple(x for x in hands if x.hand == "both")
-            for part in (together, tuple(x for x in hands if x.hand != "both")):
-                if part:
-                    found.append(_Panel(s.capacity, s.grip, part))
+        if any(p.capacity == s.capacity for p in found):
+            continue
+        hands = [x for x in lines if (x.series.capacity, x.series.grip) == (s.capacity, s.grip)]
+        # both hands together stand apart from each hand alone: their loads differ by half
+        for part in (
+            tuple(x for x in hands if x.series.hand == "both"),
+            tuple(x for x in hands if x.series.hand != "both"),
+        ):
+            if part:
+                found.append(_Panel(s.capacity, s.grip, part))
     out = []
     for grip, found in panels.items():
         found.sort(key=lambda p: _CAPACITIES.index(p.capacity))
         name = say("Strength over the block, {grip}", grip=fmt.grip(grip))
         for i in range(0, len(found), 3):
             row = found[i : i + 3]
-            out.append(
-                look.picture(name, lambda width, row=row: _sheet(row, block, last, width))  # type: ignore[misc]
-            )
+            out.append(look.picture(name, partial(_sheet, row, block)))
     return tuple(out)
 
 
-def _sheet(panels: Sequence[_Panel], block: Block, last: dt.date, width: float) -> look.Sheet:
+def _sheet(panels: Sequence[_Panel], block: Block, width: float) -> look.Sheet:
     sheet, rooms = look.grid(width, len(panels), 222 if width < look.WIDE else 276)
     for panel, room in zip(panels, rooms, strict=True):
-        _panel(sheet, panel, block, last, room)
+        _panel(sheet, panel, block, room)
     return sheet
 
 
-def _panel(sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: look.Box) -> None:
-    apart = panel.series[0].hand != "both"
-    first = panel.series[0]
-    end = min(last, block.end)
-    tracks = [_track(s, end) for s in panel.series]
-    points = [_points(s, block, end) for s in panel.series]
-    low, high, ticks, outside = _levels(tracks, points)
-    hand_words = [words.SIDES[s.hand] for s in panel.series] if apart else []
+def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> None:
+    first = panel.lines[0].series
+    apart = first.hand != "both"
+    low, high, ticks, outside = _levels(panel.lines)
+    hand_words = [words.SIDES[line.series.hand] for line in panel.lines] if apart else []
     margin = max([sheet.box(w, 0, 0).right + 6 for w in hand_words], default=0.0)
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, room.left + axis, room.right - margin)
     # where tests are labelled, their words find room above the axis
-    head = 84 if any(own["labelled"].any() for own in points) else 66
+    head = 84 if any(one.labelled for line in panel.lines for one in line.sets) else 66
     y = look.Scale(low, high, room.bottom - 24, room.top + head)
     sheet.head(
         fmt.sentence(series.capacity(first)),
@@ -113,21 +134,13 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, last: dt.date, room: 
     sheet.levels(y, ticks, x.first, fmt.number)
     starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
     sheet.weeks(x, y.first, starts, words.short_day)
-    for i, track in enumerate(tracks):
-        look.band(
-            sheet,
-            x,
-            y,
-            [look.iso(d) for d in track["day"]],
-            {c: [round(float(v), 3) for v in track[c]] for c in ("kg", "low_kg", "high_kg")},
-            [bool(v) for v in track["logged"]],
-            broken=apart and panel.series[i].hand == "left",
-        )
-    for s, own in zip(panel.series, points, strict=True):
-        _draw_points(sheet, s, own[(own["kg"] >= low) & (own["kg"] <= high)], x, y)
+    for line in panel.lines:
+        look.band(sheet, x, y, line.track, broken=apart and line.series.hand == "left")
+    for line in panel.lines:
+        _draw_sets(sheet, line, x, y)
     if apart:
-        _hands(sheet, panel, tracks, x, y)
-    _label_tests(sheet, panel, points, x, y, room)
+        _hands(sheet, panel.lines, x, y)
+    _label_tests(sheet, panel.lines, x, y, room)
     _tell_outside(sheet, outside, x, y)
 
 
@@ -144,14 +157,14 @@ def so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
     if s.path_kind is not PathKind.ESTIMATE or not s.path["kg"].notna().any():
         return None
     name = say("{series}: the path so far", series=fmt.sentence(series.name(s)))
-    return look.picture(name, lambda width: _so_far(s, block, last, width))
-
-
-def _so_far(s: SeriesChange, block: Block, last: dt.date, width: float) -> look.Sheet:
-    sheet = look.Sheet(width, 236)
     end = min(last, block.end)
-    track, points = _track(s, end), _points(s, block, end)
-    low, high, ticks, outside = _levels([track], [points])
+    line = _Line(s, track(s, end), _sets(s, block, end))
+    return look.picture(name, partial(_so_far, line, block, end))
+
+
+def _so_far(line: _Line, block: Block, end: dt.date, width: float) -> look.Sheet:
+    sheet = look.Sheet(width, 236)
+    low, high, ticks, outside = _levels([line])
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, axis, width - 8)
     y = look.Scale(low, high, sheet.height - 24, 66)
@@ -167,20 +180,12 @@ def _so_far(s: SeriesChange, block: Block, last: dt.date, width: float) -> look.
     _phases(sheet, block, x, y)
     starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
     sheet.weeks(x, y.first, starts, words.short_day)
-    look.band(
-        sheet,
-        x,
-        y,
-        [look.iso(d) for d in track["day"]],
-        {c: [round(float(v), 3) for v in track[c]] for c in ("kg", "low_kg", "high_kg")},
-        [bool(v) for v in track["logged"]],
-    )
-    _draw_points(sheet, s, points[(points["kg"] >= low) & (points["kg"] <= high)], x, y)
+    look.band(sheet, x, y, line.track)
+    _draw_sets(sheet, line, x, y)
     _to_come(sheet, block, end, x, y)
-    if len(track):
-        _now(sheet, track, end, x, y)
-    panel = _Panel(s.capacity, s.grip, (s,))
-    _label_tests(sheet, panel, [points], x, y, look.Box(0, 0, width, sheet.height))
+    if line.track:
+        _now(sheet, line.track[-1], end, x, y)
+    _label_tests(sheet, [line], x, y, look.Box(0, 0, width, sheet.height))
     _tell_outside(sheet, outside, x, y)
     return sheet
 
@@ -228,23 +233,20 @@ def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: lo
             sheet.words(say("test"), at, y.first - 24, bold=True, align="center")
 
 
-def _now(
-    sheet: look.Sheet, track: pd.DataFrame, end: dt.date, x: look.Scale, y: look.Scale
-) -> None:
+def _now(sheet: look.Sheet, step: look.Step, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The estimate at the log's last day with its range."""
-    row = track.iloc[-1]
-    wide = float(row["high_kg"] - row["low_kg"])
-    digits = series.digits(float(row["kg"]), wide)
+    digits = series.digits(step.kg, step.high_kg - step.low_kg)
     unit = fmt.mass_unit()
     bounds = say(
         "{low} to {high}",
-        low=fmt.number(float(row["low_kg"]), digits),
-        high=fmt.with_unit(float(row["high_kg"]), unit, digits),
+        low=fmt.number(step.low_kg, digits),
+        high=fmt.with_unit(step.high_kg, unit, digits),
     )
-    at, level = x(end) + 8, y(float(row["kg"]))
-    if at + sheet.box(bounds, 0, 0).right > sheet.width:
-        at = x(end) - 8 - sheet.box(bounds, 0, 0).right
-    now = fmt.with_unit(float(row["kg"]), unit, digits)
+    at, level = x(end) + 8, y(step.kg)
+    wide = sheet.box(bounds, 0, 0).right
+    if at + wide > sheet.width:
+        at = x(end) - 8 - wide
+    now = fmt.with_unit(step.kg, unit, digits)
     sheet.words(now, at, level - 4, size=look.NAME, bold=True, halo=True)
     sheet.words(bounds, at, level + 12, halo=True)
     sheet.words(say("90~% range"), at, level + 27, italic=True, colour=look.SOFT, halo=True)
@@ -253,117 +255,114 @@ def _now(
 # --- what is drawn ----------------------------------------------------------------------------
 
 
-def _track(s: SeriesChange, end: dt.date) -> pd.DataFrame:
-    """The path up to a day, in the unit in use; bounds without a range have none to draw."""
+def track(s: SeriesChange, end: dt.date) -> list[look.Step]:
+    """
+    The path of a series up to a day, in the unit in use; none of bounds, since a floor is no path.
+    """
     if s.path_kind is not PathKind.ESTIMATE:
-        return s.path.iloc[:0]  # a floor is no path: its sets alone are drawn
-    path = s.path[["day", "kg", "low_kg", "high_kg", "logged"]].copy()
-    stop = pd.Timestamp(end)
-    known = path[path["kg"].notna()]
-    if len(known) > 1 and known["day"].iloc[-1] > stop > known["day"].iloc[0]:
-        after = known[known["day"] > stop].iloc[0]
-        before = known[known["day"] <= stop].iloc[-1]
-        share = (stop - before["day"]) / (after["day"] - before["day"])
-        cut = before.copy()
-        cut["day"] = stop
-        for column in ("kg", "low_kg", "high_kg"):
-            cut[column] = before[column] + share * (after[column] - before[column])
-        known = pd.concat([known[known["day"] < stop], cut.to_frame().T], ignore_index=True)
-    known = known[known["day"] <= stop]
-    for column in ("kg", "low_kg", "high_kg"):
-        known[column] = [fmt.own_mass(float(v)) for v in known[column]]
-    return known.reset_index(drop=True)
+        return []
+    unit = fmt.own_mass(1.0)
+    steps = [
+        look.Step(r.day.date(), r.kg * unit, r.low_kg * unit, r.high_kg * unit, r.logged)
+        for r in records(s.path, "day", "kg", "low_kg", "high_kg", "logged")
+        if math.isfinite(r.kg)
+    ]
+    kept = [step for step in steps if step.day <= end]
+    if kept and len(kept) < len(steps) and kept[-1].day < end:
+        before, after = kept[-1], steps[len(kept)]
+        share = (end - before.day) / (after.day - before.day)
+        loads = (a + share * (b - a) for a, b in zip(before[1:4], after[1:4], strict=True))
+        kept.append(look.Step(end, *loads, before.logged))
+    return kept
 
 
-def _points(s: SeriesChange, block: Block, end: dt.date) -> pd.DataFrame:
-    """The block's sets at the reference, in the unit in use."""
-    days = (s.points["day"] >= pd.Timestamp(block.start)) & (s.points["day"] <= pd.Timestamp(end))
-    own = s.points[days].copy()
-    own["kg"] = [fmt.own_mass(float(v)) for v in own["kg"]]
-    labelled = {
-        (test.best.file, test.best.line) for test in (s.first_test, s.last_test) if test is not None
-    }
-    own["labelled"] = [key in labelled for key in zip(own["file"], own["line"], strict=True)]
-    if s.capacity == "pull":  # many in a session: the day's best tells of the day
-        best = own.sort_values("kg").drop_duplicates("day", keep="last")
-        own = own[own["labelled"] | own.index.isin(best.index)]
-    return own.reset_index(drop=True)
+def _sets(s: SeriesChange, block: Block, end: dt.date) -> list[_Set]:
+    """The block's sets at the reference; of a day's pulls the best, since there are many."""
+    tests = {(t.best.file, t.best.line) for t in (s.first_test, s.last_test) if t is not None}
+    unit = fmt.own_mass(1.0)
+    found = [
+        _Set(
+            r.day.date(),
+            r.kg * unit,
+            r.kind,
+            r.known,
+            r.load_kg,
+            (r.file, r.line),
+            (r.file, r.line) in tests,
+        )
+        for r in records(s.points, "day", "kg", "kind", "known", "load_kg", "file", "line")
+        if block.start <= r.day.date() <= end
+    ]
+    if s.capacity == "pull":
+        best: dict[dt.date, float] = {}
+        for one in found:
+            best[one.day] = max(one.kg, best.get(one.day, -math.inf))
+        found = [one for one in found if one.labelled or one.kg == best[one.day]]
+    return sorted(found, key=lambda one: one.labelled)  # tests are drawn over the others
 
 
-def _levels(
-    tracks: Sequence[pd.DataFrame], points: Sequence[pd.DataFrame]
-) -> tuple[float, float, list[float], list[float]]:
+def _levels(lines: Sequence[_Line]) -> tuple[float, float, list[float], list[float]]:
     """
     Ends of the axis, its ticks, and the loads outside it.
 
     Range and labelled tests always fit; other sets stretch the axis a little, but one far off
     doesn't take half of the panel.
     """
-    needed = [
-        float(v)
-        for track in tracks
-        for column in ("kg", "low_kg", "high_kg")
-        for v in track[column]
-        if math.isfinite(v)
-    ]
-    needed += [float(v) for own in points for v in own.loc[own["labelled"], "kg"]]
-    others = [float(v) for own in points for v in own.loc[~own["labelled"], "kg"]]
+    needed = [v for line in lines for step in line.track for v in step[1:4] if math.isfinite(v)]
+    needed += [one.kg for line in lines for one in line.sets if one.labelled]
+    others = [one.kg for line in lines for one in line.sets if not one.labelled]
     needed = needed or others
     low, high = min(needed), max(needed)
-    span = max(high - low, look.LEAST_SPAN * high)
-    near = [v for v in others if low - _ROOM * span <= v <= high + _ROOM * span]
+    room = _ROOM * max(high - low, look.LEAST_SPAN * high)
+    near = [v for v in others if low - room <= v <= high + room]
     low, high = min([low, *near]), max([high, *near])
     least = look.LEAST_SPAN * (low + high) / 2
     low, high, ticks = look.round_span(low, high, least=least, ticks=6)
     return low, high, ticks, [v for v in others if not low <= v <= high]
 
 
-def _draw_points(
-    sheet: look.Sheet, s: SeriesChange, points: pd.DataFrame, x: look.Scale, y: look.Scale
-) -> None:
-    rows = []
-    for row in points.sort_values("labelled", kind="stable").to_dict("records"):
-        rows.append(
+def _draw_sets(sheet: look.Sheet, line: _Line, x: look.Scale, y: look.Scale) -> None:
+    """The sets that lie on the axis."""
+    sheet.points(
+        x,
+        y,
+        [
             {
-                "x": look.iso(row["day"]),
-                "y": round(row["kg"], 3),
-                "shape": s.capacity,
-                "r": _TEST if row["labelled"] else _SET,
-                "filled": bool(row["known"]),
+                "x": look.iso(one.day),
+                "y": round(one.kg, 3),
+                "shape": line.series.capacity,
+                "r": _TEST if one.labelled else _SET,
+                "filled": one.known,
                 "colour": look.ACCENT,
-                "soft": not row["labelled"],
-                "tip": _tip(row),
+                "soft": not one.labelled,
+                "tip": _tip(one),
             }
-        )
-    sheet.points(x, y, rows)
+            for one in line.sets
+            if y.low <= one.kg <= y.high
+        ],
+    )
 
 
-def _tip(row: dict[Any, Any]) -> str:
-    kg = fmt.with_unit(row["kg"], fmt.mass_unit(), 0)
-    if row["kind"] == "at least":
+def _tip(one: _Set) -> str:
+    kg = fmt.with_unit(one.kg, fmt.mass_unit(), 0)
+    if one.kind == "at least":
         kg = say("at least {kg}", kg=kg)
-    elif row["kind"] == "at most":
+    elif one.kind == "at most":
         kg = say("at most {kg}", kg=kg)
-    day = words.short_day(row["day"])
-    if math.isfinite(row["load_kg"]):
+    day = words.short_day(one.day)
+    if math.isfinite(one.load_kg):
         return say(
-            "{day}: {load} done, as a first set {kg}", day=day, load=fmt.mass(row["load_kg"]), kg=kg
+            "{day}: {load} done, as a first set {kg}", day=day, load=fmt.mass(one.load_kg), kg=kg
         )
     return say("{day}: as a first set {kg}", day=day, kg=kg)
 
 
-def _hands(
-    sheet: look.Sheet,
-    panel: _Panel,
-    tracks: Sequence[pd.DataFrame],
-    x: look.Scale,
-    y: look.Scale,
-) -> None:
+def _hands(sheet: look.Sheet, lines: Sequence[_Line], x: look.Scale, y: look.Scale) -> None:
     """The word of each hand at the end of its line, kept apart from the other's."""
     ends = sorted(
-        (y(track["kg"].iloc[-1]), words.SIDES[s.hand], x(track["day"].iloc[-1]))
-        for s, track in zip(panel.series, tracks, strict=True)
-        if len(track)
+        (y(line.track[-1].kg), words.SIDES[line.series.hand], x(line.track[-1].day))
+        for line in lines
+        if line.track
     )
     if len(ends) == 2 and ends[1][0] - ends[0][0] < look.LINE:
         middle = (ends[0][0] + ends[1][0]) / 2
@@ -374,41 +373,36 @@ def _hands(
 
 def _label_tests(
     sheet: look.Sheet,
-    panel: _Panel,
-    points: Sequence[pd.DataFrame],
+    lines: Sequence[_Line],
     x: look.Scale,
     y: look.Scale,
     room: look.Box,
 ) -> None:
     """What was done in the first and in the last test, at their marks."""
     within = look.Box(room.left, room.top + 50, room.right, y.first - 2)
-    tests: dict[Any, list[tuple[SeriesChange, LoggedSet, float]]] = {}
-    for s, own in zip(panel.series, points, strict=True):
+    tests: dict[dt.date, list[tuple[SeriesChange, LoggedSet, float]]] = {}
+    for line in lines:
+        s, levels = line.series, {one.place: one.kg for one in line.sets if one.labelled}
         for test in dict.fromkeys((s.first_test, s.last_test)):
-            if test is None:
-                continue
-            best = test.best
-            at = own[(own["file"] == best.file) & (own["line"] == best.line)]
-            if len(at) and math.isfinite(best.load_kg):
-                tests.setdefault(best.day, []).append((s, best, float(at["kg"].iloc[0])))
-    days = sorted(tests)
-    for day in days:
-        on_day = tests[day]
-        s, best, _ = on_day[0]
-        top = max(level for _, _, level in on_day)
-        if len(on_day) == 2:
-            loads = {x.hand: b.load_kg for x, b, _ in on_day}
-            lines = [look.Line(words.both_hands(loads["left"], loads["right"]), bold=True)]
+            place = (test.best.file, test.best.line) if test is not None else ("", 0)
+            if test is not None and place in levels and math.isfinite(test.best.load_kg):
+                tests.setdefault(test.best.day.date(), []).append((s, test.best, levels[place]))
+    for day, done in sorted(tests.items()):
+        s, best, _ = done[0]
+        if len(done) == 2:
+            loads = {other.hand: row.load_kg for other, row, _ in done}
+            said = [look.Line(words.both_hands(loads["left"], loads["right"]), bold=True)]
         elif s.hand != "both":
-            lines = [look.Line(words.one_hand(s.hand, best.load_kg), bold=True)]
+            said = [look.Line(words.one_hand(s.hand, best.load_kg), bold=True)]
         else:
-            lines = [look.Line(words.set_done(best), bold=True)]
+            said = [look.Line(words.set_done(best), bold=True)]
             if left := series.left(best):
-                lines.append(look.Line(left, italic=True, colour=look.SOFT))
+                said.append(look.Line(left, italic=True, colour=look.SOFT))
         aligns: tuple[look.Align, ...] = ("left", "center", "right")
         if x(day) > (x.first + x.last) / 2:
             aligns = ("right", "center", "left")
-        sheet.tag(lines, x(day), y(top), within=within, aligns=aligns)
+        level = min(y(kg) for _, _, kg in done)
+        sheet.tag(said, x(day), level, within=within, aligns=aligns)
 
 
 def _tell_outside(
@@ -425,13 +419,10 @@ def _tell_outside(
             continue
         wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
         places = [x.last - 12.0 * i for i in range(int((x.last - x.first - wide - 6) / 12) + 1)]
-        clashes = [
-            sum(
-                sheet.box(text, at, level, size=look.TICK, italic=True, align="right").shared(other)
-                for other in sheet.taken
-            )
-            for at in places
+        boxes = [
+            sheet.box(text, at, level, size=look.TICK, italic=True, align="right") for at in places
         ]
+        clashes = [sum(box.shared(other) for other in sheet.taken) for box in boxes]
         at = places[clashes.index(min(clashes))]
         sheet.words(
             text, at, level, size=look.TICK, italic=True, colour=look.SOFT, align="right", halo=True

@@ -4,11 +4,15 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+from collections.abc import Sequence
+from functools import partial
 from typing import Any
 
 import pandas as pd
 
 from gripbook.charts import look
+from gripbook.charts.paths import track
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.reviews.body_mass import BodyMass
 from gripbook.reviews.change_facts import RatioChange
@@ -35,20 +39,29 @@ def ratio(facts: RatioChange, mass: BodyMass, block: Block, last: dt.date) -> lo
         name=fmt.sentence(series.capacity(facts.series)),
         day=words.short_day(block.start),
     )
-    return look.picture(name, lambda width: _sheet(facts, weighed, block, last, width))
+    end = min(last, block.end)
+    unit = 100 / fmt.own_mass(start)
+    path = [
+        look.Step(step.day, *(v * unit - 100 for v in step[1:4]), step.logged)
+        for step in track(facts.series, end)
+    ]
+    days = [
+        (r.date.date(), 100 * (r.body_mass_kg / facts.start_mass_kg - 1), r.body_mass_kg)
+        for r in records(weighed, "date", "body_mass_kg")
+        if r.date.date() <= end
+    ]
+    return look.picture(name, partial(_sheet, facts, path, days, block))
 
 
 def _sheet(
-    facts: RatioChange, weighed: pd.DataFrame, block: Block, last: dt.date, width: float
+    facts: RatioChange,
+    path: Sequence[look.Step],
+    weighed: Sequence[tuple[dt.date, float, float]],
+    block: Block,
+    width: float,
 ) -> look.Sheet:
     sheet = look.Sheet(width, _HEIGHT + 42)
-    s = facts.series
-    end = pd.Timestamp(min(last, block.end))
-    path = s.path[s.path["kg"].notna() & (s.path["day"] <= end)]
-    change = {c: 100 * (path[c] / s.start_kg - 1) for c in ("kg", "low_kg", "high_kg")}
-    weighed = weighed[weighed["date"] <= end]
-    mass = 100 * (weighed["body_mass_kg"] / facts.start_mass_kg - 1)
-    edges = [*change["low_kg"], *change["high_kg"], *mass, 0.0]
+    edges = [v for step in path for v in step[1:4]] + [pct for _, pct, _ in weighed] + [0.0]
     low, high, ticks = look.round_span(min(edges), max(edges), least=_LEAST_PCT, ticks=6)
     texts = _ends(facts, sheet.narrow)
     right = max(
@@ -69,46 +82,40 @@ def _sheet(
     sheet.rule(x.first, y(0), x.last, y(0))
     starts = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
     sheet.weeks(x, y.first, starts, words.short_day)
-    look.band(
-        sheet,
-        x,
-        y,
-        [look.iso(d) for d in path["day"]],
-        {name: [round(float(v), 3) for v in values] for name, values in change.items()},
-        [bool(v) for v in path["logged"]],
-    )
-    if len(path):
-        sheet.points(x, y, [_end_mark(facts, path, change)])
+    look.band(sheet, x, y, path)
+    if path:
+        sheet.points(x, y, [_end_mark(facts, path[-1])])
     sheet.points(
         x,
         y,
         [
             {
                 "x": look.iso(day),
-                "y": round(float(value), 3),
+                "y": round(pct, 3),
                 "shape": "hang",
                 "r": 2.6,
                 "filled": True,
                 "colour": look.INK,
                 "soft": True,
-                "tip": f"{words.short_day(day)}: {fmt.mass(float(kg))}",
+                "tip": f"{words.short_day(day)}: {fmt.mass(kg)}",
             }
-            for day, value, kg in zip(weighed["date"], mass, weighed["body_mass_kg"], strict=True)
+            for day, pct, kg in weighed
         ],
     )
+    latest = [pct for _, pct, _ in weighed[-3:]]
     levels = [
-        y(float(change["kg"].iloc[-1])) if len(path) else y(0),
-        y(float(mass.iloc[-3:].mean())) if len(mass) else y(0),
+        y(path[-1].kg) if path else y(0),
+        y(sum(latest) / len(latest)) if latest else y(0),
     ]
     _label(sheet, x.last + 10, levels, texts)
     return sheet
 
 
-def _end_mark(facts: RatioChange, path: pd.DataFrame, change: dict[str, Any]) -> dict[str, Any]:
+def _end_mark(facts: RatioChange, step: look.Step) -> dict[str, Any]:
     s = facts.series
     return {
-        "x": look.iso(path["day"].iloc[-1]),
-        "y": round(float(change["kg"].iloc[-1]), 3),
+        "x": look.iso(step.day),
+        "y": round(step.kg, 3),
         "shape": s.capacity,
         "r": 4.2,
         "filled": True,
