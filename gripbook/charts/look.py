@@ -279,9 +279,9 @@ class Sheet:
             pieces.setdefault(row["piece"], []).append(place)
         for piece in pieces.values():
             for (x1, y1), (x2, y2) in pairwise(piece):
-                for i in range(8):  # a slanting line's box would forbid half the panel
-                    a, b = y1 + (y2 - y1) * i / 8, y1 + (y2 - y1) * (i + 1) / 8
-                    left, right = x1 + (x2 - x1) * i / 8, x1 + (x2 - x1) * (i + 1) / 8
+                for i in range(3):  # a slanting line's box would forbid half the panel
+                    a, b = y1 + (y2 - y1) * i / 3, y1 + (y2 - y1) * (i + 1) / 3
+                    left, right = x1 + (x2 - x1) * i / 3, x1 + (x2 - x1) * (i + 1) / 3
                     self.taken.append(Box(left, min(a, b) - 2, right, max(a, b) + 2))
 
     def bars(self, x: Scale, y: Scale, rows: Iterable[Mapping[str, Any]]) -> None:
@@ -451,16 +451,18 @@ class Sheet:
             for above in (True, False):
                 base = y - lift if above else y + lift + high - 4
                 for place, align in enumerate(aligns):
+                    cost = lift - gap + 3.0 * place + (0.0 if above else 60.0)
+                    if best is not None and cost >= best[0]:
+                        continue
                     boxes = self._boxes(lines, x, base, align)
                     if any(_outside(box, within) for box in boxes):
                         continue
-                    leader = Box(x - 1, min(base + 4, y), x + 1, max(y - gap, base + 4))
-                    cost = lift - gap + 3.0 * place + (0.0 if above else 60.0)
                     cost += sum(box.shared(other) for box in boxes for other in near) * 4
-                    cost += sum(box.shared(other) for box in boxes for other in soft) / 25
+                    cost += sum(box.shared(other) for box in boxes for other in soft) / 12
                     if above and lift > gap + 8:
+                        leader = Box(x - 1, base + 4, x + 1, y - gap)
                         cost += sum(leader.shared(w) for w in said) * 4
-                    if best is None or cost < best[0] - 1e-9:
+                    if best is None or cost < best[0]:
                         best = cost, base, align, above
         if best is None:  # too long for the room: at its upper edge
             best = 0.0, max(y - gap, within.top + high), aligns[0], True

@@ -411,19 +411,32 @@ def _tell_outside(
     """How many sets lie beneath or above the axis."""
     below = sum(v < y.low for v in outside)
     above = len(outside) - below
-    for n, text, level in (
-        (below, fmt.count(below, "{n} set lower", "{n} sets lower"), y.first - 5),
-        (above, fmt.count(above, "{n} set higher", "{n} sets higher"), y.last + 4),
+    for n, text, level, step in (
+        (below, fmt.count(below, "{n} set lower", "{n} sets lower"), y.first - 5, -8.0),
+        (above, fmt.count(above, "{n} set higher", "{n} sets higher"), y.last + 4, 8.0),
     ):
         if not n:
             continue
         wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
-        places = [x.last - 12.0 * i for i in range(int((x.last - x.first - wide - 6) / 12) + 1)]
-        boxes = [
-            sheet.box(text, at, level, size=look.TICK, italic=True, align="right") for at in places
+        places = [
+            (x.last - 12.0 * i, level + step * k)
+            for k in range(4)
+            for i in range(max(1, int((x.last - x.first - wide - 6) / 12) + 1))
         ]
-        clashes = [sum(box.shared(other) for other in sheet.taken) for box in boxes]
-        at = places[clashes.index(min(clashes))]
+        best = (math.inf, *places[0])
+        for right, base in places:
+            box = look.Box(right - wide, base - look.TICK, right, base + 3)
+            clash = sum(box.shared(other) for other in sheet.taken)
+            best = min(best, (clash, right, base), key=lambda found: found[0])
+            if not clash:
+                break
         sheet.words(
-            text, at, level, size=look.TICK, italic=True, colour=look.SOFT, align="right", halo=True
+            text,
+            best[1],
+            best[2],
+            size=look.TICK,
+            italic=True,
+            colour=look.SOFT,
+            align="right",
+            halo=True,
         )
