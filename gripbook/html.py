@@ -662,15 +662,17 @@ def squad_table(
     name : what it shows, for who hears it.
     heads : words over athlete, what to know, change.
     groups : the rows; an ink rule parts groups.
-    ticks : values of the scale in per cent with their words, rising. The drawing reaches a little
-        beyond the first and last; ranges beyond it are cut there.
+    ticks : values of the scale in per cent with their words, rising. The scale reaches from the
+        first to the last, and further where a range does.
     """
-    low, high = ticks[0][0], ticks[-1][0]
-    room = 0.12 * (high - low)
-    low, high = low - room, high + room
+    groups = [list(group) for group in groups]
+    lanes_of_all = [lane for group in groups for athlete in group for lane in athlete.lanes]
+    ends = [end for lane in lanes_of_all for end in (lane.low, lane.high) if end is not None]
+    ends += [tick for tick, _ in ticks]
+    low, high = min(ends), max(ends)
 
     def x(value: float) -> float:
-        return (min(max(value, low), high) - low) / (high - low) * _LANE[0]
+        return (value - low) / (high - low) * _LANE[0]
 
     bodies = []
     for group in groups:
@@ -689,7 +691,8 @@ def squad_table(
     if not bodies:
         return Fragment("")
     scale = "".join(
-        f'<span style="left:{x(value) / _LANE[0]:.1%}">{_inner(words)}</span>'
+        f'<span class="{"zero" if value == 0 else "tick"}" style="left:{x(value) / _LANE[0]:.1%}">'
+        f"<b>{_inner(words)}</b></span>"
         for value, words in ticks
     )
     foot = (
