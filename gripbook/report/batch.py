@@ -271,7 +271,8 @@ class _Batch:
         if made.failed:
             # an old page must not pass for the new, nor its PDF
             (self.out / job.page).unlink(missing_ok=True)
-            pdf_of(self.out / job.page).unlink(missing_ok=True)
+            for full in (False, True):
+                pdf_of(self.out / job.page, full=full).unlink(missing_ok=True)
             record = Record(job.athlete, job.page, "failed", made.failed, inputs, "", made.facts)
         else:
             sha256 = write(self.out / job.page, made.html)
