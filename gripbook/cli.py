@@ -325,6 +325,7 @@ def propose(
 @click.option(
     "--pdf", is_flag=True, help="Also print each page to a PDF, by an installed Chromium."
 )
+@click.option("--full", is_flag=True, help="With --pdf: print what is folded too.")
 @click.option(
     "--paper",
     type=click.Choice(["A4", "Letter"]),
@@ -350,6 +351,7 @@ def report(
     scheduler: str | None,
     lang: str,
     pdf: bool,
+    full: bool,
     paper: str,
     **options: Any,
 ) -> None:
@@ -361,6 +363,8 @@ def report(
     Refused rows are told and do not fail the run. Exit status 1 when a page or its PDF failed,
     else 0.
     """
+    if full and not pdf:
+        raise click.UsageError("--full says how PDFs are printed: give --pdf as well.")
     if pdf:
         from gripbook.report.pdf import find_chromium
 
@@ -372,7 +376,7 @@ def report(
     options |= {"athletes": athletes, "block": block, "dates": dates}
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
     run = _render(found, target, scheduler, **options)
-    printed = not pdf or _print_pages(run, paper, options["workers"])
+    printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)
 
@@ -422,12 +426,12 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
     return run
 
 
-def _print_pages(run: Run, paper: str, workers: int | None) -> bool:
+def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bool:
     """Print the pages of a run that have no PDF of their own yet; whether all have one now."""
     from gripbook.report.pdf import Paper, is_current, print_pages
 
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
-    due = [page for page in pages if not is_current(page, cast("Paper", paper))]
+    due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
     def told(pdf: Path, reason: str) -> None:
         _say(f"{pdf.name}: {reason or 'printed'}")
@@ -436,6 +440,7 @@ def _print_pages(run: Run, paper: str, workers: int | None) -> bool:
         failed = print_pages(
             due,
             paper=cast("Paper", paper),
+            full=full,
             workers=workers or os.cpu_count() or 1,
             progress=told,
         )

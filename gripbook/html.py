@@ -565,7 +565,7 @@ def calendar(
         raise ValueError(f"a calendar has 8 heads, for the week and its days, not {len(heads)}")
     groups = []
     for phase, done, weeks in phases:
-        rows = [_phase(phase, done, 9)] if phase else []
+        rows = [_phase(phase, done, 9)] if phase and weeks else []
         for week in weeks:
             if len(week.days) != 7:
                 raise ValueError(f"week {week.number} has {len(week.days)} days")
@@ -586,7 +586,7 @@ def calendar(
 def plan(
     name: str,
     heads: Sequence[str],
-    phases: Iterable[tuple[str, str | Fragment, Iterable[Sequence[str | Fragment]]]],
+    phases: Iterable[tuple[str, str | Fragment, Sequence[Sequence[str | Fragment]]]],
 ) -> Fragment:
     """
     Make a plan: a row a week or day, under a row for each phase.
@@ -599,7 +599,7 @@ def plan(
     """
     groups = []
     for phase, conditions, lines_of in phases:
-        rows = [_phase(phase, conditions, 4)] if phase else []
+        rows = [_phase(phase, conditions, 4)] if phase and lines_of else []
         for week, start, load, remark in lines_of:
             rows.append(
                 f'<tr role="row"><th scope="row" role="rowheader">{_inner(week)}</th>'

@@ -43,13 +43,23 @@ def text(x: float, y: float, words: str, more: str = "") -> str:
 def change_picture() -> Fragment:
     """Start and end of each series, wide and narrow."""
     pictures, spots = [], {}
-    for kind, width, zero, unit, pitch in (("wide", 740, 276, 14.0, 48), ("narrow", 350, 70, 11.0, 66)):
+    for kind, width, zero, unit, pitch in (
+        ("wide", 740, 276, 14.0, 48),
+        ("narrow", 350, 70, 11.0, 66),
+    ):
         out, spots[kind] = [], []
         for i, (name, conditions, start, end, low, high) in enumerate(SERIES):
             y = (40 if kind == "wide" else 46) + i * pitch
             over = y - 12 if kind == "wide" else y - 24
             soft = ' fill="var(--ink2)"'
-            out.append(text(0, over + (10 if kind == "wide" else 0), name, ' font-size="15" font-weight="600"'))
+            out.append(
+                text(
+                    0,
+                    over + (10 if kind == "wide" else 0),
+                    name,
+                    ' font-size="15" font-weight="600"',
+                )
+            )
             if kind == "wide":
                 out.append(text(0, over + 26, conditions, soft))
             end_ = ' text-anchor="end"'
@@ -61,17 +71,44 @@ def change_picture() -> Fragment:
                 f'<circle cx="{at:.1f}" cy="{y}" r="5" fill="var(--accent)"/>'
             )
             out.append(text(zero - 7, y - 8, f"{start} kg", f' font-size="15"{soft}{end_}'))
-            out.append(text(at, y - 10, f"{end} kg", ' font-size="15" font-weight="600" text-anchor="middle"'))
+            out.append(
+                text(
+                    at,
+                    y - 10,
+                    f"{end} kg",
+                    ' font-size="15" font-weight="600" text-anchor="middle"',
+                )
+            )
             out.append(text(left - 5, y + 4.5, f"{low:+}".replace("-", "−"), end_))
             out.append(text(right + 5, y + 4.5, f"+{high} kg"))
-            out.append(text(width, over + (18 if kind == "wide" else 0), "stronger" if low > 0 else "probably", f' font-size="15"{end_}'))
+            out.append(
+                text(
+                    width,
+                    over + (18 if kind == "wide" else 0),
+                    "stronger" if low > 0 else "probably",
+                    f' font-size="15"{end_}',
+                )
+            )
             spots[kind].append(f"{at:.0f},{y}")
         bottom = y + 26
         ticks = range(-5 if kind == "wide" else 0, 21, 5)
-        out.append(f'<path d="M{zero + ticks[0] * unit:g} {bottom}H{zero + 20 * unit:g}M{zero} 20V{bottom}" stroke="var(--axis)" stroke-width=".75"/>')
+        out.append(
+            f'<path d="M{zero + ticks[0] * unit:g} {bottom}H{zero + 20 * unit:g}M{zero} 20V{bottom}" stroke="var(--axis)" stroke-width=".75"/>'
+        )
         for tick in ticks:
-            words = "no change" if tick == 0 else f"{tick:+}".replace("-", "−") + (" %" if tick == 20 else "")
-            out.append(text(zero + tick * unit, bottom + 18, words, ' font-size="12.5" fill="var(--ink2)" text-anchor="middle"'))
+            words = (
+                "no change"
+                if tick == 0
+                else f"{tick:+}".replace("-", "−") + (" %" if tick == 20 else "")
+            )
+            out.append(
+                text(
+                    zero + tick * unit,
+                    bottom + 18,
+                    words,
+                    ' font-size="12.5" fill="var(--ink2)" text-anchor="middle"',
+                )
+            )
         pictures.append(
             f'<svg class="{kind}" viewBox="0 0 {width} {bottom + 24}" role="img" font-size="13" '
             f'fill="var(--ink)" aria-label="What changed">{"".join(out)}</svg>'
@@ -96,7 +133,12 @@ def path_picture() -> Fragment:
         middle = " ".join(f"{a:.1f},{(b + d) / 2}" for (a, b), (_, d) in zip(top, low, strict=True))
         axis = "".join(f"M{left + i * step:.1f} 170v{5 if i % 4 == 0 else 3}" for i in range(9))
         days = "".join(
-            text(left + i * step, 188, day, ' font-size="12.5" fill="var(--ink2)" text-anchor="middle"')
+            text(
+                left + i * step,
+                188,
+                day,
+                ' font-size="12.5" fill="var(--ink2)" text-anchor="middle"',
+            )
             for i, day in ((0, "5 Jan"), (4, "2 Feb"), (8, "2 Mar"))
         )
         head = text(0, 12, "Timed hang, 10 s", ' font-size="15" font-weight="600"')
@@ -119,7 +161,13 @@ def week(number: int, date: str, days: str, note: str = "") -> CalendarWeek:
     kinds: dict[str, CodeKind] = {"Te": "test", "Fi": "fingers", "–": "rest", "fi": "planned"}
     cells = []
     for day in days.split():
-        parts = [] if day == "." else ["–"] if day == "-" else [day[i : i + 2] for i in range(0, len(day), 2)]
+        parts = (
+            []
+            if day == "."
+            else ["–"]
+            if day == "-"
+            else [day[i : i + 2] for i in range(0, len(day), 2)]
+        )
         cells.append(html.codes([(p.capitalize(), kinds.get(p, "other")) for p in parts]))
     said = html.quoted(note) if note else ""
     return CalendarWeek(str(number), date, cells, said)
@@ -169,7 +217,11 @@ def athlete_notebook() -> Any:
             (html.over("One-arm pull, right", "half crimp, 20 mm"), "45.1 kg", "49.0 kg"),
         ],
     )  # fmt: skip
-    sets = [{"day": f"{d} January", "set": n, "weight": 5.0 * n, "what was left": "3 s"} for d in (7, 9) for n in (1, 2, 3)]
+    sets = [
+        {"day": f"{d} January", "set": n, "weight": 5.0 * n, "what was left": "3 s"}
+        for d in (7, 9)
+        for n in (1, 2, 3)
+    ]
     return new_notebook(
         cells=[
             cell(
@@ -226,7 +278,9 @@ def squad_notebook() -> Any:
 
     def lanes(*ranges: tuple[float, float, float] | str) -> list[Lane]:
         made = []
-        for word, shape, given in zip(("hangs", "repeaters", "pulls"), ("circle", "square", "diamond"), ranges, strict=False):
+        for word, shape, given in zip(
+            ("hangs", "repeaters", "pulls"), ("circle", "square", "diamond"), ranges, strict=False
+        ):
             if isinstance(given, str):
                 made.append(Lane(word, given))
             else:

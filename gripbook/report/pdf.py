@@ -39,6 +39,7 @@ _APPLICATIONS: Final = (
 #: Width and height in points of 1/72 inch; ISO 216, ANSI/ASME Y14.1.
 _POINTS: Final[dict[Paper, tuple[float, float]]] = {"A4": (595.3, 841.9), "Letter": (612.0, 792.0)}
 _BOX: Final = re.compile(rb"/MediaBox\s*\[\s*0 0 ([\d.]+) ([\d.]+)\s*\]")
+_FOLD: Final = re.compile(r"<details( class=\"[^\"]*\")?>")
 #: How long one page may take, in seconds.
 TIMEOUT_S: Final = 60.0
 #: Milliseconds of the page's own clock given to its script: the charts are drawn well within.
@@ -87,6 +88,7 @@ def print_pages(
     paper: Paper = "A4",
     chromium: Path | None = None,
     workers: int = 1,
+    full: bool = False,
     timeout_s: float = TIMEOUT_S,
     progress: Callable[[Path, str], None] | None = None,
 ) -> dict[Path, str]:
@@ -97,6 +99,7 @@ def print_pages(
     ----------
     pages : HTML files. paper : "A4" or "Letter". chromium : default: `find_chromium`.
     workers : pages printed at the same time. timeout_s : for one page.
+    full : open what is folded, which is left out else.
     progress : called after each page with its PDF, and "" or why there is none.
 
     Returns
@@ -104,25 +107,26 @@ def print_pages(
     Why there is no PDF, for each page that has none; the others are made.
     """
     browser = chromium or find_chromium()
-    work = partial(_printed, browser=browser, paper=paper, timeout_s=timeout_s)
+    work = partial(_printed, browser=browser, paper=paper, full=full, timeout_s=timeout_s)
     failed: dict[Path, str] = {}
     with ThreadPoolExecutor(workers) as pool:
         for page, reason in zip(pages, pool.map(work, pages), strict=True):
             if reason:
                 failed[page] = reason
             if progress is not None:
-                progress(pdf_of(page), reason)
+                progress(pdf_of(page, full=full), reason)
     return failed
 
 
-def pdf_of(page: Path) -> Path:
-    """Where a page's PDF stands."""
-    return page.with_suffix(".pdf")
+def pdf_of(page: Path, *, full: bool = False) -> Path:
+    """Where a page's PDF stands, the short one or the one in full."""
+    # no page's name has a space in it, so none can meet another athlete's
+    return page.with_name(f"{page.stem}{' (full)' if full else ''}.pdf")
 
 
-def is_current(page: Path, paper: Paper) -> bool:
+def is_current(page: Path, paper: Paper, *, full: bool = False) -> bool:
     """Whether the PDF beside a page was printed after the page was made, and on that paper."""
-    pdf = pdf_of(page)
+    pdf = pdf_of(page, full=full)
     if not pdf.exists() or pdf.stat().st_mtime_ns < page.stat().st_mtime_ns:
         return False
     box = _BOX.search(pdf.read_bytes())
@@ -133,26 +137,29 @@ def is_current(page: Path, paper: Paper) -> bool:
     )
 
 
-def _printed(page: Path, *, browser: Path, paper: str, timeout_s: float) -> str:
+def _printed(page: Path, *, browser: Path, paper: str, full: bool, timeout_s: float) -> str:
     """Print one page; "" or why it could not be, and then no older PDF is left to pass for it."""
     try:
-        reason = _print(page, browser=browser, paper=paper, timeout_s=timeout_s)
+        reason = _print(page, browser=browser, paper=paper, full=full, timeout_s=timeout_s)
     except OSError as err:  # a browser that doesn't start, a full disk: costs this page alone
         reason = f"no PDF: {err}"
     if reason:
         with contextlib.suppress(OSError):
-            pdf_of(page).unlink(missing_ok=True)
+            pdf_of(page, full=full).unlink(missing_ok=True)
     return reason
 
 
-def _print(page: Path, *, browser: Path, paper: str, timeout_s: float) -> str:
+def _print(page: Path, *, browser: Path, paper: str, full: bool, timeout_s: float) -> str:
     """Print one page; "" or why it could not be."""
     with tempfile.TemporaryDirectory(prefix="gripbook-pdf-", ignore_cleanup_errors=True) as name:
         folder = Path(name)
         # the command line has no paper; the page itself leaves it to whoever prints
         sized = f"<style>@page {{ size: {paper} }}</style>\n</head>"
         source, made = folder / "page.html", folder / "page.pdf"
-        source.write_text(page.read_text("utf-8").replace("</head>", sized, 1), encoding="utf-8")
+        text = page.read_text("utf-8").replace("</head>", sized, 1)
+        if full:  # no text of a log holds a tag: it is escaped
+            text = _FOLD.sub(r"<details open\1>", text)
+        source.write_text(text, encoding="utf-8")
         command = [str(browser), *_FLAGS, f"--user-data-dir={folder / 'profile'}"]
         if hasattr(os, "geteuid") and os.geteuid() == 0:
             command.append("--no-sandbox")  # Chromium refuses to start as root with it
@@ -164,9 +171,10 @@ def _print(page: Path, *, browser: Path, paper: str, timeout_s: float) -> str:
             last = said.strip().splitlines()[-1:] or [f"exit status {code}"]
             return f"the browser made no PDF: {last[0]}"
         # renamed in its place, so that nobody reads half a file
-        aside = pdf_of(page).with_name(f".{pdf_of(page).name}.{os.getpid()}.tmp")
+        target = pdf_of(page, full=full)
+        aside = target.with_name(f".{target.name}.{os.getpid()}.tmp")
         shutil.copyfile(made, aside)
-        aside.replace(pdf_of(page))
+        aside.replace(target)
     return ""
 
 

@@ -42,8 +42,9 @@
       point(far[best] <= 28 ? best : -1, false);
     };
     figure.addEventListener("pointermove", nearest);
-    figure.addEventListener("pointerdown", nearest);
-    figure.addEventListener("pointerleave", () => point(-1, false));
+    // a finger that is lifted leaves too, but what it asked for stays until it taps elsewhere
+    figure.addEventListener("pointerleave", (event) => event.pointerType !== "touch" && point(-1, false));
+    addEventListener("pointerdown", (event) => (figure.contains(event.target) ? nearest(event) : point(-1, false)));
     const steps = { ArrowRight: 1, ArrowDown: 1, ArrowLeft: -1, ArrowUp: -1 };
     button.addEventListener("keydown", (event) => {
       if (event.key === "Escape") point(-1, true);
