@@ -134,9 +134,8 @@ def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: 
         text = weight(kg, units, sign=False)
         return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
     text = weight(kg, units)
-    if kg < 0:
-        made = say("pulley: {pieces}", pieces=_pieces(pieces, units)) if pieces else say("pulley")
-        return f"{text} ({made})"
+    if kg < 0 and pieces:
+        return say("{weight} (pulley: {pieces})", weight=text, pieces=_pieces(pieces, units))
     return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
 
 
@@ -210,7 +209,7 @@ def _in_ten(chance: float) -> str:
 
 
 def _pct(share: float) -> str:
-    return f"{fmt.number(100 * share, 0)}{fmt.NBSP}%"
+    return f"{fmt.number(100 * share, 2)}{fmt.NBSP}%"
 
 
 # --- why ------------------------------------------------------------------------------------------
@@ -229,7 +228,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                 and (load.kg or 0) < _last_kg(load)
             ):
                 text += say(
-                    "; with the last load ({last}) about {in_ten}",
+                    "; with the last load, {last}, about {in_ten}",
                     last=last,
                     in_ten=_in_ten(load.again),
                 )
@@ -283,6 +282,8 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                 was=fmt.with_unit(load.from_edge_mm, "mm"),
                 now=fmt.with_unit(load.edge_mm, "mm"),
             )
+        case Reason.RETURN if load.last is None:
+            return say("The way back: nothing all-out. {pace}", pace=say(PACE))
         case Reason.RETURN:
             return say(
                 "The way back: {share} of the last painless load ({last}){mass}. {pace}",
@@ -365,6 +366,8 @@ def _last_kg(load: NextLoad) -> float:
 
 
 def _finish(load: NextLoad) -> str:
+    if load.sets == 2:
+        return say("You should finish both sets {often}", often=often(load.chance))
     if load.sets and load.sets > 1:
         return say(
             "You should finish all {sets} sets {often}", sets=load.sets, often=often(load.chance)
@@ -1081,6 +1084,7 @@ def load_line(load: NextLoad, plan: NextBlock) -> str:
 
 def all_sentences(plan: NextBlock) -> tuple[str, ...]:
     """Every sentence of a proposal, for checks and comments in the block file."""
+    if plan.minor:
+        return (*opening(plan), *(before_text(x) for x in plan.before))
     loads: Iterable[str] = (f"{a}. {b}" for a, b in why_lines(plan))
-    before = (before_text(x) for x in plan.before)
-    return (*opening(plan), *before, *loads, *closing(plan), *choice_lines(plan))
+    return (*opening(plan), *loads, *closing(plan), *choice_lines(plan))

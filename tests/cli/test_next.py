@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import json
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -21,16 +22,32 @@ def run(*words: str | Path) -> Result:
 
 
 def test_next_prints_every_athlete_with_reasons(small_logs: Path) -> None:
-    """Each athlete has a heading and lines, and under each line its because."""
+    """Each athlete has a heading, sessions week by week, and under each load its reason."""
     result = run("next", small_logs)
     assert result.exit_code == 0
     assert result.exception is None
     for athlete in ("ada", "bo", "cy"):
         assert f"{athlete}: next block, from " in result.stdout
+    assert "\nWeek 1\n" in result.stdout
     lines = result.stdout.splitlines()
     loads = [i for i, line in enumerate(lines) if "half crimp" in line and line.startswith("- ")]
     assert loads
     assert all(lines[i + 1].startswith("  ") for i in loads)
+
+
+def test_next_as_json(small_logs: Path) -> None:
+    """`--json` is a list of objects with the keys of the format, one of the two weights each."""
+    result = run("next", small_logs, "--athlete", "ada", "--json")
+    assert result.exit_code == 0
+    rows = json.loads(result.stdout)
+    assert rows
+    keys = {"week", "session", "exercise", "grip", "hand", "edge_mm", "sets", "reps", "hang_s"}
+    for row in rows:
+        assert keys | {"reason"} <= set(row)
+        assert ("added_kg" in row) is not ("force_kg" in row)
+    assert any(row.get("added_kg") is not None for row in rows)
+    assert [r["week"] for r in rows] == sorted(r["week"] for r in rows)
+    assert json.loads(run("next", small_logs, "--athlete", "bo", "--json").stdout) == []
 
 
 def test_the_block_file_joins_the_logs(tmp_path: Path, small_logs: Path) -> None:
@@ -68,13 +85,13 @@ def test_an_edited_block_file_is_not_overwritten(tmp_path: Path, small_logs: Pat
 
 
 def test_the_week_as_a_table(tmp_path: Path, small_logs: Path) -> None:
-    """`--week --out` gives one row a line, and no cell that a spreadsheet takes for a formula."""
+    """`--week --out` gives rows, and no cell that a spreadsheet takes for a formula."""
     out = tmp_path / "week.csv"
     result = run("next", small_logs, "--week", "--out", out)
     assert result.exit_code == 0
     rows = list(csv.DictReader(io.StringIO(out.read_text(encoding="utf-8"))))
     assert {r["athlete"] for r in rows} == {"ada", "bo", "cy"}
-    assert all(r["because"] for r in rows)
+    assert all(r["what"] for r in rows)
     assert not any(v[:1] in ("=", "+", "@") for r in rows for v in r.values())
 
 
@@ -95,17 +112,17 @@ def test_an_unknown_athlete_is_named(small_logs: Path) -> None:
 #: What is planted in the demo squad, and the words by which its proposal shows it.
 PLANTED = {
     "celm": "Stop loading the right hand, two-hand hangs included",
-    "dova": "coach, guardian and physician",
-    "galo": "Limits of the block were not kept in weeks 5, 6 and 7",
+    "dova": "Coach, guardian and physician decide",
     "hesk": "5 of 16 planned finger sessions were done",
-    "arvo": "Last done: +31.25",
 }
 
 
 def test_the_demo_s_events_change_the_proposal() -> None:
     """What is planted in the demo squad is found in that athlete's proposal, and only there."""
-    said = run("next", DEMO, "--start", "2026-03-09").stdout.replace("\u00a0", " ")
+    said = run("next", DEMO, "--start", "2026-03-16").stdout.replace("\u00a0", " ")
     parts = {p.split(":")[0]: p for p in said.split("\n\n") if p.strip()}
     assert set(parts) == {"arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk"}
     for athlete, words in PLANTED.items():
         assert [a for a, text in parts.items() if words in text] == [athlete]
+    # limits broken in weeks 5 to 7 of nine are older than two weeks at the log's end
+    assert "were not kept in weeks 5" not in parts["galo"]

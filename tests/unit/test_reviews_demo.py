@@ -13,6 +13,7 @@ from gripbook.reviews import BlockReview, review
 from gripbook.words import block as block_words
 from gripbook.words import pain as pain_words
 from gripbook.words.fmt import NBSP
+from gripbook.words.next import all_sentences
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
@@ -129,7 +130,7 @@ def test_a_page_in_pounds_names_no_kilogram_alone() -> None:
     """Whoever logs in pounds reads pounds: kilograms stand only in brackets beside them."""
     own = of("galo")
     told = [*own.lead, *(s.sentence for s in own.change.series), own.change.ratio]
-    told += [line for pair in own.next_block.all_lines for line in pair]
+    told += all_sentences(own.next_block)
     text = " ".join(told).replace(NBSP, " ")
     assert " lb" in text
     assert re.findall(r"(?<!\([+\d.]) kg", re.sub(r"\([^()]*kg\)", "", text)) == []

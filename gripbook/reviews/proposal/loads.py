@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 import pandas as pd
 
-from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Phase
 from gripbook.reviews.plates import loadable
 from gripbook.reviews.proposal.choices import Choices
@@ -397,10 +396,9 @@ def trained_series(r: BlockReview, choices: Choices, exercise: str) -> tuple[Tra
     named = {t.grip for p in r.block.phases for t in p.targets} | set(r.block.grips)
     if r.block.headline:
         named.add(r.block.headline.grip)
-    tests = sets_of_test_days(own, r.block).index
     found: list[Trained] = []
     for (grip, hand), every in own.groupby(["grip", "hand"], sort=True):
-        work = every[~every.index.isin(tests)]
+        work = every[~every["test"]]
         rows = work if len(work) else every
         if rows["date"].nunique() < choices.trained_days and grip not in named:
             continue
@@ -517,6 +515,8 @@ class Loader:
             return line
         rows = self._rows(line, key)
         if rows.empty:
+            if line.exercise == "pull" and self.holds.return_of(line.hand) is not None:
+                return replace(line, kind="below", reason=Reason.RETURN, reasons=(Reason.RETURN,))
             return line
         last = _last_load(rows, sets, shown=self.r.athlete.show_body_mass, choices=self.choices)
         if last is None:
@@ -780,8 +780,7 @@ class Loader:
             & (sets["grip"] == line.grip)
             & (sets["hand"] == line.hand)
         ]
-        own = own[~own.index.isin(sets_of_test_days(own, self.r.block).index)]
-        if not _edges_fell(own):
+        if not _edges_fell(own[~own["test"]]):
             return None
         least = self.choices.smallest_edge_mm
         below = [e for e in self.r.block.edges_mm if least <= e < line.edge_mm]

@@ -12,8 +12,8 @@ from typing import TYPE_CHECKING, Final
 
 import pandas as pd
 
-from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Block, Limits, Phase, Target
+from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal import weeks as sessions
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Holds, gather_holds
@@ -269,7 +269,7 @@ def _block(r: BlockReview, c: Choices, holds: Holds, asked: dt.date | None) -> N
     calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     if calm and loads and (not exp.beginner or _tests_known(r)):
         late = any(x.share < 1 for x in lowered)
-        tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1)
+        tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1, count * weeks)
     easy = () if holds.sides else _easy(r, c, weeks, tests, shift)
     if ramp:
         phases, loads = _with_ramp(r, ramp, phases, loads)
@@ -474,7 +474,7 @@ def _week(r: BlockReview, c: Choices, holds: Holds) -> NextBlock:
     due = number in r.block.test_weeks and not _tested_in(r, number)
     tests = None
     if due and calm and not lowered:
-        whole = plan_tests(r, max(2, r.block.weeks), 1)
+        whole = plan_tests(r, max(2, r.block.weeks), 1, 0)
         tests = replace(whole, weeks=(number,), days_each_end=1) if whole else None
     slots = sessions.calendar(
         r.block.start,
@@ -522,11 +522,10 @@ def _rested_from(r: BlockReview, c: Choices, week: int, phases: Iterable[Phase])
         return first
     rest = r.block.limits.rest_days_between_finger_days
     first = max(first, days[-1] + dt.timedelta(days=rest + 1))
-    sets = known_sets(r)
-    tests = sets_of_test_days(sets, r.block)["date"]
+    tests = days_of_tests(known_sets(r), r.block)
     all_out = week in r.block.test_weeks or any(p.exercise == "pull" for p in phases)
-    if len(tests) and all_out:
-        first = max(first, tests.max().date() + dt.timedelta(days=c.rest_days_before_test + 1))
+    if tests and all_out:
+        first = max(first, max(tests).date() + dt.timedelta(days=c.rest_days_before_test + 1))
     return first
 
 

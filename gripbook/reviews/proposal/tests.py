@@ -50,7 +50,7 @@ class NextTests:
     late: bool = False
 
 
-def plan_tests(r: BlockReview, weeks: int, first_week: int) -> NextTests | None:
+def plan_tests(r: BlockReview, weeks: int, first_week: int, sessions: int) -> NextTests | None:
     """
     Plan the tests of a block.
 
@@ -58,6 +58,8 @@ def plan_tests(r: BlockReview, weeks: int, first_week: int) -> NextTests | None:
     ----------
     weeks : the coming block's weeks.
     first_week : the first week in which a test may be.
+    sessions : the coming block's sessions: a second test day at each end must leave three of four
+        to training.
 
     Returns
     -------
@@ -71,7 +73,8 @@ def plan_tests(r: BlockReview, weeks: int, first_week: int) -> NextTests | None:
     before = _test_days(r, key)
     rises = {n: _rise_pct(r, key, n - before) for n in TEST_DAYS if n >= before}
     known = {n: x for n, x in rises.items() if math.isfinite(x)}
-    enough = [n for n, x in known.items() if x <= smallest]
+    room = max(1, sessions // 8, before)
+    enough = [n for n, x in known.items() if x <= smallest and n <= room]
     # a second day only where it shows a change that matters: it costs a session and its rest
     days = enough[0] if enough else min(known, default=1)
     shown = r.athlete.show_body_mass

@@ -11,9 +11,9 @@ from typing import TYPE_CHECKING
 
 import pandas as pd
 
-from gripbook.derive.best import sets_of_test_days
 from gripbook.logs import Phase
 from gripbook.logs.block import SET_REST_S
+from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.loads import (
     PASSING,
@@ -178,10 +178,9 @@ def easier_weeks(weeks: int, loading: int, last_test: int | None) -> tuple[int, 
     end = weeks if last_test is None else last_test - 1
     if end < 2:
         return ()
-    # stretches as even as can be, each of at most `loading` weeks and an easier one; without a
-    # test at the end the last stretch needs no easier week after it
+    # stretches as even as can be, each of at most `loading` weeks and an easier one
     if last_test is None:
-        return tuple(w for w in range(loading + 1, weeks, loading + 1))
+        return tuple(w for w in range(loading + 1, weeks + 1, loading + 1))
     stretches = math.ceil(end / (loading + 1))
     sizes = [end // stretches + (1 if k < end % stretches else 0) for k in range(stretches)]
     return tuple(itertools.accumulate(sizes))
@@ -483,7 +482,6 @@ def _planned(kg: float, load: NextLoad, steps: int, ceiling: float) -> float:
 def last_all_out(r: BlockReview) -> dt.date | None:
     """The last day with a test or all-out pulls in the log."""
     sets = known_sets(r)
-    tests = sets_of_test_days(sets, r.block)
     pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]
-    days = [*tests["date"], *pulls["date"]]
+    days = [*days_of_tests(sets, r.block), *pulls["date"]]
     return max(days).date() if days else None
