@@ -208,6 +208,7 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
     gripbook next winter --athlete kim --out block-next.toml
     gripbook next winter --week
     gripbook next winter --week --out week.csv
+    gripbook next winter --athlete kim --json
     """,
 )
 @_logs_argument
@@ -219,7 +220,13 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
     help="Write the block file (with --week: the table) here; one for each athlete, with the "
     "athlete's name in it, where there are several.",
 )
-@click.option("--week", is_flag=True, help="The coming week of the running block.")
+@click.option(
+    "--week",
+    is_flag=True,
+    help="The running week's open sessions; where none are open, the week after the last logged "
+    "day.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The sessions as a JSON list of objects.")
 @click.option(
     "--start",
     type=click.DateTime(["%Y-%m-%d"]),
@@ -232,17 +239,24 @@ def propose(
     block: str,
     out: Path | None,
     week: bool,
+    as_json: bool,
     start: dt.datetime | None,
     dates: str | None,
 ) -> None:
     """
-    Propose the next block after the log folder LOGS: start loads, tests and the first weeks, each
-    line with its because.
+    Propose the next block after the log folder LOGS, week by week and session by session: loads
+    with their reason, the rule for adding, easier weeks and tests.
 
-    With --out a block file for a coach to edit is written. For anyone under 18, and where pain
-    asks to hold, none is. With --week the same for the week after the last logged day.
+    With --out a block file with targets by week is written for a coach to edit. For anyone under
+    18, and where pain asks to hold, none is. With --week the same for the coming week alone.
     """
-    from gripbook.report.next_block import next_files, next_table, next_text, proposals
+    from gripbook.report.next_block import (
+        next_files,
+        next_json,
+        next_table,
+        next_text,
+        proposals,
+    )
 
     if week and start is not None:
         raise click.UsageError("--start is for a block; --week follows the log's last day.")
@@ -250,8 +264,10 @@ def propose(
     _tell_refused(found)
     day = start.date() if start else None
     made = proposals(found, athletes, block=block, week=week, start=day)
-    for proposal in made:
-        click.echo(next_text(proposal))
+    if as_json:
+        click.echo(next_json(made), nl=False)
+    else:
+        click.echo("\n".join(next_text(proposal) for proposal in made), nl=False)
     if out is None:
         return
     if week:

@@ -147,7 +147,7 @@ def marks(letters: Iterable[tuple[str, str, str]]) -> Fragment:
     The kind tints the letter (`.kind-KIND` of the page's style); its words are its title.
     """
     return Fragment(
-        "".join(
+        " ".join(
             f'<abbr class="kind kind-{slug(kind)}" title="{escape(words)}">{_inner(letter)}</abbr>'
             for letter, kind, words in letters
         )
@@ -193,6 +193,7 @@ def table(
     empty: str = "Nothing was recorded.",
     sort: Mapping[str, tuple[str, str]] | None = None,
     stack: bool = False,
+    heads: Mapping[int, str] | None = None,
 ) -> Fragment:
     """
     Make an accessible table: a caption, one header row, scoped headers, its own scroll box.
@@ -213,6 +214,7 @@ def table(
     sort : makes the table sortable by script, and stacks it: key of a column ->
         (key of the records that holds what it is sorted by, "ascending" or "descending" for the
         first press). Records keep the order given until a header is pressed.
+    heads : position of a row -> words of a row over it that heads it and those that follow.
 
     Raises
     ------
@@ -284,9 +286,17 @@ def table(
         + f">{_inner(words)}</th>"
         for key, words in shown.items()
     )
+    over = {
+        i: f'<tr class="head"{role("row")}><th scope="rowgroup" colspan="{len(shown)}"'
+        f"{role('rowheader')}>{_inner(words)}</th></tr>\n"
+        for i, words in (heads or {}).items()
+    }
     body = "\n".join(
-        f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
-        for record in records
+        over.get(i, "")
+        + f"<tr{role('row')}>"
+        + "".join(cell(key, record) for key in shown)
+        + "</tr>"
+        for i, record in enumerate(records)
     )
     kind = f' class="stacked{" sortable" if sort else ""}" role="table"' if stack else ""
     group = role("rowgroup")

@@ -20,6 +20,7 @@ from gripbook.derive.records import records
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, fmt, mark, say
+from gripbook.words.pain import place
 
 _OUTCOME_WORDS = Table(
     {
@@ -537,21 +538,16 @@ def _day_x(review: BlockReview) -> alt.X:
 
 def _pain_by_place(review: BlockReview) -> list[Any]:
     """A chart of each place where pain was felt, most entries first."""
-    entries = review.pain.entries
-    felt = review.pain.felt
-    places = felt["place"].value_counts(sort=True)
-    found = []
-    for place in sorted(places.index, key=lambda p: (-places[p], p)):
+    entries, felt = review.pain.entries, review.pain.felt
+    counts = felt.groupby(["site", "side"]).size().to_dict()
+    charts = []
+    for site, side in sorted(counts, key=lambda key: (-counts[key], place(*key))):
         # days asked without a place say of every place that there was none
-        asked = (entries["level"] == 0) & entries["site"].isin(["", _site_of(felt, place)])
-        own = entries[(entries["place"] == place) | (asked & (entries["sign"] == ""))]
-        found.append(_pain_at(review, own, str(place)))
-    return found
-
-
-def _site_of(felt: pd.DataFrame, place: str) -> str:
-    """The site of a place in words."""
-    return str(felt.loc[felt["place"] == place, "site"].iloc[0])
+        asked = (entries["level"] == 0) & entries["site"].isin(["", site])
+        here = (entries["site"] == site) & (entries["side"] == side)
+        own = entries[here | (asked & (entries["sign"] == ""))]
+        charts.append(_pain_at(review, own, place(site, side)))
+    return charts
 
 
 _WHEN_SHAPES = {
@@ -562,7 +558,7 @@ _WHEN_SHAPES = {
 }
 
 
-def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
+def _pain_at(review: BlockReview, own: pd.DataFrame, where: str) -> Any:
     x = _day_x(review)
     rows = own.assign(
         when_words=[fmt.WHEN_WORDS[w] for w in own["when"]],
@@ -644,7 +640,7 @@ def _pain_at(review: BlockReview, own: pd.DataFrame, place: str) -> Any:
             entrys=fmt.count(len(rows) - len(felt), "{n} entry", "{n} entries"),
         )
     )
-    title = say("{place}: pain as logged, by day", place=fmt.sentence(place))
+    title = say("{place}: pain as logged, by day", place=fmt.sentence(where))
     return style.finished(
         alt.layer(*layers), title, f"{fmt.sentence(fmt.clauses(told))}.", height=150
     )

@@ -13,9 +13,9 @@ from gripbook.charts import style
 from gripbook.derive.climbs import AROUND_DAYS, month_span
 from gripbook.logs.grades import nearest_grade
 from gripbook.reviews import BlockReview, SeriesChange
-from gripbook.reviews.climbed import DISCIPLINES
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, fmt, mark, say
+from gripbook.words import Table, fmt, mark, say, series
+from gripbook.words.other import DISCIPLINES, climbs_of
 
 _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 _SHAPES = {"rock": "triangle-up", "indoor": "circle", "": "diamond"}
@@ -30,7 +30,7 @@ def climbed(review: BlockReview) -> tuple[Any, ...]:
     if months.empty:
         return ()
     headline = review.change.headline
-    found = [_path(review, headline)] if headline is not None and headline.fit.ok else []
+    found = [_path(review, headline)] if headline and headline.fit.ok and len(headline.path) else []
     found += [_grades(review, str(d), own) for d, own in months.groupby("discipline", sort=False)]
     return tuple(found)
 
@@ -58,9 +58,7 @@ def _block_lines(review: BlockReview) -> Any:
 
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
-    unit = fmt.mass_unit()
-    show = review.athlete.show_body_mass
-    title = unit if show else say("{unit} from the start", unit=unit)
+    title = fmt.mass_unit()
     known = s.path[s.path["kg"].notna()]
     data = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = _x(review)
@@ -76,7 +74,7 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
             base.mark_area(color=colour, opacity=0.16).encode(x, low, alt.Y2(field="high")),
             base.mark_line(color=colour, strokeWidth=2).encode(x, y),
         ),
-        say("{name}: strength over the block", name=fmt.sentence(s.name)),
+        say("{name}: strength over the block", name=fmt.sentence(series.name(s))),
         say(
             "The same path as above, on the days of the climbs below. Dotted lines: "
             "first and last day of the block."
@@ -153,7 +151,7 @@ def _grades(review: BlockReview, discipline: str, months: pd.DataFrame) -> Any:
         ),
     ]
     what = DISCIPLINES[discipline]
-    told = [s for s in review.climbed.sentences if s.startswith(what)]
+    told = [*climbs_of(review.climbed, discipline)]
     if rows["median_error"].gt(0).any():
         told.append(say("Upright lines: plus or minus what the grade is known to."))
     return style.finished(

@@ -10,7 +10,7 @@ import pandas as pd
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series, strength
 
 
 @in_own_units
@@ -18,19 +18,12 @@ def across_blocks(review: BlockReview) -> Any:
     """
     Path and 90 % band of the followed series in each block, on one axis of days.
 
-    None where fewer than two blocks measure it. Where body mass is hidden every path is the
-    difference to its own block's start, so that levels of blocks are not compared.
+    None where fewer than two blocks measure it, and where body mass is hidden.
     """
     paths = review.earlier.paths
     if len(paths) < 2:
         return None
-    show = review.athlete.show_body_mass
-    unit = fmt.mass_unit()
-    title = (
-        say("load ({unit})", unit=unit)
-        if show
-        else say("difference to the block's start ({unit})", unit=unit)
-    )
+    title = say("load ({unit})", unit=fmt.mass_unit())
     rows = pd.concat(
         [
             x.series.path.assign(block=x.block.name)
@@ -76,9 +69,10 @@ def across_blocks(review: BlockReview) -> Any:
             tooltip=tooltip,
         ),
     ]
-    name = fmt.sentence(review.earlier.followed)
+    followed = review.earlier.followed
+    name = fmt.sentence(series.name(followed)) if followed is not None else ""
     told = " ".join(
-        fmt.headed(x.block.name, _told(x.series.sentence, x.series.name))
+        f"{fmt.headed(x.block.name, strength.summary(x.series))}."
         for x in paths
         if x.series is not None
     )
@@ -88,7 +82,3 @@ def across_blocks(review: BlockReview) -> Any:
         told,
         height=200,
     )
-
-
-def _told(sentence: str, name: str) -> str:
-    return fmt.without_head(sentence, fmt.sentence(name))

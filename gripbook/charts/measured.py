@@ -9,9 +9,10 @@ import pandas as pd
 
 from gripbook.charts import style
 from gripbook.reviews import BlockReview
-from gripbook.reviews.measured import MeasureTrend, measure_words
+from gripbook.reviews.measured import MeasureTrend
 from gripbook.reviews.people import in_own_units
 from gripbook.words import Table, fmt, mark, say
+from gripbook.words.other import measure, measure_name
 
 _SIDE_WORDS = Table(
     {"": mark("no side"), "both": mark("both sides"), "left": mark("left"), "right": mark("right")}
@@ -30,7 +31,7 @@ def measured(review: BlockReview) -> tuple[Any, ...]:
 
 def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
     unit = own[0].unit
-    words = measure_words(own[0].measure)
+    words = measure_name(own[0].measure)
     title = f"{words} ({unit})" if unit else words
     rows = pd.concat(
         [
@@ -97,5 +98,5 @@ def _chart(review: BlockReview, own: list[MeasureTrend]) -> Any:
         )
     )
     bars = say(" Upright lines: one own error to either side.") if "low" in columns else ""
-    told = " ".join(t.sentence for t in own) + bars
+    told = " ".join(map(measure, own)) + bars
     return style.finished(alt.layer(*layers), fmt.sentence(title), told, height=110)

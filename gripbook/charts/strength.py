@@ -12,7 +12,8 @@ from gripbook.charts import style
 from gripbook.charts.block import block_span, week_ticks
 from gripbook.reviews import BlockReview, SeriesChange
 from gripbook.reviews.people import in_own_units
-from gripbook.words import Table, fmt, mark, say
+from gripbook.words import Table, fmt, mark, say, series
+from gripbook.words import strength as strength_words
 
 _TELLS = Table({"exact": mark("exact"), "at least": mark("at least"), "at most": mark("at most")})
 _SHAPES = {"exact": "circle", "at least": "triangle-up", "at most": "triangle-down"}
@@ -32,13 +33,14 @@ def strength_path(
     Notes
     -----
     Filled circles are sets that tell the load (failed sets, pulls); hollow triangles pointing up
-    are finished sets, which tell that at least this was possible. Where body mass is hidden the
-    axis is the difference to the start.
+    are finished sets, which tell that at least this was possible. Nothing is drawn where body mass
+    is hidden.
     """
     return tuple(
         _path(review, s)
         for s in review.change.series
         if s.fit.ok
+        and len(s.path)
         and capacity in ("", s.fit.capacity)
         and grip in ("", s.fit.grip)
         and hand in ("", s.fit.hand)
@@ -68,7 +70,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
     what = fmt.EXERCISE_WORDS[capacity]
     frame = pd.DataFrame(
         {
-            "series": [s.short for s in own],
+            "series": [series.conditions(s) for s in own],
             "grip": [fmt.grip(s.fit.grip) for s in own],
             "kg": [s.fit.end_kg for s in own],
             "low_kg": [s.fit.end_low_kg for s in own],
@@ -118,7 +120,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
     told = fmt.listing(
         say(
             "{short}, {end} (between {low} and {high})",
-            short=s.short,
+            short=series.conditions(s),
             end=fmt.mass(s.fit.end_kg, 0),
             low=fmt.mass_number(s.fit.end_low_kg, 0),
             high=fmt.mass_number(s.fit.end_high_kg, 0),
@@ -138,13 +140,7 @@ def _ends(capacity: str, own: list[SeriesChange]) -> Any:
 
 def _path(review: BlockReview, s: SeriesChange) -> Any:
     colour = style.grip_colour(s.fit.grip)
-    show = review.athlete.show_body_mass
-    unit = fmt.mass_unit()
-    title = (
-        say("load ({unit})", unit=unit)
-        if show
-        else say("difference to the start ({unit})", unit=unit)
-    )
+    title = say("load ({unit})", unit=fmt.mass_unit())
     known = s.path[s.path["kg"].notna()]
     path = style.values(known, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
     x = alt.X(
@@ -182,7 +178,7 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
         )
         .encode(x, y),
     ]
-    tests = sorted(set(review.tests["date"]))
+    tests = sorted({t.best.day for t in (s.first_test, s.last_test) if t is not None})
     if tests:
         days = alt.Data(values=[{"day": f"{d:%Y-%m-%d}"} for d in tests])
         layers.insert(
@@ -214,8 +210,8 @@ def _path(review: BlockReview, s: SeriesChange) -> Any:
                 )
                 .encode(x, y, shape, tooltip=tooltip)
             )
-    words = fmt.sentence(s.name)
-    told = fmt.without_head(s.sentence, words)
+    words = fmt.sentence(series.name(s))
+    told = f"{strength_words.summary(s)}."
     return style.finished(
         alt.layer(*layers),
         say("{words}: strength over the block", words=words),

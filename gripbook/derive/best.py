@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from typing import Any
 
-import numpy as np
 import pandas as pd
 
 from gripbook.derive.records import records
@@ -62,18 +61,29 @@ def best_of_week(sets: pd.DataFrame) -> pd.DataFrame:
     return _best(completed_sets(sets), ["week", *SERIES])
 
 
+def to_the_limit(sets: pd.DataFrame) -> pd.Series:
+    """
+    Whether each set ended at the athlete's limit.
+
+    It failed, was an all-out pull, or was finished with nothing judged to be left.
+    """
+    left = sets["reserve_s"].fillna(sets["reserve_reps"])
+    nothing_left = (sets["outcome"] == "finished") & (left == 0)
+    limit: pd.Series = sets["outcome"].isin(["failed", "pull"]) | nothing_left
+    return limit
+
+
 def sets_of_test_days(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
-    Sets of test days: marked `test`, or, where a series has no such mark, done in a test week.
+    Tests: sets marked `test`; where none is marked at all, those to the limit in test weeks.
+
+    Whoever marks tests has marked them all: a set of another series in a test week is training. A
+    set that leaves something in hand is no test of the limit. Warm-ups are never tests.
     """
-    marked = sets["test"]
-    in_week = sets["week"].isin(block.test_weeks)
-    if not marked.any():
-        return sets[in_week]
-    keys = _keys(sets, SERIES)
-    with_mark = {key for key, mark in zip(keys, marked, strict=True) if mark}
-    unmarked = np.array([key not in with_mark for key in keys], dtype=bool)
-    return sets[marked | (in_week & unmarked)]
+    marked = sets["test"] & ~sets["warmup"]
+    if marked.any():
+        return sets[marked]
+    return sets[sets["week"].isin(block.test_weeks) & ~sets["warmup"] & to_the_limit(sets)]
 
 
 def _most_tested(sets: pd.DataFrame) -> pd.DataFrame:

@@ -18,7 +18,7 @@ from dataclasses import dataclass
 import numpy as np
 import numpy.typing as npt
 from scipy.optimize import brentq, minimize_scalar
-from scipy.special import chdtri, ndtr, stdtrit
+from scipy.special import chdtrc, chdtri, ndtr, stdtrit
 
 LEVEL = 0.90
 
@@ -154,3 +154,15 @@ def without_prior(
     if not information > 0:
         return math.nan, math.inf
     return (mean / sd**2 - prior_mean / prior_sd**2) / information, information**-0.5
+
+
+def chance_alike(values: Floats, sds: Floats) -> float:
+    """
+    Chance of differences as large as these had all truly changed alike (Cochran's Q), 0 to 1.
+
+    Parameters
+    ----------
+    values, sds : (n,) changes and the SD of each one's error, same unit; n >= 2, sds > 0.
+    """
+    weights, mean = _weighted(values, sds**2, 0.0)
+    return float(chdtrc(len(values) - 1, float(weights @ (values - mean) ** 2)))

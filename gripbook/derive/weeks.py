@@ -14,7 +14,7 @@ import pandas as pd
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.block import SET_REST_S
-from gripbook.logs.schema import DAYS_WITHOUT, KINDS
+from gripbook.logs.schema import CLEARED, DAYS_WITHOUT, KINDS
 from gripbook.words import mark
 
 #: A climbing session rated at least this (0 to 10) loads the fingers like a finger day
@@ -97,7 +97,7 @@ def daily_load(
     rated: Counter[pd.Timestamp] = Counter()
     unlabelled: set[pd.Timestamp] = set()
     for row in records(sessions, "date", "kind", "session", "effort", "minutes"):
-        if row.kind in DAYS_WITHOUT:
+        if row.kind in DAYS_WITHOUT or row.kind == CLEARED:
             continue
         count[row.date] += 1
         own = row.effort * row.minutes

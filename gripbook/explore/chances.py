@@ -27,6 +27,7 @@ from gripbook.reviews import SeriesChange
 from gripbook.strength import SeriesKey
 from gripbook.strength.outlook import Outlook, outlook
 from gripbook.words import fmt
+from gripbook.words.next import reduction_text
 
 Floats = npt.NDArray[np.float64]
 
@@ -361,8 +362,11 @@ def time_words(x: Explorer) -> str:
     """For which day the answers are, and whether that is no start."""
     day = fmt.day(x.review.block.end)
     said = f"For someone as strong as on {day}, the block's last day."
-    if lowered := x.review.next_block.lowered:
-        said += f" No load to start with: What next begins below the last loads. {lowered}"
+    plan = x.review.next_block
+    lowered = [fmt.sentence(reduction_text(y, plan)) for y in plan.reductions if y.share < 1]
+    if lowered:
+        said += " No load to start with: What next begins below the last loads. "
+        said += f"{'. '.join(lowered)}."
     return said
 
 

@@ -6,6 +6,7 @@ from typing import Any
 
 from gripbook import charts, html
 from gripbook.explore.opening import Explorer
+from gripbook.words.strength import pair
 
 
 def grips(x: Explorer) -> tuple[Any, ...]:
@@ -17,4 +18,4 @@ def grips(x: Explorer) -> tuple[Any, ...]:
     pairs = x.review.change.pairs
     if not pairs:
         return (html.paragraph("The log holds no two grips or hands that can be compared."),)
-    return (*charts.grips_at_the_end(x.review), html.bullets(pairs))
+    return (*charts.grips_at_the_end(x.review), html.bullets(map(pair, pairs)))

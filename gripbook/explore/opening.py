@@ -11,8 +11,8 @@ from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
-from gripbook.reviews.pain import place_words
 from gripbook.words import fmt
+from gripbook.words.pain import place
 
 CAPACITIES = ("hang", "repeater", "pull")
 
@@ -88,9 +88,9 @@ def _body(own: Logs, r: BlockReview) -> pd.DataFrame:
 def _marks(own: Logs, r: BlockReview) -> pd.DataFrame:
     found: list[dict[str, object]] = []
     for e in r.pain.felt.itertuples():
-        place = place_words(e.site, e.side)
+        where = place(e.site, e.side)
         level = f", {fmt.number(e.level)} of 10" if e.level == e.level else ""
-        told = [f"{place}{level}", e.when, e.sign, plain_note(e.note, r)]
+        told = [f"{where}{level}", e.when, e.sign, plain_note(e.note, r)]
         found.append(_mark(e, "pain", ", ".join(w for w in told if w)))
     frames = [_inside(own.hangs, r), _inside(own.sessions, r)]
     if r.athlete.show_body_mass:

@@ -15,7 +15,8 @@ from gripbook.errors import GripbookError
 from gripbook.explore import look
 from gripbook.explore.opening import CAPACITIES, Explorer, choose
 from gripbook.explore.rows import cells_of
-from gripbook.words import fmt
+from gripbook.words import fmt, series
+from gripbook.words.lead import lead
 
 _ALL = "all"
 _ALL_WORDS = {_ALL: "all"}
@@ -204,7 +205,7 @@ def _paths(x: Explorer, brush: Any) -> Any:
                 grip=s.fit.grip,
                 hand=s.fit.hand,
                 series=fmt.series(s.fit.grip, s.fit.hand),
-                name=s.name,
+                name=series.name(s),
                 words=[fmt.day(d.date()) for d in known["day"]],
             )
         )
@@ -499,5 +500,6 @@ def _told(x: Explorer) -> str:
         if k in kinds
     ]
     more = f"; {fmt.listing(notes)}" if notes else ""
-    first = x.review.lead[0] if x.review.lead else ""
+    lines = lead(x.review)
+    first = lines[0].text if lines else ""
     return f"{told}{more}. {first}".strip()

@@ -112,7 +112,8 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Block:
     """
-    One training block. `planned` is False where the block was made to span the log: no block file
+    One training block. `choices` holds what `[choices]` sets for proposals; what it leaves out has
+    its default there. `planned` is False where the block was made to span the log: no block file
     was given, or nothing is logged in the days of the file's block, which then is `aside`.
     """
 
@@ -133,6 +134,7 @@ class Block:
     limits: Limits = Limits()
     phases: tuple[Phase, ...] = ()
     weekly: Mapping[str, int] = field(default_factory=dict)
+    choices: Mapping[str, float] = field(default_factory=dict)
     athletes: tuple[str, ...] = ()
     grips: tuple[str, ...] = ()
     planned: bool = True
@@ -360,6 +362,20 @@ _limit_converters: dict[str, Callable[[str, Any], Any]] = {
     # at most 5: above it no log should read as harmless (own cautious line, no source)
     "pain_level": _number(0, 5),
 }
+#: What `[choices]` may hold, and between which bounds (bounds: own choice, no source).
+_choice_converters: dict[str, Callable[[str, Any], Any]] = {
+    "chance": _number(0.5, 0.99),
+    "step_kg": _number(0, 5),
+    "step_pct": _number(0, 10),
+    "step_one_hand_kg": _number(0, 5),
+    "step_one_hand_pct": _number(0, 10),
+    "edge_step_mm": _number(0, 10),
+    "add_when_left_s": _number(0, 60),
+    "loading_weeks": _integer(1, 6),
+    "easier_share": _number(0.1, 1),
+    "rest_days_before_test": _integer(0, 14),
+    "rest_days_after_block": _integer(0, 28),
+}
 _target_converters: dict[str, Callable[[str, Any], Any]] = {
     "grip": _text,
     "hand": _choice(*HANDS),
@@ -525,7 +541,7 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
 
 
 def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
-    known_tables = ("block", "limits", "phase", "weekly", "athlete")
+    known_tables = ("block", "limits", "phase", "weekly", "choices", "athlete")
     unknown.extend((key, _ANYWHERE) for key in raw if key not in known_tables)
     needed = ("name", "start", "weeks")
     with _within("block", 0, unknown):
@@ -536,6 +552,8 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
         limits = _table("limits", raw.get("limits", {}), _limit_converters, unknown)
     with _within("weekly", 0, unknown):
         weekly = _table("weekly", raw.get("weekly", {}), _weekly_converters, unknown)
+    with _within("choices", 0, unknown):
+        choices = _table("choices", raw.get("choices", {}), _choice_converters, unknown)
 
     phases: list[Phase] = []
     next_week = 1
@@ -565,7 +583,7 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
         raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
     for athlete, own in raw_athletes.items():
         with _within(f"athlete.{athlete}", 0, unknown):
-            plan = {"limits": limits, "weekly": weekly, **fields}
+            plan = {"limits": limits, "weekly": weekly, "choices": choices, **fields}
             changed = _athlete_override(f"athlete.{athlete}", own, plan, unknown)
             _check_weeks(changed, changed.get("weeks", fields["weeks"]))
         overrides[str(athlete)] = changed
@@ -578,6 +596,7 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
         **fields,
         limits=Limits(**limits, stated=frozenset(limits)),
         weekly=weekly,
+        choices=choices,
         phases=tuple(phases),
         grips=tuple(sorted(declared - set(GRIPS))),
         overrides=overrides,
@@ -599,7 +618,7 @@ def _athlete_override(
     key: str, own: Any, plan: Mapping[str, Any], unknown: _Unknown
 ) -> dict[str, Any]:
     """
-    What one `[athlete.ID]` table changes: keys of [block], and of the limits and weekly tables.
+    What one `[athlete.ID]` table changes: keys of [block] and of the limits, weekly, choices.
 
     Of a table, what the athlete's own leaves out stays as the `plan` for everybody has it.
     """
@@ -612,6 +631,8 @@ def _athlete_override(
         del converters[fixed]
     limits: dict[str, Any] = {}
     weekly: dict[str, Any] = {}
+    choices: dict[str, Any] = {}
+    converters["choices"] = lambda k, v: choices.update(_table(k, v, _choice_converters, unknown))
     converters["limits"] = lambda k, v: limits.update(_table(k, v, _limit_converters, unknown))
     converters["weekly"] = lambda k, v: weekly.update(_table(k, v, _weekly_converters, unknown))
     out = _table(key, own, converters, unknown)
@@ -620,6 +641,8 @@ def _athlete_override(
         out["limits"] = Limits(**merged, stated=frozenset(merged))
     if "weekly" in out:
         out["weekly"] = {**plan["weekly"], **weekly}
+    if "choices" in out:
+        out["choices"] = {**plan["choices"], **choices}
     if "smallest_change_pct" in out:
         given = {
             k: out["smallest_change_pct"][k] for k in EXERCISES if k in own["smallest_change_pct"]

@@ -78,6 +78,8 @@ def write_block(block: Block, comments: Iterable[str] = ()) -> str:
         lines += ["", *_phase_lines(phase)]
     if block.weekly:
         lines += ["", "[weekly]", *_pairs(block.weekly)]
+    if block.choices:
+        lines += ["", "[choices]", *_pairs(block.choices)]
     for athlete, own in block.overrides.items():
         lines += ["", f"[athlete.{_key(athlete)}]", *_override_lines(own)]
     return "\n".join(lines) + "\n"

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Final, Literal
@@ -34,7 +35,8 @@ class Problem:
 
     `line` is the physical line in the file, from 1; 0 where the whole file or folder is meant.
     `last_line` is the last line that an error refuses (the same as `line` for a single row).
-    `athlete` is empty where the row's athlete cannot be told.
+    `athlete` is empty where the row's athlete cannot be told. `day` is the row's date, None where
+    it has none that can be read.
     """
 
     severity: Severity
@@ -47,6 +49,7 @@ class Problem:
     remedy: str
     athlete: str = ""
     last_line: int = 0
+    day: dt.date | None = None
 
     def __post_init__(self) -> None:
         if not self.last_line:

@@ -355,10 +355,19 @@ class Judge:
                 remedy,
                 athlete=athletes.word_at(row) if athletes else "",
                 last_line=int((self.last_lines if severity == "error" else self.lines)[row]),
+                day=self._day(row),
             )
         )
         if severity == "error":
             self.refused[row] = True
+
+    def _day(self, row: int) -> dt.date | None:
+        """The date of a row, None where it cannot be read."""
+        dates = self.columns.get("date")
+        if dates is None:
+            return None
+        day = dates.words[dates.codes[row]]
+        return None if np.isnat(day) else day.astype("datetime64[D]").item()
 
 
 def _file_problem(

@@ -47,6 +47,8 @@ class LogFile:
 
 #: Kinds of a day without training. They may run `until` a later day and count as load 0.
 DAYS_WITHOUT: Final = ("rest", "ill", "away", "injured")
+#: The day on which a physician or physiotherapist ended a hold (log format 1.1): no work, no rest.
+CLEARED: Final = "cleared"
 KINDS: Final = ("fingers", "core", "antagonist", "mobility", "climbing", "other")
 PAIN_SITES: Final = (
     "index",
@@ -129,7 +131,13 @@ SESSIONS: Final = LogFile(
         _DATE,
         Column("start", "time", "time of day"),
         Column("session", "text", "label as in hangs.csv"),
-        Column("kind", "choice", "kind of work", needed=True, choices=KINDS + DAYS_WITHOUT),
+        Column(
+            "kind",
+            "choice",
+            "kind of work",
+            needed=True,
+            choices=(*KINDS, *DAYS_WITHOUT, CLEARED),
+        ),
         Column("until", "date", "last day of a time without training"),
         Column("minutes", "number", "minutes", low=0, high=1440),
         Column("effort", "number", "session RPE, 0 to 10", low=0, high=10),

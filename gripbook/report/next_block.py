@@ -1,37 +1,49 @@
-"""The proposals of a log folder as text, table and block files."""
+"""The proposals of a log folder as text, table, JSON and block files."""
 
 from __future__ import annotations
 
 import csv
 import datetime as dt
 import io
+import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from pathlib import Path
 
 from gripbook.errors import GripbookError
-from gripbook.logs import Logs
+from gripbook.logs import Block, Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
 from gripbook.reviews import NextBlock, propose_next, review
-from gripbook.words import fmt
+from gripbook.words import fmt, say
+from gripbook.words import next as words
 
-#: Columns of the table of a week.
+#: Columns of the table of a proposal.
 COLUMNS = (
     "athlete",
     "week",
-    "start",
+    "session",
+    "day",
     "phase",
     "exercise",
     "grip",
     "hand",
     "edge_mm",
-    "sets",
     "added_kg",
     "force_kg",
+    "low_kg",
+    "high_kg",
+    "sets",
+    "reps",
+    "hang_s",
+    "left",
     "what",
+    "reason",
     "because",
 )
+#: The figures of a row that is given as JSON.
+_FIGURES = ("edge_mm", "added_kg", "force_kg", "sets", "reps", "hang_s", "low_kg", "high_kg")
 
 
 def proposals(
@@ -53,16 +65,43 @@ def proposals(
     return [propose_next(review(logs, a, block), week=week, start=start) for a in ids]
 
 
-def next_text(proposal: NextBlock) -> str:
-    """A proposal for the screen: each line, and under it why."""
-    when = f"week {proposal.week}, from" if proposal.week else "next block, from"
-    lines = [f"{_plain(proposal.athlete)}: {when} {fmt.day(proposal.start)}"]
-    for text, because in proposal.all_lines:
-        lines += [f"- {_plain(text)}", f"  {_plain(fmt.sentence(because))}"]
-    if proposal.choices:
-        lines.append("Own choices, no source:")
-        lines += [f"- {text}" for text in proposal.choices]
-    return "\n".join(lines) + "\n"
+def next_text(plan: NextBlock) -> str:
+    """A proposal for the screen: what holds, the sessions, the rule, and why."""
+    with fmt.in_mass_unit(plan.units):
+        when = f"week {plan.week}, from" if plan.week else "next block, from"
+        lines = [f"{plan.athlete}: {when} {fmt.day(plan.start)}"]
+        lines += words.opening(plan)
+        lines += [words.before_text(x) for x in plan.before]
+        lines += _sessions(plan)
+        lines += words.closing(plan)
+        for what, why in words.why_lines(plan):
+            lines += [f"- {what}", f"  {why}"]
+        if not plan.minor:
+            lines.append("The choices behind this:")
+            lines += [f"- {text}" for text in words.choice_lines(plan)]
+    return "\n".join(_plain(line) for line in lines) + "\n"
+
+
+def _sessions(plan: NextBlock) -> Iterator[str]:
+    """A line a session and series, under a line a week."""
+    week = 0
+    for row in plan.rows:
+        if row.week != week:
+            week = row.week
+            yield f"Week {week}" + (" (easier)" if week in plan.easy_weeks else "")
+        parts = [
+            f"{say(fmt.WEEKDAYS[row.day.weekday()])} {row.day.isoformat()}",
+            words.phase_name(row.phase) if row.phase else say("Test"),
+            fmt.series(row.grip, row.hand, row.edge_mm),
+            words.sets_text(row),
+            words.row_load(row, plan),
+        ]
+        left, note = words.left_text(row), words.note_text(row)
+        if left:
+            parts.append(f"{left} left")
+        if note and not row.easy:
+            parts.append(note)
+        yield "  " + "; ".join(parts)
 
 
 def _plain(text: str) -> str:
@@ -70,39 +109,82 @@ def _plain(text: str) -> str:
     return "".join(c if c.isprintable() or c == fmt.NBSP else "\ufffd" for c in text)
 
 
+def next_json(made: Iterable[NextBlock]) -> str:
+    """
+    The proposals' rows as a JSON list of objects, one a session and series.
+
+    Keys: `athlete`, `week`, `session`, `day`, `exercise`, `grip`, `hand`, `edge_mm`, `added_kg` or
+    `force_kg`, `sets`, `reps`, `hang_s`, `low_kg`, `high_kg`, `reason`, `because`; what is not set
+    is null. Nothing of anyone under 18, and nothing that pain holds.
+    """
+    return json.dumps(list(_objects(made)), ensure_ascii=False, indent=1) + "\n"
+
+
+def _objects(made: Iterable[NextBlock]) -> Iterator[dict[str, object]]:
+    for plan in made:
+        with fmt.in_mass_unit(plan.units):
+            for row in plan.rows:
+                figures = {name: _number(getattr(row, name)) for name in _FIGURES}
+                if figures["force_kg"] is None:  # one of the two, as the log format has it
+                    del figures["force_kg"]
+                else:
+                    del figures["added_kg"]
+                load = words.load_of(row, plan)
+                yield {
+                    "athlete": plan.athlete,
+                    "week": row.week,
+                    "session": row.session,
+                    "day": row.day.isoformat(),
+                    "exercise": row.exercise,
+                    "grip": row.grip,
+                    "hand": row.hand,
+                    **figures,
+                    "reason": row.reason.value,
+                    "because": words.reason_text(load, plan) if load else "",
+                }
+
+
+def _number(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else value
+
+
 def next_table(made: Iterable[NextBlock]) -> str:
-    """The proposals as CSV, one row a line: loads with their figures, the others with words."""
+    """The proposals as CSV: a row a session and series, and the sentences around them."""
     out = io.StringIO()
     writer = csv.DictWriter(out, COLUMNS, restval="", lineterminator="\n")
     writer.writeheader()
-    for proposal in made:
-        who = {
-            "athlete": _cell(proposal.athlete),
-            "week": proposal.week or "",
-            "start": proposal.start.isoformat(),
-        }
-        beside = [*proposal.lines, *([proposal.ramp] if proposal.ramp else [])]
-        for line in beside:
-            writer.writerow(who | {"what": _cell(line.text), "because": _cell(line.because)})
-        for load in proposal.loads:
-            writer.writerow(
-                who
-                | {
-                    "phase": _cell(load.phase),
-                    "exercise": load.exercise,
-                    "grip": _cell(load.grip),
-                    "hand": load.hand,
-                    "edge_mm": _figure(load.edge_mm),
-                    "sets": load.sets or "",
-                    "added_kg": _figure(load.added_kg),
-                    "force_kg": _figure(load.force_kg),
-                    "what": _cell(load.load_words),
-                    "because": _cell(load.because),
-                }
-            )
-        if proposal.tests:
-            tests = proposal.tests
-            writer.writerow(who | {"what": _cell(tests.text), "because": _cell(tests.because)})
+    for plan in made:
+        who = {"athlete": _cell(plan.athlete)}
+        with fmt.in_mass_unit(plan.units):
+            around = [*words.opening(plan), *(words.before_text(x) for x in plan.before)]
+            held = [x for x in plan.loads if x.kind in ("hold", "open")]
+            for text in around:
+                writer.writerow(who | {"week": plan.week or "", "what": _cell(text)})
+            for load in held:
+                why = words.reason_text(load, plan)
+                what = words.load_line(load, plan)
+                writer.writerow(who | {"what": _cell(what), "because": _cell(why)})
+            for row in plan.rows:
+                of = words.load_of(row, plan)
+                writer.writerow(
+                    who
+                    | {
+                        "week": row.week,
+                        "session": row.session,
+                        "day": row.day.isoformat(),
+                        "phase": _cell(words.phase_name(row.phase)),
+                        "exercise": row.exercise,
+                        "grip": _cell(row.grip),
+                        "hand": row.hand,
+                        **{name: _figure(getattr(row, name)) for name in _FIGURES},
+                        "left": _figure(row.left),
+                        "what": _cell(words.row_load(row, plan)),
+                        "reason": row.reason.value,
+                        "because": _cell(words.reason_text(of, plan) if of else ""),
+                    }
+                )
+            for text in words.closing(plan):
+                writer.writerow(who | {"week": plan.week or "", "what": _cell(text)})
     return out.getvalue()
 
 
@@ -127,7 +209,10 @@ def next_files(made: Sequence[NextBlock], out: Path) -> list[tuple[Path, str]]:
     """
     names = page_names(p.athlete for p in made)
     files = [
-        (_path(out, names[p.athlete], alone=len(made) == 1), write_block(p.block, _comments(p)))
+        (
+            _path(out, names[p.athlete], alone=len(made) == 1),
+            write_block(_named(p.block), _comments(p)),
+        )
         for p in made
         if p.block is not None
     ]
@@ -141,8 +226,17 @@ def _path(out: Path, page: str, *, alone: bool) -> Path:
     return out if alone else out.with_name(f"{out.stem}-{page.removesuffix('.html')}{out.suffix}")
 
 
-def _comments(proposal: NextBlock) -> list[str]:
-    lines = ["A proposal to edit, not a plan to follow blindly. Why each line stands here:"]
-    lines += [f"- {text} {fmt.sentence(because)}" for text, because in proposal.all_lines]
-    lines += ["Own choices, no source:", *(f"- {text}" for text in proposal.choices)]
+def _named(block: Block) -> Block:
+    """The block with every phase's name in words."""
+    phases = tuple(replace(p, name=words.phase_name(p.name)) for p in block.phases)
+    return replace(block, phases=phases)
+
+
+def _comments(plan: NextBlock) -> list[str]:
+    with fmt.in_mass_unit(plan.units):
+        lines = ["A proposal to edit, not a plan to follow blindly."]
+        lines += words.opening(plan)
+        lines += [f"- {what}. {why}" for what, why in words.why_lines(plan)]
+        lines += words.closing(plan)
+        lines += ["The choices behind this:", *(f"- {x}" for x in words.choice_lines(plan))]
     return [line.replace(fmt.NBSP, " ") for line in lines]

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gripbook.reviews.block_review import BlockReview, block_results, review
-from gripbook.reviews.change import Change, SeriesChange
+from gripbook.reviews.change_facts import Change, ChangeVerdict, SeriesChange
 from gripbook.reviews.proposal import NextBlock, NextLoad, propose_next
 from gripbook.reviews.shared_noise import squad_noise
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
@@ -11,6 +11,7 @@ from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 __all__ = [
     "BlockReview",
     "Change",
+    "ChangeVerdict",
     "NextBlock",
     "NextLoad",
     "SeriesChange",

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, replace
 
 import numpy as np
 import pandas as pd
@@ -20,37 +20,43 @@ from gripbook.derive.best import sets_of_test_days
 from gripbook.derive.records import records
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.body_mass import BodyMass, follow_body_mass
-from gripbook.reviews.change import Change, describe_change
+from gripbook.reviews.change import describe_change
+from gripbook.reviews.change_facts import Change
 from gripbook.reviews.climbed import Climbed, describe_climbs
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.dose import Dose, check_dose
 from gripbook.reviews.earlier import Earlier
-from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.gaps import Gap, find_gaps
 from gripbook.reviews.measured import Measured, describe_measures
+from gripbook.reviews.notes import Notes, read_notes
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
-from gripbook.reviews.sentences import CAUTION_MINOR, CAUTIONS, lead
-from gripbook.reviews.shown import shown_loads
+from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
+from gripbook.reviews.state import State
+from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BlockReview:
     """
-    One athlete's block as data: frames to plot, figures to tell, sentences to read.
+    One athlete's block as facts, in no language: frames, figures, dates and enums.
 
     `sets`: derived sets with `shown_kg` and `shown_as`; where body mass is hidden they hold
     nothing it could be worked out from. `tests`: those mastered on test days. `best`: best
     mastered load per series in the block; `weekly_best`: the same per block week. `work`: finger
     work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
     `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
-    is hidden. `results`: rows of results.csv, which are the coach's and not all for the page.
+    is hidden. `results`: rows of results.csv, which are the coach's and not for the page. `fit`,
+    and all that rests on it, stands on a stand-in for body mass where that is hidden (see
+    `reviews.shown`); `results` on the true one.
     `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
     `wrong`: sets whose load looks wrong and was left out, as `file:line` and kilograms (NaN where
     body mass is hidden). `pain_to_date`: `pain` and what was logged after the block. `away`: each
-    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too.
+    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too. `notes`:
+    what was written beside the rows, from the block's first day to the log's last.
     """
 
     athlete: Athlete
@@ -75,33 +81,24 @@ class BlockReview:
     away: pd.DataFrame
     body_mass: BodyMass
     wrong: tuple[tuple[str, float], ...]
-    gaps: tuple[str, ...]
+    notes: Notes
+    gaps: tuple[Gap, ...]
     problems: tuple[Problem, ...]
-    _made: dict[str, NextBlock] = field(default_factory=dict, repr=False)
 
     @property
-    def lead(self) -> tuple[str, ...]:
-        """The page's first sentences, five at most."""
-        return lead(self)
+    def state(self) -> State:
+        """Where the block stands at the log's last day: ended, running, not begun, no plan."""
+        return self.done.state
 
     @property
-    def told(self) -> tuple[tuple[str, bool], ...]:
-        """The first sentences, each with whether it is one of safety."""
-        urgent = bool(self.pain.flags or self.body_mass.sentence)
-        return tuple((text, urgent and not i) for i, text in enumerate(self.lead))
+    def tables(self) -> Tables:
+        """Tidy frames of all that was found."""
+        return Tables(self)
 
     @property
     def next_block(self) -> NextBlock:
-        """What next; worked out once."""
-        if "next" not in self._made:
-            self._made["next"] = propose_next(self)
-        return self._made["next"]
-
-    @property
-    def cautions(self) -> tuple[str, ...]:
-        """What the page must say of safety."""
-        told = (CAUTION_MINOR, *CAUTIONS) if self.athlete.minor else CAUTIONS
-        return tuple(map(say, told))
+        """What next, worked out anew each time: keep it where it is needed twice."""
+        return propose_next(self)
 
 
 def review(
@@ -129,16 +126,36 @@ def review(
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
     with fmt.in_mass_unit(who.units):
-        sets = derive_sets(own.hangs, own.body, plan)
+        logged = derive_sets(own.hangs, own.body, plan)
         shows, end = who.show_body_mass, pd.Timestamp(plan.end)
-        done = compare_with_plan(sets, own.sessions, plan, last, show_body_mass=shows)
-        dose = check_dose(sets, own.sessions, plan, last, who)
-        pain = read_pain(own.pain, sets, plan, who)
+        # what the page rests on: where body mass is hidden, it must not know it
+        sets = logged if shows else with_stand_in(logged)
+        done = compare_with_plan(
+            sets,
+            own.sessions,
+            plan,
+            last,
+            climbs=own.climbs,
+            problems=own.problems,
+            show_body_mass=shows,
+        )
+        dose = check_dose(sets, own.sessions, plan, last, who, own.climbs)
+        pain = read_pain(own.pain, sets, plan, who, own.sessions)
         inside = sets[sets["in_block"]]
         fit = fit_strength(sets, plan, noise)
-        change = describe_change(fit, sets, plan, who, hurt=bool(pain.flags))
+        coach_fit = fit if shows else fit_strength(logged, plan, noise)
+        body_mass = follow_body_mass(own.body, plan, who)
+        change = describe_change(
+            fit,
+            sets,
+            plan,
+            who,
+            hurt=bool(pain.flags),
+            body=own.body,
+            body_mass=body_mass,
+        )
         best = best_of_week(inside)
-        shown = shown_loads(sets, show_body_mass=who.show_body_mass)
+        shown = shown_loads(sets, show_body_mass=shows)
         mastered = set(completed_sets(inside).index)
         tests = set(sets_of_test_days(inside, plan).index)
         return BlockReview(
@@ -151,7 +168,7 @@ def review(
             weekly_best=_shown_best(best, shown),
             work=_shown_work(weekly_finger_work(sets, plan), who),
             ratio=_shown_ratio(best, who),
-            results=results_rows(fit, who.id, plan, show_ratio=who.show_body_mass),
+            results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
             fit=fit,
             change=change,
             done=done,
@@ -160,12 +177,13 @@ def review(
             measured=describe_measures(own.measures, plan, who, dose),
             climbed=describe_climbs(own.climbs, plan, last),
             earlier=Earlier(own, plan, who, last, change.headline),
-            pain_to_date=_pain_to_date(own.pain, sets, plan, who, last) if last > end else pain,
+            pain_to_date=_pain_to_date(own, sets, plan, who, last) if last > end else pain,
             away=days_without(own.sessions),
-            body_mass=follow_body_mass(own.body, plan, who),
-            wrong=_wrong(sets, who),
+            body_mass=body_mass,
+            wrong=_wrong(logged, who),
+            notes=read_notes(own, pd.Timestamp(plan.start), end),
             gaps=find_gaps(sets, who, plan, done, dose, pain),
-            problems=_shown_problems(own.problems, who),
+            problems=shown_problems(own.problems, show_body_mass=shows),
         )
 
 
@@ -190,11 +208,11 @@ def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
 
 
 def _pain_to_date(
-    pain: pd.DataFrame, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
+    own: Logs, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
 ) -> Pain:
     """Pain from the block's first day to the log's last: what comes next must know of both."""
     weeks = max(plan.weeks, plan.week_of(last.date()))
-    return read_pain(pain, sets, replace(plan, weeks=weeks), who)
+    return read_pain(own.pain, sets, replace(plan, weeks=weeks), who, own.sessions)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
@@ -216,16 +234,10 @@ def _shown_ratio(best: pd.DataFrame, who: Athlete) -> pd.DataFrame:
     columns = ["week", "exercise", "grip", "hand", "edge_mm", "ratio", "body_mass_kg"]
     columns += ["date", "file", "line"]
     known = best[best["ratio"].notna()] if who.show_body_mass else best.iloc[:0]
-    return known[columns].reset_index(drop=True)
-
-
-def _shown_problems(problems: tuple[Problem, ...], who: Athlete) -> tuple[Problem, ...]:
-    """Problems the page may tell: none of the future (it depends on the day of printing)."""
-    hidden = {"future_date"}
-    if not who.show_body_mass:
-        hidden |= {"load_high", "load_not_positive", "body_mass_jump"}
-    return tuple(
-        p
-        for p in problems
-        if p.code not in hidden and (who.show_body_mass or not p.file.endswith("body.csv"))
+    # like with like: of each series the edge and board of most weeks alone
+    place = known["edge_mm"].astype("str") + " " + known["board"]
+    most = place.groupby([known[k] for k in ("exercise", "grip", "hand")]).transform(
+        lambda own: own.mode().iloc[0]
     )
+    known = known[place == most]
+    return known[columns].reset_index(drop=True)

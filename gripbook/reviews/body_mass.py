@@ -1,5 +1,5 @@
 """
-Body mass over the block: told neutrally, and one sentence where it fell fast.
+Body mass over the block, as facts.
 
 The lines (4 % in four weeks, 5 % over the block) are cautious choices of our own, without a
 source. The reason to ask is relative energy deficiency in sport (Mountjoy et al. 2023, IOC
@@ -10,13 +10,13 @@ index is computed, no target exists, and a lower body mass is never praised.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from enum import StrEnum
 from typing import Final
 
 import pandas as pd
 
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
-from gripbook.words import fmt, say
 
 FALL_IN_FOUR_WEEKS_PCT: Final = 4.0
 FALL_OVER_BLOCK_PCT: Final = 5.0
@@ -32,14 +32,54 @@ BEFORE_DAYS: Final = 7
 _ROUNDING: Final = 1e-9
 
 
+class BodyMassState(StrEnum):
+    """Whether a change of body mass can be told."""
+
+    HIDDEN = "hidden"
+    NOT_WEIGHED = "not_weighed"
+    CANT_TELL = "cant_tell"
+    """Fewer than three weigh-ins close together at one end of the block."""
+    MEASURED = "measured"
+
+
+class FallOver(StrEnum):
+    """Over what time body mass fell beyond a line."""
+
+    BLOCK = "block"
+    FOUR_WEEKS = "four_weeks"
+
+
 @dataclass(frozen=True, slots=True)
 class End:
-    """Mean body mass of some weigh-in days that stand together."""
+    """
+    Mean body mass of weigh-in days that stand together.
+
+    Attributes
+    ----------
+    mean_kg : their mean. first, last, middle : their days. weigh_ins : how many days.
+    """
 
     mean_kg: float
     first: pd.Timestamp
     last: pd.Timestamp
     middle: pd.Timestamp
+    weigh_ins: int = WEIGH_INS_AT_AN_END
+
+
+@dataclass(frozen=True, slots=True)
+class Fall:
+    """
+    A fall beyond a line, which is a point for a physician.
+
+    Attributes
+    ----------
+    over : the time. pct : how far it fell, above 0. first, last : means before and after.
+    """
+
+    over: FallOver
+    pct: float
+    first: End
+    last: End
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -47,16 +87,26 @@ class BodyMass:
     """
     Body mass over the block; empty throughout where it is hidden.
 
-    `weigh_ins`: `date`, `body_mass_kg`, `file`, `line`. `start`, `end`: means of three weigh-in
-    days, None where there are fewer. `text`: the change in plain words. `sentence`: the one
-    sentence to a physician, "" where no line is passed.
+    Attributes
+    ----------
+    state : whether a change can be told. weigh_ins : `date`, `body_mass_kg`, `file`, `line`.
+    days : days with a weigh-in. start, end : means of three weigh-in days at each end, None unless
+        `MEASURED`. change_pct : from one to the other, NaN unless `MEASURED`. fall : a fall beyond
+        a line, None without one.
     """
 
+    state: BodyMassState
     weigh_ins: pd.DataFrame
+    days: int
     start: End | None
     end: End | None
-    text: str
-    sentence: str
+    change_pct: float
+    fall: Fall | None
+
+    @property
+    def measured(self) -> bool:
+        """Whether a change of body mass can be told."""
+        return self.state is BodyMassState.MEASURED
 
 
 def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> BodyMass:
@@ -66,90 +116,45 @@ def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> Body
     Parameters
     ----------
     body : rows of body.csv (`date`, `body_mass_kg`, `file`, `line`).
-    athlete : where their body mass is hidden, nothing is told at all.
+    athlete : where their body mass is hidden, nothing is given at all.
     """
     first, last = pd.Timestamp(block.start), pd.Timestamp(block.end)
     near = (body["date"] >= first - pd.Timedelta(days=BEFORE_DAYS)) & (body["date"] <= last)
     columns = ["date", "body_mass_kg", "file", "line"]
-    own = body.loc[near, columns].sort_values(["date", "file", "line"], kind="stable")
-    own = own[own["body_mass_kg"].notna()].reset_index(drop=True)
+    weighed = body.loc[near, columns].sort_values(["date", "file", "line"], kind="stable")
+    weighed = weighed[weighed["body_mass_kg"].notna()].reset_index(drop=True)
+    nan = float("nan")
     if not athlete.show_body_mass:
-        return BodyMass(own.iloc[:0], None, None, "", "")
-    days = own.groupby("date")["body_mass_kg"].mean()
+        return BodyMass(BodyMassState.HIDDEN, weighed.iloc[:0], 0, None, None, nan, None)
+    days = weighed.groupby("date")["body_mass_kg"].mean()
     ends = _ends(days)
-    if len(days) < 2 * WEIGH_INS_AT_AN_END or ends[0] is None or ends[-1] is None:
-        n = fmt.count(len(days), "{n} day", "{n} days")
-        text = say(
-            "Body mass was weighed on {n}; a change is told only from three "
-            "weigh-ins close together at each end.",
-            n=n,
-        )
-        return BodyMass(own, None, None, text, _sentence(ends, None, athlete))
     start, end = ends[0], ends[-1]
+    if start is None or end is None or len(days) < 2 * WEIGH_INS_AT_AN_END:
+        state = BodyMassState.CANT_TELL if len(days) else BodyMassState.NOT_WEIGHED
+        return BodyMass(state, weighed, len(days), None, None, nan, _fall_in_four_weeks(ends))
     change = 100.0 * (end.mean_kg / start.mean_kg - 1.0)
-    moved = fmt.number(change, 1, sign=True)
-    text = say(
-        "Body mass: {mean_kg} at first (mean of three weigh-ins, {span}), "
-        "{mean_kg_2} at last ({span_2}): {moved}~%.",
-        mean_kg=fmt.mass(start.mean_kg),
-        span=_span(start),
-        mean_kg_2=fmt.mass(end.mean_kg),
-        span_2=_span(end),
-        moved=moved,
-    )
-    return BodyMass(own, start, end, text, _sentence(ends, change, athlete))
+    fall = _fall_in_four_weeks(ends)
+    if change < -FALL_OVER_BLOCK_PCT - _ROUNDING:
+        fall = Fall(FallOver.BLOCK, -change, start, end)
+    return BodyMass(BodyMassState.MEASURED, weighed, len(days), start, end, change, fall)
 
 
 def _ends(days: pd.Series) -> list[End | None]:
     """Each run of three weigh-in days, in order; None where they stand too far apart."""
     n = WEIGH_INS_AT_AN_END
-    found: list[End | None] = []
+    runs: list[End | None] = []
     for i in range(len(days) - n + 1):
-        own = days.iloc[i : i + n]
-        first, last = own.index[0], own.index[-1]
+        run = days.iloc[i : i + n]
+        first, last = run.index[0], run.index[-1]
         close = (last - first).days <= END_DAYS
-        middle = first + (own.index - first).to_series().mean()
-        found.append(End(float(own.mean()), first, last, middle) if close else None)
-    return found or [None]
+        middle = first + (run.index - first).to_series().mean()
+        runs.append(End(float(run.mean()), first, last, middle) if close else None)
+    return runs or [None]
 
 
-def _sentence(ends: list[End | None], change_pct: float | None, athlete: Athlete) -> str:
-    """One neutral sentence where body mass fell beyond a line, else nothing."""
-    fast = _fastest_fall(ends)
-    if change_pct is not None and change_pct < -FALL_OVER_BLOCK_PCT - _ROUNDING:
-        fell = say(
-            "Body mass is {change_pct}~% lower at the end of the block than at its "
-            "start (means of three weigh-ins)",
-            change_pct=fmt.number(-change_pct),
-        )
-    elif fast is not None and fast[0] > FALL_IN_FOUR_WEEKS_PCT + _ROUNDING:
-        fell = say(
-            "Body mass fell by {fast}~% within four weeks, {first} to {last} (means "
-            "of three weigh-ins)",
-            fast=fmt.number(fast[0]),
-            first=fmt.day(fast[1].first.date(), year=False),
-            last=fmt.day(fast[2].last.date(), year=False),
-        )
-    else:
-        return ""
-    who = with_whom(athlete)
-    return say(
-        "{fell}: whatever the reason, please talk it over {who}, because too "
-        "little energy for the training done harms health (relative energy "
-        "deficiency in sport, IOC 2023).",
-        fell=fell,
-        who=who,
-    )
-
-
-def with_whom(athlete: Athlete) -> str:
-    """Who is to be asked about body mass."""
-    return say("with guardian and physician") if athlete.minor else say("with a physician")
-
-
-def _fastest_fall(ends: list[End | None]) -> tuple[float, End, End] | None:
-    """The largest fall in per cent between two ends at most four weeks apart, and the two."""
-    best: tuple[float, End, End] | None = None
+def _fall_in_four_weeks(ends: list[End | None]) -> Fall | None:
+    """The largest fall between two ends at most four weeks apart, where it passes the line."""
+    best: Fall | None = None
     for i, before in enumerate(ends):
         # ends that share a weigh-in are not two ends
         for after in ends[i + WEIGH_INS_AT_AN_END :]:
@@ -157,15 +162,7 @@ def _fastest_fall(ends: list[End | None]) -> tuple[float, End, End] | None:
                 continue
             if (after.middle - before.middle).days > FOUR_WEEKS_DAYS:
                 break
-            fall = 100.0 * (1.0 - after.mean_kg / before.mean_kg)
-            if best is None or fall > best[0]:
-                best = (fall, before, after)
+            pct = 100.0 * (1.0 - after.mean_kg / before.mean_kg)
+            if pct > FALL_IN_FOUR_WEEKS_PCT + _ROUNDING and (best is None or pct > best.pct):
+                best = Fall(FallOver.FOUR_WEEKS, pct, before, after)
     return best
-
-
-def _span(end: End) -> str:
-    return say(
-        "{first} to {last}",
-        first=fmt.day(end.first.date(), year=False),
-        last=fmt.day(end.last.date(), year=False),
-    )

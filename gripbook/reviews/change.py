@@ -1,514 +1,560 @@
 """
-What changed: the strength model's estimates in words, and in the kilograms a page may show.
+What changed: from the strength model's estimates and the logged sets to facts.
 
-Where body mass is hidden, a load is body mass plus something, so only differences to the start are
-told, and no per cent beside them.
+Where body mass is hidden, a load is body mass plus something: whole loads, per cent and paths are
+left out, and the change stands in kilograms alone.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator
+from dataclasses import replace
 from itertools import pairwise
+from typing import Final
 
-import numpy as np
 import pandas as pd
 
+from gripbook.derive.best import best_loads, completed_sets, sets_of_test_days
+from gripbook.derive.body import body_mass_on
+from gripbook.derive.records import records
 from gripbook.logs import Block
+from gripbook.reviews.body_mass import BodyMass
+from gripbook.reviews.change_facts import (
+    PROBABLE,
+    Change,
+    ChangeVerdict,
+    LoggedSet,
+    Outside,
+    OutsideReason,
+    Pair,
+    PathKind,
+    RatioChange,
+    SeriesChange,
+    Sharper,
+    SharperBy,
+    TestDay,
+    Training,
+    Weakest,
+    path_kind,
+)
 from gripbook.reviews.people import Athlete
+from gripbook.reviews.shown import shown_loads
 from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, split_ratio
-from gripbook.words import Table, fmt, mark, say
+from gripbook.strength.fit import SURE
+from gripbook.strength.reasons import NoChange
 
-#: What the verdict's rule lets pass: a rise told in 5 of 100 series that did not change.
-FALSE_RISE_SHARE = 0.05
+#: What the verdict's rule lets pass: a rise seen in 5 of 100 series that did not change.
+FALSE_RISE_SHARE: Final = 1 - SURE
 #: A way of logging or a test day is worth naming from this share of a narrower interval on
 #: (own choice, no source).
-WORTH_NAMING = 0.05
-#: What the verdicts are called in a table.
-VERDICT_WORDS = Table(
-    {
-        "rise": mark("rise"),
-        "fall": mark("fall"),
-        "steady": mark("steady"),
-        "unclear": mark("unclear"),
-    }
-)
+WORTH_NAMING: Final = 0.05
+#: An estimate further from a test than this share of the smallest change that matters lies outside
+#: what a reader sees (own choice, no source).
+OUTSIDE_SHARE: Final = 0.5
 
-
-@dataclass(frozen=True, slots=True, eq=False)
-class SeriesChange:
-    """
-    One series as the page tells it; NaN where a figure is not known.
-
-    `path`: `day` (date), `kg`, `low_kg`, `high_kg`. `points`: `day`, `kg`, `kind` (`exact`,
-    `at least`, `at most`), `file`, `line`. Where body mass is hidden all kg are differences to the
-    start. `low_kg` to `high_kg` is the change with its 90 % interval.
-    """
-
-    fit: SeriesFit
-    name: str
-    short: str
-    sentence: str
-    start_kg: float
-    end_kg: float
-    low_kg: float
-    high_kg: float
-    path: pd.DataFrame
-    points: pd.DataFrame
-
-
-@dataclass(frozen=True, slots=True, eq=False)
-class Change:
-    """
-    All series of a block, the headline first.
-
-    `headline` is the series the plan named beforehand (None where the log lacks it), `note` says
-    how many were looked at, `pairs` compares hands and grips, `weaker` says which hand and which
-    grip is the weaker one where that can be told, `ratio` splits the ratio's change,
-    `sharper` says what would narrow the headline's interval, `reasons` what was not used.
-    """
-
-    series: tuple[SeriesChange, ...]
-    headline: SeriesChange | None
-    note: str
-    pairs: tuple[str, ...]
-    weaker: str
-    ratio: str
-    sharper: tuple[str, ...]
-    reasons: tuple[str, ...]
+UNKNOWN: Final = Estimate(math.nan, math.nan, math.nan)
 
 
 def describe_change(
-    fit: StrengthFit, sets: pd.DataFrame, block: Block, athlete: Athlete, *, hurt: bool
+    fit: StrengthFit,
+    sets: pd.DataFrame,
+    block: Block,
+    athlete: Athlete,
+    *,
+    hurt: bool,
+    body: pd.DataFrame | None = None,
+    body_mass: BodyMass | None = None,
 ) -> Change:
     """
-    Put a fit into words and into what the page may show.
+    Facts of a fit that a page may show.
 
     Parameters
     ----------
     fit : from `fit_strength` of `sets`, the athlete's derived sets. hurt : pain holds loading, so
-        no test day is suggested.
+        no test day is suggested. body, body_mass : weigh-ins and what they say; without them the
+        ratio to body mass is left out.
     """
-    told = [_describe(s, block, athlete) for s in fit.series]
-    headline = _headline(told, block)
-    order = sorted(told, key=lambda t: t is not headline)
+    logged = _Logged(sets, block, show=athlete.show_body_mass)
+    series = [_describe(s, fit, block, logged) for s in fit.series]
+    headline = _headline(series, block)
+    judged = sum(s.fit.ok for s in series)
     may_test = not hurt and not athlete.minor
-    pairs = [*_pairs(fit, told, athlete)]
     return Change(
-        series=tuple(order),
+        series=tuple(sorted(series, key=lambda s: s is not headline)),
         headline=headline,
-        note=_note(told),
-        pairs=tuple(pair.words for pair in pairs),
-        weaker=_weaker(pairs, athlete),
-        ratio=_ratio(headline, sets, block) if athlete.show_body_mass else "",
-        sharper=tuple(_sharper(fit, headline, sets, may_test)) if headline else (),
-        reasons=fit.reasons,
+        judged=judged,
+        false_rises=1 - (1 - FALSE_RISE_SHARE) ** judged,
+        pairs=tuple(_pairs(fit, show=logged.show)),
+        weakest=tuple(_weakest(fit, show=logged.show)),
+        ratio=_ratio(headline, block, body, body_mass) if logged.show else None,
+        sharper=tuple(_sharper(fit, headline, sets, may_test=may_test)),
+        left_out=fit.evidence.left_out,
     )
 
 
-def _headline(told: list[SeriesChange], block: Block) -> SeriesChange | None:
+def verdict_of_page(s: SeriesFit) -> ChangeVerdict:
+    """
+    What a page says of a series.
+
+    A rise, a fall and a steady series of results.csv are the page's `STRONGER`, `WEAKER` and
+    `NO_CHANGE`, so that both say the same; what is unclear there is parted by its chance.
+    """
+    reasons = {reason.why for reason in s.reasons}
+    if reasons == {NoChange.ALL_FINISHED}:
+        return ChangeVerdict.AT_LEAST
+    if not s.ok:
+        return ChangeVerdict.NOT_MEASURED
+    same = {
+        "rise": ChangeVerdict.STRONGER,
+        "fall": ChangeVerdict.WEAKER,
+        "steady": ChangeVerdict.NO_CHANGE,
+    }
+    if s.verdict in same:
+        return same[s.verdict]
+    if s.prob_rise >= SURE:
+        return ChangeVerdict.STRONGER
+    if s.prob_rise >= PROBABLE:
+        return ChangeVerdict.PROBABLY_STRONGER
+    if 1 - s.prob_rise >= SURE:
+        return ChangeVerdict.WEAKER
+    return ChangeVerdict.PROBABLY_WEAKER if 1 - s.prob_rise >= PROBABLE else ChangeVerdict.CANT_TELL
+
+
+def _headline(series: list[SeriesChange], block: Block) -> SeriesChange | None:
     """The series named beforehand; without one, the series with most sets."""
     wanted = block.headline
     if wanted is None:
-        return max(told, key=lambda t: (t.fit.ok, t.fit.sets), default=None)
+        return max(series, key=lambda s: (s.fit.ok, s.fit.sets), default=None)
     name = (wanted.capacity, wanted.grip, wanted.hand)
-    own = [t for t in told if (t.fit.capacity, t.fit.grip, t.fit.hand) == name]
-    return own[0] if own else None
+    return next((s for s in series if (s.capacity, s.grip, s.hand) == name), None)
 
 
-def _note(told: list[SeriesChange]) -> str:
-    judged = sum(t.fit.ok for t in told)
-    if judged < 2:
-        return ""
-    rate = 1 - (1 - FALSE_RISE_SHARE) ** judged
-    return say(
-        "{seriess} were looked at. Even if nothing changed in any, up to {rate} "
-        "in 100 athletes would see a rise in one by chance; so the series named "
-        "beforehand counts, not the biggest change.",
-        seriess=fmt.sentence(fmt.count(judged, "{n} series", "{n} series")),
-        rate=fmt.number(100 * rate, 0),
+# --- logged sets ------------------------------------------------------------------------------
+
+
+class _Logged:
+    """The block's sets by series, and what a page may show of each."""
+
+    def __init__(self, sets: pd.DataFrame, block: Block, *, show: bool) -> None:
+        inside = sets[sets["in_block"] & ~sets["warmup"]]
+        shown = shown_loads(sets, show_body_mass=show)["shown_kg"]
+        self.show = show
+        self.sets = inside.assign(shown_kg=shown.loc[inside.index])
+        self.tests = sets_of_test_days(self.sets, block)
+
+    def of(self, key: SeriesKey) -> pd.DataFrame:
+        """Sets of a series whose load is known and no guess."""
+        return _of(self.sets[self.sets["load_kg"].notna()], key)
+
+    def tests_of(self, key: SeriesKey) -> pd.DataFrame:
+        """Its tests."""
+        own = self.of(key)
+        return own.loc[own.index.intersection(self.tests.index, sort=False)]
+
+    def before(self, row: LoggedSet) -> int:
+        """Sets of that day before a set, warm-ups not counted."""
+        day = self.sets[self.sets["date"] == row.day]
+        order = day["order"].fillna(math.inf)
+        place = list(zip(order, day["file"], day["line"], strict=True))
+        at = (day["file"] == row.file) & (day["line"] == row.line)
+        own = next((p for p, here in zip(place, at, strict=True) if here), None)
+        if own is None:
+            return 0
+        return int(sum(n for p, n in zip(place, day["sets"], strict=True) if p < own))
+
+    def set_of(self, row: pd.Series) -> LoggedSet:
+        """One row as a fact."""
+        hang, repeater = row["exercise"] == "hang", row["exercise"] == "repeater"
+        over_body = not (row["exercise"] == "pull" or row["load_source"] == "gauge")
+        failed = row["outcome"] == "failed"
+        left = row["reserve_s"] if hang else row["reserve_reps"] if repeater else math.nan
+        return LoggedSet(
+            day=pd.Timestamp(row["date"]),
+            edge_mm=float(row["edge_mm"]),
+            board=str(row["board"]),
+            added_kg=float(row["added_kg"]) if over_body else math.nan,
+            load_kg=float(row["load_kg"]) if self.show else math.nan,
+            shown_kg=float(row["shown_kg"]),
+            hang_s=math.nan if row["exercise"] == "pull" else float(row["hang_s"]),
+            reps=float(row["reps"]) if repeater else math.nan,
+            held_s=float(row["failed_s"]) if failed else math.nan,
+            reps_done=float(row["reps_done"]) if failed and repeater else math.nan,
+            left=float(left),
+            outcome=str(row["outcome"]),
+            file=str(row["file"]),
+            line=int(row["line"]),
+        )
+
+
+def _of(sets: pd.DataFrame, key: SeriesKey) -> pd.DataFrame:
+    return sets[
+        (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & (sets["load_kind"] == key.load_kind)
+    ]
+
+
+def _test_days(logged: _Logged, key: SeriesKey) -> list[TestDay]:
+    """First and last test day of a series; one where there is one, none without tests."""
+    tests = logged.tests_of(key)
+    days = sorted(set(tests["date"]))
+    ends = dict.fromkeys(days[:1] + days[-1:])
+    return [_test_day(logged, tests[tests["date"] == day]) for day in ends]
+
+
+def _test_day(logged: _Logged, tests: pd.DataFrame) -> TestDay:
+    mastered = completed_sets(tests)
+    failed = tests[~tests.index.isin(mastered.index)].sort_values("load_kg", kind="stable")
+    sets = int(tests["sets"].sum())
+    if mastered.empty:
+        return TestDay(logged.set_of(failed.iloc[0]), None, sets)
+    best = mastered.sort_values("load_kg", ascending=False, kind="stable").iloc[0]
+    above = failed[(failed["outcome"] == "failed") & (failed["load_kg"] > best["load_kg"])]
+    return TestDay(logged.set_of(best), logged.set_of(above.iloc[0]) if len(above) else None, sets)
+
+
+def _alike(one: LoggedSet, other: LoggedSet) -> bool:
+    """Same edge, board and length; what is not recorded is like what is not recorded."""
+    figures = ("edge_mm", "hang_s", "reps")
+    return one.board == other.board and all(
+        _same(getattr(one, f), getattr(other, f)) for f in figures
+    )
+
+
+def _same(one: float, other: float) -> bool:
+    return one == other or (math.isnan(one) and math.isnan(other))
+
+
+def _best(logged: _Logged, key: SeriesKey) -> LoggedSet | None:
+    """The highest load mastered, the earliest of equals."""
+    best = best_loads(logged.of(key))
+    if best.empty:
+        return None
+    order = best.sort_values(["load_kg", "date"], ascending=[False, True], kind="stable")
+    return logged.set_of(order.iloc[0])
+
+
+def _training(logged: _Logged, key: SeriesKey) -> Training | None:
+    """What its training loads did, on the edge, board and length with most sets."""
+    if key.capacity == "pull":  # an all-out pull's load is a result, not a choice
+        return None
+    own = logged.of(key)
+    own = own[~own.index.isin(logged.tests.index) & (own["load_source"] != "")]
+    if own.empty:
+        return None
+    alike = own.groupby(["edge_mm", "board", "hang_s", "reps", "load_source"], dropna=False)
+    number = alike.ngroup()
+    most = own.groupby(number)["sets"].sum().idxmax()
+    own = own[number == most]
+    days = sorted(set(own["date"]))
+    if len(days) < 2:
+        return None
+    first, last = (
+        logged.set_of(
+            own[own["date"] == day].sort_values("shown_kg", ascending=False, kind="stable").iloc[0]
+        )
+        for day in (days[0], days[-1])
+    )
+    rise = last.added_kg - first.added_kg
+    return Training(
+        first=first,
+        last=last,
+        rise_kg=last.shown_kg - first.shown_kg if math.isnan(rise) else rise,
+        sets=int(own["sets"].sum()),
+        finished=int(own.loc[own["outcome"] == "finished", "sets"].sum()),
     )
 
 
 # --- one series -------------------------------------------------------------------------------
 
 
-def capacity_words(capacity: str, block: Block) -> str:
-    """A capacity in words, with the hold or set it is stated for."""
-    if capacity == "hang":
-        return say(
-            "timed hang of {reference_hang_s}~s",
-            reference_hang_s=fmt.number(block.reference_hang_s),
-        )
-    if capacity == "repeater":
-        phase = next((p for p in block.phases if p.exercise == "repeater"), None)
-        reps = phase.reps if phase and phase.reps else 6
-        hold = phase.hang_s if phase and phase.hang_s else 7.0
-        return say("repeaters, {reps} holds of {hold}~s", reps=reps, hold=fmt.number(hold))
-    return say("all-out pull")
+def _describe(s: SeriesFit, fit: StrengthFit, block: Block, logged: _Logged) -> SeriesChange:
+    reference = fit.evidence.reference
+    change, low, high = (x * s.start_kg / 100.0 for x in (s.change_pct, s.low_pct, s.high_pct))
+    show = logged.show
+    if not show and math.isfinite(low):
+        # the width of a range grows with the load, and so with body mass
+        change, low, high = round(change), math.floor(low), math.ceil(high)
+    tests = _test_days(logged, s.key)
+    repeater = s.capacity == "repeater"
+    found = SeriesChange(
+        fit=s,
+        capacity=s.capacity,
+        grip=s.grip,
+        hand=s.hand,
+        edge_mm=s.edge_mm,
+        load_kind=s.load_kind,
+        reference_s={
+            "hang": reference.hang_s,
+            "repeater": reference.repeater_hold_s,
+        }.get(s.capacity, math.nan),
+        reference_reps=float(reference.reps) if repeater else math.nan,
+        verdict=verdict_of_page(s),
+        chance=s.prob_rise,
+        reasons=s.reasons,
+        start_kg=s.start_kg if show else math.nan,
+        end_kg=s.end_kg if show else math.nan,
+        change_kg=float(change),
+        low_kg=float(low),
+        high_kg=float(high),
+        change_pct=s.change_pct if show else math.nan,
+        low_pct=s.low_pct if show else math.nan,
+        high_pct=s.high_pct if show else math.nan,
+        smallest_pct=s.smallest_pct,
+        first_test=tests[0] if tests else None,
+        last_test=tests[-1] if tests else None,
+        tests_alike=bool(tests) and _alike(tests[0].best, tests[-1].best),
+        best=_best(logged, s.key),
+        training=_training(logged, s.key),
+        outside=(),
+        path=_path(s, block, show=show),
+        points=_points(s, block, logged),
+    )
+    if not show or not s.ok:
+        return found
+    return _with_outside(found, fit, block, logged)
 
 
-def _describe(s: SeriesFit, block: Block, athlete: Athlete) -> SeriesChange:
-    show = athlete.show_body_mass
-    base = 0.0 if show else _first(s)
-    kind = say(", highest reading") if s.load_kind == "peak" else ""
-    short = fmt.series(s.grip, s.hand, s.edge_mm) + kind
-    name = f"{capacity_words(s.capacity, block)}, {short}"
-    low, high = s.low_pct * s.start_kg / 100.0, s.high_pct * s.start_kg / 100.0
+def _path(s: SeriesFit, block: Block, *, show: bool) -> pd.DataFrame:
     start = pd.Timestamp(block.start)
+    weeks = {p.day // 7 for p in s.points}
     path = pd.DataFrame(
         {
             "day": start + pd.to_timedelta(s.path_day, unit="D"),
-            "kg": s.path_load_kg - base,
-            "low_kg": s.path_low_kg - base,
-            "high_kg": s.path_high_kg - base,
+            "kg": s.path_load_kg,
+            "low_kg": s.path_low_kg,
+            "high_kg": s.path_high_kg,
+            "kind": path_kind(s),
+            "logged": [int(day) // 7 in weeks for day in s.path_day],
         }
     )
+    return path if show else path.iloc[:0]
+
+
+def _points(s: SeriesFit, block: Block, logged: _Logged) -> pd.DataFrame:
+    start = pd.Timestamp(block.start)
+    tests = set(records(logged.tests, "file", "line"))
+    loads = {row[:2]: row[2] for row in records(logged.sets, "file", "line", "load_kg")}
     points = pd.DataFrame(
         [
-            (start + pd.Timedelta(days=p.day), p.load_kg - base, p.kind, p.file, p.line)
+            (
+                start + pd.Timedelta(days=p.day),
+                p.load_kg,
+                p.kind,
+                p.kind == "exact",
+                (p.file, p.line) in tests,
+                loads.get((p.file, p.line), math.nan),
+                p.file,
+                p.line,
+            )
             for p in s.points
         ],
-        columns=["day", "kg", "kind", "file", "line"],
+        columns=["day", "kg", "kind", "known", "test", "load_kg", "file", "line"],
     )
-    words = _words(s, low, high, show=show, goal=block.goal)
-    return SeriesChange(
-        fit=s,
-        name=name,
-        short=short,
-        sentence=fmt.headed(fmt.sentence(name), words),
-        start_kg=s.start_kg - base,
-        end_kg=s.end_kg - base,
-        low_kg=low,
-        high_kg=high,
-        path=path,
-        points=points,
-    )
+    return points if logged.show else points.iloc[:0]
 
 
-def _first(s: SeriesFit) -> float:
-    """What differences are taken to: the start, else the first load of the path."""
-    if math.isfinite(s.start_kg):
-        return s.start_kg
-    known = s.path_load_kg[np.isfinite(s.path_load_kg)]
-    return float(known[0]) if len(known) else math.nan
+def _with_outside(
+    found: SeriesChange, fit: StrengthFit, block: Block, logged: _Logged
+) -> SeriesChange:
+    near = pd.Timedelta(days=max(14, fit.evidence.last_day // 4))
+    first_day, last_day = pd.Timestamp(block.start), pd.Timestamp(block.end)
+    outside = []
+    for at_end, test in ((False, found.first_test), (True, found.last_test)):
+        if test is None:
+            continue
+        away = last_day - test.best.day if at_end else test.best.day - first_day
+        if away <= near and (one := _outside(found, test, logged, at_end=at_end)):
+            outside.append(one)
+    return replace(found, outside=tuple(outside))
 
 
-def _words(s: SeriesFit, low: float, high: float, *, show: bool, goal: str) -> str:
-    """The verdict in plain words, kilograms rounded to what the interval supports."""
-    if s.at_least:
-        ends = ((s.start_kg, say("near the start")), (s.end_kg, say("near the end")))
-        floors = [
-            say("at least {v} {when}", v=kilograms(v, 9), when=when)
-            for v, when in ends
-            if math.isfinite(v)
-        ]
-        fresh = say(", counted as a day's first set")
-        shown = (
-            say(" It shows {floors}{fresh}.", floors=fmt.listing(floors), fresh=fresh)
-            if floors and show
-            else ""
-        )
-        return say(
-            "every set was finished, so the log has no upper end and tells no change.{shown}",
-            shown=shown,
-        )
-    if not s.ok:
-        return (fmt.clauses(s.reasons) or say("not measured")) + "."
-    width = high - low
-    start, end = kilograms(s.start_kg, width), kilograms(s.end_kg, width)
-    rose = say(" from about {start} to {end}", start=start, end=end) if show else ""
-    stood = (
-        say(" about {start} at the start, {end} at the end;", start=start, end=end) if show else ""
-    )
-    if s.verdict == "rise":
-        gain = say(
-            "between {low} and {high}", low=kilograms_bare(low, width), high=kilograms(high, width)
-        )
-        return say("stronger{rose}, a gain {gain}.", rose=rose, gain=gain)
-    if s.verdict == "fall":
-        loss = say(
-            "between {high} and {low}",
-            high=kilograms_bare(-high, width),
-            low=kilograms(-low, width),
-        )
-        return say("weaker{rose}, a loss {loss}.", rose=rose, loss=loss)
-    out = ruled_out(low, high, width)
-    if s.verdict == "steady":
-        return say(
-            "steady{value}:{stood} {out}.",
-            value=say(", as planned") if goal == "hold" else "",
-            stood=stood,
-            out=out,
-        )
-    return say("unclear:{stood} {out}.", stood=stood, out=out)
-
-
-def ruled_out(low: float, high: float, width: float) -> str:
-    """What an interval of a change in kg rules out."""
-    loss = (
-        say("not a loss of more than {low}", low=kilograms(-low, width))
-        if low < 0
-        else say("not a loss")
-    )
-    gain = (
-        say("not a gain of more than {high}", high=kilograms(high, width))
-        if high > 0
-        else say("not a gain")
-    )
-    return f"{loss}, {gain}"
-
-
-def kilograms_bare(value: float, width: float) -> str:
-    """The number of `kilograms` without its unit."""
-    return fmt.number(fmt.own_mass(value), digits_of(value, width))
-
-
-def digits_of(value: float, width: float) -> int:
-    """Decimals of kilograms that an interval of this width (kg) supports, in the unit in use."""
-    return 0 if fmt.own_mass(width) >= 3 and abs(fmt.own_mass(value)) >= 1 else 1
-
-
-def kilograms(value: float, width: float) -> str:
-    """Kilograms in the unit in use, rounded to what an interval of this width (kg) supports."""
-    return f"{kilograms_bare(value, width)}{fmt.NBSP}{fmt.mass_unit()}"
+def _outside(s: SeriesChange, test: TestDay, logged: _Logged, *, at_end: bool) -> Outside | None:
+    """Why an estimate lies outside what that test shows, None where it lies within."""
+    estimate, best = s.end_kg if at_end else s.start_kg, test.best
+    seen = best.load_kg
+    slack = OUTSIDE_SHARE * s.smallest_pct / 100 * seen
+    mastered = best.outcome in ("finished", "pull")
+    below = mastered and estimate < seen - slack
+    top = test.failed.load_kg if test.failed else seen
+    above = estimate > top + slack
+    if not below and not above:
+        return None
+    left = best.left if best.left >= 1 else math.nan
+    before = logged.before(best)
+    length = [(best.hang_s, s.reference_s), (best.reps, s.reference_reps)]
+    if math.isfinite(best.edge_mm) and best.edge_mm != s.edge_mm:
+        reason = OutsideReason.EDGE
+    elif s.capacity != "pull" and not all(_same(a, b) for a, b in length):
+        reason = OutsideReason.LENGTH
+    elif below:
+        reason = OutsideReason.GOOD_DAY
+    elif math.isfinite(left) and test.failed is None:
+        reason = OutsideReason.RESERVE_GUESS
+    elif before:
+        reason = OutsideReason.FATIGUE
+    else:
+        reason = OutsideReason.WEAK_DAY
+    return Outside(at_end, reason, estimate, seen, left, before, best.edge_mm)
 
 
 # --- series against series --------------------------------------------------------------------
 
 
-@dataclass(frozen=True, slots=True)
-class _Pair:
+def _comparable(fit: StrengthFit, *, at_end: bool) -> list[SeriesFit]:
+    """Series whose load at that end of the block is an estimate."""
+    return [
+        s
+        for s in fit.series
+        if math.isfinite(s.end_kg if at_end else s.start_kg) and path_kind(s) is PathKind.ESTIMATE
+    ]
+
+
+def _groups(fit: StrengthFit, of: str) -> Iterator[tuple[list[SeriesFit], bool]]:
     """
-    Two series compared; `weaker` is None where they are not apart, else the other is
-    `stronger_pct` stronger.
+    Series that differ in hand alone or in grip alone, strongest estimate first.
+
+    At the block's end; at its start where more of them can be compared there.
     """
-
-    words: str
-    weaker: SeriesFit | None
-    of: str  # "hand" or "grip"
-    stronger_pct: float
-    at_start: bool
-
-
-def _weaker(pairs: list[_Pair], athlete: Athlete) -> str:
-    """One sentence: which hand and which grip is the weaker one, where the log tells it."""
-    clauses: list[str] = []
-    for of in ("hand", "grip"):
-        pair = next((p for p in pairs if p.of == of and p.weaker), None)
-        if pair is None or pair.weaker is None:
-            continue
-        own = pair.weaker
-        by = (
-            say(
-                ", the other about {pct} stronger",
-                pct=fmt.with_unit(max(pair.stronger_pct, 1), "%", 0),
-            )
-            if athlete.show_body_mass
-            else ""
-        )
-        what, grip = fmt.EXERCISE_WORDS[own.capacity], fmt.grip(own.grip)
-        if of == "hand":
-            clauses.append(
-                say(
-                    "your {hand} is the weaker one in {what}, {grip}{by}",
-                    hand=fmt.HAND_WORDS[own.hand],
-                    what=what,
-                    grip=grip,
-                    by=by,
-                )
-            )
-        elif pair.at_start:
-            clauses.append(
-                say(
-                    "the weaker grip in {what} at the block's start: {grip}{by}",
-                    what=what,
-                    grip=grip,
-                    by=by,
-                )
-            )
-        else:
-            clauses.append(
-                say("the weaker grip in {what}: {grip}{by}", what=what, grip=grip, by=by)
-            )
-    return f"{fmt.sentence(fmt.clauses(clauses))}." if clauses else ""
-
-
-def _pairs(fit: StrengthFit, told: list[SeriesChange], athlete: Athlete) -> Iterable[_Pair]:
-    """Left against right, and grip against grip, at the block's end."""
-    known = [t.fit for t in told if math.isfinite(t.fit.end_kg) and not t.fit.at_least]
-    for left in known:
-        right = fit.find(left.capacity, left.grip, "right", left.load_kind)
-        if left.hand == "left" and right in known and right is not None:
-            what = f"{_capacity_name(left)}, {fmt.grip(left.grip)}"
-            yield _compare(fit, say("{what}, right against left", what=what), right, left, athlete)
-    groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
-    for s in known:
-        groups.setdefault((s.capacity, s.hand, s.load_kind, s.edge_mm), []).append(s)
-    for own in groups.values():
-        ordered = sorted(own, key=lambda s: -s.end_kg)
-        for one, other in pairwise(ordered):
-            what = say(
-                "{capacity_name}, {hand_words}, {grip} against {grip_2}",
-                capacity_name=_capacity_name(one),
-                hand_words=fmt.HAND_WORDS[one.hand],
-                grip=fmt.grip(one.grip),
-                grip_2=fmt.grip(other.grip),
-            )
-            yield _compare(fit, what, one, other, athlete)
-    yield from _pairs_at_the_start(fit, told, known, athlete)
-
-
-def _pairs_at_the_start(
-    fit: StrengthFit, told: list[SeriesChange], at_end: list[SeriesFit], athlete: Athlete
-) -> Iterable[_Pair]:
-    """Grip against grip on the block's first day, where only that tells of both."""
-    groups: dict[tuple[str, str, str, float], list[SeriesFit]] = {}
-    for s in (t.fit for t in told if math.isfinite(t.fit.start_kg) and not t.fit.at_least):
-        groups.setdefault((s.capacity, s.hand, s.load_kind, s.edge_mm), []).append(s)
-    for own in groups.values():
-        for one, other in pairwise(sorted(own, key=lambda s: -s.start_kg)):
-            if one in at_end and other in at_end:
+    groups: dict[tuple[str, str, str], dict[bool, list[SeriesFit]]] = {}
+    for at_end in (True, False):
+        for s in _comparable(fit, at_end=at_end):
+            if of == "hand" and s.hand == "both":
                 continue
-            what = say(
-                "{capacity_name}, {hand_words}, {grip} against {grip_2}, at the block's start",
-                capacity_name=_capacity_name(one),
-                hand_words=fmt.HAND_WORDS[one.hand],
-                grip=fmt.grip(one.grip),
-                grip_2=fmt.grip(other.grip),
-            )
-            yield _compare(fit, what, one, other, athlete, day=0.0)
+            key = (s.capacity, s.grip if of == "hand" else s.hand, s.load_kind)
+            groups.setdefault(key, {True: [], False: []})[at_end].append(s)
+    for ends in groups.values():
+        at_end = len(ends[True]) >= len(ends[False])
+        own = sorted(ends[at_end], key=lambda s: -(s.end_kg if at_end else s.start_kg))
+        if len(own) > 1:
+            yield own, at_end
 
 
-def _capacity_name(s: SeriesFit) -> str:
-    return fmt.sentence(fmt.EXERCISE_WORDS[s.capacity])
+def _pairs(fit: StrengthFit, *, show: bool) -> Iterator[Pair]:
+    """Hands of each grip, and each grip with the next weaker one."""
+    for of in ("hand", "grip"):
+        for own, at_end in _groups(fit, of):
+            for one, other in pairwise(own):
+                yield _compare(fit, one, other, of, at_end=at_end, show=show)
 
 
 def _compare(
-    fit: StrengthFit,
-    what: str,
-    one: SeriesFit,
-    other: SeriesFit,
-    athlete: Athlete,
-    day: float | None = None,
-) -> _Pair:
-    found = fit.difference(one.key, other.key, day)
-    apart = found.low > 0 or found.high < 0
-    more = found.value if found.value > 0 else 100 / (1 + found.value / 100) - 100
-    return _Pair(
-        words=_compared(found, what, athlete, apart=apart),
-        weaker=(one if found.value < 0 else other) if apart else None,
-        of="hand" if one.grip == other.grip else "grip",
-        stronger_pct=more,
-        at_start=day is not None,
-    )
+    fit: StrengthFit, one: SeriesFit, other: SeriesFit, of: str, *, at_end: bool, show: bool
+) -> Pair:
+    ratio = fit.difference(one.key, other.key, None if at_end else 0.0)
+    apart = ratio.low > 0 or ratio.high < 0
+    stronger = (one if ratio.value > 0 else other) if apart else None
+    return Pair(one, other, of, at_end, apart, stronger, ratio if show else UNKNOWN)
 
 
-def _compared(found: Estimate, what: str, athlete: Athlete, *, apart: bool) -> str:
-    if not athlete.show_body_mass:  # a per cent beside kilograms gives the load away
-        if not apart:
-            return say("{what}: not distinguishable.", what=what)
-        stronger = found.value > 0
-        return (
-            say("{what}: stronger.", what=what) if stronger else say("{what}: weaker.", what=what)
-        )
-    between = say(
-        "between {low} and {high}",
-        low=fmt.number(found.low, 0),
-        high=fmt.with_unit(found.high, "%", 0),
-    )
-    if not apart:
-        return say("{what}: not distinguishable ({between}).", what=what, between=between)
-    return fmt.headed(what, f"{fmt.number(found.value, 0, sign=True)}{fmt.NBSP}% ({between}).")
+def _weakest(fit: StrengthFit, *, show: bool) -> Iterator[Weakest]:
+    """
+    The weaker hand and the weakest grip of each capacity, where the strongest is apart from it.
+
+    All that can be compared are ranked. Those not apart from the lowest share the last place.
+    """
+    for of in ("hand", "grip"):
+        for own, at_end in _groups(fit, of):
+            strongest, lowest = own[0], own[-1]
+            if not _compare(fit, strongest, lowest, of, at_end=at_end, show=True).apart:
+                continue
+            last = [
+                s
+                for s in own[1:]
+                if s is lowest or not _compare(fit, s, lowest, of, at_end=at_end, show=True).apart
+            ]
+            below = fit.difference(lowest.key, strongest.key, None if at_end else 0.0)
+            yield Weakest(
+                of=of,
+                capacity=lowest.capacity,
+                edge_mm=lowest.edge_mm,
+                weakest=tuple(reversed(last)),
+                strongest=strongest,
+                compared=tuple(own),
+                at_end=at_end,
+                below_pct=Estimate(-below.value, -below.high, -below.low) if show else UNKNOWN,
+            )
 
 
 # --- the ratio --------------------------------------------------------------------------------
 
 
-def _ratio(headline: SeriesChange | None, sets: pd.DataFrame, block: Block) -> str:
-    """How the headline's load per kilogram of body mass moved, and what moved it."""
-    weighed = sets[sets["in_block"] & sets["body_mass_kg"].notna()]
-    if headline is None or not headline.fit.ok or weighed.empty:
-        return ""
-    first, last = weighed.iloc[0], weighed.iloc[-1]
-    error = max(first["body_mass_error_kg"], last["body_mass_error_kg"])
-    split = split_ratio(headline.fit, first["body_mass_kg"], last["body_mass_kg"], error)
-    return say(
-        "{name}: load {moved} ({between}), body mass {moved_2} ({between_2}): "
-        "load per kilogram of body mass {moved_3} ({between_3}). Body mass "
-        "changes for many reasons; this page gives no advice on it.",
-        name=fmt.sentence(headline.name),
-        moved=_moved(split.force.value),
-        between=_between(split.force.low, split.force.high),
-        moved_2=_moved(split.mass.value),
-        between_2=_between(split.mass.low, split.mass.high),
-        moved_3=_moved(split.ratio.value),
-        between_3=_between(split.ratio.low, split.ratio.high),
+def _ratio(
+    headline: SeriesChange | None,
+    block: Block,
+    body: pd.DataFrame | None,
+    body_mass: BodyMass | None,
+) -> RatioChange | None:
+    """The headline's load at the reference edge over body mass, and what moved it."""
+    if headline is None or not headline.measured or body is None or body_mass is None:
+        return None
+    body = body[body["body_mass_kg"].notna()]
+    if body.empty:
+        return None
+    days = headline.path["day"]
+    mass = body_mass_on(days, body)
+    start, end = (float(mass["body_mass_kg"].iloc[i]) for i in (0, -1))
+    error = float(mass["body_mass_error_kg"].iloc[[0, -1]].max())
+    if body_mass.start and body_mass.end:
+        # a mean of three is steadier than the weigh-in nearest to the day
+        start, end = body_mass.start.mean_kg, body_mass.end.mean_kg
+        error /= math.sqrt(body_mass.start.weigh_ins)
+    split = split_ratio(headline.fit, start, end, error)
+    kg = mass["body_mass_kg"].to_numpy()
+    path = pd.DataFrame(
+        {
+            "day": days,
+            "ratio": headline.path["kg"] / kg,
+            "low": headline.path["low_kg"] / kg,
+            "high": headline.path["high_kg"] / kg,
+            "logged": headline.path["logged"],
+        }
     )
-
-
-def _moved(pct: float) -> str:
-    if abs(pct) < 0.05:
-        return say("stayed")
-    by = fmt.number(abs(pct), 1)
-    return say("rose {by}~%", by=by) if pct > 0 else say("fell {by}~%", by=by)
-
-
-def _between(low: float, high: float) -> str:
-    return say("between {low} and {high}", low=fmt.number(low, 1), high=fmt.with_unit(high, "%", 1))
+    return RatioChange(
+        series=headline,
+        start=split.start_ratio,
+        end=split.end_ratio,
+        start_mass_kg=start,
+        end_mass_kg=end,
+        mass_measured=body_mass.measured,
+        ratio_pct=split.ratio,
+        force_pct=split.force,
+        mass_pct=split.mass if body_mass.measured else UNKNOWN,
+        path=path,
+    )
 
 
 # --- what would make it sharper ---------------------------------------------------------------
 
 
 def _sharper(
-    fit: StrengthFit, headline: SeriesChange, sets: pd.DataFrame, may_test: bool
-) -> Iterable[str]:
+    fit: StrengthFit, headline: SeriesChange | None, sets: pd.DataFrame, *, may_test: bool
+) -> Iterable[Sharper]:
     """Ways of logging first, then test days, each with how much it would narrow the interval."""
-    key = headline.fit.key
-    if headline.fit.at_least:
-        yield (
-            say(
-                "Writing down after finished sets how many seconds or holds were left "
-                "would give the log an upper end, so that a change could be told."
-            )
-        )
+    if headline is None:
         return
-    if not headline.fit.ok:
+    if headline.verdict is ChangeVerdict.AT_LEAST:
+        yield Sharper(SharperBy.RESERVES, math.nan)
+        return
+    key = headline.fit.key
+    if not headline.measured:
         return
     now = fit.change_sd(key)
     if not math.isfinite(now) or now <= 0:
         return
     gain = 1 - fit.with_reserves(key) / now
     if gain >= WORTH_NAMING:
-        yield (
-            say(
-                "Writing down after finished sets how many seconds or holds were left "
-                "would have made the interval about {gain}~% narrower.",
-                gain=fmt.number(100 * gain, 0),
-            )
-        )
+        yield Sharper(SharperBy.RESERVES, gain)
     if headline.fit.edge_share >= WORTH_NAMING:
-        yield (
-            say(
-                "The edge changed with time, so change and edge can't be told fully "
-                "apart: a set on {edge_mm}~mm in the last week would help.",
-                edge_mm=fmt.number(headline.fit.edge_mm),
-            )
-        )
+        yield Sharper(SharperBy.SAME_EDGE, math.nan)
     if not may_test:
         return
     extra = _test_rows(sets, key, fit.evidence.last_day)
     gain = 1 - fit.change_sd(key, extra) / now if len(extra) else 0.0
     if gain >= WORTH_NAMING:
-        yield (
-            say(
-                "One more test set to the limit in the first and in the last week, two "
-                "days rested, would make it about {gain}~% narrower.",
-                gain=fmt.number(100 * gain, 0),
-            )
-        )
+        yield Sharper(SharperBy.TEST_DAYS, gain)
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int) -> pd.DataFrame:

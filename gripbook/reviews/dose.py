@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -20,7 +21,7 @@ from gripbook.derive.records import records
 from gripbook.derive.weeks import HARD_CLIMBING_EFFORT
 from gripbook.logs import Block
 from gripbook.reviews.people import Athlete
-from gripbook.words import fmt, mark, say
+from gripbook.reviews.state import due_in_week
 
 Limit = Literal[
     "fingers_per_week",
@@ -30,103 +31,73 @@ Limit = Literal[
     "pulls_in_first_block",
 ]
 
-#: Why no ratio of loads stands on the page.
-NO_RATIO = mark(
-    "No risk of injury is worked out from these loads. The ratio of the last "
-    "week to the last four looks like a predictor, but dividing by a fixed "
-    "or even a random number does about as well (Impellizzeri et al. 2020, "
-    "Sports Medicine, doi 10.1007/s40279-020-01378-6); the two weeks share "
-    "days, which alone ties them together (Lolli et al. 2019, British "
-    "Journal of Sports Medicine 53:921-922); and load measures cannot tell "
-    "whether a change raises or lowers the risk (Impellizzeri et al. 2020, "
-    "Journal of Athletic Training 55:893-901; Wang et al. 2020, Sports "
-    "Medicine 50:1243-1254). So the figures describe what was done and no "
-    "more."
-)
-#: Published advice on young climbers' fingers, for pages of anyone under 18.
-YOUTH_NOTES = (
-    mark(
-        "Intensive finger strength training is not recommended for adolescents "
-        "(Morrison and Schöffl 2007, British Journal of Sports Medicine "
-        "41:852-861)."
-    ),
-    mark(
-        "Pain at the back of a finger's middle joint in an adolescent climber "
-        "must be looked into promptly; it can be an injury of the growing bone "
-        "(Jones et al. 2022, Current Sports Medicine Reports 21:436-442)."
-    ),
-)
 #: Step in load once the repetitions are passed, per cent (ACSM: Ratamess et al. 2009, Med Sci
 #: Sports Exerc 41:687-708). Strength training in general; nothing of the kind is published for
 #: finger hangs, so it is printed as a note and is no limit.
 ACSM_STEP_PCT = (2.0, 10.0)
 
 
+#: What loads the fingers on a day: finger work, or climbing of `HARD_CLIMBING_EFFORT` and more.
+Cause = Literal["fingers", "climbing"]
+YouthKind = Literal["pull", "test", "failed"]
+
+
 @dataclass(frozen=True, slots=True)
 class Breach:
     """
-    One limit not kept: which, in which block week, on which day (None: the week), figures.
+    One limit not kept.
 
-    `estimated`: minutes come from sets and rests, none are logged. `rows`: the log rows it rests
-    on, as `file:line`.
+    `week`: block week. `dates`: the days it lies on, in order: the week's finger days, else one.
+    `figure` and `allowed`: in the limit's unit. `estimated`: minutes come from sets and rests,
+    none are logged. `cause`, `before`, `before_cause`, `effort`: of too little rest, what the day
+    held, the loading day before it, what that held, and the effort of the climbing among them
+    (NaN: none). `rows`: the log rows it rests on, as `file:line`.
     """
 
     limit: Limit
     week: int
-    date: pd.Timestamp | None
+    dates: tuple[pd.Timestamp, ...]
     figure: float
     allowed: float
     estimated: bool = False
+    cause: Cause = "fingers"
+    before: pd.Timestamp | None = None
+    before_cause: Cause = "fingers"
+    effort: float = math.nan
     rows: tuple[str, ...] = ()
 
     @property
-    def text(self) -> str:
-        """The breach in one sentence."""
-        day = fmt.day(self.date.date(), year=False) if self.date is not None else ""
-        allowed = fmt.number(self.allowed, 0)
-        figure = fmt.number(self.figure, 0)
-        if self.limit == "fingers_per_week":
-            return say(
-                "Week {week}: {figure} finger days, limit {allowed}.",
-                week=self.week,
-                figure=figure,
-                allowed=allowed,
-            )
-        if self.limit == "rest_days_between_finger_days":
-            between = fmt.count(int(self.figure), "{n} rest day", "{n} rest days")
-            since = say("{between} since the finger day before", between=between)
-            return say(
-                "Week {week}, {day}: {since}, at least {allowed}.",
-                week=self.week,
-                day=day,
-                since=since,
-                allowed=allowed,
-            )
-        if self.limit == "finger_session_minutes":
-            how = say(" by sets and rests (not logged)") if self.estimated else ""
-            return say(
-                "Week {week}, {day}: {figure} minutes of finger work{how}, limit {allowed}.",
-                week=self.week,
-                day=day,
-                figure=figure,
-                how=how,
-                allowed=allowed,
-            )
-        if self.limit == "pulls_in_first_block":
-            return say(
-                "Week {week}, {day}: {all_out_pulls}; a beginner's first block has none "
-                "(common practice, no source).",
-                week=self.week,
-                day=day,
-                all_out_pulls=fmt.count(int(self.figure), "{n} all-out pull", "{n} all-out pulls"),
-            )
-        return say(
-            "Week {week}, {day}: {figure} sets, planned {allowed} a session.",
-            week=self.week,
-            day=day,
-            figure=figure,
-            allowed=allowed,
-        )
+    def date(self) -> pd.Timestamp:
+        """Its last day, by which "in the last two weeks" is counted."""
+        return self.dates[-1]
+
+
+@dataclass(frozen=True, slots=True)
+class YouthWork:
+    """Intensive finger work of someone under 18: the kind (`failed`: sets to failure), the days."""
+
+    kind: YouthKind
+    weeks: tuple[int, ...]
+    dates: tuple[pd.Timestamp, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class LoadSteps:
+    """
+    Steps up in load on the fingers from one week to the next, pulls left out.
+
+    `up` of `known` comparisons; `over`: those above the range of `ACSM_STEP_PCT`. `top_pct`,
+    `week`, `exercise`, `grip`, `hand`: the largest step.
+    """
+
+    up: int
+    known: int
+    over: int
+    top_pct: float
+    week: int
+    exercise: str
+    grip: str
+    hand: str
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -134,11 +105,13 @@ class Dose:
     """
     The dose and its limits.
 
-    `days`: daily loads (`daily_load`). `weeks`: weekly loads (`weekly_load`).
+    `days`: daily loads (`daily_load`; a day with climbs and no session is logged, its load not
+    known). `weeks`: weekly loads (`weekly_load`).
     `kinds`: days a week by kind of work (index: block week). `sessions`: finger sessions.
-    `targets`: days a week planned for other work, one row per week and kind with `planned` and
-    `done`; a target is no limit. `breaches`: limits not kept, in order of day. `youth`: what in
-    the log of someone under 18 lies outside published advice, in words.
+    `targets`: days a week planned for other work, one row per week and kind with `planned`, `due`
+    (of them what the log's last day leaves no more time for) and `done`; a target is no limit.
+    `breaches`: limits not kept, in order of day. `youth`: what in the log of someone under 18 lies
+    outside published advice.
     """
 
     days: pd.DataFrame
@@ -147,7 +120,7 @@ class Dose:
     sessions: pd.DataFrame
     targets: pd.DataFrame
     breaches: tuple[Breach, ...]
-    youth: tuple[str, ...] = ()
+    youth: tuple[YouthWork, ...] = ()
 
 
 def check_dose(
@@ -156,6 +129,7 @@ def check_dose(
     block: Block,
     last: pd.Timestamp,
     athlete: Athlete | None = None,
+    climbs: pd.DataFrame | None = None,
 ) -> Dose:
     """
     Hold one athlete's block against its limits.
@@ -164,10 +138,17 @@ def check_dose(
     ----------
     sets : derived sets; sessions : rows of sessions.csv; last : the log's last day, beyond which
         nothing is judged. athlete : decides whether a beginner's first block is assumed, whether
-        advice for the young applies, and whether impulse may be told.
+        advice for the young applies, and whether impulse may be told. climbs : rows of climbs.csv.
     """
     end = min(pd.Timestamp(block.end), last)
     days = daily_load(sessions, sets, block.start, max(end.date(), block.start))
+    if climbs is not None:
+        alone = days["date"].isin(climbs["date"]) & (days["sessions"] == 0)
+        days = days.assign(
+            logged=days["logged"] | alone,
+            sessions=days["sessions"] + alone,
+            unknown=days["unknown"] + alone,
+        )
     kinds = days_by_kind(sessions, sets, block)
     done = finger_sessions(sets[sets["in_block"]], sessions, block)
     begun = [
@@ -176,11 +157,17 @@ def check_dose(
     days_of = {kind: column.to_dict() for kind, column in kinds.items()}
     targets = pd.DataFrame(
         [
-            {"week": w, "kind": kind, "planned": planned, "done": days_of[kind][w]}
+            {
+                "week": w,
+                "kind": kind,
+                "planned": planned,
+                "due": due_in_week(planned, _days_left(block, w, end), 0),
+                "done": days_of[kind][w],
+            }
             for w in begun
             for kind, planned in block.weekly_in(w).items()
         ],
-        columns=["week", "kind", "planned", "done"],
+        columns=["week", "kind", "planned", "due", "done"],
     )
     breaches = sorted(
         [
@@ -190,13 +177,18 @@ def check_dose(
             *_too_many_sets(done, block, sets),
             *_pulls_of_beginner(sets, block, athlete),
         ],
-        key=lambda b: (b.week, b.date or pd.Timestamp.min, b.limit),
+        key=lambda b: (b.week, b.limit != "fingers_per_week", b.date, b.limit),
     )
     if athlete is not None and not athlete.show_body_mass:
         done = done.assign(impulse_kg_s=np.nan)  # beside the seconds it is kilograms
     youth = _youth(sets, block) if athlete is not None and athlete.minor else ()
     weeks = weekly_load(days, block)
     return Dose(days, weeks, kinds, done, targets, tuple(breaches), youth)
+
+
+def _days_left(block: Block, week: int, end: pd.Timestamp) -> int:
+    """Days of a block week after the last one that counts."""
+    return int((pd.Timestamp(block.start) + pd.Timedelta(days=7 * week - 1) - end).days)
 
 
 def first_block_assumed(block: Block, athlete: Athlete | None) -> bool:
@@ -219,7 +211,7 @@ def _pulls_of_beginner(sets: pd.DataFrame, block: Block, athlete: Athlete | None
         Breach(
             "pulls_in_first_block",
             int(own["week"].iloc[0]),
-            day,
+            (day,),
             float(own["sets"].sum()),
             0.0,
             rows=_rows_of(own),
@@ -228,26 +220,22 @@ def _pulls_of_beginner(sets: pd.DataFrame, block: Block, athlete: Athlete | None
     ]
 
 
-def _youth(sets: pd.DataFrame, block: Block) -> tuple[str, ...]:
+def _youth(sets: pd.DataFrame, block: Block) -> tuple[YouthWork, ...]:
     """What someone under 18 logged of intensive finger work: pulls, tests, sets to failure."""
     own = sets[sets["in_block"] & ~sets["warmup"]]
-    kinds = {
-        say("all-out pulls"): own["exercise"] == "pull",
-        say("maximal tests"): own["test"],
-        say("sets to failure"): own["outcome"] == "failed",
+    kinds: dict[YouthKind, pd.Series] = {
+        "pull": own["exercise"] == "pull",
+        "test": own["test"],
+        "failed": own["outcome"] == "failed",
     }
-    told = [
-        say("{words} in {weeks}", words=words, weeks=fmt.weeks(own.loc[rows, "week"]))
-        for words, rows in kinds.items()
+    return tuple(
+        YouthWork(
+            kind,
+            tuple(sorted({int(w) for w in own.loc[rows, "week"]})),
+            tuple(sorted(set(own.loc[rows, "date"]))),
+        )
+        for kind, rows in kinds.items()
         if rows.any()
-    ]
-    if not told:
-        return ()
-    return (
-        say(
-            "{told}: outside published advice for climbers under 18; coach and guardian decide.",
-            told=fmt.sentence(fmt.listing(told)),
-        ),
     )
 
 
@@ -276,33 +264,54 @@ def _too_many_days(
 ) -> list[Breach]:
     limit = block.limits.fingers_per_week
     over = kinds.loc[kinds["fingers"] > limit, "fingers"]
-    found = []
+    fingers = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
+    breaches = []
     for week, n in over.items():
         start = pd.Timestamp(block.start) + pd.Timedelta(days=7 * (int(str(week)) - 1))
         seven = list(pd.date_range(start, periods=7, freq="D"))
-        rows = _finger_rows(sets, sessions, seven)
-        found.append(Breach("fingers_per_week", int(str(week)), None, float(n), limit, rows=rows))
-    return found
+        breaches.append(
+            Breach(
+                "fingers_per_week",
+                int(str(week)),
+                tuple(day for day in seven if day in fingers),
+                float(n),
+                limit,
+                rows=_finger_rows(sets, sessions, seven),
+            )
+        )
+    return breaches
 
 
 def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> list[Breach]:
     limit = block.limits.rest_days_between_finger_days
-    rest = rest_between(loading_days(sessions, sets))
+    loading = loading_days(sessions, sets)
+    rest = rest_between(loading)
+    cause_on = dict(zip(loading["date"], loading["cause"], strict=True))
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
-    # a pair of hard climbing days is the climber's own affair; a limit on finger days needs one
-    fingers = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
-    return [
-        Breach(
-            "rest_days_between_finger_days",
-            int((day - start).days // 7 + 1),
-            day,
-            float(n),
-            limit,
-            rows=_finger_rows(sets, sessions, [before, day], hard=True),
+    climbing = sessions[sessions["kind"] == "climbing"]
+    effort_on = climbing.groupby("date")["effort"].max().to_dict()
+    breaches = []
+    for day, before, n in zip(rest["date"], rest["before"], rest["rest_days"], strict=True):
+        causes = cause_on[day], cause_on[before]
+        # a pair of hard climbing days is the climber's own affair; a limit on finger days needs one
+        if n >= limit or not start <= day <= end or "fingers" not in causes:
+            continue
+        climbed = next((d for d in (day, before) if cause_on[d] == "climbing"), None)
+        breaches.append(
+            Breach(
+                "rest_days_between_finger_days",
+                block.week_of(day.date()),
+                (day,),
+                float(n),
+                limit,
+                cause=causes[0],
+                before=before,
+                before_cause=causes[1],
+                effort=float(effort_on[climbed]) if climbed is not None else math.nan,
+                rows=_finger_rows(sets, sessions, [before, day], hard=True),
+            )
         )
-        for day, before, n in zip(rest["date"], rest["before"], rest["rest_days"], strict=True)
-        if n < limit and start <= day <= end and (day in fingers or before in fingers)
-    ]
+    return breaches
 
 
 def _too_long(
@@ -319,7 +328,7 @@ def _too_long(
         Breach(
             "finger_session_minutes",
             int(s.week),
-            s.date,
+            (s.date,),
             float(minutes[s.Index]),
             limit,
             estimated=bool(estimated[s.Index]),
@@ -330,23 +339,37 @@ def _too_long(
 
 
 def _too_many_sets(done: pd.DataFrame, block: Block, sets: pd.DataFrame) -> list[Breach]:
-    found = []
+    """More sets than planned; test days are exempt, for a plan counts its ordinary sets."""
+    tests = days_of_tests(sets, block)
+    breaches = []
     for s in records(done):
         phase = block.phase_in(int(s.week), s.exercise)
         planned = phase.sets_per_session if phase and phase.exercise == s.exercise else None
-        if planned is not None and s.sets > planned:
+        if planned is not None and s.sets > planned and s.date not in tests:
             rows = _rows_of(_own_sets(sets, s))
-            found.append(
+            breaches.append(
                 Breach(
                     "sets_per_session",
                     int(s.week),
-                    s.date,
+                    (s.date,),
                     float(s.sets),
                     float(planned),
                     rows=rows,
                 )
             )
-    return found
+    return breaches
+
+
+def days_of_tests(sets: pd.DataFrame, block: Block) -> frozenset[pd.Timestamp]:
+    """
+    Test days of a block: those with a set marked as a test.
+
+    In a test week in which no set is marked any finger day may be the one, so all of them are.
+    """
+    inside = sets[sets["in_block"]]
+    marked = inside[inside["test"]]
+    silent = set(block.test_weeks) - set(marked["week"])
+    return frozenset(marked["date"]) | frozenset(inside.loc[inside["week"].isin(silent), "date"])
 
 
 def _own_sets(sets: pd.DataFrame, session: Any) -> pd.DataFrame:
@@ -358,9 +381,9 @@ def missing_minutes(dose: Dose) -> int:
     return int(np.count_nonzero(dose.sessions["minutes_logged"].isna()))
 
 
-def step_note(steps: pd.DataFrame) -> str:
+def load_steps(steps: pd.DataFrame) -> LoadSteps | None:
     """
-    Steps up in load from week to week beside general guidance: a note, never a limit.
+    Steps up in load from week to week; None where there is none.
 
     Parameters
     ----------
@@ -369,29 +392,15 @@ def step_note(steps: pd.DataFrame) -> str:
     known = steps[(steps["exercise"] != "pull") & steps["step_pct"].notna()]
     up = known[known["step_pct"] >= 0.5]  # less is body mass, not a step
     if up.empty:
-        return ""
+        return None
     top = up.loc[up["step_pct"].idxmax()]
-    low, high = ACSM_STEP_PCT
-    over = up[up["step_pct"] > high + 1e-9]
-    text = say(
-        "Load on the fingers went up from one week to the next in {up} of "
-        "{known} comparisons, at most by {step_pct} ({exercise_words}, {grip}, "
-        "week {week})",
+    return LoadSteps(
         up=len(up),
         known=len(known),
-        step_pct=fmt.with_unit(top["step_pct"], "%", 0),
-        exercise_words=fmt.EXERCISE_WORDS[top["exercise"]],
-        grip=fmt.series(top["grip"], top["hand"]),
+        over=int((up["step_pct"] > ACSM_STEP_PCT[1] + 1e-9).sum()),
+        top_pct=float(top["step_pct"]),
         week=int(top["week"]),
-    )
-    if len(over):
-        text += say("; above {high}~%: {over}", high=fmt.number(high), over=len(over))
-    return text + (
-        say(
-            ". A note, not a limit: for strength training in general ACSM (2009) "
-            "names steps of {low} to {high}~% once the planned repetitions are "
-            "passed; for finger hangs nothing of the kind is published.",
-            low=fmt.number(low),
-            high=fmt.number(high),
-        )
+        exercise=str(top["exercise"]),
+        grip=str(top["grip"]),
+        hand=str(top["hand"]),
     )

@@ -1,4 +1,4 @@
-"""Several blocks of one athlete: a line for each, and the strength path across all of them."""
+"""Several blocks of one athlete: what each one did, and the strength path across all of them."""
 
 from __future__ import annotations
 
@@ -10,22 +10,29 @@ import pandas as pd
 
 from gripbook.derive import derive_sets
 from gripbook.logs import Block, Logs
-from gripbook.reviews.change import SeriesChange, describe_change
+from gripbook.reviews.change import describe_change
+from gripbook.reviews.change_facts import PathKind, SeriesChange
 from gripbook.reviews.done import compare_with_plan
 from gripbook.reviews.people import Athlete
+from gripbook.reviews.shown import with_stand_in
 from gripbook.strength import fit_strength
-from gripbook.words import fmt, say
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class BlockLine:
     """
-    One block in a line. `series` is the followed series in that block (None where its log does not
-    measure it); `failed` tells why the block could not be read.
+    One block in a line.
+
+    Attributes
+    ----------
+    sessions_done, sessions_planned : finger sessions; None without a plan.
+    series : the followed series in that block, None where its log does not measure it.
+    failed : why the block could not be read.
     """
 
     block: Block
-    text: str
+    sessions_done: int
+    sessions_planned: int | None
     series: SeriesChange | None
     failed: str = ""
 
@@ -37,7 +44,7 @@ class Earlier:
     squad page does not need it.
     """
 
-    _own: Logs = field(repr=False)
+    _logs: Logs = field(repr=False)
     _block: Block
     _athlete: Athlete
     _last: pd.Timestamp
@@ -46,7 +53,7 @@ class Earlier:
     @property
     def blocks(self) -> tuple[Block, ...]:
         """Blocks begun by the log's last day, in time's order."""
-        begun = [b for b in self._own.blocks if pd.Timestamp(b.start) <= self._last]
+        begun = [b for b in self._logs.blocks if pd.Timestamp(b.start) <= self._last]
         return tuple(sorted(begun, key=lambda b: (b.start, b.name)))
 
     @cached_property
@@ -57,10 +64,9 @@ class Earlier:
         return tuple(self._line(b) for b in self.blocks)
 
     @property
-    def followed(self) -> str:
-        """The series that is followed through the blocks, in words; "" where none is measured."""
-        found = self._headline or next((x.series for x in self.lines if x.series), None)
-        return found.name if found else ""
+    def followed(self) -> SeriesChange | None:
+        """The series that is followed through the blocks; None where none is measured."""
+        return self._headline or next((x.series for x in self.lines if x.series), None)
 
     @property
     def paths(self) -> tuple[BlockLine, ...]:
@@ -69,81 +75,39 @@ class Earlier:
             x
             for x in self.lines
             if x.series is not None
-            and not x.series.fit.at_least
+            and x.series.path_kind is PathKind.ESTIMATE
             and x.series.path["kg"].notna().any()
         )
 
     @property
-    def notes(self) -> tuple[str, ...]:
-        """What the paths leave open."""
-        return tuple(_notes(self))
+    def missing(self) -> tuple[Block, ...]:
+        """Blocks whose log lacks the followed series, or states it for another edge or hold."""
+        return tuple(x.block for x in self.lines if x.series is None and not x.failed)
 
     def _line(self, block: Block) -> BlockLine:
         try:
-            sets = derive_sets(self._own.hangs, self._own.body, block)
-            done = compare_with_plan(sets, self._own.sessions, block, self._last)
+            sets = derive_sets(self._logs.hangs, self._logs.body, block)
+            if not self._athlete.show_body_mass:
+                sets = with_stand_in(sets)
+            done = compare_with_plan(sets, self._logs.sessions, block, self._last)
             change = describe_change(
                 fit_strength(sets, block), sets, block, self._athlete, hurt=False
             )
         except Exception as err:  # an odd old block must not cost the new one its page
-            reason = f"{type(err).__name__}: {err}"
-            return BlockLine(
-                block, say("{title}: could not be read.", title=_title(block)), None, reason
-            )
+            return BlockLine(block, 0, None, None, f"{type(err).__name__}: {err}")
         series = _same_series(change.series, change.headline, self._headline)
-        planned = done.sessions_planned
-        told = say("{sessions_done} finger sessions", sessions_done=done.sessions_done)
-        if planned is not None:
-            told = say(
-                "{sessions_done} of {planned} finger sessions",
-                sessions_done=done.sessions_done,
-                planned=planned,
-            )
-        if series is None:
-            strength = say("the series followed here is not in its log")
-        else:
-            strength = fmt.without_head(series.sentence, fmt.sentence(series.name)).rstrip(".")
-        return BlockLine(
-            block, fmt.headed(_title(block), fmt.clauses([told, strength]) + "."), series
-        )
-
-
-def _title(block: Block) -> str:
-    return say(
-        "{name}, {start} to {end}",
-        name=block.name,
-        start=fmt.day(block.start),
-        end=fmt.day(block.end),
-    )
+        return BlockLine(block, done.sessions_done, done.sessions_planned, series)
 
 
 def _same_series(
-    told: Iterable[SeriesChange], own: SeriesChange | None, wanted: SeriesChange | None
+    all_series: Iterable[SeriesChange], headline: SeriesChange | None, wanted: SeriesChange | None
 ) -> SeriesChange | None:
     """The series like the newest block's headline (same reference too), else the block's own."""
     if wanted is None:
-        return own
-    for s in told:
-        # the name holds hold, holds and edge: what strength is stated for
-        if s.fit.key == wanted.fit.key and s.name == wanted.name:
-            return s
-    return None
+        return headline
+    return next((s for s in all_series if _stated_for(s) == _stated_for(wanted)), None)
 
 
-def _notes(earlier: Earlier) -> Iterable[str]:
-    if len(earlier.paths) > 1:
-        yield (
-            say(
-                "Each block is estimated from its own sets alone; where two bands lie "
-                "apart, what happened in between is not measured."
-            )
-        )
-    missing = [x.block.name for x in earlier.lines if x.series is None and not x.failed]
-    if missing:
-        yield (
-            say(
-                "Not in the chart: {missing}, which did not load that series or states "
-                "strength for another edge or hold.",
-                missing=fmt.listing(missing),
-            )
-        )
+def _stated_for(s: SeriesChange) -> tuple[object, ...]:
+    """What a series is and what its strength is stated for; NaN is like NaN."""
+    return (s.fit.key, *map(str, (s.edge_mm, s.reference_s, s.reference_reps)))

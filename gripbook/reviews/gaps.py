@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import dataclass
+from enum import StrEnum
+
 import pandas as pd
 
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
@@ -10,177 +14,123 @@ from gripbook.reviews.done import Done
 from gripbook.reviews.dose import Dose, missing_minutes
 from gripbook.reviews.pain import Pain
 from gripbook.reviews.people import Athlete
-from gripbook.words import fmt, say
+
+
+class GapKind(StrEnum):
+    """What a log leaves open, most telling first."""
+
+    BLOCK_ASIDE = "block_aside"
+    NO_PLAN = "no_plan"
+    NO_LIMITS = "no_limits"
+    SILENT_WEEKS = "silent_weeks"
+    PAIN = "pain"
+    BODY_MASS = "body_mass"
+    LOAD_UNKNOWN = "load_unknown"
+    LOAD_GUESSED = "load_guessed"
+    TIME_UNKNOWN = "time_unknown"
+    RESERVE = "reserve"
+    OPEN_DAYS = "open_days"
+    EFFORT = "effort"
+    MINUTES = "minutes"
+    BORN = "born"
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """
+    One thing that the log leaves open.
+
+    `n` of `of`: how many, in what the kind counts (finger days without a word of pain, finger days
+    far from a weigh-in, sets, days, sessions; 0 where nothing is counted). `weeks`: silent weeks.
+    `low_kg`, `high_kg`: error of body mass on those days.
+    """
+
+    kind: GapKind
+    n: int = 0
+    of: int = 0
+    weeks: tuple[int, ...] = ()
+    low_kg: float = math.nan
+    high_kg: float = math.nan
 
 
 def find_gaps(
     sets: pd.DataFrame, athlete: Athlete, block: Block, done: Done, dose: Dose, pain: Pain
-) -> tuple[str, ...]:
-    """Sentences, most telling first, on what the log leaves open."""
-    return (
+) -> tuple[Gap, ...]:
+    """What the log leaves open, most telling first."""
+    gaps = [
         *_plan(block, done),
         *_pain(pain),
         *_body_mass(sets, athlete),
         *_sets(sets),
-        *_days(dose),
-        *_person(athlete),
-    )
+        _counted(GapKind.OPEN_DAYS, int((~dose.days["logged"]).sum())),
+        _counted(GapKind.EFFORT, int(dose.days["unknown"].sum())),
+        _counted(GapKind.MINUTES, missing_minutes(dose), len(dose.sessions)),
+        Gap(GapKind.BORN) if athlete.born is None else None,
+    ]
+    return tuple(gap for gap in gaps if gap is not None)
 
 
-def left_aside(plan: Block) -> str:
-    """Say that nothing is logged in the days of the block file's block."""
-    return say(
-        "Nothing is logged in the planned block, {name}, {start} to {end}, so this page covers the "
-        "whole log and compares it with no plan. If the block has begun, its first day in the "
-        "block file is wrong.",
-        name=plan.name,
-        start=fmt.day(plan.start),
-        end=fmt.day(plan.end),
-    )
+def _counted(kind: GapKind, n: int, of: int = 0) -> Gap | None:
+    return Gap(kind, n, of) if n else None
 
 
-def _plan(block: Block, done: Done) -> list[str]:
-    out = []
+def _plan(block: Block, done: Done) -> list[Gap]:
+    gaps = []
     if block.aside:
-        out.append(left_aside(block.aside))
+        gaps.append(Gap(GapKind.BLOCK_ASIDE))
     elif not block.planned:
-        out.append(
-            say("No plan was given: the page covers the whole log and compares it with no plan.")
-        )
+        gaps.append(Gap(GapKind.NO_PLAN))
     if block.given and not block.limits.stated:
-        out.append(
-            say(
-                "The block file sets no limits; a beginner's were taken (two finger days "
-                "a week, one rest day between, an hour a session; common practice, no "
-                "source)."
-            )
-        )
-    silent = done.weeks[
-        (done.weeks["sessions_done"] == 0)
-        & (done.weeks["without"] == "")
-        & (done.weeks["state"] == "done")
+        gaps.append(Gap(GapKind.NO_LIMITS))
+    w = done.weeks
+    silent = w[
+        (w["sessions_done"] == 0)
+        & (w["sessions_unreadable"] == 0)
+        & (w["without"].map(len) == 0)
+        & (w["state"] == "done")
     ]
     if len(silent):
-        out.append(
-            say(
-                "No finger session and no reason is logged for {weeks}.",
-                weeks=fmt.weeks(silent["week"]),
-            )
-        )
-    return out
+        gaps.append(Gap(GapKind.SILENT_WEEKS, weeks=tuple(map(int, silent["week"]))))
+    return gaps
 
 
-def _pain(pain: Pain) -> list[str]:
-    if pain.recorded:
-        return []
-    return [say("Pain was not recorded, which is not the same as none.")]
+def _pain(pain: Pain) -> list[Gap]:
+    silent, days = len(pain.silent_dates), len(pain.finger_days)
+    return [Gap(GapKind.PAIN, silent, days)] if silent or not pain.recorded else []
 
 
-def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[str]:
+def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[Gap]:
     if not athlete.show_body_mass:
         return []
     leaning = sets[(sets["load_source"] == "body") & sets["in_block"]]
     old = leaning[leaning["body_mass_age_days"] > OLD_WEIGH_IN_DAYS]
     if old.empty:
         return []
-    days = old["date"].nunique()
-    best, worst = old["body_mass_error_kg"].min(), old["body_mass_error_kg"].max()
-    error = fmt.mass(best)
-    if fmt.number(best) != fmt.number(worst):
-        error = say("{best} to {worst}", best=fmt.mass_number(best), worst=fmt.mass(worst))
     return [
-        say(
-            "On {days} of {nunique} finger days the nearest weigh-in was more than "
-            "{old_weigh_in_days} days away, so body mass, and the load with it, is "
-            "known to about {error} only.",
-            days=days,
-            nunique=leaning["date"].nunique(),
-            old_weigh_in_days=OLD_WEIGH_IN_DAYS,
-            error=error,
+        Gap(
+            GapKind.BODY_MASS,
+            old["date"].nunique(),
+            leaning["date"].nunique(),
+            low_kg=float(old["body_mass_error_kg"].min()),
+            high_kg=float(old["body_mass_error_kg"].max()),
         )
     ]
 
 
-def _sets(sets: pd.DataFrame) -> list[str]:
+def _sets(sets: pd.DataFrame) -> list[Gap | None]:
     inside = sets[sets["in_block"] & ~sets["warmup"]]
-    out = []
-    unknown = inside[inside["load_kg"].isna()]
-    if len(unknown):
-        out.append(
-            fmt.count(
-                int(unknown["sets"].sum()),
-                "The load of {n} set is not known.",
-                "The load of {n} sets is not known.",
-            )
-        )
-    guessed = inside[inside["load_kind"] == "guess"]
-    if len(guessed):
-        n = int(guessed["sets"].sum())
-        out.append(
-            fmt.count(
-                n,
-                "The load of {n} set was guessed; it counts as work, not as strength.",
-                "The load of {n} sets was guessed; they count as work, not as strength.",
-            )
-        )
-    time = inside[inside["tension_s"].isna()]
-    if len(time):
-        n = int(time["sets"].sum())
-        out.append(
-            fmt.count(
-                n,
-                "How long {n} set lasted is not known (it ended early and the holds or seconds "
-                "were not written down); it is missing in the time under load.",
-                "How long {n} sets lasted is not known (they ended early and the holds or seconds "
-                "were not written down); they are missing in the time under load.",
-            )
-        )
+    every = int(inside["sets"].sum())
+
+    def counted(kind: GapKind, which: pd.Series) -> Gap | None:
+        return _counted(kind, int(inside.loc[which, "sets"].sum()), every)
+
     held = inside[inside["exercise"] != "pull"]
     reserves = held["reserve_s"].notna() | held["reserve_reps"].notna()
-    if len(held) and not reserves.any():
-        out.append(say("No set says how much was left in reserve."))
-    return out
-
-
-def _days(dose: Dose) -> list[str]:
-    out = []
-    open_days = int((~dose.days["logged"]).sum())
-    if open_days:
-        out.append(
-            fmt.sentence(
-                fmt.count(
-                    open_days,
-                    "{n} day of the block is neither logged nor confirmed as rest.",
-                    "{n} days of the block are neither logged nor confirmed as rest.",
-                )
-            )
-        )
-    unknown = int(dose.days["unknown"].sum())
-    if unknown:
-        out.append(
-            fmt.sentence(
-                fmt.count(
-                    unknown,
-                    "{n} session has no effort or no minutes, so the load of its week is not "
-                    "computed.",
-                    "{n} sessions have no effort or no minutes, so the load of those weeks is not "
-                    "computed.",
-                )
-            )
-        )
-    lost = missing_minutes(dose)
-    if lost:
-        out.append(
-            say(
-                "The minutes of {finger_sessions} were not logged; they were estimated "
-                "from sets and planned rests.",
-                finger_sessions=fmt.count(lost, "{n} finger session", "{n} finger sessions"),
-            )
-        )
-    return out
-
-
-def _person(athlete: Athlete) -> list[str]:
-    if athlete.born is None:
-        return [say("The year of birth is not recorded; the page is written for adults.")]
-    return []
+    return [
+        counted(GapKind.LOAD_UNKNOWN, inside["load_kg"].isna()),
+        counted(GapKind.LOAD_GUESSED, inside["load_kind"] == "guess"),
+        counted(GapKind.TIME_UNKNOWN, inside["tension_s"].isna()),
+        Gap(GapKind.RESERVE, 0, int(held["sets"].sum()))
+        if len(held) and not reserves.any()
+        else None,
+    ]

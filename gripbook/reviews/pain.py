@@ -1,5 +1,5 @@
 """
-Pain as logged, and what the log asks for. Nothing here is a diagnosis.
+Pain as logged, and what it asks for. Nothing here is a diagnosis.
 
 The levels are the log's own, 0 to 10. The published pain scales for the knee and the Achilles
 tendon were made for rehabilitation under supervision and say nothing about fingers; they are not
@@ -9,48 +9,41 @@ used. The lines here are cautious choices of our own, without a source.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Final, Literal
+from typing import Any, Final, Literal
 
 import numpy as np
 import pandas as pd
 
 from gripbook.derive.records import records
 from gripbook.logs import Block
-from gripbook.logs.schema import FINGER_SITES
+from gripbook.logs.schema import CLEARED, FINGER_SITES
 from gripbook.reviews.people import Athlete
-from gripbook.words import Table, fmt, mark, say
 
 Reason = Literal["sign", "under_18", "level", "stopped", "morning", "rising"]
-
-_SITE_WORDS = Table(
-    {
-        "index": mark("index finger"),
-        "middle": mark("middle finger"),
-        "ring": mark("ring finger"),
-        "little": mark("little finger"),
-        "thumb": mark("thumb"),
-        "palm": mark("palm"),
-        "wrist": mark("wrist"),
-        "forearm": mark("forearm"),
-        "elbow_inner": mark("inner elbow"),
-        "elbow_outer": mark("outer elbow"),
-        "shoulder": mark("shoulder"),
-    }
+#: Reasons to stop or hold, most urgent first.
+URGENCY: Final[tuple[Reason, ...]] = (
+    "sign",
+    "under_18",
+    "level",
+    "stopped",
+    "morning",
+    "rising",
 )
-_SIGN_WORDS = Table(
-    {"pop": mark("a pop"), "swelling": mark("swelling"), "stiff": mark("stiffness")}
-)
-_WHEN_WORDS = Table(
-    {
-        "during": mark("while training"),
-        "after": mark("after training"),
-        "morning": mark("in the morning"),
-    }
-)
-#: Pain has risen where the mean of a week's entries is at least this much above the mean of the
-#: week before (own cautious choice, no source).
-RISE_IN_TWO_WEEKS: Final = 1.0
+#: Pain has risen (fallen) where the mean of a week's day maxima is at least this much above (below)
+#: the mean of the week before (own cautious choice, no source).
+CHANGE_IN_TWO_WEEKS: Final = 1.0
+#: "None" is a headline only from this share of the finger days on (own choice, no source).
+ASKED_SHARE_FOR_NONE: Final = 0.5
 _COLUMNS: Final = ("date", "when", "site", "side", "level", "sign", "note", "file", "line")
+
+
+@dataclass(frozen=True, slots=True)
+class Worst:
+    """The highest level of a place (0 to 10), its first `date` and `when` ("": not recorded)."""
+
+    level: float
+    date: pd.Timestamp
+    when: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,18 +51,35 @@ class PainFlag:
     """
     One place's reasons to stop or hold.
 
-    `reasons`: most urgent first; `reason` is the first of them. `side`: `left`, `right`, or `both`
-    where both are meant or the side is not recorded. `date`: the last day it was felt. `facts`:
-    what was logged there, part of `text`. `rows`: the log rows it rests on, as `file:line`.
+    `reasons`: most urgent first. `site`: as logged, "" where not recorded. `logged_side`: as
+    logged; `side`: the hands meant, `left`, `right`, or `both` where both are meant or the side is
+    not recorded. `first`, `last`: days it was felt. `worst`: None where no level is above 0.
+    `limit`: the block's limit of pain. `high_dates`: days at or above it (any level above 0 where
+    the limit is 0). `finger_days_after`: finger days after the first of them. `sign`, `sign_date`:
+    the last pop, swelling or stiffness ("" and None without). `stopped_dates`: days with a set
+    stopped for pain and no level. `morning_dates`: mornings on which it was felt. `rising_since`,
+    `falling_since`: the last day before pain rose or fell over two weeks; None where it did not.
+    `cleared`: the first `cleared` day after its last entry; the flag is then history and holds
+    nothing. `rows`: the log rows it rests on, as `file:line`.
     """
 
     reasons: tuple[Reason, ...]
-    place: str
     site: str
+    logged_side: str
     side: str
-    date: pd.Timestamp
-    facts: str
-    text: str
+    first: pd.Timestamp
+    last: pd.Timestamp
+    worst: Worst | None
+    limit: float
+    high_dates: tuple[pd.Timestamp, ...]
+    finger_days_after: int
+    sign: str
+    sign_date: pd.Timestamp | None
+    stopped_dates: tuple[pd.Timestamp, ...]
+    morning_dates: tuple[pd.Timestamp, ...]
+    rising_since: pd.Timestamp | None
+    falling_since: pd.Timestamp | None
+    cleared: pd.Timestamp | None
     rows: tuple[str, ...]
 
     @property
@@ -78,21 +88,55 @@ class PainFlag:
         return self.reasons[0]
 
     @property
+    def date(self) -> pd.Timestamp:
+        """The last day it was felt."""
+        return self.last
+
+    @property
     def stop(self) -> bool:
         """Whether that side is to be loaded no more until it was looked at."""
         return self.reason in ("sign", "under_18", "level")
 
 
+@dataclass(frozen=True, slots=True)
+class Clearance:
+    """A day on which a physician or physiotherapist ended a hold; `note` says who and how far."""
+
+    date: pd.Timestamp
+    note: str
+    file: str
+    line: int
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class Pain:
     """
-    `entries`: the block's rows of pain.csv and its sets stopped for pain, in order of day, with
-    `place` (words) added. A level that is missing is not known, never 0. `flags`: reasons to stop
-    or hold, most urgent first, one a place.
+    Pain of a block.
+
+    `entries`: the block's rows of pain.csv and its sets stopped for pain, one row each, in order of
+    day: `date`, `when` (during, after, morning, ""), `site`, `side`, `level` (NaN: not known, never
+    0), `sign` (pop, swelling, stiff, ""), `note`, `stopped` (bool: stands for a set stopped for
+    pain), `file`, `line`. `all_flags`: reasons to stop or hold, most urgent first, one a place (and
+    one more for what came after it was cleared). `load`: finger work beside it, one row per finger
+    day of the block: `date`, `sets` (int), `tension_s` (what is known of it), warm-ups included.
+    `limit`: the block's limit. `cleared`: in order of day, those after the block too.
     """
 
     entries: pd.DataFrame
-    flags: tuple[PainFlag, ...]
+    all_flags: tuple[PainFlag, ...]
+    load: pd.DataFrame
+    limit: float
+    cleared: tuple[Clearance, ...] = ()
+
+    @property
+    def flags(self) -> tuple[PainFlag, ...]:
+        """The reasons to stop or hold that nobody has cleared since."""
+        return tuple(f for f in self.all_flags if f.cleared is None)
+
+    @property
+    def finger_days(self) -> tuple[pd.Timestamp, ...]:
+        """Days with finger sets in the block."""
+        return tuple(self.load["date"])
 
     @property
     def recorded(self) -> bool:
@@ -104,27 +148,37 @@ class Pain:
         """The entries that name pain or a sign, or a place without a level."""
         return self.entries[_felt(self.entries)]
 
+    @property
+    def felt_dates(self) -> tuple[pd.Timestamp, ...]:
+        """Days on which pain or a sign was written down."""
+        return tuple(sorted(set(self.felt["date"])))
 
-def place_words(site: str, side: str) -> str:
-    """Site and side in words: left inner elbow; ring finger."""
-    if not site:
-        sided = (
-            say("{side} side", side=fmt.SIDE_WORDS[side])
-            if side in ("left", "right")
-            else say("both sides")
-            if side
-            else ""
-        )
-        return (
-            say("{sided}, place not recorded", sided=sided) if sided else say("place not recorded")
-        )
-    words = _SITE_WORDS.get(site, site.replace("_", " "))
-    if side == "both":
-        return say("{words}, both sides", words=words)
-    return say("{side} {words}", side=fmt.SIDE_WORDS[side], words=words) if side else words
+    @property
+    def none_dates(self) -> tuple[pd.Timestamp, ...]:
+        """Days on which pain was asked about and none felt."""
+        return tuple(sorted(set(self.entries["date"]) - set(self.felt["date"])))
+
+    @property
+    def silent_dates(self) -> tuple[pd.Timestamp, ...]:
+        """Finger days for which nothing is written down; that is not "no pain"."""
+        asked = set(self.entries["date"])
+        return tuple(d for d in self.finger_days if d not in asked)
+
+    @property
+    def none_is_known(self) -> bool:
+        """Whether "no pain" may be a headline: none felt, half of the finger days or more asked."""
+        days = len(self.finger_days)
+        asked = days - len(self.silent_dates)
+        return bool(days) and self.felt.empty and asked >= ASKED_SHARE_FOR_NONE * days
 
 
-def read_pain(pain: pd.DataFrame, sets: pd.DataFrame, block: Block, athlete: Athlete) -> Pain:
+def read_pain(
+    pain: pd.DataFrame,
+    sets: pd.DataFrame,
+    block: Block,
+    athlete: Athlete,
+    sessions: pd.DataFrame | None = None,
+) -> Pain:
     """
     The block's pain entries and what they ask for.
 
@@ -135,24 +189,42 @@ def read_pain(pain: pd.DataFrame, sets: pd.DataFrame, block: Block, athlete: Ath
     Parameters
     ----------
     pain : rows of pain.csv; sets : derived sets, whose days are the finger days.
+    sessions : rows of sessions.csv, for days of kind `cleared`.
     """
     inside = sets[sets["in_block"]]
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     written = pain.loc[(pain["date"] >= start) & (pain["date"] <= end), list(_COLUMNS)]
-    stopped = _stopped_sets(inside, written)
-    entries = pd.concat([written, stopped], ignore_index=True) if len(stopped) else written.copy()
+    hurt = inside[inside["stopped"] == "pain"]
+    written = _with_hands(written, hurt).assign(stopped=False)
+    entries = pd.concat([written, _stopped_sets(hurt, written)]) if len(hurt) else written
     entries = entries.sort_values(["date", "file", "line"], kind="stable").reset_index(drop=True)
-    words = [place_words(a, b) for a, b in zip(entries["site"], entries["side"], strict=True)]
-    entries["place"] = pd.Series(words, index=entries.index, dtype="str")
-    days = sorted(set(inside["date"]))
+    days = tuple(sorted(set(inside["date"])))
+    cleared = _clearances(sessions, start)
+    felt = entries[_felt(entries)]
+    # what was felt up to a day of clearing is apart from what came after it
+    turn = sum((felt["date"] > c.date for c in cleared), start=pd.Series(0, index=felt.index))
     flags = [
         flag
-        for _, own in entries[_felt(entries)].groupby("place", sort=True)
-        if (flag := _flag_of(own, days, block, athlete)) is not None
+        for (_, _, n), own in felt.groupby(["site", "side", turn], sort=True)
+        if (flag := _flag_of(own, days, block, athlete, cleared[int(n) :])) is not None
     ]
-    urgency = ("sign", "under_18", "level", "stopped", "morning", "rising")
-    flags.sort(key=lambda f: (urgency.index(f.reason), f.place))
-    return Pain(entries, tuple(flags))
+    flags.sort(key=lambda f: (f.cleared is not None, URGENCY.index(f.reason)))
+    return Pain(entries, tuple(flags), _load(inside), block.limits.pain_level, cleared)
+
+
+def _load(inside: pd.DataFrame) -> pd.DataFrame:
+    """Finger work by day."""
+    seconds = inside["tension_s"] * inside["sets"]
+    work = inside[["date", "sets"]].assign(tension_s=seconds)
+    return work.groupby("date", sort=True)[["sets", "tension_s"]].sum().reset_index()
+
+
+def _clearances(sessions: pd.DataFrame | None, start: pd.Timestamp) -> tuple[Clearance, ...]:
+    if sessions is None:
+        return ()
+    own = sessions[(sessions["kind"] == CLEARED) & (sessions["date"] >= start)]
+    found = [Clearance(r.date, r.note, r.file, int(r.line)) for r in records(own)]
+    return tuple(sorted(found, key=lambda c: (c.date, c.file, c.line)))
 
 
 def _felt(entries: pd.DataFrame) -> pd.Series:
@@ -161,175 +233,114 @@ def _felt(entries: pd.DataFrame) -> pd.Series:
     return felt
 
 
-def _stopped_sets(sets: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
+def _with_hands(written: pd.DataFrame, hurt: pd.DataFrame) -> pd.DataFrame:
+    """Entries without a side take the hand of that day's sets stopped for pain, where it is one."""
+    hands = {date: set(own["hand"]) for date, own in hurt.groupby("date")}
+    one = {date: min(found) for date, found in hands.items() if len(found) == 1}
+    known = (written["side"] == "") & written["date"].isin(list(one)) & _felt(written)
+    return written.assign(side=written["side"].mask(known, written["date"].map(one)).astype("str"))
+
+
+def _stopped_sets(hurt: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
     """Sets stopped for pain, as entries; the place is that of the day's own entry, if one fits."""
     rows = []
-    hurt = sets[sets["stopped"] == "pain"]
-    if hurt.empty:
-        return written.iloc[:0]
     felt = written[_felt(written)]
     for s in records(hurt, "date", "hand", "file", "line"):
         fits = felt[(felt["date"] == s.date) & felt["side"].isin([s.hand, "both", ""])]
         if s.hand == "both":
             fits = felt[felt["date"] == s.date]
         site, side = (fits.iloc[0]["site"], fits.iloc[0]["side"]) if len(fits) else ("", s.hand)
-        note = say("a set was stopped for pain")
-        rows.append((s.date, "during", site, side, np.nan, "", note, s.file, s.line))
-    return pd.DataFrame(rows, columns=list(_COLUMNS)).astype(
+        rows.append((s.date, "during", site, side, np.nan, "", "", s.file, s.line))
+    frame = pd.DataFrame(rows, columns=list(_COLUMNS)).astype(
         {"date": "datetime64[us]", "level": "float64", "line": "int64"}
         | dict.fromkeys(("when", "site", "side", "sign", "note", "file"), "str")
     )
+    return frame.assign(stopped=True)
 
 
 def _flag_of(
-    own: pd.DataFrame, finger_days: list[pd.Timestamp], block: Block, athlete: Athlete
+    own: pd.DataFrame,
+    finger_days: tuple[pd.Timestamp, ...],
+    block: Block,
+    athlete: Athlete,
+    cleared: tuple[Clearance, ...],
 ) -> PainFlag | None:
-    """The flag of one place, from its entries that tell of pain."""
-    site, side, place = (str(own.iloc[0][c]) for c in ("site", "side", "place"))
+    """
+    The flag of one place, from its entries that tell of pain.
+
+    Parameters
+    ----------
+    cleared : the clearances that came on or after the last of the entries.
+    """
+    site, side = str(own.iloc[0]["site"]), str(own.iloc[0]["side"])
     limit = block.limits.pain_level
     high = own[own["level"] >= limit] if limit > 0 else own[own["level"] > 0]
     signs = own[own["sign"] != ""]
     mornings = own[own["when"] == "morning"]
-    since = _rising_since(own)
-    days_with_level = set(own.loc[own["level"].notna(), "date"])
-    stopped = own[own["level"].isna() & (own["sign"] == "") & ~own["date"].isin(days_with_level)]
-    young = athlete.minor is True and (site in FINGER_SITES or not site)
-
-    found: dict[Reason, bool] = {
+    with_level = set(own.loc[own["level"].notna(), "date"])
+    stopped = own[own["level"].isna() & (own["sign"] == "") & ~own["date"].isin(with_level)]
+    rising = _changed_since(own, +1)
+    true: dict[Reason, bool] = {
         "sign": len(signs) > 0,
-        "under_18": young,
+        "under_18": athlete.minor is True and (site in FINGER_SITES or not site),
         "level": len(high) > 0,
         "stopped": len(stopped) > 0,
         "morning": len(mornings) > 0,
-        "rising": since is not None,
+        "rising": rising is not None,
     }
-    reasons = tuple(reason for reason, true in found.items() if true)
+    reasons = tuple(reason for reason in URGENCY if true[reason])
     if not reasons:
         return None
-
-    facts = []
-    if len(signs):
-        row = signs.iloc[-1]
-        where = say(" in the {place}", place=place) if site else ""
-        facts.append(
-            say(
-                "{sign_words}{where} on {day}",
-                sign_words=_SIGN_WORDS[row["sign"]],
-                where=where,
-                day=_day(row["date"]),
-            )
-        )
-    levels = own[own["level"] > 0]
-    if len(levels):
-        worst = levels.loc[levels["level"].idxmax()]
-        when = _WHEN_WORDS.get(worst["when"], "")
-        words = say(
-            "{level} of 10 {when}", level=fmt.number(worst["level"]), when=when
-        ).strip() + say(" on {day}", day=_day(worst["date"]))
-        if len(high):
-            words += say(" (the block's limit is {limit})", limit=fmt.number(limit))
-        facts.append(words)
-    if len(stopped):
-        facts.append(
-            say(
-                "pain on {value}, its level not recorded",
-                value=fmt.listing(_day(d) for d in sorted(set(stopped["date"]))),
-            )
-        )
-    if len(mornings):
-        n = mornings["date"].nunique()
-        if n == 1:
-            facts.append(say("there on the morning of {day}", day=_day(mornings["date"].iloc[0])))
-        else:
-            facts.append(
-                say("there on {mornings}", mornings=fmt.count(n, "{n} morning", "{n} mornings"))
-            )
-    if since is not None:
-        facts.append(say("rising since {day}", day=_day(since)))
-
-    told, tail = ", ".join(facts), ""
-    if reasons[0] == "sign":
-        text = say(
-            "Stop today: {told}. Don't load {hand} again before a doctor has looked at {value}.",
-            told=told,
-            hand=_hand(side),
-            value=say("it") if site else say("the place"),
-        )
-    else:
-        text = fmt.headed(_action(reasons[0], place, site, side), f"{told}.")
-    if len(high):
-        first = high["date"].min()
-        after = sum(1 for d in finger_days if d > first)
-        if after:
-            tail = say(
-                " {finger_days} came after {day}, the first day at the limit.",
-                finger_days=fmt.sentence(fmt.count(after, "{n} finger day", "{n} finger days")),
-                day=_day(first),
-            )
-    meant = side if side in ("left", "right") else "both"
+    after = [d for d in finger_days if len(high) and d > high["date"].min()]
     return PainFlag(
         reasons=reasons,
-        place=place,
         site=site,
-        side=meant,
-        date=own["date"].max(),
-        facts=told,
-        text=text + tail,
+        logged_side=side,
+        side=side if side in ("left", "right") else "both",
+        first=own["date"].min(),
+        last=own["date"].max(),
+        worst=_worst(own),
+        limit=limit,
+        high_dates=_dates(high),
+        finger_days_after=len(after),
+        sign=str(signs["sign"].iloc[-1]) if len(signs) else "",
+        sign_date=signs["date"].iloc[-1] if len(signs) else None,
+        stopped_dates=_dates(stopped),
+        morning_dates=_dates(mornings),
+        rising_since=rising,
+        falling_since=_changed_since(own, -1),
+        cleared=cleared[0].date if cleared else None,
         rows=tuple(f"{f}:{n}" for f, n in zip(own["file"], own["line"], strict=True)),
     )
 
 
-def _hand(side: str) -> str:
-    """Which hands are meant; a side that is not recorded means both."""
-    if side in ("left", "right"):
-        return say("the {side} hand, two-hand hangs included,", side=fmt.SIDE_WORDS[side])
-    return say("both hands") if side == "both" else say("both hands (the side is not recorded)")
+def _dates(rows: pd.DataFrame) -> tuple[pd.Timestamp, ...]:
+    return tuple(sorted(set(rows["date"])))
 
 
-def _action(reason: Reason, place: str, site: str, side: str) -> str:
-    """What to do and whom to see: the first half of a flag's sentence."""
-    hand = _hand(side)
-    part = say("the {place}", place=place) if site else say("it")
-    if reason == "under_18":
-        return say(
-            "Stop loading {hand} and have {part} looked at by a physician promptly, "
-            "as any finger pain under 18",
-            hand=hand,
-            part=part,
-        )
-    if reason == "level":
-        return say(
-            "Stop loading {hand} and have {part} looked at by a physician or "
-            "physiotherapist this week",
-            hand=hand,
-            part=part,
-        )
-    return say(
-        "Hold: nothing heavier, smaller or longer for {hand} until a physician "
-        "or physiotherapist has looked at {part}",
-        hand=hand,
-        part=part,
-    )
+def _worst(own: pd.DataFrame) -> Worst | None:
+    levels = own[own["level"] > 0]
+    if levels.empty:
+        return None
+    top: Any = levels.loc[levels["level"].idxmax()]
+    return Worst(float(top["level"]), top["date"], str(top["when"]))
 
 
-def _rising_since(own: pd.DataFrame) -> pd.Timestamp | None:
+def _changed_since(own: pd.DataFrame, way: int) -> pd.Timestamp | None:
     """
-    The last day before pain rose over two weeks, the earliest there is; None where it did not.
+    The last day before pain rose (`way` 1) or fell (-1) over two weeks; None where it did not.
 
     Two weeks end on each day with an entry; the mean of the second week's day maxima is compared
     with the mean of the first's. Pain that only began in the second week has not risen: it is new.
+    A rise is found at its earliest, a fall only where the last two weeks hold one.
     """
     days = own[own["level"] > 0].groupby("date")["level"].max()
-    for last in days.index:
+    for last in days.index if way > 0 else days.index[-1:]:
         second = days[(days.index > last - pd.Timedelta(days=7)) & (days.index <= last)]
         first = days[
             (days.index > last - pd.Timedelta(days=14))
             & (days.index <= last - pd.Timedelta(days=7))
         ]
-        if len(first) and second.mean() - first.mean() >= RISE_IN_TWO_WEEKS:
+        if len(first) and way * (second.mean() - first.mean()) >= CHANGE_IN_TWO_WEEKS:
             return pd.Timestamp(first.index[-1])
     return None
-
-
-def _day(day: pd.Timestamp) -> str:
-    return fmt.day(day.date(), year=False)

@@ -1,4 +1,4 @@
-"""The squad on one page: one row an athlete, and whom to look at first."""
+"""The squad as facts: one row an athlete, and whom to call first."""
 
 from __future__ import annotations
 
@@ -6,69 +6,148 @@ import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass, replace
+from enum import StrEnum
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
-from gripbook.derive.pooled import Pooled, expected_above, pool, share_above, without_prior
+from gripbook.derive.pooled import (
+    Pooled,
+    chance_alike,
+    expected_above,
+    pool,
+    share_above,
+    without_prior,
+)
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
-from gripbook.reviews.change import SeriesChange, digits_of
+from gripbook.reviews.body_mass import Fall
+from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
+from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
 from gripbook.strength.model import build_layout
-from gripbook.words import Table, fmt, mark, say
+from gripbook.strength.reasons import SeriesReason
 
-_VERDICT_WORDS = Table(
-    {
-        "rise": mark("stronger"),
-        "fall": mark("weaker"),
-        "steady": mark("steady"),
-        "unclear": mark("unclear"),
-    }
-)
-CAPACITIES = ("hang", "repeater", "pull")
-#: A squad's change is told from so many athletes on: of two, one could be worked out from the
+CAPACITIES: Final = ("hang", "repeater", "pull")
+#: A squad's change is given from so many athletes on: of two, one could be worked out from the
 #: other (own choice, no source).
-LEAST_ATHLETES = 3
+LEAST_ATHLETES: Final = 3
+#: Share of squads in which all changed alike that may be said to differ. A block is tested in each
+#: capacity, so each test gets an equal part of it (Bonferroni).
+FALSE_DIFFERENCE_SHARE: Final = 0.05
+#: An athlete without an entry for so many days, while others log, is flagged (own choice, no
+#: source).
+SILENT_DAYS: Final = 14
+
+
+class FlagKind(StrEnum):
+    """Reasons to call an athlete, the weightiest first: the order of the squad page."""
+
+    REVIEW_FAILED = "review_failed"
+    PAIN_AT_LIMIT = "pain_at_limit"
+    INJURY_NOTE = "injury_note"
+    PHYSICIAN = "physician"
+    PAIN_RISING = "pain_rising"
+    LIMIT_BROKEN = "limit_broken"
+    WEAKER = "weaker"
+    SESSIONS_MISSING = "sessions_missing"
+    NOTHING_LOGGED = "nothing_logged"
+    ROWS_REFUSED = "rows_refused"
+    PAIN_NOT_NOTED = "pain_not_noted"
+
+
+#: Flags whose first words a page sets apart: they concern health.
+HEALTH: Final = (FlagKind.PAIN_AT_LIMIT, FlagKind.INJURY_NOTE, FlagKind.PHYSICIAN)
+_ORDER: Final = tuple(FlagKind)
+
+
+@dataclass(frozen=True, slots=True)
+class SquadFlag:
+    """
+    One reason to call an athlete; fields that its kind does not need are empty.
+
+    Attributes
+    ----------
+    kind : the reason.
+    site, side, level, date : of pain, as logged: its place, highest level (NaN: not noted), and the
+        day of that level. limit : the block's limit of pain.
+    fall : of body mass. over : name of the broken limit, figure : its worst value, allowed : what
+        is allowed, weeks : block weeks (also of missing sessions). capacities : weaker in these.
+    number : sessions missing, days since the last entry, rows, or notes to read. since : the last
+        entry; of pain, the last day before it rose.
+    """
+
+    kind: FlagKind
+    site: str = ""
+    side: str = ""
+    level: float = math.nan
+    date: pd.Timestamp | None = None
+    limit: float = math.nan
+    fall: Fall | None = None
+    over: str = ""
+    figure: float = math.nan
+    allowed: float = math.nan
+    weeks: tuple[int, ...] = ()
+    capacities: tuple[str, ...] = ()
+    number: int = 0
+    since: pd.Timestamp | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class CapacityMark:
+    """
+    An athlete's mark in one capacity on the common scale.
+
+    It is that of the series named beforehand, else of the one with most sets; of two hands, the one
+    that gained less.
+
+    Attributes
+    ----------
+    capacity, grip, hand : what it is. verdict, tenths : as on the athlete's page.
+    change_pct, low_pct, high_pct : change and 90 % range in per cent of the start; NaN where not
+        measured. sure : whether the range lies on one side of no change.
+    reasons : why it was not measured. one_day : whether all its sets are of one day.
+    """
+
+    capacity: str
+    grip: str
+    hand: str
+    verdict: ChangeVerdict
+    tenths: int
+    change_pct: float
+    low_pct: float
+    high_pct: float
+    reasons: tuple[SeriesReason, ...]
+    one_day: bool
+
+    @property
+    def sure(self) -> bool:
+        """Whether the whole range lies on one side of no change."""
+        return self.low_pct > 0 or self.high_pct < 0
 
 
 @dataclass(frozen=True, slots=True)
 class CapacityChange:
     """
-    One athlete's change in one capacity: the series named beforehand, else the one with most sets.
+    One athlete's change in one capacity for pooling: the series named beforehand, else the one
+    with most sets.
 
-    `change_kg`, `low_kg`, `high_kg`: estimate and 90 % interval. `log_change`, `log_sd`: what the
-    log alone says of the change (natural log), the model's prior taken out; NaN and infinity where
-    it says nothing. `kept`: the share of a log change that the estimate shows, the rest being
-    drawn to the prior. `shows`: whether the estimate lies above the smallest change that matters.
+    Attributes
+    ----------
+    log_change, log_sd : what the log alone says of the change (natural log), the model's prior
+        taken out; NaN and infinity where it says nothing. kept : the share of a log change that
+        the estimate shows, the rest being drawn to the prior. smallest_pct : the smallest change
+        that matters. shows : whether the estimate lies above it.
     """
 
     capacity: str
-    series: str
-    verdict: str
-    change_kg: float
-    low_kg: float
-    high_kg: float
     log_change: float
     log_sd: float
     kept: float
     smallest_pct: float
     shows: bool
-
-    @property
-    def words(self) -> str:
-        """Verdict and range in kilograms."""
-        width = self.high_kg - self.low_kg
-        digits = [digits_of(v, width) for v in (self.low_kg, self.high_kg)]
-        low, high = (
-            fmt.number(v, d, sign=True)
-            for v, d in zip((self.low_kg, self.high_kg), digits, strict=True)
-        )
-        verdict = _VERDICT_WORDS[self.verdict]
-        return say(
-            "{verdict}, {low} to {high}~{unit}", verdict=verdict, low=low, high=high, unit="kg"
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,9 +155,15 @@ class SquadChange:
     """
     What a capacity did in all athletes of one block.
 
-    `pooled` is in log terms; `shown` athletes have an estimate above `smallest_pct`, `by_noise`
-    would had nobody changed, `by_alike` had all changed alike; `share` is the estimated share of
-    true changes above it (NaN where nothing spreads). `athletes` of the block, `pooled.n` measured.
+    Attributes
+    ----------
+    pooled : in log terms. athletes : of the block; `pooled.n` of them are measured.
+    smallest_pct : the smallest change that matters. shown : athletes with an estimate above it;
+        by_noise : how many would show it had nobody changed; by_alike : had all changed alike.
+    share : estimated share of true changes above it (NaN where nothing spreads).
+    differ : whether the athletes differ by more than chance explains. Where all changed alike, a
+        block is wrongly said to differ, in any of its capacities, in at most
+        `FALSE_DIFFERENCE_SHARE` of squads.
     """
 
     block: str
@@ -90,94 +175,58 @@ class SquadChange:
     by_noise: float
     by_alike: float
     share: float
+    differ: bool
 
     @property
-    def differ(self) -> bool:
-        """Whether the athletes differ by more than noise explains."""
-        return self.pooled.spread_low > 0
+    def mean_pct(self) -> float:
+        """Mean change in per cent."""
+        return 100 * math.expm1(self.pooled.mean)
 
     @property
-    def sentences(self) -> tuple[str, ...]:
-        """The change, the spread, and what noise (here called chance) alone would show."""
-        p, s = self.pooled, f"{fmt.number(self.smallest_pct)}{fmt.NBSP}%"
-        name = fmt.sentence(fmt.EXERCISE_WORDS[self.capacity])
-        mean, low, high = (
-            fmt.number(100 * math.expm1(x), 1, sign=True) for x in (p.mean, p.low, p.high)
-        )
-        others = "" if p.n == self.athletes else say(" (the logs of the others do not tell it)")
-        first = say(
-            "{name}, {block}: {mean}~% on average, between {low} and {high}~%, in "
-            "{n} of {athletes} athletes{others}.",
-            name=name,
-            block=self.block,
-            mean=mean,
-            low=low,
-            high=high,
-            n=p.n,
-            athletes=self.athletes,
-            others=others,
-        )
-        widest = fmt.with_unit(100 * math.expm1(p.spread_high), "%", 0)
-        if self.differ:
-            least = fmt.number(100 * math.expm1(p.spread_low), 0)
-            spread = say(
-                "The athletes differ by more than chance explains: a spread (SD) between "
-                "{least} and {widest}.",
-                least=least,
-                widest=widest,
-            )
-        else:
-            spread = say(
-                "The athletes may all have changed alike: their differences are no more "
-                "than chance explains (a spread, as an SD, of {widest} at most).",
-                widest=widest,
-            )
-        noise = say(
-            "{athlete_showss} a gain above {s}, the smallest that matters; had "
-            "nobody changed, chance alone would put {about} there, had all changed "
-            "alike {about_2}.",
-            athlete_showss=fmt.sentence(
-                fmt.count(self.shown, "{n} athlete shows", "{n} athletes show")
-            ),
-            s=s,
-            about=about(self.by_noise),
-            about_2=about(self.by_alike),
-        )
-        return first, spread, noise
-
-
-def about(expected: float) -> str:
-    """An expected count in words that claim no more than it knows."""
-    return (
-        say("hardly one")
-        if expected < 0.5
-        else say("about {number}", number=fmt.in_words(round(expected)))
-    )
+    def range_pct(self) -> tuple[float, float]:
+        """Its 90 % range in per cent."""
+        return 100 * math.expm1(self.pooled.low), 100 * math.expm1(self.pooled.high)
 
 
 @dataclass(frozen=True, slots=True)
 class SquadRow:
     """
-    One athlete on the squad page. `open_first` says why to look here first ("" = no reason
-    logged). `failed` tells why no review could be made.
+    One athlete on the squad page.
+
+    Attributes
+    ----------
+    flags : reasons to call, the weightiest first; none is no sign that all is well.
+    marks : one a capacity that has sets, in the order of `CAPACITIES`.
+    changes : the same for pooling. sessions_done, sessions_planned : finger sessions; None without
+        a plan. notes : notes in the athlete's words. refused : rows not readable.
+    last, days_since_last : the athlete's last entry, and days from it to the squad's last.
+    failed : why no review could be made.
     """
 
     athlete: str
     name: str
     block: str
-    changes: tuple[CapacityChange, ...]
-    sessions_done: int | None
-    sessions_planned: int | None
-    breaches: int | None
-    pain_flags: int | None
-    pain_words: str
-    refused: int
-    last: pd.Timestamp | None
-    days_since_last: int | None
-    open_first: str
-    rank: int
+    flags: tuple[SquadFlag, ...]
+    marks: tuple[CapacityMark, ...] = ()
+    changes: tuple[CapacityChange, ...] = ()
+    sessions_done: int | None = None
+    sessions_planned: int | None = None
+    notes: int = 0
+    refused: int = 0
+    last: pd.Timestamp | None = None
+    days_since_last: int | None = None
     failed: str = ""
     minor: bool = False
+    hides_body_mass: bool = False
+
+    @property
+    def rank(self) -> int:
+        """Place of the weightiest flag; one beyond the last without any."""
+        return min((_ORDER.index(f.kind) for f in self.flags), default=len(_ORDER))
+
+    def mark_in(self, capacity: str) -> CapacityMark | None:
+        """The mark in one capacity, None where there are no sets of it."""
+        return next((m for m in self.marks if m.capacity == capacity), None)
 
     def change_in(self, capacity: str) -> CapacityChange | None:
         """The change in one capacity, None where it was not measured."""
@@ -187,8 +236,13 @@ class SquadRow:
 @dataclass(frozen=True, slots=True, eq=False)
 class SquadReview:
     """
-    All athletes of a log folder. `last` is the squad's last logged day, `changes` what each block
-    did in each capacity, where three athletes or more were measured.
+    All athletes of a log folder.
+
+    Attributes
+    ----------
+    name : the folder's. last : the squad's last logged day. unplaced : refused rows of nobody.
+    changes : what each block did in each capacity, where three athletes or more were measured.
+    ids : everyone in the logs, those without a row here too: the names of pages depend on them.
     """
 
     name: str
@@ -196,6 +250,7 @@ class SquadReview:
     rows: tuple[SquadRow, ...]
     unplaced: int
     changes: tuple[SquadChange, ...]
+    ids: tuple[str, ...] = ()
 
     @property
     def blocks(self) -> tuple[str, ...]:
@@ -204,7 +259,7 @@ class SquadReview:
 
     @property
     def by_need(self) -> tuple[SquadRow, ...]:
-        """The rows, those to open first on top, then by name; never by weight or ratio."""
+        """The rows, those to call first on top, then by name; never by weight or change."""
         return tuple(sorted(self.rows, key=lambda r: (r.rank, r.name.casefold(), r.athlete)))
 
 
@@ -235,109 +290,171 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
             rows.append(_failed(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
-    return SquadReview(name, last, tuple(rows), unplaced, tuple(_squad_changes(rows)))
+    changes = tuple(_squad_changes(rows))
+    return SquadReview(name, last, tuple(rows), unplaced, changes, logs.athlete_ids)
 
 
 def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
     """The squad with these rows, and what they say together."""
-    own = tuple(rows)
-    return replace(squad, rows=own, changes=tuple(_squad_changes(list(own))))
+    kept = tuple(rows)
+    return replace(squad, rows=kept, changes=tuple(_squad_changes(list(kept))))
 
 
 def _failed(athlete: str, reason: str) -> SquadRow:
-    return SquadRow(
-        athlete=athlete,
-        name=athlete,
-        block="",
-        changes=(),
-        sessions_done=None,
-        sessions_planned=None,
-        breaches=None,
-        pain_flags=None,
-        pain_words="",
-        refused=0,
-        last=None,
-        days_since_last=None,
-        open_first=say("The review failed"),
-        rank=0,
-        failed=reason,
-    )
+    return SquadRow(athlete, athlete, "", (SquadFlag(FlagKind.REVIEW_FAILED),), failed=reason)
 
 
-def _row(own: BlockReview, last: pd.Timestamp) -> SquadRow:
-    refused = len({(p.file, p.line) for p in own.problems if p.severity == "error"})
-    since = int((last - own.last).days)
-    reasons = list(_reasons(own, refused))
+def _row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
+    refused = len({(p.file, p.line) for p in r.problems if p.severity == "error"})
+    marks = tuple(_marks(r))
+    since = int((last - r.last).days)
+    flags = sorted(_flags(r, marks, refused, since), key=lambda f: _ORDER.index(f.kind))
     return SquadRow(
-        athlete=own.athlete.id,
-        name=own.athlete.name,
-        block=own.block.name,
-        changes=tuple(_capacity_changes(own)),
-        sessions_done=own.done.sessions_done,
-        sessions_planned=own.done.sessions_planned,
-        breaches=len(own.dose.breaches),
-        pain_flags=len(own.pain.flags),
-        pain_words=_pain_words(own),
+        athlete=r.athlete.id,
+        name=r.athlete.name,
+        block=r.block.name,
+        flags=tuple(flags),
+        marks=marks,
+        changes=tuple(_capacity_changes(r)),
+        sessions_done=r.done.sessions_done,
+        sessions_planned=r.done.sessions_planned,
+        notes=len(r.notes.inside),
         refused=refused,
-        last=own.last,
+        last=r.last,
         days_since_last=since,
-        open_first=fmt.sentence(fmt.clauses(text for _, text in reasons)),
-        rank=min((rank for rank, _ in reasons), default=9),
-        minor=bool(own.athlete.minor),
+        minor=bool(r.athlete.minor),
+        hides_body_mass=not r.athlete.show_body_mass,
     )
 
 
-def _pain_words(own: BlockReview) -> str:
-    """Pain in a few words: reasons to stop, what was felt, or that nobody wrote it down."""
-    if own.pain.flags:
-        return fmt.count(len(own.pain.flags), "{n} reason to stop", "{n} reasons to stop")
-    if not own.pain.recorded:
-        return say("not recorded")
-    days = own.sets.loc[own.sets["in_block"] & ~own.sets["warmup"], "date"].nunique()
-    asked = own.pain.entries["date"].nunique()
-    felt = own.pain.felt["date"].nunique()
-    known = (
-        say("felt on {felt} of {asked} days asked", felt=felt, asked=asked)
-        if felt
-        else say("none on {asked} days asked", asked=asked)
+# --- flags ------------------------------------------------------------------------------------
+
+
+def _flags(
+    r: BlockReview, marks: Iterable[CapacityMark], refused: int, since: int
+) -> Iterable[SquadFlag]:
+    """Reasons to call an athlete."""
+    for flag in r.pain.flags:
+        yield _pain_flag(flag)
+    if r.notes.to_read:
+        first = r.notes.to_read[0]
+        yield SquadFlag(FlagKind.INJURY_NOTE, date=first.date, number=len(r.notes.to_read))
+    if r.body_mass.fall is not None:
+        yield SquadFlag(FlagKind.PHYSICIAN, fall=r.body_mass.fall)
+    for over in dict.fromkeys(b.limit for b in r.dose.breaches):
+        breaches = [b for b in r.dose.breaches if b.limit == over]
+        least = over == "rest_days_between_finger_days"
+        figures = [b.figure for b in breaches]
+        yield SquadFlag(
+            FlagKind.LIMIT_BROKEN,
+            over=over,
+            figure=min(figures) if least else max(figures),
+            allowed=breaches[0].allowed,
+            weeks=tuple(sorted({b.week for b in breaches})),
+        )
+    falls = tuple(m.capacity for m in marks if m.verdict is ChangeVerdict.WEAKER)
+    if falls:
+        yield SquadFlag(FlagKind.WEAKER, capacities=falls)
+    planned = r.done.sessions_planned
+    if r.done.missed_weeks:
+        yield SquadFlag(
+            FlagKind.SESSIONS_MISSING,
+            weeks=tuple(r.done.missed_weeks),
+            number=max((planned or 0) - r.done.sessions_done, 0),
+        )
+    if since >= SILENT_DAYS:
+        yield SquadFlag(FlagKind.NOTHING_LOGGED, number=since, since=r.last)
+    if refused:
+        yield SquadFlag(FlagKind.ROWS_REFUSED, number=refused)
+    if not r.pain.recorded and r.done.sessions_done:
+        yield SquadFlag(FlagKind.PAIN_NOT_NOTED)
+
+
+def _pain_flag(flag: PainFlag) -> SquadFlag:
+    below = flag.reason in ("morning", "rising")
+    return SquadFlag(
+        FlagKind.PAIN_RISING if below else FlagKind.PAIN_AT_LIMIT,
+        site=flag.site,
+        side=flag.logged_side,
+        level=flag.worst.level if flag.worst else math.nan,
+        date=flag.worst.date if flag.worst else flag.last,
+        limit=flag.limit,
+        since=flag.rising_since,
     )
-    return fmt.clauses([known, fmt.count(days, "{n} finger day", "{n} finger days")])
 
 
-def _capacity_changes(own: BlockReview) -> Iterable[CapacityChange]:
+# --- marks ------------------------------------------------------------------------------------
+
+
+def _main(r: BlockReview, capacity: str) -> list[SeriesChange]:
+    """The series that stands for a capacity: named beforehand, else most sets; both its hands."""
+    series = [s for s in r.change.series if s.capacity == capacity]
+    if not series:
+        return []
+    headline = r.change.headline
+    first = max(
+        series,
+        key=lambda s: (
+            s is headline,
+            s.measured,
+            headline is not None and s.grip == headline.grip,
+            s.fit.sets,
+        ),
+    )
+    alike = [
+        s
+        for s in series
+        if s.grip == first.grip and s.load_kind == first.load_kind and s.hand != "both"
+    ]
+    return [first] if first.hand == "both" else [first, *(s for s in alike if s is not first)]
+
+
+def _marks(r: BlockReview) -> Iterable[CapacityMark]:
+    for capacity in CAPACITIES:
+        hands = _main(r, capacity)
+        if not hands:
+            continue
+        measured = [s for s in hands if s.measured]
+        s = min(measured, key=lambda x: x.fit.change_pct) if measured else hands[0]
+        yield CapacityMark(
+            capacity=capacity,
+            grip=s.grip,
+            hand=s.hand,
+            verdict=s.verdict,
+            tenths=s.tenths,
+            change_pct=s.fit.change_pct,
+            low_pct=s.fit.low_pct,
+            high_pct=s.fit.high_pct,
+            reasons=s.reasons,
+            one_day=s.fit.days == 1,
+        )
+
+
+def _capacity_changes(r: BlockReview) -> Iterable[CapacityChange]:
     """The athlete's main series of each capacity, of those that were measured."""
     for capacity in CAPACITIES:
-        told = [s for s in own.change.series if s.fit.capacity == capacity and s.fit.ok]
-        told = [s for s in told if not s.fit.at_least and math.isfinite(s.low_kg)]
-        headline = own.change.headline
-        if told:
-            first = max(told, key=lambda s: (s is headline, s.fit.sets))
-            yield _capacity_change(own, first)
+        series = _main(r, capacity)
+        if series and series[0].measured:
+            yield _capacity_change(r, series[0])
 
 
-def _capacity_change(own: BlockReview, s: SeriesChange) -> CapacityChange:
-    fit = own.fit
-    sd = fit.change_sd(s.fit.key)
-    prior = _prior_change_sd(own, s)
+def _capacity_change(r: BlockReview, s: SeriesChange) -> CapacityChange:
+    sd = r.fit.change_sd(s.fit.key)
+    prior = _prior_change_sd(r, s)
     alone, alone_sd = without_prior(math.log1p(s.fit.change_pct / 100), sd, prior)
     return CapacityChange(
-        capacity=s.fit.capacity,
-        series=fmt.series(s.fit.grip, s.fit.hand),
-        verdict=s.fit.verdict,
-        change_kg=s.fit.change_pct / 100 * s.fit.start_kg,
-        low_kg=s.low_kg,
-        high_kg=s.high_kg,
+        capacity=s.capacity,
         log_change=alone,
         log_sd=alone_sd,
         kept=max(0.0, 1 - (sd / prior) ** 2),
-        smallest_pct=s.fit.smallest_pct,
-        shows=s.fit.change_pct > s.fit.smallest_pct,
+        smallest_pct=s.smallest_pct,
+        shows=s.fit.change_pct > s.smallest_pct,
     )
 
 
-def _prior_change_sd(own: BlockReview, s: SeriesChange) -> float:
+def _prior_change_sd(r: BlockReview, s: SeriesChange) -> float:
     """The model's own SD of a log change before any set: its unknowns have unit priors."""
-    evidence = own.fit.evidence
+    evidence = r.fit.evidence
     layout = build_layout(evidence)
     ends = np.array([0.0, float(evidence.last_day)])
     rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
@@ -348,19 +465,24 @@ def _squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:
     """Each block's change in each capacity, pooled over its athletes."""
     for block in dict.fromkeys(r.block for r in rows if not r.failed):
         members = [r for r in rows if r.block == block and not r.failed]
-        for capacity in CAPACITIES:
-            known = [
+        known = {
+            capacity: [
                 c
                 for r in members
                 for c in (r.change_in(capacity),)
                 if c is not None and math.isfinite(c.log_sd)
             ]
-            if len(known) >= LEAST_ATHLETES:
-                yield _squad_change(block, capacity, known, len(members))
+            for capacity in CAPACITIES
+        }
+        known = {name: own for name, own in known.items() if len(own) >= LEAST_ATHLETES}
+        for capacity, own in known.items():
+            yield _squad_change(
+                block, capacity, own, len(members), FALSE_DIFFERENCE_SHARE / len(known)
+            )
 
 
 def _squad_change(
-    block: str, capacity: str, known: list[CapacityChange], athletes: int
+    block: str, capacity: str, known: list[CapacityChange], athletes: int, level: float
 ) -> SquadChange:
     values = np.array([c.log_change for c in known])
     sds = np.array([c.log_sd for c in known])
@@ -379,36 +501,5 @@ def _squad_change(
         by_noise=expected_above(sds, 0.0, shown_from),
         by_alike=expected_above(sds, pooled.alike, shown_from),
         share=share_above(pooled.mean, pooled.spread, smallest),
+        differ=chance_alike(values, sds) < level,
     )
-
-
-def _reasons(own: BlockReview, refused: int) -> Iterable[tuple[int, str]]:
-    """Why to look at this athlete first, weightiest first, each with its rank."""
-    if own.pain.flags:
-        flag = own.pain.flags[0]
-        yield 1, say("pain, {place}: {facts}", place=flag.place, facts=flag.facts)
-    if own.body_mass.sentence:
-        yield 2, say("one point for a physician: see page")
-    if own.dose.breaches:
-        yield (
-            2,
-            say(
-                "{limits} broken",
-                limits=fmt.count(len(own.dose.breaches), "{n} limit", "{n} limits"),
-            ),
-        )
-    falls = [c for c in _capacity_changes(own) if c.verdict == "fall"]
-    if falls:
-        told = fmt.listing(fmt.EXERCISE_WORDS[c.capacity] for c in falls)
-        yield 3, say("weaker in {told}", told=told)
-    missed = own.done.missed_weeks
-    if missed:
-        weeks = own.done.weeks.set_index("week")["without"]
-        why = ", ".join(dict.fromkeys(w for w in weeks[missed] if w))
-        yield (
-            3,
-            say("no finger session in {weeks}", weeks=fmt.weeks(missed))
-            + (f" ({why})" if why else ""),
-        )
-    if refused:
-        yield 4, say("{rows} of the log not usable", rows=fmt.count(refused, "{n} row", "{n} rows"))

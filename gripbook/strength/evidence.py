@@ -25,7 +25,7 @@ from gripbook.strength.endurance import (
     hold_drop,
     repeater_drop,
 )
-from gripbook.words import fmt, say
+from gripbook.strength.reasons import LeftOut, LeftOutReason
 
 Floats = npt.NDArray[np.float64]
 Integers = npt.NDArray[np.intp]
@@ -138,7 +138,7 @@ class Evidence:
     over reference edge, 0 where nothing is converted. `offset` (N,): index into `offsets` (other
     boards, other repeater sets, other widths), -1 where none. `drift_log` (N,): SD of body
     mass far from a weigh-in, in log load. `row` (N,): row of the frame it came from.
-    `left_out`: reason and number of sets.
+    `left_out`: sets that say nothing, by reason.
     """
 
     series: tuple[SeriesKey, ...]
@@ -165,7 +165,7 @@ class Evidence:
     failed_or_pulled: Flags
     file: npt.NDArray[np.object_]
     line: Integers
-    left_out: tuple[tuple[str, int], ...]
+    left_out: tuple[LeftOut, ...]
 
     def __len__(self) -> int:
         return len(self.day)
@@ -293,20 +293,16 @@ class _Rows:
         # sets that are no evidence still tire: they count in the position
         series_of = np.array([number.get(name, -1) for name in names], dtype=np.intp)
         absurd = _absurd(self.load_kg, series_of, used)
-        for i in np.flatnonzero(absurd):
-            why = say(
-                "sets with a load far from all others ({place})",
-                place=f"{self.file[i]}:{self.line[i]}",
-            )
-            left_out[why] += int(self.count[i])
+        far_off = tuple(
+            (str(self.file[i]), int(self.line[i])) for i in np.flatnonzero(absurd).tolist()
+        )
+        left_out[LeftOutReason.FAR_OFF] = _total(self.count[absurd])
         used &= ~absurd
         before, others = _positions(self.day, series_of, self.count)
 
         kind, seconds, time_error_s, reserve_s = self._times(series_of)
         pick = used & np.isfinite(seconds)
-        left_out[say("sets whose time under load is not known")] += _total(
-            self.count[used & np.isnan(seconds)]
-        )
+        left_out[LeftOutReason.UNKNOWN_TIME] = _total(self.count[used & np.isnan(seconds)])
         index = np.flatnonzero(pick)
         # one after the other in the series' own order, so that equal neighbours can be merged
         capacity = np.array([CAPACITIES.index(k.capacity) for k in found], dtype=np.intp)
@@ -350,25 +346,26 @@ class _Rows:
             failed_or_pulled=np.isin(self.outcome[index], ["failed", "pull"]),
             file=self.file[index],
             line=self.line[index],
-            left_out=tuple((why, n) for why, n in left_out.items() if n),
+            left_out=tuple(
+                LeftOut(why, n, far_off if why is LeftOutReason.FAR_OFF else ())
+                for why, n in left_out.items()
+                if n
+            ),
         )
 
-    def _usable(self) -> tuple[Flags, Counter[str]]:
+    def _usable(self) -> tuple[Flags, dict[LeftOutReason, int]]:
         """Rows that may be evidence; the others are counted by reason."""
         low, high = EDGES_MM
         no_edge = np.isin(self.grip, ["sloper", "pinch"])
         reasons = {
-            say("sets with a guessed load"): self.load_kind == "guess",
-            say("sets whose load is not known"): ~(self.load_kg > 0),
-            say("sets on edges below {mm}~mm, which are not converted", mm=fmt.plain(low)): ~no_edge
-            & (self.edge_mm < low),
-            say(
-                "sets on edges above {mm}~mm, which are not converted", mm=fmt.plain(high)
-            ): ~no_edge & (self.edge_mm > high),
-            say("sets without an edge"): ~no_edge & np.isnan(self.edge_mm),
+            LeftOutReason.GUESSED_LOAD: self.load_kind == "guess",
+            LeftOutReason.UNKNOWN_LOAD: ~(self.load_kg > 0),
+            LeftOutReason.SMALL_EDGE: ~no_edge & (self.edge_mm < low),
+            LeftOutReason.LARGE_EDGE: ~no_edge & (self.edge_mm > high),
+            LeftOutReason.NO_EDGE: ~no_edge & np.isnan(self.edge_mm),
         }
         used = np.ones(len(self.day), dtype=bool)
-        left_out: Counter[str] = Counter()
+        left_out: dict[LeftOutReason, int] = {}
         for why, bad in reasons.items():
             left_out[why] = _total(self.count[used & bad])
             used &= ~bad

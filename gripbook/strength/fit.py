@@ -31,7 +31,7 @@ from gripbook.strength.model import (
     build_layout,
     solve,
 )
-from gripbook.words import Table, mark, say
+from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 
 Floats = npt.NDArray[np.float64]
 Verdict = Literal["rise", "fall", "steady", "unclear"]
@@ -82,7 +82,7 @@ class SeriesFit:
     load_kind: str
     edge_mm: float
     ok: bool
-    reasons: tuple[str, ...]
+    reasons: tuple[SeriesReason, ...]
     verdict: Verdict
     start_kg: float
     end_kg: float
@@ -125,14 +125,15 @@ class SeriesFit:
 @dataclass(frozen=True, eq=False)
 class StrengthFit:
     """
-    One athlete's fit. `ok` is False where nothing could be fitted; `reasons` says why.
+    One athlete's fit. `ok` is False where nothing could be fitted; `reasons` says why, and
+    `evidence.left_out` which sets say nothing.
 
     `edge_exponent` and `fading_pct` (per capacity, per further set of a session) are None or empty
     where the log tells nothing of them.
     """
 
     ok: bool
-    reasons: tuple[str, ...]
+    reasons: tuple[NoFit, ...]
     series: tuple[SeriesFit, ...]
     edge_exponent: Estimate | None
     fading_pct: dict[str, Estimate]
@@ -274,19 +275,16 @@ def fit_strength(
     evidence = gather_evidence(sets, block)
     noise = squad_prior or NoiseScales()
     if not len(evidence):
-        reason = say("no set tells of strength: no load, only warm-ups or guessed loads")
-        return StrengthFit(
-            False, (*_left_out(evidence), reason), (), None, {}, noise, math.nan, block, evidence
-        )
+        return StrengthFit(False, (NoFit.NO_SET,), (), None, {}, noise, math.nan, block, evidence)
     layout = build_layout(evidence)
     mixture = solve(layout, noise, nodes_for(noise))
     series = _series_fits(mixture, block)
-    reasons = _left_out(evidence)
+    reasons: list[NoFit] = []
     if len(np.unique(evidence.day)) < 2:
-        reasons.append(say("all sets are of one day: no change can be measured"))
+        reasons.append(NoFit.ONE_DAY)
     ok = any(s.ok for s in series)
     if not ok:
-        reasons.append(say("no series has evidence at both ends of the block"))
+        reasons.append(NoFit.NO_SERIES)
     daily = math.hypot(noise.day, noise.capacity_day) * float(mixture.weight @ mixture.day_factor)
     return StrengthFit(
         ok=ok,
@@ -476,28 +474,13 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         mine = np.flatnonzero(ev.series_of == k)
         own = slice(k * n_grid, (k + 1) * n_grid)
         c = change.start + k
-        reasons: list[str] = []
+        reasons: list[SeriesReason] = []
         first, final, near = _near_ends(ev, k)
-        what = _SETS_WORDS[key.capacity]
         if first > near:
-            reasons.append(
-                say(
-                    "no {what} before week {first}",
-                    what=what,
-                    first=first // 7 + 1,
-                )
-                + say(NOT_MEASURED)
-            )
+            reasons.append(SeriesReason(NoChange.NO_START, first // 7 + 1))
         if final < last - near:
-            after = final // 7 + 1
-            reasons.append(
-                (
-                    say("no {what} after week {after}", what=what, after=after)
-                    if final >= 0
-                    else say("no {what} in the block", what=what)
-                )
-                + say(NOT_MEASURED)
-            )
+            no_end = SeriesReason(NoChange.NO_END, final // 7 + 1)
+            reasons.append(no_end if final >= 0 else SeriesReason(NoChange.NOT_IN_BLOCK))
         at_least = bool((ev.kind[mine] == AT_LEAST).all())
         at_most = bool((ev.kind[mine] == AT_MOST).all())
         path = np.exp(np.stack([mean[own], low[own], high[own]]) + layout.centre)
@@ -506,13 +489,13 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         p_rise = float(prob[k])
         measured = not reasons
         if at_least:
-            reasons.append(say("every set was finished: the loads are at least this, no upper end"))
+            reasons.append(SeriesReason(NoChange.ALL_FINISHED))
             floor = _floors(at_reference[mine], ev.day[mine], last)
             start[:] = (floor[0], floor[0], math.nan)
             end[:] = (floor[1], floor[1], math.nan)
             path[0], path[1], path[2] = path[1], path[1], math.nan
         if at_most:
-            reasons.append(say("every set failed at once: the loads are at most this"))
+            reasons.append(SeriesReason(NoChange.ALL_FAILED))
         if at_most or at_least or not measured:
             pct[:], p_rise = math.nan, math.nan
         if not measured and not at_least:
@@ -566,10 +549,6 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
     return tuple(fits)
 
 
-#: How a reason ends for which no change is told, and how one begins that tells what was left out.
-NOT_MEASURED = mark(": change not measured")
-LEFT_OUT = mark("left out: ")
-_SETS_WORDS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 _KIND_WORDS = {EXACT: "exact", AT_LEAST: "at least", AT_MOST: "at most"}
 
 
@@ -830,7 +809,3 @@ def _edges_of(ev: Evidence, mine: npt.NDArray[np.intp]) -> list[float]:
     """Edges in mm of the entries that were converted to the reference edge."""
     logs = np.unique(np.round(ev.edge_log[mine], 9))
     return [round(ev.reference.edge_mm * math.exp(x), 3) for x in logs.tolist() if abs(x) > 1e-9]
-
-
-def _left_out(ev: Evidence) -> list[str]:
-    return [say(LEFT_OUT) + f"{n} {why}" for why, n in ev.left_out]

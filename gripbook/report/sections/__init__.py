@@ -8,46 +8,40 @@ section.
 
 from __future__ import annotations
 
-from gripbook.report.sections.body_mass import body_mass
-from gripbook.report.sections.change import change
-from gripbook.report.sections.climbed import climbed
-from gripbook.report.sections.done import done
-from gripbook.report.sections.dose import dose
+from gripbook.report.sections.block import block
 from gripbook.report.sections.earlier import earlier
-from gripbook.report.sections.loads import finger_work, loads, strength_to_weight
-from gripbook.report.sections.measured import measured
+from gripbook.report.sections.loads import finger_work, loads
+from gripbook.report.sections.log import log
 from gripbook.report.sections.methods import cautions, methods
 from gripbook.report.sections.next_block import next_block
 from gripbook.report.sections.opening import opening
+from gripbook.report.sections.other import other
 from gripbook.report.sections.pain import pain
-from gripbook.report.sections.rows import gaps, rows
+from gripbook.report.sections.ratio import ratio
 from gripbook.report.sections.squad import (
     squad_cautions,
     squad_change,
     squad_opening,
     squad_table,
 )
+from gripbook.report.sections.strength import strength
 
 __all__ = [
-    "body_mass",
+    "block",
     "cautions",
-    "change",
-    "climbed",
-    "done",
-    "dose",
     "earlier",
     "finger_work",
-    "gaps",
     "loads",
-    "measured",
+    "log",
     "methods",
     "next_block",
     "opening",
+    "other",
     "pain",
-    "rows",
+    "ratio",
     "squad_cautions",
     "squad_change",
     "squad_opening",
     "squad_table",
-    "strength_to_weight",
+    "strength",
 ]

@@ -2,14 +2,14 @@
 
 from __future__ import annotations
 
-import math
 from typing import Any
 
 from gripbook import charts, html
 from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say
+from gripbook.words import earlier as words
+from gripbook.words import fmt, say, series
 
 
 @in_own_units
@@ -20,30 +20,26 @@ def earlier(r: BlockReview) -> Parts:
         return ()
     parts: list[Any] = [
         html.heading(2, say("Blocks so far")),
-        html.bullets(line.text for line in e.lines),
+        html.bullets(map(words.line, e.lines)),
     ]
     drawn = charts.across_blocks(r)
     if drawn is not None:
         parts.append(drawn)
-    parts += [html.paragraph(note) for note in e.notes]
+    parts += [html.paragraph(note) for note in words.notes(e)]
     rows = [
         {
             "block": x.block.name,
             "days": say("{start} to {end}", start=fmt.day(x.block.start), end=fmt.day(x.block.end)),
             "start": _kg(x.series.start_kg, r),
             "end": _kg(x.series.end_kg, r),
-            "change": say(
-                "{low_kg} to {high_kg}",
-                low_kg=fmt.mass_number(x.series.low_kg, 1, sign=True),
-                high_kg=fmt.mass_number(x.series.high_kg, 1, sign=True),
-            )
-            if math.isfinite(x.series.low_kg)
+            "change": series.range_kg(x.series.low_kg, x.series.high_kg)
+            if x.series.measured
             else "",
         }
         for x in e.paths
         if x.series is not None
     ]
-    if rows:
+    if rows and e.followed is not None:
         unit = fmt.mass_unit()
         columns = {"block": say("block"), "days": say("days")}
         if r.athlete.show_body_mass:
@@ -51,7 +47,7 @@ def earlier(r: BlockReview) -> Parts:
                 "start": say("start ({unit})", unit=unit),
                 "end": say("end ({unit})", unit=unit),
             }
-        columns["change"] = say("change ({unit}), 90~% range", unit=unit)
+        columns["change"] = say("change, 90~% range")
         parts.append(
             html.details(
                 say(FIGURES),
@@ -59,7 +55,7 @@ def earlier(r: BlockReview) -> Parts:
                     rows,
                     say(
                         "{followed}: strength at both ends of each block",
-                        followed=fmt.sentence(e.followed),
+                        followed=fmt.sentence(series.name(e.followed)),
                     ),
                     stack=True,
                     columns=columns,

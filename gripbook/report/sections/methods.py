@@ -6,13 +6,14 @@ from gripbook import html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say
+from gripbook.words import fmt, log, say, strength
 
 
 @in_own_units
 def cautions(r: BlockReview) -> Parts:
     """What the page must say of safety."""
-    return (html.bullets(r.cautions),)
+    minor = (log.CAUTION_MINOR,) if r.athlete.minor else ()
+    return (html.bullets(map(say, (*minor, *log.CAUTIONS))),)
 
 
 @in_own_units
@@ -29,22 +30,8 @@ def methods(r: BlockReview) -> Parts:
             "when it was an all-out pull. Guessed loads and warm-ups count as work, "
             "never as strength."
         ),
-        say(
-            "Strength is estimated from all sets of the block together, each hand "
-            "and grip apart but on the same days. A set that failed and a pull tell "
-            "how much was possible; a finished set, or one stopped by slip, skin, "
-            "pain or choice, only that at least this was; guesses of what was left "
-            "count with their error. Good and bad days, tiring within a session, "
-            "other edges and hold times are allowed for."
-        ),
-        say(
-            "A range holds the true change in about nine of ten cases. Stronger is "
-            "written when a gain has a probability of 95 % or more and is at least "
-            "half the smallest change that matters ({smallest_words}, set in the "
-            "block file), weaker likewise, steady when the whole range lies within "
-            "that change, else unclear.",
-            smallest_words=_smallest_words(r),
-        ),
+        strength.method(),
+        strength.rule(_smallest_words(r)),
         say(
             "Time under load is the seconds of all holds that were made; a pull "
             "without a logged time counts three seconds (common practice, no source)."

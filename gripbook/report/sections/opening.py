@@ -1,22 +1,20 @@
-"""Title, dates and the first sentences."""
+"""Title, dates and the first screen's lines."""
 
 from __future__ import annotations
 
 from gripbook import html
-from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
-from gripbook.reviews.sentences import BODY_MASS_SECTION, CAUTION_MINOR
 from gripbook.words import fmt, say
+from gripbook.words.lead import LEAD_WORDS, LeadLine, LeadWord, lead
 
 
 @in_own_units
 def opening(r: BlockReview) -> Parts:
-    """Title, the block's dates, and the first sentences."""
+    """Title, the block's dates, and at most four lines, each led by its word."""
     block = r.block
     name = block.name if block.planned else say("Whole log")
-    title = fmt.headed(r.athlete.name, name)
     when = say(
         "{start} to {end}, {weeks}",
         start=fmt.day(block.start),
@@ -26,16 +24,12 @@ def opening(r: BlockReview) -> Parts:
     if r.last.date() < block.end:
         when += say("; logged to {last}", last=fmt.day(r.last.date()))
     return (
-        html.heading(1, title),
+        html.heading(1, fmt.headed(r.athlete.name, name)),
         html.paragraph(fmt.sentence(when) + "."),
-        *(html.paragraph(_strong(text) if urgent else text) for text, urgent in r.told),
-        *((html.paragraph(html.strong(say(CAUTION_MINOR))),) if r.athlete.minor else ()),
+        *(html.paragraph(_line(line)) for line in lead(r)),
     )
 
 
-def _strong(text: str) -> Fragment:
-    """Words of safety; a section that they name can be reached from there."""
-    section = say(BODY_MASS_SECTION)
-    if section not in text:
-        return html.strong(text)
-    return html.strong(html.filled(text, {section: html.link(section, f"#{html.slug(section)}")}))
+def _line(line: LeadLine) -> html.Fragment:
+    text = html.strong(line.text) if line.word is LeadWord.WRONG else line.text
+    return html.join([html.strong(LEAD_WORDS[line.word]), text])

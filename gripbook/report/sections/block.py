@@ -1,0 +1,476 @@
+"""The block: done of planned, the calendar, limits with their dates; the rest in folds."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pandas as pd
+
+from gripbook import charts, html
+from gripbook.derive import LOAD_CONVENTION
+from gripbook.derive.records import records
+from gripbook.html import Fragment
+from gripbook.logs.schema import KINDS
+from gripbook.report.sections.common import Parts, of_planned
+from gripbook.report.sections.trace import row_ranges, rows_table, split_place
+from gripbook.reviews import BlockReview
+from gripbook.reviews.dose import first_block_assumed, load_steps
+from gripbook.reviews.notes import Note
+from gripbook.reviews.people import in_own_units
+from gripbook.words import block as words
+from gripbook.words import fmt, say
+
+#: From so many weeks on the calendar stands in a fold: a log without a plan may run for years.
+CALENDAR_WEEKS = 20
+
+
+@in_own_units
+def block(r: BlockReview) -> Parts:
+    """Done of planned, limits, the calendar, and the week tables in folds."""
+    answer = " ".join(filter(None, [words.sessions(r.done), words.sets_done(r.done)]))
+    parts: list[Any] = [html.paragraph(answer), *_limits(r)]
+    if r.athlete.minor:
+        if told := words.youth(r.dose.youth):
+            parts.append(html.paragraph(html.strong(told)))
+        parts.append(html.bullets(map(say, words.YOUTH_NOTES)))
+    parts += _calendar(r)
+    parts.append(_weeks(r))
+    chart = charts.weekly_load(r)
+    if chart is None:
+        parts.append(html.paragraph(say("No session has both effort and minutes, so no load.")))
+    else:
+        parts += [
+            html.paragraph(
+                say(
+                    "Session load is effort times minutes. Bars: the week's sum, pale where a day "
+                    "is not known and the sum may be more. Line: mean of four weeks, where all "
+                    "are known."
+                )
+            ),
+            chart,
+        ]
+    parts += [
+        _week_table(r),
+        html.details(
+            say("Why no risk of injury is worked out from load"),
+            html.paragraph(say(words.NO_RATIO)),
+        ),
+        _session_table(r),
+        _kind_table(r),
+        *((_swaps(r),) if len(r.done.swaps) else ()),
+        *((_outside(r),) if len(r.done.outside) else ()),
+    ]
+    return tuple(parts)
+
+
+def _limits(r: BlockReview) -> Parts:
+    of = r.block.limits
+    text = words.limits(of, first_block=first_block_assumed(r.block, r.athlete))
+    if not r.dose.breaches:
+        return (html.paragraph(" ".join(filter(None, [text, words.limits_kept(r.dose)]))),)
+    rows = {
+        fmt.sentence(words.breach(b)): row_ranges(split_place(place) for place in b.rows)
+        for b in r.dose.breaches
+    }
+    return (
+        html.paragraph(text),
+        html.bullets(words.breaches(r.dose.breaches)),
+        rows_table(rows, say("Rows of the log behind each limit not kept"), say("limit not kept")),
+    )
+
+
+# --- calendar ---------------------------------------------------------------------------------
+
+
+def _calendar(r: BlockReview) -> Parts:
+    """The block day by day: weeks down, days across, phases over their weeks, notes beside."""
+    weeks = r.done.weeks if r.state.running else r.done.weeks[r.done.weeks["state"] != "ahead"]
+    if weeks.empty:
+        return ()
+    first = r.block.start.weekday()
+    names = {f"day{i}": say(words.WEEKDAYS[(first + i) % 7]) for i in range(7)}
+    days: dict[int, list[Any]] = {}
+    for day in records(r.done.days):
+        days.setdefault(day.week, []).append(day)
+    notes: dict[int, list[str]] = {}
+    for note in r.notes.inside:
+        notes.setdefault(r.block.week_of(note.date.date()), []).append(_note(note))
+    rows, heads = [], {}
+    over = {int(p.first_week): p for p in records(r.done.phases)}
+    used: set[str] = set()
+    for at, w in enumerate(records(weeks)):
+        if w.week in over and r.block.phases:
+            heads[at] = words.phase_head(over[w.week])
+        own = days[int(w.week)]
+        used |= {code for day in own for code in day.codes}
+        rows.append(
+            {"week": f"{w.week}, {fmt.day(w.start.date(), year=False)}"}
+            | {f"day{i}": _day(day) for i, day in enumerate(own)}
+            | {"note": fmt.clauses([*_remarks(w, r), *notes.get(int(w.week), [])])}
+        )
+    columns = {"week": say("week"), **names, "note": say("notes")}
+    table = html.table(rows, say("Day by day"), columns=columns, heads=heads)
+    key = [f"{words.CODES[c]} {words.CODE_WORDS[c]}" for c in words.CODES if c in used]
+    if any(day.unreadable for own in days.values() for day in own):
+        key.append(f"{say(words.UNREADABLE_CODE)} {say(words.UNREADABLE_WORDS)}")
+    if any(day.planned for own in days.values() for day in own):
+        key.append(say("in brackets: still to come, on your usual days"))
+    key.append(say(words.NOTHING_LOGGED))
+    shown = (table, html.paragraph(html.small(fmt.sentence(", ".join(key)) + ".")))
+    if len(rows) >= CALENDAR_WEEKS:
+        return (html.details(say("Day by day"), *shown),)
+    return shown
+
+
+def _note(note: Note) -> str:
+    weekday = say(words.WEEKDAYS[note.date.weekday()])
+    return say("{weekday}: {text}", weekday=weekday, text=note.text)
+
+
+def _day(day: Any) -> str | Fragment:
+    if day.planned:
+        return f"({words.CODES['fingers']})"
+    codes = [(words.CODES[c], str(c), words.CODE_WORDS[c]) for c in day.codes]
+    if day.unreadable:
+        codes.append((say(words.UNREADABLE_CODE), "unreadable", say(words.UNREADABLE_WORDS)))
+    return html.marks(codes) if codes else " "
+
+
+def _remarks(week: Any, r: BlockReview) -> list[str]:
+    """What a week's row says beside its notes."""
+    parts = []
+    if week.test:
+        parts.append(say("test week"))
+    if week.easy:
+        parts.append(say("easy week"))
+    # nobody under 18 owes a finger session
+    if week.sessions_missing and not r.athlete.minor:
+        parts.append(words.missing_in_week(int(week.sessions_missing)))
+    if week.without:
+        parts.append(words.days_without(week.without))
+    if week.state == "part":
+        parts.append(say("the log ends here"))
+    return parts
+
+
+# --- week by week -----------------------------------------------------------------------------
+
+
+def _weeks(r: BlockReview) -> Fragment:
+    """The fold with done of planned and load or edge by week and by phase."""
+    notes = [words.comparisons(r.done), words.load_steps(load_steps(r.done.steps))]
+    return html.details(
+        say("Week by week"),
+        *(html.paragraph(text) for text in notes if text),
+        *((_phase_table(r),) if r.block.planned and len(r.done.phases) > 1 else ()),
+        _done_table(r),
+        _week_rows(r),
+    )
+
+
+def _done_table(r: BlockReview) -> Fragment:
+    steps: dict[int, list[Any]] = {}
+    for s in records(r.done.steps):
+        steps.setdefault(s.week, []).append(s)
+    rows = [
+        {
+            "week": int(w.week),
+            "from": fmt.day(w.start.date(), year=False),
+            "sessions": of_planned(w.sessions_done, w.sessions_planned),
+            "sets": of_planned(w.sets_done, w.sets_planned),
+            "time": fmt.minutes(w.tension_s) if w.tension_s else "",
+            "harder": _steps_in(steps.get(w.week, []), w.week),
+            "note": ", ".join(_remarks(w, r)),
+        }
+        for w in records(r.done.weeks)
+        if w.state != "ahead"
+    ]
+    return html.table(
+        rows,
+        say("Finger sessions and sets by block week, done of planned"),
+        stack=True,
+        columns={
+            "week": say("week"),
+            "from": say("from"),
+            "sessions": say("finger sessions"),
+            "sets": say("sets"),
+            "time": say("time under load"),
+            "harder": say("load or edge, on the week before"),
+            "note": say("note"),
+        },
+        numbers=["sessions", "sets", "time"],
+    )
+
+
+def _phase_table(r: BlockReview) -> Fragment:
+    spans = records(r.done.spans)
+    rows = [
+        {
+            "phase": p.phase or say("no phase"),
+            "sessions": of_planned(p.sessions_done, p.sessions_planned),
+            "sets": of_planned(p.sets_done, p.sets_planned),
+            "time": fmt.minutes(p.tension_s) if p.tension_s else "",
+            "harder": fmt.clauses(
+                f"{_step_words(s)} {_grip_hand(s)}" for s in spans if s.phase == p.phase
+            ),
+        }
+        for p in records(r.done.phases)
+        if p.state != "ahead"
+    ]
+    return html.table(
+        rows,
+        say("Finger sessions and sets by phase, done of planned"),
+        stack=True,
+        columns={
+            "phase": say("phase"),
+            "sessions": say("finger sessions"),
+            "sets": say("sets"),
+            "time": say("time under load"),
+            "harder": say("load or edge, first to last week"),
+        },
+        numbers=["sessions", "sets", "time"],
+    )
+
+
+def _steps_in(own: list[Any], week: int) -> str:
+    told = []
+    for s in own:
+        gap = "" if s.before == week - 1 else say(" since week {before}", before=s.before)
+        told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
+    return fmt.clauses(told)
+
+
+def _grip_hand(step: Any) -> str:
+    grip = fmt.grip(step.grip)
+    return grip if step.hand == "both" else f"{grip} {fmt.SIDE_WORDS[step.hand]}"
+
+
+def _step_words(step: Any) -> str:
+    words = []
+    if step.edge_mm != step.edge_before_mm and step.edge_mm == step.edge_mm:
+        old, new = fmt.number(step.edge_before_mm), fmt.number(step.edge_mm)
+        words.append(say("edge {old} to {new}~mm", old=old, new=new))
+    if step.board != step.board_before:
+        words.append(say("other board ({value})", value=step.board or say("not named")))
+    if step.step_kg != step.step_kg:
+        words.append(say("not comparable"))
+    elif abs(step.step_kg) >= 0.05:
+        words.append(fmt.mass(step.step_kg, 2, sign=True))
+    elif not words:
+        words.append(say("same"))
+    return ", ".join(words)
+
+
+def _week_rows(r: BlockReview) -> Fragment:
+    counted: dict[int, list[tuple[str, int]]] = {}
+    for row in records(r.done.rows):
+        counted.setdefault(row.week, []).append((row.file, row.line))
+    compared: dict[int, list[tuple[str, int]]] = {}
+    for step in records(r.done.steps, "week", "rows"):
+        compared.setdefault(step.week, []).extend(map(split_place, step.rows))
+    of = {say("week {week}", week=week): row_ranges(own) for week, own in sorted(counted.items())}
+    of |= {
+        say("load or edge, week {week}", week=week): row_ranges(own)
+        for week, own in sorted(compared.items())
+    }
+    return rows_table(
+        of, say("Rows counted in each block week, and compared between weeks"), say("figures")
+    )
+
+
+def _swaps(r: BlockReview) -> Fragment:
+    rows = [
+        {"day": s.date.date(), "what": fmt.sentence(words.swap(s)), "row": s.row}
+        for s in records(r.done.swaps)
+    ]
+    n = len(rows)
+    return html.details(
+        fmt.sentence(fmt.count(n, "{n} substitution", "{n} substitutions")),
+        html.table(
+            rows,
+            say("What was done in place of the plan (a board: of the one used most)"),
+            columns={
+                "day": say("day"),
+                "what": say("what"),
+                "row": say("first row of the session"),
+            },
+        ),
+    )
+
+
+def _outside(r: BlockReview) -> Fragment:
+    outside = r.done.outside
+    n = int(outside["sets"].sum())
+    rows = [
+        {
+            "day": o.date.date(),
+            "what": f"{fmt.EXERCISE_WORDS[o.exercise]}, {fmt.series(o.grip, o.hand, o.edge_mm)}",
+            "sets": int(o.sets),
+            "row": f"{o.file}:{o.line}",
+        }
+        for o in records(outside)
+    ]
+    return html.details(
+        say("{sets} outside the plan", sets=fmt.sentence(fmt.count(n, "{n} set", "{n} sets"))),
+        html.table(
+            rows,
+            say("Sets of another kind than their phase plans, or in a week without a phase"),
+            columns={
+                "day": say("day"),
+                "what": say("set"),
+                "sets": say("sets"),
+                "row": say("row of the log"),
+            },
+        ),
+    )
+
+
+def _week_table(r: BlockReview) -> Fragment:
+    impulse = _impulse(r)
+    rows_of = {
+        say("week {week}", week=week): row_ranges(zip(own["file"], own["line"], strict=True))
+        for week, own in r.done.rows.groupby("week")
+    }
+    rows = [
+        {
+            "week": int(w.week),
+            "load": fmt.number(w.load_au, 0) + ("" if w.complete else say(" or more")),
+            "change": fmt.with_unit(w.change_pct, "%", 0, sign=True),
+            "mean": fmt.number(w.mean4_au, 0),
+            "monotony": fmt.number(w.monotony, 2, trim=False),
+            "strain": fmt.number(w.strain, 0),
+            **impulse.get(int(w.week), {"impulse": "", "rise": ""}),
+            "note": _load_note(w),
+        }
+        for w in r.dose.weeks.itertuples()
+    ]
+    return html.details(
+        say("Session load by week, with monotony and strain"),
+        html.table(
+            rows,
+            say("Session load by block week (effort × minutes)"),
+            stack=True,
+            columns={
+                "week": say("week"),
+                "load": say("load"),
+                "change": say("on the week before"),
+                "mean": say("four-week mean"),
+                "monotony": say("monotony"),
+                "strain": say("weekly strain"),
+                **(
+                    {
+                        "impulse": say("finger impulse ({unit}·s)", unit=fmt.mass_unit()),
+                        "rise": say("impulse on the week before"),
+                    }
+                    if impulse
+                    else {}
+                ),
+                "note": say("note"),
+            },
+            numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
+        ),
+        html.paragraph(say(LOAD_CONVENTION) + say(" No figure here says anything about injury.")),
+        rows_table(rows_of, say("Rows of the log behind each week's load"), say("week")),
+    )
+
+
+def _impulse(r: BlockReview) -> dict[int, dict[str, str]]:
+    """Finger impulse by week and its rise, a figure without a line; none where it is hidden."""
+    work = r.work.set_index("week")
+    known = work["impulse_kg_s"].where((work["unknown_sets"] == 0) & (work["sets"] > 0))
+    if not known.notna().any():
+        return {}
+    rise: pd.Series = 100.0 * (known / known.shift().where(known.shift() > 0) - 1.0)
+    return {
+        int(week): {
+            "impulse": fmt.mass_number(known[week], 0),
+            "rise": fmt.with_unit(rise[week], "%", 0, sign=True),
+        }
+        for week in work.index
+    }
+
+
+def _session_table(r: BlockReview) -> Fragment:
+    places: dict[tuple[Any, str], list[tuple[str, int]]] = {}
+    for row in records(r.sets, "in_block", "date", "session", "file", "line"):
+        if row.in_block:
+            places.setdefault((row.date, row.session), []).append((row.file, row.line))
+    rows_of = {key: row_ranges(own) for key, own in places.items()}
+    rows = [
+        {
+            "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),
+            "kind": fmt.EXERCISE_WORDS[s.exercise],
+            "sets": s.sets,
+            "logged": fmt.number(s.minutes_logged, 0),
+            "estimated": fmt.number(s.minutes_estimated, 0),
+            "rows": rows_of.get((s.date, s.session), ""),
+        }
+        for s in records(r.dose.sessions)
+    ]
+    return html.details(
+        say("Finger sessions: minutes logged and estimated"),
+        html.table(
+            rows,
+            say(
+                "Minutes of each finger session: logged, and estimated from its sets and "
+                "the planned rests between them (warming up and chatting are not in the "
+                "estimate)"
+            ),
+            stack=True,
+            columns={
+                "day": say("day"),
+                "kind": say("kind of work"),
+                "sets": say("sets"),
+                "logged": say("minutes logged"),
+                "estimated": say("estimated"),
+                "rows": say("rows of the log"),
+            },
+            numbers=["logged", "estimated"],
+            empty=say("No finger session is logged in this block."),
+        ),
+    )
+
+
+def _load_note(week: Any) -> str:
+    words = []
+    if week.part:
+        words.append(say("part of a week"))
+    if week.open_days:
+        words.append(
+            say(
+                "{days} neither logged nor confirmed",
+                days=fmt.count(week.open_days, "{n} day", "{n} days"),
+            )
+        )
+    if week.unknown:
+        words.append(
+            say(
+                "{sessions} without effort or minutes",
+                sessions=fmt.count(week.unknown, "{n} session", "{n} sessions"),
+            )
+        )
+    return ", ".join(words)
+
+
+def _kind_table(r: BlockReview) -> Fragment:
+    kinds = [k for k in KINDS if r.dose.kinds[k].any() or k == "fingers"]
+    planned = r.dose.targets
+    kinds += [k for k in dict.fromkeys(planned["kind"]) if k not in kinds]
+    targets = {(t.week, t.kind): t.planned for t in records(planned)}
+    days_of = {k: r.dose.kinds[k].to_dict() for k in kinds}
+    begun = r.done.weeks.loc[r.done.weeks["state"] != "ahead", "week"]
+    rows = [
+        {"week": int(w)}
+        | {k: of_planned(days_of[k][w], float(targets.get((w, k), np.nan))) for k in kinds}
+        for w in begun
+    ]
+    return html.table(
+        rows,
+        say(
+            "Days a week by kind of work, done of planned (a plan for other work is "
+            "a target, not a limit)"
+        ),
+        columns={"week": say("week"), **{k: fmt.KIND_WORDS[k] for k in kinds}},
+        numbers=kinds,
+    )

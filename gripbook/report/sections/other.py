@@ -1,0 +1,138 @@
+"""Other work and climbing: a line each, charts and figures after them."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from gripbook import charts, html
+from gripbook.derive.climbs import month_span
+from gripbook.derive.records import records
+from gripbook.html import Fragment
+from gripbook.report.sections.common import Parts
+from gripbook.reviews import BlockReview
+from gripbook.reviews.measured import MeasureTrend
+from gripbook.reviews.people import in_own_units
+from gripbook.words import fmt, say
+from gripbook.words import other as words
+
+
+@in_own_units
+def other(r: BlockReview) -> Parts:
+    """Other work of its target, measures first to last, climbs before, during and after."""
+    m, c = r.measured, r.climbed
+    lines = [
+        *map(words.work, m.work),
+        *map(words.measure, m.trends),
+        *map(words.difference, m.compared),
+        *words.climbs(c),
+    ]
+    parts: list[Any] = []
+    if lines:
+        parts.append(html.bullets(lines))
+    if told := words.measures_left_out(m):
+        parts.append(html.paragraph(told))
+    if m.trends:
+        parts += [*charts.measured(r), _measures(r)]
+    notes = [*words.climbs_notes(c)]
+    if len(c.months):
+        parts += [*charts.climbed(r), _climbs(r)]
+    if notes:
+        parts.append(html.details(say("How to read the grades"), html.bullets(notes)))
+    return tuple(parts)
+
+
+def _measures(r: BlockReview) -> Fragment:
+    note = words.measures_note(r.measured)
+    return html.details(
+        say("Measures as a table"),
+        *((html.paragraph(note),) if note else ()),
+        html.table(
+            [_measure_row(t) for t in r.measured.trends],
+            say("Measures by side, first and last day as logged; error from repeats"),
+            stack=True,
+            columns={
+                "name": say("measure"),
+                "unit": say("unit"),
+                "first": say("first"),
+                "last": say("last"),
+                "change": say("change, 90 % range"),
+                "error": say("error of a reading"),
+                "repeats": say("repeats"),
+                "rows": say("rows of the log"),
+            },
+            numbers=["first", "last", "change", "error"],
+        ),
+    )
+
+
+def _measure_row(t: MeasureTrend) -> dict[str, object]:
+    change = t.trend.change
+    digits = 0 if change.high - change.low >= 3 else 1
+    known = np.isfinite(change.low)
+    return {
+        "name": words.trend_name(t),
+        "unit": t.unit,
+        "first": fmt.number(float(t.rows["value"].iloc[0])),
+        "last": fmt.number(float(t.rows["value"].iloc[-1])) if len(t.rows) > 1 else "",
+        "change": say(
+            "{low} to {high}",
+            low=fmt.number(change.low, digits, sign=True),
+            high=fmt.number(change.high, digits, sign=True),
+        )
+        if known
+        else "",
+        "error": fmt.number(t.error.sd) if t.error.known else "",
+        "repeats": t.error.df,
+        "rows": ", ".join(dict.fromkeys([t.first_row, t.last_row])),
+    }
+
+
+def _climbs(r: BlockReview) -> Fragment:
+    rows = [
+        {
+            "group": words.group(m.discipline, m.place),
+            "when": _span(m, r),
+            "climbs": int(m.climbs),
+            "hardest": m.hardest_grade,
+            "median": m.median_grade,
+            "of": int(m.best_of),
+            "ircra": fmt.number(m.median)
+            + (f" \u00b1 {fmt.number(m.median_error)}" if m.median_error else ""),
+            "row": f"{m.file}:{m.line}",
+        }
+        for m in records(r.climbed.months)
+    ]
+    return html.details(
+        say("Climbs by month"),
+        html.table(
+            rows,
+            say(
+                "Climbs done by month; median of the best five or fewer, also on the "
+                "IRCRA scale (1 to 32; Draper and others 2015)"
+            ),
+            stack=True,
+            columns={
+                "group": say("what and where"),
+                "when": say("days"),
+                "climbs": say("climbs"),
+                "hardest": say("hardest"),
+                "median": say("median of the best"),
+                "of": say("of how many"),
+                "ircra": "IRCRA",
+                "row": say("row of the hardest"),
+            },
+            numbers=["ircra"],
+        ),
+    )
+
+
+def _span(m: Any, r: BlockReview) -> str:
+    first, last = month_span(m.month, m.period, r.block)
+    return say(
+        "{first} to {last}, {period}",
+        first=fmt.day(first, year=False),
+        last=fmt.day(last),
+        period=words.PERIOD_WORDS[m.period],
+    )

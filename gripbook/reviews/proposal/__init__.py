@@ -1,0 +1,49 @@
+"""
+What next: the coming block, or the coming week, as facts.
+
+`choices` holds every figure, `holds` what stops a proposal, `loads` the start loads, `tests` when
+to test, `weeks` the sessions. Nothing is proposed to anyone under 18, and no load where pain asks
+to hold. Words stand in `gripbook.words.next`.
+"""
+
+from __future__ import annotations
+
+from gripbook.reviews.proposal.choices import Choices, Source
+from gripbook.reviews.proposal.holds import Cleared, Hold, HoldReason, Holds, InjuryNote, MassFall
+from gripbook.reviews.proposal.loads import (
+    Experience,
+    LastLoad,
+    LoadLimit,
+    NextLoad,
+    Reason,
+    Reduction,
+    Trained,
+)
+from gripbook.reviews.proposal.plan import DoneBefore, NextBlock, Ramp, propose_next
+from gripbook.reviews.proposal.tests import NextTests
+from gripbook.reviews.proposal.weeks import NextRow, next_frame
+
+__all__ = [
+    "Choices",
+    "Cleared",
+    "DoneBefore",
+    "Experience",
+    "Hold",
+    "HoldReason",
+    "Holds",
+    "InjuryNote",
+    "LastLoad",
+    "LoadLimit",
+    "MassFall",
+    "NextBlock",
+    "NextLoad",
+    "NextRow",
+    "NextTests",
+    "Ramp",
+    "Reason",
+    "Reduction",
+    "Source",
+    "Trained",
+    "next_frame",
+    "propose_next",
+]

@@ -1,0 +1,635 @@
+"""`propose_next(review)`: one athlete's coming block or week, put together."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import math
+import re
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING, Final
+
+import pandas as pd
+
+from gripbook.derive.best import sets_of_test_days
+from gripbook.logs import Block, Limits, Phase, Target
+from gripbook.reviews.proposal import weeks as sessions
+from gripbook.reviews.proposal.choices import Choices
+from gripbook.reviews.proposal.holds import Holds, gather_holds
+from gripbook.reviews.proposal.loads import (
+    DELICATE_GRIPS,
+    Experience,
+    Loader,
+    NextLoad,
+    Reason,
+    Reduction,
+    experience,
+    finger_days,
+    known_sets,
+    reductions,
+)
+from gripbook.reviews.proposal.tests import NextTests, plan_tests
+from gripbook.reviews.proposal.weeks import NextRow, Slot, next_frame
+
+if TYPE_CHECKING:
+    from gripbook.reviews.block_review import BlockReview
+
+#: Name of the phase of easy hangs for the new, as the facts hold it.
+RAMP: Final = "ramp"
+#: Weeks that build the loads up again after a lowered start; a test waits for them.
+BUILD_UP_WEEKS: Final = 2
+#: Weeks that are planned for what pain does not stop.
+HELD_WEEKS: Final = 2
+
+
+@dataclass(frozen=True, slots=True)
+class Ramp:
+    """Easy hangs for the new: weeks, sets, seconds, edge (NaN: unknown), what is left, days."""
+
+    weeks: int
+    sets: int
+    hang_s: float
+    edge_mm: float
+    left_s: float
+    sessions: int
+
+
+@dataclass(frozen=True, slots=True)
+class DoneBefore:
+    """What was done of one exercise, grip and hand in the block; no load, no next step."""
+
+    exercise: str
+    grip: str
+    hand: str
+    sets: int
+    days: int
+    edges_mm: tuple[float, ...]
+    last: dt.date
+
+
+@dataclass(frozen=True, slots=True)
+class Watch:
+    """Pain below the limit, felt in the last two weeks: ask before each session."""
+
+    site: str
+    side: str
+    level: float
+    date: dt.date
+    limit: float
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class NextBlock:
+    """
+    What next for one athlete.
+
+    Attributes
+    ----------
+    start : first day of the block, or of the week; `moved` where the day asked for lay within the
+        rest days of the last test.
+    week : 0 for a whole block, else the block week meant; `over`: the block has no such week.
+    weeks : weeks of the proposed block.
+    shown : whether body mass, and what leads to it, may be shown. `units`: kg or lb.
+    holds, reductions : what stops or lowers; `experience` who is new or a beginner.
+    loads : start loads, in the plan's order, the weakest first. `rows`: every session.
+    easy_weeks : weeks with fewer sets. `weekdays`: Monday 0.
+    tests : when to test; None where none is proposed. `test_waits`: the plan has one this week.
+    late_from : from this first session on the loads start lower, None where that says nothing.
+    block : the block to write; None where nothing is proposed.
+    before : what was done, for anyone under 18.
+    watch, pain_asked : pain below the limit; whether pain was asked about at all.
+    other_work : days a week by kind, in a running week.
+    """
+
+    athlete: str
+    start: dt.date
+    week: int
+    weeks: int
+    minor: bool
+    shown: bool
+    units: str
+    age_known: bool
+    choices: Choices
+    holds: Holds
+    experience: Experience
+    block_name: str = ""
+    block_end: dt.date | None = None
+    moved: bool = False
+    over: bool = False
+    reductions: tuple[Reduction, ...] = ()
+    loads: tuple[NextLoad, ...] = ()
+    rows: tuple[NextRow, ...] = ()
+    easy_weeks: tuple[int, ...] = ()
+    weekdays: tuple[int, ...] = ()
+    sessions: int = 0
+    limits: Limits = field(default_factory=Limits)
+    tests: NextTests | None = None
+    test_waits: bool = False
+    ramp: Ramp | None = None
+    late_from: dt.date | None = None
+    block: Block | None = None
+    before: tuple[DoneBefore, ...] = ()
+    watch: Watch | None = None
+    pain_asked: bool = True
+    other_work: Mapping[str, int] = field(default_factory=dict)
+
+    @property
+    def held(self) -> tuple[str, ...]:
+        """The hands that are held."""
+        return self.holds.sides
+
+    @property
+    def share(self) -> float:
+        """The smallest share of the last loads that a named reason asks for."""
+        return min((x.share for x in self.reductions), default=1.0)
+
+    @property
+    def frame(self) -> pd.DataFrame:
+        """The rows as a tidy frame (`next_frame`)."""
+        return next_frame(self.rows)
+
+    def table(self) -> pd.DataFrame:
+        """The rows as a tidy frame, for notebooks."""
+        return self.frame
+
+
+def propose_next(
+    review: BlockReview, *, week: bool = False, start: dt.date | None = None
+) -> NextBlock:
+    """
+    Propose the coming block, or with `week` the coming week of the running one.
+
+    Parameters
+    ----------
+    review : of the block that ends or runs; it may be viewed midway.
+    week : the running week where sessions of it are still open, else the week after the last
+        logged day; in place of the next block.
+    start : first day of the next block; default: after a rest week, the first day after block and
+        log that is the same day of the week as the block's first. A day within the rest days of
+        the last test is moved.
+
+    Returns
+    -------
+    NextBlock; for anyone under 18 it only says what was done.
+    """
+    choices = Choices.of(review.block)
+    holds = gather_holds(review, choices)
+    if week:
+        return _week(review, choices, holds)
+    return _block(review, choices, holds, start)
+
+
+def _blank(r: BlockReview, choices: Choices, holds: Holds, start: dt.date, week: int) -> NextBlock:
+    """What is known before any load is worked out."""
+    return NextBlock(
+        athlete=r.athlete.id,
+        start=start,
+        week=week,
+        weeks=r.block.weeks if r.block.planned else choices.unplanned_weeks,
+        minor=holds.minor,
+        shown=r.athlete.show_body_mass,
+        units=r.athlete.units,
+        age_known=r.athlete.born is not None,
+        choices=choices,
+        holds=holds,
+        experience=experience(r, choices, start),
+        block_name=r.block.name,
+        block_end=r.block.end,
+        limits=r.block.limits,
+        watch=None if holds.minor else _watch(r, choices, holds),
+        pain_asked=r.pain_to_date.recorded,
+        before=_before(r) if holds.minor else (),
+    )
+
+
+def _before(r: BlockReview) -> tuple[DoneBefore, ...]:
+    work = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
+    return tuple(
+        DoneBefore(
+            str(exercise),
+            str(grip),
+            str(hand),
+            int(rows["sets"].sum()),
+            int(rows["date"].nunique()),
+            tuple(float(e) for e in sorted(rows["edge_mm"].dropna().unique())),
+            rows["date"].max().date(),
+        )
+        for (exercise, grip, hand), rows in work.groupby(["exercise", "grip", "hand"], sort=True)
+    )
+
+
+def _watch(r: BlockReview, c: Choices, holds: Holds) -> Watch | None:
+    pain = r.pain_to_date
+    since = r.last - pd.Timedelta(days=c.off_days)
+    felt = pain.felt[(pain.felt["date"] > since) & ~pain.felt["side"].isin(list(holds.sides))]
+    if felt.empty or len(holds.sides) == 2:
+        return None
+    row = felt.iloc[-1]
+    return Watch(
+        str(row["site"]),
+        str(row["side"]),
+        float(row["level"]),
+        row["date"].date(),
+        r.block.limits.pain_level,
+    )
+
+
+# --- a whole block --------------------------------------------------------------------------------
+
+
+def _block(r: BlockReview, c: Choices, holds: Holds, asked: dt.date | None) -> NextBlock:
+    phases = _phases(r, c)
+    count = sessions.sessions_a_week(r, phases)
+    weekdays = sessions.kept_days(r, count)
+    start, moved = _start(r, c, weekdays, asked)
+    plan = replace(_blank(r, c, holds, start, 0), moved=moved, weekdays=weekdays, sessions=count)
+    if holds.minor:
+        return plan
+    # a block that still runs goes on after the log's last day: only a start that is named tells
+    # how long the fingers will have rested
+    running = asked is None and r.last.date() < r.block.end
+    first = _first_day(start, weekdays)
+    rested = r.last.date() + dt.timedelta(days=1) if running else first
+    lowered = reductions(r, c, holds, 0, rested)
+    exp = plan.experience
+    loader = Loader(r, c, holds, lowered, exp)
+    ramp = _ramp(r, c) if exp.new and not holds.sides else None
+    shift = ramp.weeks if ramp else 0
+    phases = tuple(
+        replace(p, from_week=p.from_week + shift)
+        for p in phases
+        if not (ramp and p.exercise == "pull")
+    )
+    loads = _loads(loader, phases)
+    weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
+    if holds.sides:  # nobody plans months around a finger that nobody has looked at
+        weeks = min(weeks, HELD_WEEKS)
+    tests = None
+    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
+    if calm and loads and (not exp.beginner or _tests_known(r)):
+        late = any(x.share < 1 for x in lowered)
+        tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1)
+    easy = () if holds.sides else _easy(r, c, weeks, tests, shift)
+    if ramp:
+        phases, loads = _with_ramp(r, ramp, phases, loads)
+    slots = sessions.calendar(
+        start, range(1, weeks + 1), phases, weekdays, easy=easy, tests=tests, choices=c
+    )
+    slots = _only_trainable(slots, loads)
+    rows = sessions.plan_rows(
+        slots, loads, tests, c, begins=_begins(phases), ceilings=_ceilings(loads, holds, lowered)
+    )
+    can_write = any(x.kind in ("start", "expect", "below") for x in loads) and not holds.sides
+    return replace(
+        plan,
+        weeks=weeks,
+        reductions=lowered,
+        loads=loads,
+        rows=rows,
+        easy_weeks=easy,
+        tests=tests,
+        ramp=ramp,
+        late_from=_late_from(r, c, loads, lowered),
+        block=_file(r, plan, weeks, phases, slots, rows, tests, easy) if can_write else None,
+    )
+
+
+def _phases(r: BlockReview, c: Choices) -> tuple[Phase, ...]:
+    """The phases of finger work: the plan's, else as trained."""
+    planned = tuple(p for p in r.block.phases if p.exercise)
+    if not r.block.planned or not planned:
+        return sessions.unplanned_phases(r, c)
+    return planned
+
+
+def _start(
+    r: BlockReview, c: Choices, weekdays: Sequence[int], asked: dt.date | None
+) -> tuple[dt.date, bool]:
+    """The block's first day, and whether the one asked for had to move."""
+    tested = sessions.last_all_out(r)
+    earliest = r.block.start
+    if tested is not None:
+        earliest = tested + dt.timedelta(days=c.rest_days_before_test + 1)
+    if asked is not None:
+        return max(asked, earliest), asked < earliest
+    fingers = finger_days(r)
+    rested = fingers[-1] + dt.timedelta(days=c.rest_days_after_block + 1) if fingers else earliest
+    start = max(r.block.end, r.last.date()) + dt.timedelta(days=1)
+    start += dt.timedelta(days=(r.block.start - start).days % 7)
+    while start < earliest or _first_day(start, weekdays) < rested:
+        start += dt.timedelta(days=7)
+    return start, False
+
+
+def _first_day(start: dt.date, weekdays: Sequence[int]) -> dt.date:
+    """The first session's day."""
+    return start + dt.timedelta(days=min(((d - start.weekday()) % 7 for d in weekdays), default=0))
+
+
+def _loads(loader: Loader, phases: Sequence[Phase]) -> tuple[NextLoad, ...]:
+    """The loads of each phase; of phases of one name the one with the most sets speaks for all."""
+    fullest: dict[str, Phase] = {}
+    for p in phases:
+        known = fullest.get(p.name)
+        if known is None or (p.sets_per_session or 0) > (known.sets_per_session or 0):
+            fullest[p.name] = p
+    return tuple(load for p in fullest.values() for load in loader.loads(p))
+
+
+def _tests_known(r: BlockReview) -> bool:
+    """Whether tests were planned or done: a beginner is not led to their first."""
+    return bool(r.block.test_weeks) or bool(known_sets(r)["test"].any())
+
+
+def _begins(phases: Iterable[Phase]) -> dict[str, int]:
+    """The first week of each phase, by name."""
+    out: dict[str, int] = {}
+    for p in phases:
+        out[p.name] = min(p.from_week, out.get(p.name, p.from_week))
+    return out
+
+
+def _ceilings(
+    loads: Sequence[NextLoad], holds: Holds, lowered: Sequence[Reduction]
+) -> dict[int, float]:
+    """The most a load may be planned to rise to, where a reason allows no step up."""
+    out: dict[int, float] = {}
+    for n, load in enumerate(loads):
+        back = Reason.RETURN in (x.reason for x in load.limits)
+        if back or load.grip in DELICATE_GRIPS:
+            out[n] = load.kg if load.kg is not None else math.inf
+        elif holds.mass is not None:
+            out[n] = next(
+                (x.most_kg for x in load.limits if x.reason is Reason.BODY_MASS), -math.inf
+            )
+    return out
+
+
+def _easy(
+    r: BlockReview, c: Choices, weeks: int, tests: NextTests | None, shift: int
+) -> tuple[int, ...]:
+    """The plan's easier weeks where they suffice, else as the choices ask."""
+    last = tests.weeks[-1] if tests else None
+    planned = tuple(w + shift for w in r.block.easy_weeks if w + shift <= weeks)
+    marks = [0, *planned, last if last is not None else weeks + 1]
+    if planned and all(b - a - 1 <= c.loading_weeks for a, b in itertools.pairwise(marks)):
+        return planned
+    return sessions.easier_weeks(weeks, c.loading_weeks, last)
+
+
+def _only_trainable(slots: Sequence[Slot], loads: Sequence[NextLoad]) -> tuple[Slot, ...]:
+    """Sessions with something to do: those whose every load is held are left out."""
+    free = {x.phase for x in loads if x.kind != "hold"}
+    out = []
+    for slot in slots:
+        here = tuple(p for p in slot.phases if p.name in free)
+        if here or slot.test:
+            out.append(replace(slot, phases=here))
+    return tuple(out)
+
+
+def _late_from(
+    r: BlockReview, c: Choices, loads: Sequence[NextLoad], lowered: Sequence[Reduction]
+) -> dt.date | None:
+    """From which first session on two weeks off lower the loads, where they don't already."""
+    days = finger_days(r)
+    rested = all(x.share > c.off_share for x in lowered)
+    if not days or not rested or not any(x.kind == "start" for x in loads):
+        return None
+    return days[-1] + dt.timedelta(days=c.off_days + 1)
+
+
+# --- easy hangs for the new -----------------------------------------------------------------------
+
+
+def _ramp(r: BlockReview, c: Choices) -> Ramp:
+    edges = [*r.block.edges_mm, *known_sets(r)["edge_mm"].dropna()]
+    return Ramp(
+        c.ramp_weeks,
+        c.ramp_sets,
+        c.ramp_hang_s,
+        float(max(edges, default=math.nan)),
+        c.ramp_left_s,
+        min(c.ramp_sessions, r.block.limits.fingers_per_week),
+    )
+
+
+def _with_ramp(
+    r: BlockReview, ramp: Ramp, phases: tuple[Phase, ...], loads: tuple[NextLoad, ...]
+) -> tuple[tuple[Phase, ...], tuple[NextLoad, ...]]:
+    phase = Phase(
+        name=RAMP,
+        weeks=ramp.weeks,
+        from_week=1,
+        exercise="hang",
+        hang_s=ramp.hang_s,
+        sets_per_session=ramp.sets,
+        set_rest_s=(120.0, 180.0),
+        sessions_per_week=ramp.sessions,
+    )
+    sets = known_sets(r)
+    grips = sets.loc[~sets["grip"].isin(DELICATE_GRIPS), "grip"].mode()
+    load = NextLoad(
+        RAMP,
+        "hang",
+        str(grips.iloc[0]) if len(grips) else "half_crimp",
+        "both",
+        ramp.edge_mm,
+        "open",
+        Reason.RAMP,
+        sets=ramp.sets,
+        hang_s=ramp.hang_s,
+    )
+    return (phase, *phases), (load, *loads)
+
+
+# --- the coming week ------------------------------------------------------------------------------
+
+
+def _week(r: BlockReview, c: Choices, holds: Holds) -> NextBlock:
+    number = max(1, r.block.week_of(r.last.date()))
+    open_days = _open_days(r, c, number)
+    if not open_days:
+        number = max(1, r.block.week_of(r.last.date()) + 1)
+    start = r.block.start + dt.timedelta(days=7 * (number - 1))
+    plan = _blank(r, c, holds, start, number)
+    if holds.minor:
+        return plan
+    if number > r.block.weeks:
+        return replace(plan, over=True)
+    phases = tuple(p for p in r.block.phases if p.exercise and p.holds_week(number))
+    if not r.block.planned:
+        phases = sessions.unplanned_phases(r, c)
+        phases = tuple(replace(p, weeks=r.block.weeks) for p in phases)
+    asked = sum(p.sessions_per_week or 0 for p in phases)
+    count = min(asked, r.block.limits.fingers_per_week)
+    weekdays = sessions.kept_days(r, count)
+    from_day = max(start, _rested_from(r, c, number, phases))
+    rested = open_days[0] if open_days else max(start, r.last.date() + dt.timedelta(days=1))
+    lowered = reductions(r, c, holds, number, rested)
+    exp = plan.experience
+    loads = _loads(Loader(r, c, holds, lowered, exp, number), phases)
+    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
+    due = number in r.block.test_weeks and not _tested_in(r, number)
+    tests = None
+    if due and calm and not lowered:
+        whole = plan_tests(r, max(2, r.block.weeks), 1)
+        tests = replace(whole, weeks=(number,), days_each_end=1) if whole else None
+    slots = sessions.calendar(
+        r.block.start,
+        [number],
+        phases,
+        weekdays,
+        easy=r.block.easy_weeks,
+        tests=None,
+        choices=c,
+        rested_from=from_day,
+    )
+    if open_days:
+        slots = tuple(s for s in slots if s.day in open_days)
+    slots = _only_trainable(slots, loads)
+    if tests is not None and slots:
+        slots = sessions.test_in_week(slots, tests, c, first=number == min(r.block.test_weeks))
+    rows = sessions.plan_rows(slots, loads, tests, c, begins=_begins(phases))
+    ramp = _ramp(r, c) if exp.new and not holds.sides and number <= c.ramp_weeks else None
+    return replace(
+        plan,
+        weekdays=weekdays,
+        sessions=len(slots),
+        reductions=lowered,
+        loads=loads,
+        rows=rows,
+        easy_weeks=tuple(w for w in r.block.easy_weeks if w == number),
+        tests=tests,
+        test_waits=due and tests is None and not holds.sides,
+        ramp=ramp,
+        late_from=_late_from(r, c, loads, lowered),
+        other_work=r.block.weekly_in(number),
+    )
+
+
+def _tested_in(r: BlockReview, week: int) -> bool:
+    sets = known_sets(r)
+    return bool((sets["test"] & (sets["week"] == week)).any())
+
+
+def _rested_from(r: BlockReview, c: Choices, week: int, phases: Iterable[Phase]) -> dt.date:
+    """The first day on which the week's work leaves the rest days since the last."""
+    days = finger_days(r)
+    first: dt.date = r.last.date() + dt.timedelta(days=1)
+    if not days:
+        return first
+    rest = r.block.limits.rest_days_between_finger_days
+    first = max(first, days[-1] + dt.timedelta(days=rest + 1))
+    sets = known_sets(r)
+    tests = sets_of_test_days(sets, r.block)["date"]
+    all_out = week in r.block.test_weeks or any(p.exercise == "pull" for p in phases)
+    if len(tests) and all_out:
+        first = max(first, tests.max().date() + dt.timedelta(days=c.rest_days_before_test + 1))
+    return first
+
+
+def _open_days(r: BlockReview, c: Choices, week: int) -> list[dt.date]:
+    """Days of the running week on which sessions that are still open would fall."""
+    if week > r.block.weeks or r.last.date() >= r.block.start + dt.timedelta(days=7 * week - 1):
+        return []
+    phases = [p for p in r.block.phases if p.exercise and p.holds_week(week)]
+    asked = min(sum(p.sessions_per_week or 0 for p in phases), r.block.limits.fingers_per_week)
+    weeks = r.done.weeks
+    done = int(weeks.loc[weeks["week"] == week, "sessions_done"].sum())
+    if done >= asked:
+        return []
+    start = r.block.start + dt.timedelta(days=7 * (week - 1))
+    first = _rested_from(r, c, week, phases)
+    kept = sessions.kept_days(r, asked)
+    days = sorted(start + dt.timedelta(days=(d - start.weekday()) % 7) for d in kept)
+    return [d for d in days if d >= first][: asked - done]
+
+
+# --- the file -------------------------------------------------------------------------------------
+
+
+def _file(
+    r: BlockReview,
+    plan: NextBlock,
+    weeks: int,
+    phases: Sequence[Phase],
+    slots: Sequence[Slot],
+    rows: Sequence[NextRow],
+    tests: NextTests | None,
+    easy: tuple[int, ...],
+) -> Block:
+    """The block to write: a phase for each run of weeks that are planned alike, with targets."""
+    out: list[Phase] = []
+    for name in dict.fromkeys(p.name for p in phases):
+        for week in range(1, weeks + 1):
+            phase = next((p for p in phases if p.name == name and p.holds_week(week)), None)
+            if phase is None:
+                continue
+            here = [s for s in slots if s.week == week and any(p.name == name for p in s.phases)]
+            of_week = [x for x in rows if x.week == week and x.phase == name]
+            if not of_week:  # a week of tests alone has the phase's usual targets
+                of_week = [x for x in rows if x.phase == name and x.week > week][:1] and [
+                    x
+                    for x in rows
+                    if x.phase == name
+                    and x.week == min(y.week for y in rows if y.phase == name and y.week > week)
+                ]
+            targets = tuple(dict.fromkeys(_target(x) for x in of_week))
+            seen: dict[int, int] = {}
+            for x in of_week:
+                seen[x.session] = seen.get(x.session, 0) + (x.sets or 0)
+            sets = max(seen.values(), default=0) or phase.sets_per_session
+            if phase.alternate_hands and sets and {x.hand for x in of_week} >= {"left", "right"}:
+                sets = max(1, math.ceil(sets / 2))
+            one = replace(
+                phase,
+                weeks=1,
+                from_week=week,
+                sessions_per_week=len(here),
+                sets_per_session=sets,
+                targets=targets,
+            )
+            before = out[-1] if out else None
+            if before is not None and before.to_week == week - 1 and _alike(before, one):
+                out[-1] = replace(before, weeks=before.weeks + 1)
+            else:
+                out.append(one)
+    last = r.block
+    headline = last.headline
+    if headline and plan.experience.new and headline.capacity == "pull":
+        headline = None
+    grips = {x.grip for x in rows}
+    return replace(
+        last,
+        name=_next_name((last.aside or last).name),
+        start=plan.start,
+        weeks=weeks,
+        headline=headline,
+        phases=tuple(sorted(out, key=lambda p: p.from_week)),
+        test_weeks=tuple(sorted({s.week for s in slots if s.test})),
+        easy_weeks=easy,
+        athletes=(r.athlete.id,),
+        limits=last.limits if last.given else Limits(),
+        grips=tuple(sorted(set(last.grips) & grips)),
+        overrides={},
+        file="",
+        planned=True,
+        aside=None,
+    )
+
+
+def _alike(a: Phase, b: Phase) -> bool:
+    return replace(a, weeks=1, from_week=1) == replace(b, weeks=1, from_week=1)
+
+
+def _target(row: NextRow) -> Target:
+    edge = row.edge_mm if math.isfinite(row.edge_mm) else None
+    return Target(row.grip, row.hand, edge, row.added_kg, row.force_kg)
+
+
+def _next_name(name: str) -> str:
+    """`Winter 2` after `Winter`, `Winter 3` after `Winter 2`."""
+    found = re.fullmatch(r"(.*\S)\s+(\d{1,3})", name)
+    return f"{found.group(1)} {int(found.group(2)) + 1}" if found else f"{name} 2"

@@ -1,0 +1,489 @@
+"""The coming block week by week and session by session: days, easier weeks, tests, loads."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+import math
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+from gripbook.derive.best import sets_of_test_days
+from gripbook.logs import Phase
+from gripbook.logs.block import SET_REST_S
+from gripbook.reviews.proposal.choices import Choices
+from gripbook.reviews.proposal.loads import (
+    PASSING,
+    NextLoad,
+    Reason,
+    finger_days,
+    known_sets,
+    usual,
+)
+from gripbook.reviews.proposal.tests import NextTests
+
+if TYPE_CHECKING:
+    from gripbook.reviews.block_review import BlockReview
+
+#: The columns of the tidy frame of a proposal.
+COLUMNS = (
+    "week",
+    "session",
+    "day",
+    "exercise",
+    "grip",
+    "hand",
+    "edge_mm",
+    "added_kg",
+    "force_kg",
+    "sets",
+    "reps",
+    "hang_s",
+    "left",
+    "reason",
+    "low_kg",
+    "high_kg",
+)
+
+
+@dataclass(frozen=True, slots=True)
+class NextRow:
+    """
+    One thing to do in one session.
+
+    Attributes
+    ----------
+    week, session : block week and the session's number in it, both from 1.
+    day : the day it falls on, as the athlete has kept their days.
+    added_kg, force_kg : the load to plan with; None where there is none to set (all-out pulls,
+        tests), it may not be told, or it is worked out again before that week.
+    low_kg, high_kg : what the load is expected to be between (kg added, or on the block); None
+        where nothing is expected.
+    left_s : seconds (repeaters: one hold, `left_reps`) that should be left after the last set.
+    reason : the rule behind the load; `easy`, `test`: the week is an easier one, the row a test.
+    """
+
+    week: int
+    session: int
+    day: dt.date
+    phase: str
+    exercise: str
+    grip: str
+    hand: str
+    edge_mm: float
+    sets: int | None
+    reps: int | None
+    hang_s: float | None
+    reason: Reason
+    added_kg: float | None = None
+    force_kg: float | None = None
+    low_kg: float | None = None
+    high_kg: float | None = None
+    left_s: float | None = None
+    left_reps: int | None = None
+    easy: bool = False
+    test: bool = False
+    from_edge_mm: float = math.nan
+    pieces: tuple[float, ...] = ()
+
+    @property
+    def left(self) -> float | None:
+        """What should be left after the last set: seconds, or holds of a repeater."""
+        return self.left_s if self.left_reps is None else float(self.left_reps)
+
+
+def next_frame(rows: Iterable[NextRow]) -> pd.DataFrame:
+    """
+    The rows as a tidy frame.
+
+    Returns
+    -------
+    DataFrame, one row per session and series: `week`, `session`, `day`, `exercise`, `grip`,
+        `hand`, `edge_mm`, `added_kg`, `force_kg`, `sets`, `reps`, `hang_s`, `left` (s; repeaters:
+        holds), `reason`, `low_kg`, `high_kg`; what is not set is NaN.
+    """
+    frame = pd.DataFrame(
+        [{c: getattr(row, c) for c in COLUMNS} for row in rows], columns=list(COLUMNS)
+    )
+    numbers = ("edge_mm", "added_kg", "force_kg", "sets", "reps", "hang_s", "left")
+    types = dict.fromkeys((*numbers, "low_kg", "high_kg"), "float64")
+    types |= dict.fromkeys(("exercise", "grip", "hand", "reason"), "str")
+    types |= {"week": "int64", "session": "int64", "day": "datetime64[us]"}
+    return frame.astype(types)
+
+
+# --- days -----------------------------------------------------------------------------------------
+
+
+def kept_days(r: BlockReview, sessions: int) -> tuple[int, ...]:
+    """
+    Days of the week (Monday 0) for so many sessions: those kept most often that leave the rest
+    days the limits ask; fewer where the week has no room for more.
+    """
+    rest = r.block.limits.rest_days_between_finger_days
+    counts = [0] * 7
+    for day in finger_days(r):
+        if day >= r.block.start:
+            counts[day.weekday()] += 1
+    for n in range(min(sessions, 7), 0, -1):
+        fits = [days for days in itertools.combinations(range(7), n) if _gaps(days) > rest]
+        if fits:
+            # of equals the most even, then the earliest
+            return max(fits, key=lambda days: (sum(counts[d] for d in days), _gaps(days)))
+    return ()
+
+
+def _gaps(days: Sequence[int]) -> int:
+    """The shortest way from one of the days to the next, round the week."""
+    return min(((b - a) % 7 or 7) for a, b in zip(days, (*days[1:], days[0]), strict=True))
+
+
+def sessions_a_week(r: BlockReview, phases: Sequence[Phase]) -> int:
+    """
+    Finger sessions a week: as many as were really done in the weeks that were trained or planned,
+    rounded up, no more than planned or than the limit.
+    """
+    weeks = r.done.weeks
+    over = weeks[(weeks["state"] == "done") & ~weeks["test"]]
+    if r.block.planned:
+        # a week away or ill tells nothing of how often the athlete trains
+        over = over[(over["sessions_done"] > 0) | (over["without"] == "")]
+    else:
+        over = over[over["sessions_done"] > 0]
+    if over.empty:
+        over = weeks[weeks["sessions_done"] > 0]
+    done = math.ceil(float(over["sessions_done"].mean()) - 0.05) if len(over) else 1
+    planned = [p.sessions_per_week for p in phases if p.sessions_per_week is not None]
+    most = r.block.limits.fingers_per_week
+    if planned and r.block.planned:
+        weekly = max(
+            sum(p.sessions_per_week or 0 for p in phases if p.holds_week(w))
+            for w in range(1, max(p.to_week for p in phases) + 1)
+        )
+        most = min(most, weekly)
+    return max(1, min(done, most)) if most else 0
+
+
+def easier_weeks(weeks: int, loading: int, last_test: int | None) -> tuple[int, ...]:
+    """
+    Weeks with fewer sets: one after at most `loading` weeks, and the one before the last test.
+
+    Parameters
+    ----------
+    last_test : week of the last test, None where there is none.
+    """
+    end = weeks if last_test is None else last_test - 1
+    if end < 2:
+        return ()
+    # stretches as even as can be, each of at most `loading` weeks and an easier one; without a
+    # test at the end the last stretch needs no easier week after it
+    if last_test is None:
+        return tuple(w for w in range(loading + 1, weeks, loading + 1))
+    stretches = math.ceil(end / (loading + 1))
+    sizes = [end // stretches + (1 if k < end % stretches else 0) for k in range(stretches)]
+    return tuple(itertools.accumulate(sizes))
+
+
+def unplanned_phases(r: BlockReview, choices: Choices) -> tuple[Phase, ...]:
+    """
+    Phases like what was done, where nothing was planned: each exercise as often as it was trained,
+    and named by it.
+    """
+    sets = known_sets(r)
+    work = sets[sets["in_block"] & ~sets["warmup"]]
+    weeks = max(1, work.loc[~work["test"], "week"].nunique())
+    latest = work.groupby("exercise")["date"].max().sort_values(ascending=False)
+    found: list[Phase] = []
+    for exercise in latest.index:
+        rows = work[(work["exercise"] == exercise) & ~work["test"]]
+        if rows.empty:
+            rows = work[work["exercise"] == exercise]
+        counts = rows.groupby(["date", "session"])["sets"].sum()
+        found.append(
+            Phase(
+                name=str(exercise),
+                weeks=choices.unplanned_weeks,
+                from_week=1,
+                exercise=exercise,
+                hang_s=usual(rows["hang_s"]) if exercise != "pull" else None,
+                rest_s=usual(rows["rest_s"]) if exercise == "repeater" else None,
+                reps=_whole(usual(rows["reps"])) if exercise == "repeater" else None,
+                sets_per_session=max(1, int(counts.median())),
+                set_rest_s=SET_REST_S[str(exercise)],
+                sessions_per_week=max(1, math.floor(len(counts) / weeks + 0.5)),
+                alternate_hands=exercise == "pull",
+            )
+        )
+    return tuple(found)
+
+
+def _whole(value: float | None) -> int | None:
+    return None if value is None else int(value)
+
+
+# --- the calendar ---------------------------------------------------------------------------------
+
+
+@dataclass(frozen=True, slots=True)
+class Slot:
+    """One session: its day, its phases, and whether it is a test."""
+
+    week: int
+    day: dt.date
+    phases: tuple[Phase, ...]
+    test: bool = False
+    easy: bool = False
+
+
+def calendar(
+    start: dt.date,
+    weeks: Sequence[int],
+    phases: Sequence[Phase],
+    weekdays: Sequence[int],
+    *,
+    easy: Iterable[int],
+    tests: NextTests | None,
+    choices: Choices,
+    rested_from: dt.date | None = None,
+) -> tuple[Slot, ...]:
+    """
+    The sessions of some weeks.
+
+    Parameters
+    ----------
+    start : first day of week 1.
+    weeks : the weeks wanted, in order.
+    weekdays : Monday 0.
+    rested_from : the first day on which fingers may be loaded.
+    """
+    easy = set(easy)
+    slots: list[Slot] = []
+    for week in weeks:
+        first = start + dt.timedelta(days=7 * (week - 1))
+        days = sorted(first + dt.timedelta(days=(d - first.weekday()) % 7) for d in weekdays)
+        here = [p for p in phases if p.holds_week(week) and p.sessions_per_week]
+        shared = _shared(here, len(days))
+        slots += [
+            Slot(week, day, of_day, easy=week in easy)
+            for day, of_day in zip(days, shared, strict=True)
+            if of_day and (rested_from is None or day >= rested_from)
+        ]
+    if tests is None or not tests.weeks:
+        return tuple(slots)
+    return tuple(_with_tests(slots, tests, choices))
+
+
+def _shared(phases: Sequence[Phase], days: int) -> list[tuple[Phase, ...]]:
+    """The week's sessions by day: each phase as often as planned, the emptiest days first."""
+    out: list[list[Phase]] = [[] for _ in range(days)]
+    if not days:
+        return []
+    wanted = [[p] * min(p.sessions_per_week or 0, days) for p in phases]
+    for phase in itertools.chain.from_iterable(itertools.zip_longest(*wanted)):
+        if phase is None:
+            continue
+        free = [day for day in out if phase not in day]
+        if free:
+            min(free, key=len).append(phase)
+    return [tuple(day) for day in out]
+
+
+def _with_tests(slots: Sequence[Slot], tests: NextTests, choices: Choices) -> Iterator[Slot]:
+    """
+    Make the first and last sessions tests, rest days before each; what stands too close goes.
+    """
+    rest = choices.rest_days_before_test
+    first, last = tests.weeks[0], tests.weeks[-1]
+    starts = [s.day for s in slots if s.week >= first]
+    ends = [s.day for s in slots if s.week == last][::-1]
+    if not ends or not starts:
+        yield from slots
+        return
+    at_start = _spaced(starts, rest, tests.days_each_end)
+    at_end = _spaced(
+        [*ends, *(s.day for s in reversed(slots) if s.week == last - 1)],
+        rest,
+        tests.days_each_end,
+    )
+    at = {*at_start, *at_end}
+    for slot in slots:
+        if slot.day in at:
+            yield replace(slot, test=True, easy=False, phases=slot.phases)
+        elif any(0 < (day - slot.day).days <= rest for day in at):
+            continue  # rested before a test
+        elif any(0 < (slot.day - day).days <= rest for day in at) and any(
+            p.exercise == "pull" for p in slot.phases
+        ):
+            continue  # no all-out work within the rest days after one
+        else:
+            yield replace(slot, easy=slot.easy or (slot.week == last and slot.week > first))
+
+
+def test_in_week(
+    slots: Sequence[Slot], tests: NextTests, choices: Choices, *, first: bool
+) -> tuple[Slot, ...]:
+    """One test in a running week: its first session at the block's start, else its last."""
+    rest = choices.rest_days_before_test
+    day = slots[0].day if first else slots[-1].day
+    out = []
+    for slot in slots:
+        if slot.day == day:
+            out.append(replace(slot, test=True, easy=False))
+        elif not 0 < (day - slot.day).days <= rest:
+            out.append(slot)
+    return tuple(out)
+
+
+def _spaced(days: Sequence[dt.date], rest: int, wanted: int) -> list[dt.date]:
+    """So many of the days, in their order, each with the rest days to the one before."""
+    out: list[dt.date] = []
+    for day in days:
+        if len(out) < wanted and all(abs((day - other).days) > rest for other in out):
+            out.append(day)
+    return out
+
+
+# --- the rows -------------------------------------------------------------------------------------
+
+
+def plan_rows(
+    slots: Sequence[Slot],
+    loads: Sequence[NextLoad],
+    tests: NextTests | None,
+    choices: Choices,
+    *,
+    begins: Mapping[str, int],
+    ceilings: Mapping[int, float] | None = None,
+) -> tuple[NextRow, ...]:
+    """
+    What to do in each session.
+
+    The first phases' loads are planned from their start by the rule for adding: one step of the
+    plates in each further loading week, no further than `expect_pct`. Later phases get a range.
+
+    Parameters
+    ----------
+    loads : start loads.
+    begins : the first week of each phase, by name.
+    ceilings : most kg by position in `loads`, where a reason allows no step up.
+    """
+    first_week = min((s.week for s in slots), default=1)
+    loading = sorted({s.week for s in slots if not s.easy and not s.test})
+    rows: list[NextRow] = []
+    numbers: dict[int, int] = {}
+    for slot in slots:
+        numbers[slot.week] = numbers.get(slot.week, 0) + 1
+        session = numbers[slot.week]
+        if slot.test and tests is not None:
+            rows.append(_test_row(slot, session, tests))
+            continue
+        for phase in slot.phases:
+            for n, load in enumerate(loads):
+                if load.phase != phase.name or load.kind == "hold":
+                    continue
+                # an easier week keeps the weight of the week before it
+                before = [w for w in loading if w < slot.week][: -1 if slot.easy else None]
+                ceiling = (ceilings or {}).get(n, math.inf)
+                later = begins[phase.name] > first_week
+                rows.append(_row(slot, session, load, len(before), choices, ceiling, later=later))
+    return tuple(rows)
+
+
+def _test_row(slot: Slot, session: int, tests: NextTests) -> NextRow:
+    key = tests.series
+    return NextRow(
+        slot.week,
+        session,
+        slot.day,
+        "",
+        key.capacity,
+        key.grip,
+        key.hand,
+        tests.edge_mm,
+        1,
+        tests.reps,
+        tests.hang_s,
+        Reason.TEST,
+        test=True,
+    )
+
+
+def _row(
+    slot: Slot,
+    session: int,
+    load: NextLoad,
+    steps: int,
+    choices: Choices,
+    ceiling: float,
+    *,
+    later: bool,
+) -> NextRow:
+    sets = load.sets
+    if slot.easy and sets:
+        sets = max(1, math.ceil(sets * choices.easier_share))
+    row = NextRow(
+        slot.week,
+        session,
+        slot.day,
+        load.phase,
+        load.exercise,
+        load.grip,
+        load.hand,
+        load.edge_mm,
+        sets,
+        load.reps,
+        load.hang_s,
+        load.reason,
+        easy=slot.easy,
+        from_edge_mm=load.from_edge_mm,
+        left_s=_left_s(load, choices),
+        left_reps=1 if load.exercise == "repeater" else None,
+    )
+    kg = load.kg
+    if load.exercise == "pull":
+        if later and load.kind == "below" and load.reason in PASSING:
+            return replace(row, reason=Reason.LATER)
+        return replace(row, low_kg=load.force_kg)
+    if load.kind != "start" or kg is None:
+        return row
+    high = _planned(kg, load, steps, ceiling)
+    lifted = load.force_kg is not None
+    if later:
+        return replace(row, reason=Reason.LATER, low_kg=kg, high_kg=high)
+    reason = load.reason if not steps else Reason.EASIER if slot.easy else Reason.RULE
+    return replace(
+        row,
+        reason=reason,
+        low_kg=kg,
+        high_kg=high,
+        pieces=load.pieces if high == kg else (),
+        added_kg=None if lifted else high,
+        force_kg=high if lifted else None,
+    )
+
+
+def _left_s(load: NextLoad, choices: Choices) -> float | None:
+    if load.reason is Reason.RAMP:
+        return choices.ramp_left_s
+    return choices.add_when_left_s if load.exercise == "hang" else None
+
+
+def _planned(kg: float, load: NextLoad, steps: int, ceiling: float) -> float:
+    """The load after so many loading weeks, if the rule for adding allows a step in each."""
+    if not load.add_kg or not steps:
+        return kg
+    allowed = min(steps, math.floor(load.room_kg / load.add_kg + 1e-9))
+    up = [kg + k * load.add_kg for k in range(allowed + 1)]
+    return round(max(x for x in up if x <= max(kg, ceiling) + 1e-9), 3)
+
+
+def last_all_out(r: BlockReview) -> dt.date | None:
+    """The last day with a test or all-out pulls in the log."""
+    sets = known_sets(r)
+    tests = sets_of_test_days(sets, r.block)
+    pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]
+    days = [*tests["date"], *pulls["date"]]
+    return max(days).date() if days else None

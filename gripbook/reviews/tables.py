@@ -1,0 +1,94 @@
+"""
+Tidy frames of a review, one row a thing, with documented columns.
+
+`r.tables.tests` and the others are made when they are asked for. Where body mass is hidden, what
+would lead back to it is NaN or not there.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import pandas as pd
+
+if TYPE_CHECKING:
+    from gripbook.reviews.block_review import BlockReview
+    from gripbook.reviews.change_facts import SeriesChange
+
+_SERIES = ["capacity", "grip", "hand", "edge_mm", "load_kind"]
+
+
+def _of(series: SeriesChange) -> dict[str, object]:
+    return {column: getattr(series, column) for column in _SERIES}
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Tables:
+    """The frames of one review."""
+
+    review: BlockReview
+
+    @property
+    def changes(self) -> pd.DataFrame:
+        """
+        A row a series: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, `verdict`, `chance`,
+        `start_kg`, `end_kg`, `change_kg`, `low_kg`, `high_kg`, `change_pct`, `low_pct`, `high_pct`,
+        `bound` (whether loads are bounds), `sets`, `days`, `exact_sets`.
+        """
+        figures = ["verdict", "chance", "start_kg", "end_kg", "change_kg", "low_kg", "high_kg"]
+        figures += ["change_pct", "low_pct", "high_pct"]
+        of_fit = ["sets", "days", "exact_sets"]
+        rows = [
+            {
+                **_of(s),
+                **{c: getattr(s, c) for c in figures},
+                "bound": s.path_kind != "estimate",
+                **{c: getattr(s.fit, c) for c in of_fit},
+            }
+            for s in self.review.change.series
+        ]
+        return pd.DataFrame(rows, columns=[*_SERIES, *figures, "bound", *of_fit])
+
+    @property
+    def paths(self) -> pd.DataFrame:
+        """
+        A row a series and week: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and the columns
+        of `SeriesChange.path`: `day`, `kg`, `low_kg`, `high_kg`, `kind`, `logged`.
+        """
+        return self._all("path")
+
+    @property
+    def points(self) -> pd.DataFrame:
+        """
+        A row a set that a series rests on: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and
+        the columns of `SeriesChange.points`: `day`, `kg`, `kind`, `known`, `test`, `load_kg`,
+        `file`, `line`.
+        """
+        return self._all("points")
+
+    def _all(self, name: str) -> pd.DataFrame:
+        frames = [getattr(s, name).assign(**_of(s)) for s in self.review.change.series]
+        if not frames:
+            return pd.DataFrame(columns=_SERIES)
+        table = pd.concat(frames, ignore_index=True)
+        return table[[*_SERIES, *(c for c in table.columns if c not in _SERIES)]]
+
+    @property
+    def tests(self) -> pd.DataFrame:
+        """
+        A row a test day and series, first and last: `capacity`, `grip`, `hand`, `which` (`first`
+        or `last`), `edge_mm`, `load_kind`, and the fields of `LoggedSet`, `failed_kg` (the lightest
+        that failed above it, as shown).
+        """
+        rows = []
+        for s in self.review.change.series:
+            for which, test in (("first", s.first_test), ("last", s.last_test)):
+                if test is None or (which == "last" and test is s.first_test):
+                    continue
+                best = {name: getattr(test.best, name) for name in test.best.__slots__}
+                failed = test.failed.shown_kg if test.failed else float("nan")
+                rows.append({**_of(s), "which": which, **best, "failed_kg": failed})
+        columns = [*_SERIES, "which", "day", "board", "added_kg", "load_kg", "shown_kg", "hang_s"]
+        columns += ["reps", "held_s", "reps_done", "left", "outcome", "file", "line", "failed_kg"]
+        return pd.DataFrame(rows, columns=columns)

@@ -1,0 +1,513 @@
+"""The block: plan against log, limits with their dates, the calendar's words."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from typing import TYPE_CHECKING, Any
+
+from gripbook.derive.weeks import HARD_CLIMBING_EFFORT
+from gripbook.reviews.dose import ACSM_STEP_PCT
+from gripbook.words import fmt
+from gripbook.words.messages import Table, mark, say, say_count
+from gripbook.words.pain import day_words, days_listed
+
+if TYPE_CHECKING:
+    from gripbook.logs.block import Limits
+    from gripbook.reviews.done import Done
+    from gripbook.reviews.dose import Breach, Dose, LoadSteps, YouthWork
+
+#: Two letters of each kind of day in the calendar.
+CODES = Table(
+    {
+        "test": mark("Te"),
+        "fingers": mark("Fi"),
+        "core": mark("Co"),
+        "antagonist": mark("An"),
+        "mobility": mark("Mo"),
+        "climbing": mark("Cl"),
+        "other": mark("Ot"),
+        "rest": mark("\u2013"),
+        "ill": mark("il"),
+        "away": mark("aw"),
+        "injured": mark("in"),
+        "cleared": mark("cl"),
+    }
+)
+#: What the two letters stand for.
+CODE_WORDS = Table(
+    {
+        "test": mark("finger test"),
+        "fingers": mark("fingers"),
+        "core": mark("core"),
+        "antagonist": mark("antagonist"),
+        "mobility": mark("mobility"),
+        "climbing": mark("climbing"),
+        "other": mark("other work"),
+        "rest": mark("rest"),
+        "ill": mark("ill"),
+        "away": mark("away"),
+        "injured": mark("injured"),
+        "cleared": mark("cleared by a physician or physiotherapist"),
+    }
+)
+#: Weekdays over the calendar, from Monday on; give them to `say`.
+WEEKDAYS = (
+    mark("Mon"),
+    mark("Tue"),
+    mark("Wed"),
+    mark("Thu"),
+    mark("Fri"),
+    mark("Sat"),
+    mark("Sun"),
+)
+#: A day on which a row of finger work could not be read.
+UNREADABLE_CODE = mark("??")
+UNREADABLE_WORDS = mark("finger rows that could not be read")
+NOTHING_LOGGED = mark("blank: nothing logged")
+
+#: Why no ratio of loads stands on the page.
+NO_RATIO = mark(
+    "No risk of injury is worked out from these loads. The ratio of the last "
+    "week to the last four looks like a predictor, but dividing by a fixed "
+    "or even a random number does about as well (Impellizzeri et al. 2020, "
+    "Sports Medicine, doi 10.1007/s40279-020-01378-6); the two weeks share "
+    "days, which alone ties them together (Lolli et al. 2019, British "
+    "Journal of Sports Medicine 53:921-922); and load measures cannot tell "
+    "whether a change raises or lowers the risk (Impellizzeri et al. 2020, "
+    "Journal of Athletic Training 55:893-901; Wang et al. 2020, Sports "
+    "Medicine 50:1243-1254). So the figures describe what was done and no "
+    "more."
+)
+#: Published advice on young climbers' fingers, for pages of anyone under 18.
+YOUTH_NOTES = (
+    mark(
+        "Intensive finger strength training is not recommended for adolescents "
+        "(Morrison and Schöffl 2007, British Journal of Sports Medicine "
+        "41:852-861)."
+    ),
+    mark(
+        "Pain at the back of a finger's middle joint in an adolescent climber "
+        "must be looked into promptly; it can be an injury of the growing bone "
+        "(Jones et al. 2022, Current Sports Medicine Reports 21:436-442)."
+    ),
+)
+
+
+# --- done of planned --------------------------------------------------------------------------
+
+
+def sessions(done: Done) -> str:
+    """Finger sessions done of those due, and where one is missing."""
+    if done.sessions_planned is None:
+        n = done.sessions_done
+        logged = fmt.sentence(fmt.count(n, "{n} finger session", "{n} finger sessions"))
+        text = say("{sessions} logged; no plan says how many were due.", sessions=logged)
+        return " ".join([text, *_unreadable(done)])
+    over, now = done.over, done.this_week
+    parts: list[str] = []
+    if now is None:
+        parts.append(_of_due(over.done, over.planned, missing(done)))
+    else:
+        if over.planned or over.done:
+            parts.append(
+                say(
+                    "{done} of the {planned} finger sessions due in {weeks}, and {now} of this "
+                    "week's {this_week}.",
+                    done=over.done,
+                    planned=over.planned,
+                    weeks=_span(1, (done.state.week or 1) - 1),
+                    now=fmt.in_words(now.done),
+                    this_week=fmt.in_words(now.planned),
+                )
+            )
+        else:
+            parts.append(
+                say(
+                    "{now} of this week's {this_week} finger sessions.",
+                    now=fmt.sentence(fmt.in_words(now.done)),
+                    this_week=fmt.in_words(now.planned),
+                )
+            )
+        if missed := missing(done):
+            parts.append(f"{fmt.sentence(missed)}.")
+    return " ".join([*parts, *_unreadable(done)])
+
+
+def _of_due(done: int, planned: int, missed: str) -> str:
+    if done > planned:
+        return say("{done} finger sessions, {planned} planned.", done=done, planned=planned)
+    values = {"done": done, "planned": planned}
+    if missed:
+        return say("{done} of {planned} finger sessions; {missed}.", missed=missed, **values)
+    return say("{done} of {planned} finger sessions.", **values)
+
+
+def _span(first: int, last: int) -> str:
+    """Weeks from one to another: week 1; weeks 1 to 3."""
+    if last <= first:
+        return say("week {n}", n=first)
+    return say("weeks {first} to {last}", first=first, last=last)
+
+
+#: Up to so many weeks with missing sessions are told one by one.
+WEEKS_TOLD = 3
+
+
+def missing(done: Done) -> str:
+    """Which sessions are missing: one is missing in week 3, one in week 9 (ill four days)."""
+    by_week = done.missing
+    if len(by_week) > WEEKS_TOLD:
+        n = sum(by_week.values())
+        return say("{n} are missing, in {weeks}", n=fmt.in_words(n), weeks=fmt.weeks(by_week))
+    without = dict(zip(done.weeks["week"], done.weeks["without"], strict=True))
+    parts: list[str] = []
+    for week, n in by_week.items():
+        values = {"n": fmt.in_words(n), "week": week}
+        text = say("{n} in week {week}", **values)
+        if not parts:
+            text = say_count(
+                n, "{n} is missing in week {week}", "{n} are missing in week {week}", **values
+            )
+        if without[week]:
+            text = say("{text} ({reason})", text=text, reason=days_without(without[week]))
+        parts.append(text)
+    return ", ".join(parts)
+
+
+def _unreadable(done: Done) -> list[str]:
+    n = done.unreadable_sessions
+    if not n:
+        return []
+    return [
+        fmt.sentence(
+            fmt.count(
+                n,
+                "{n} more session has rows we could not read.",
+                "{n} more sessions have rows we could not read.",
+            )
+        )
+    ]
+
+
+def days_without(kinds: Iterable[tuple[str, int]]) -> str:
+    """Days without training: ill 4 days, away one day."""
+    return ", ".join(
+        say(
+            "{kind} {days}",
+            kind=fmt.KIND_WORDS[kind],
+            days=fmt.count(n, "{n} day", "{n} days"),
+        )
+        for kind, n in kinds
+    )
+
+
+def sets_done(done: Done) -> str:
+    """Sets done of those due: 102 of 108 sets; "" where the plan names none."""
+    w = done.weeks
+    due = w["sets_due"].sum()
+    if w["sets_planned"].isna().all() or not due:
+        return ""
+    return say("{done} of {due} sets.", done=int(w["sets_done"].sum()), due=int(due))
+
+
+def phase_head(phase: object) -> str:
+    """A phase over its weeks in the calendar: Timed hangs, 4 of 4 sessions, 31 of 32 sets."""
+    p: dict[str, Any] = phase._asdict()  # type: ignore[attr-defined]
+    name = str(p["phase"]) or say("No phase")
+    planned = p["sessions_planned"]
+    if planned != planned:
+        n = int(p["sessions_done"])
+        told = fmt.count(n, "{n} session done", "{n} sessions done")
+    elif p["state"] == "ahead":
+        told = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
+    elif p["state"] == "part":
+        done = fmt.count(int(p["sessions_done"]), "{n} session done", "{n} sessions done")
+        told = say("{done}, {planned} planned", done=done, planned=int(planned))
+    else:
+        told = say(
+            "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)
+        )
+        if p["sets_due"] == p["sets_due"] and p["sets_due"]:
+            sets = say("{done} of {due} sets", done=int(p["sets_done"]), due=int(p["sets_due"]))
+            told = f"{told}, {sets}"
+    return say("{name}, {told}", name=name, told=told)
+
+
+def missing_in_week(n: int) -> str:
+    """The remark of a calendar week: one finger session missing."""
+    return fmt.count(n, "{n} finger session missing", "{n} finger sessions missing")
+
+
+def comparisons(done: Done) -> str:
+    """Whether load or edge got harder from week to week; "" without a comparison."""
+    c = done.comparisons
+    if not c.total:
+        return ""
+    counts = {
+        mark("{n} harder"): c.harder,
+        mark("{n} the same"): c.same,
+        mark("{n} easier"): c.easier,
+        mark("{n} not comparable"): c.not_comparable,
+    }
+    told = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
+    return say(
+        "Load or edge from week to week, grip by grip: {told} (hangs and repeaters, no tests).",
+        told=", ".join(told),
+    )
+
+
+# --- limits -----------------------------------------------------------------------------------
+
+
+def limits(of: Limits, *, first_block: bool) -> str:
+    """The block's limits: 3 finger days a week; one rest day between; 60 minutes a session."""
+
+    def marked(words: str, key: str) -> str:
+        if key in of.stated:
+            return words
+        return say("{words} (common practice, no source)", words=words)
+
+    rest = of.rest_days_between_finger_days
+    parts = [
+        marked(say("{n} finger days a week", n=of.fingers_per_week), "fingers_per_week"),
+        marked(
+            say(
+                "{rest_days} between them (hard climbing, effort {effort} or more, counts too)",
+                rest_days=fmt.count(rest, "{n} rest day", "{n} rest days"),
+                effort=fmt.number(HARD_CLIMBING_EFFORT),
+            ),
+            "rest_days_between_finger_days",
+        ),
+        marked(
+            say("{n} minutes a finger session", n=fmt.number(of.finger_session_minutes, 0)),
+            "finger_session_minutes",
+        ),
+    ]
+    if first_block:
+        parts.append(
+            say("no all-out pulls, as in a beginner's first block (common practice, no source)")
+        )
+    return say("Limits: {parts}.", parts=fmt.clauses(parts))
+
+
+def limits_kept(dose: Dose) -> str:
+    """
+    What may be said where no limit was broken: by what is logged, and how much of it is minutes.
+    """
+    n = len(dose.sessions)
+    if not n:
+        return ""
+    logged = int(dose.sessions["minutes_logged"].notna().sum())
+    if logged == n:
+        return say("What you logged kept them.")
+    return say(
+        "What you logged kept them; minutes are logged for {logged} of {sessions} finger sessions, "
+        "the others were estimated.",
+        logged=logged,
+        sessions=n,
+    )
+
+
+def breach(b: Breach) -> str:
+    """One limit not kept, with its day."""
+    allowed, figure = fmt.number(b.allowed, 0), fmt.number(b.figure, 0)
+    day = day_words(b.date)
+    if b.limit == "fingers_per_week":
+        return say(
+            "{figure} finger days in week {week} (limit {allowed}): {days}",
+            figure=figure,
+            week=b.week,
+            allowed=allowed,
+            days=days_listed(b.dates),
+        )
+    if b.limit == "rest_days_between_finger_days":
+        return _too_little_rest(b)
+    if b.limit == "finger_session_minutes":
+        if b.estimated:
+            return say(
+                "about {figure} minutes of finger work on {day}, by sets and rests "
+                "(limit {allowed})",
+                figure=figure,
+                day=day,
+                allowed=allowed,
+            )
+        return say(
+            "{figure} minutes of finger work on {day} (limit {allowed})",
+            figure=figure,
+            day=day,
+            allowed=allowed,
+        )
+    if b.limit == "pulls_in_first_block":
+        return say(
+            "{pulls} on {day}; a beginner's first block has none (common practice, no source)",
+            pulls=fmt.count(int(b.figure), "{n} all-out pull", "{n} all-out pulls"),
+            day=day,
+        )
+    return say(
+        "{figure} sets on {day} (planned: {allowed} a session)",
+        figure=figure,
+        day=day,
+        allowed=allowed,
+    )
+
+
+def _too_little_rest(b: Breach) -> str:
+    """Say what happened: fingers on 10 September, the day after hard climbing (effort 7)."""
+    what, before = _cause(b.cause, b.effort), _cause(b.before_cause, b.effort)
+    values = {"what": what, "day": day_words(b.date), "before": before}
+    if b.figure == 0:
+        return _with_limit(b, say("{what} on {day}, the day after {before}", **values))
+    days = fmt.count(int(b.figure) + 1, "{n} day", "{n} days")
+    return _with_limit(b, say("{what} on {day}, {days} after {before}", days=days, **values))
+
+
+def _little_rest_often(same: list[Breach]) -> str:
+    """The same too little rest on several days."""
+    b = same[0]
+    effort = b.effort if len({x.effort for x in same}) == 1 else math.nan
+    values = {
+        "what": _cause(b.cause, effort),
+        "before": _cause(b.before_cause, effort),
+        "days": days_listed(x.date for x in same),
+    }
+    if b.figure == 0:
+        return _with_limit(b, say("{what} the day after {before}, on {days}", **values))
+    apart = fmt.count(int(b.figure) + 1, "{n} day", "{n} days")
+    return _with_limit(b, say("{what} {apart} after {before}, on {days}", apart=apart, **values))
+
+
+def _cause(cause: str, effort: float) -> str:
+    if cause == "fingers":
+        return say("fingers")
+    if math.isnan(effort):
+        return say("hard climbing")
+    return say("hard climbing (effort {effort})", effort=fmt.number(effort))
+
+
+def _with_limit(b: Breach, text: str) -> str:
+    rest = fmt.count(int(b.allowed), "{n} rest day", "{n} rest days")
+    return say("{text} (limit: {rest} between)", text=text, rest=rest)
+
+
+def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
+    """Limits not kept, one sentence each; too many finger days are drawn together over weeks."""
+    own = list(found)
+    over = [b for b in own if b.limit == "fingers_per_week"]
+    parts = []
+    by_figure: dict[float, list[Breach]] = {}
+    for b in over:
+        by_figure.setdefault(b.figure, []).append(b)
+    for figure, same in by_figure.items():
+        parts.append(
+            say(
+                "{figure} finger days in {weeks} (limit {allowed})",
+                figure=fmt.number(figure, 0),
+                weeks=fmt.weeks(b.week for b in same),
+                allowed=fmt.number(same[0].allowed, 0),
+            )
+        )
+    near: dict[tuple[object, ...], list[Breach]] = {}
+    for b in own:
+        if b.limit == "rest_days_between_finger_days":
+            near.setdefault((b.cause, b.before_cause, b.figure, b.allowed), []).append(b)
+    for same in near.values():
+        parts.append(_too_little_rest(same[0]) if len(same) == 1 else _little_rest_often(same))
+    drawn = ("fingers_per_week", "rest_days_between_finger_days")
+    parts += [breach(b) for b in own if b.limit not in drawn]
+    return tuple(f"{fmt.sentence(text)}." for text in parts)
+
+
+#: What a limit is called on the first screen when it was not kept.
+LIMIT_WORDS = Table(
+    {
+        "fingers_per_week": mark("more finger days than the limit"),
+        "rest_days_between_finger_days": mark("too little rest between finger days"),
+        "finger_session_minutes": mark("a finger session over its time"),
+        "sets_per_session": mark("more sets than planned"),
+        "pulls_in_first_block": mark("all-out pulls in a first block"),
+    }
+)
+
+
+def breaches_in_short(found: Iterable[Breach]) -> str:
+    """For the first screen: the first two limits not kept with their dates, and how many more."""
+    told = breaches(found)
+    if len(told) > 2:
+        more = fmt.count(len(told) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
+        told = (*told[:2], fmt.sentence(more))
+    return " ".join(told)
+
+
+def load_steps(found: LoadSteps | None) -> str:
+    """Steps up in load from week to week beside general guidance: a note, never a limit."""
+    if found is None:
+        return ""
+    low, high = ACSM_STEP_PCT
+    text = say(
+        "Load on the fingers went up from one week to the next in {up} of {known} comparisons, at "
+        "most by {top} ({exercise}, {series}, week {week})",
+        up=found.up,
+        known=found.known,
+        top=fmt.with_unit(found.top_pct, "%", 0),
+        exercise=fmt.EXERCISE_WORDS[found.exercise],
+        series=fmt.series(found.grip, found.hand),
+        week=found.week,
+    )
+    if found.over:
+        text += say("; above {high}~%: {over}", high=fmt.number(high), over=found.over)
+    return text + say(
+        ". A note, not a limit: for strength training in general ACSM (2009) names steps of {low} "
+        "to {high}~% once the planned repetitions are passed; for finger hangs nothing of the kind "
+        "is published.",
+        low=fmt.number(low),
+        high=fmt.number(high),
+    )
+
+
+_YOUTH_WORDS = Table(
+    {
+        "pull": mark("all-out pulls"),
+        "test": mark("maximal tests"),
+        "failed": mark("sets to failure"),
+    }
+)
+
+
+def youth(found: Iterable[YouthWork]) -> str:
+    """Intensive work of someone under 18, with its weeks; "" for none."""
+    parts = [
+        say("{words} in {weeks}", words=_YOUTH_WORDS[x.kind], weeks=fmt.weeks(x.weeks))
+        for x in found
+    ]
+    if not parts:
+        return ""
+    return say(
+        "{parts}: outside published advice for climbers under 18; coach and guardian decide.",
+        parts=fmt.sentence(fmt.listing(parts)),
+    )
+
+
+# --- in place of the plan ---------------------------------------------------------------------
+
+
+def swap(s: object) -> str:
+    """What was done in place of the plan, from a row of `Done.swaps`."""
+    row = s._asdict()  # type: ignore[attr-defined]
+    instead, plan, kind = row["instead"], row["plan"], row["kind"]
+    if kind == "exercise":
+        a = fmt.listing(fmt.EXERCISE_WORDS[k] for k in instead)
+        b = fmt.one_of(fmt.EXERCISE_WORDS[k] for k in plan)
+    elif kind == "grip":
+        a, b = (fmt.listing(fmt.grip(g) for g in names) for names in (instead, plan))
+    elif kind == "edge":
+        return say(
+            "{grip} on {instead}~mm in place of {plan}~mm",
+            grip=fmt.grip(row["grip"]),
+            instead=fmt.listing(fmt.number(e) for e in instead),
+            plan=fmt.plain(plan[0]),
+        )
+    else:
+        names = fmt.listing(b or say("not named") for b in instead)
+        return say("board {instead} in place of {plan}", instead=names, plan=plan[0])
+    return say("{instead} in place of {plan}", instead=a, plan=b)

@@ -1,0 +1,1086 @@
+"""What next in words: from the facts of a proposal to sentences and the cells of its table."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+
+from gripbook.reviews.plates import pieces_words
+from gripbook.reviews.proposal import (
+    Choices,
+    Hold,
+    HoldReason,
+    NextBlock,
+    NextLoad,
+    NextRow,
+    NextTests,
+    Reason,
+    Reduction,
+    Source,
+)
+from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
+from gripbook.units import kg_to_lb
+from gripbook.words import Table, fmt, mark, say
+from gripbook.words.pain import place
+
+RAMP_NAME = mark("Easy timed hangs")
+MINOR = mark("Coach, guardian and physician decide what you train.")
+MINOR_NOTHING = mark(
+    "Under 18 (whoever turns 18 this year included) this page proposes nothing heavier, smaller, "
+    "longer or all-out, no start load and no test day."
+)
+MINOR_SOURCE = mark(
+    "Intensive finger strength training is not recommended for adolescents (Morrison and Schöffl "
+    "2007, British Journal of Sports Medicine 41:852-861)."
+)
+NO_AGE = mark("Your age is not recorded; this is for adults only.")
+DECIDE = mark("Adjust to how you feel that day. A coach decides.")
+STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
+ASK_PAIN = mark(
+    "Pain was not recorded, which is not the same as none. Ask about fingers, hands and elbows "
+    "before the first session, and write it down."
+)
+ENDS_HOLD = mark(
+    "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
+    "Then add a row of kind `cleared` with that day to sessions.csv; the note says who and with "
+    "what limits."
+)
+OTHER_WORK_GOES_ON = mark("Core, hips and other work can go on where they don't hurt.")
+LATER_WEEKS = mark(
+    "Loads of later phases are a range to expect. `gripbook next --week` works them out again from "
+    "what was done by then."
+)
+PACE = mark(
+    "Your physiotherapist or coach sets the pace: no steps up, no tests and nothing all-out are "
+    "planned."
+)
+SOURCES = Table(
+    {
+        Source.OWN: mark("own choice, no source"),
+        Source.COMMON: mark("common practice, no source"),
+        Source.ACSM: mark(
+            "after ACSM 2009, strength training in general: add load once the repetitions asked "
+            "for are passed; the seconds are our own choice"
+        ),
+        Source.TENDON: mark(
+            "after Magnusson et al. 2010: collagen synthesis stays raised for about three days; "
+            "the number is our own choice"
+        ),
+    }
+)
+_SIGNS = Table({"pop": mark("a pop"), "swelling": mark("swelling"), "stiff": mark("stiffness")})
+_WEEKDAYS = (
+    mark("Monday"),
+    mark("Tuesday"),
+    mark("Wednesday"),
+    mark("Thursday"),
+    mark("Friday"),
+    mark("Saturday"),
+    mark("Sunday"),
+)
+
+
+# --- weights --------------------------------------------------------------------------------------
+
+
+def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
+    """A weight as its athlete speaks of it: +18.75 kg; +2.5 lb (1.13 kg)."""
+    in_kg = fmt.with_unit(kg, "kg", 2, sign=sign)
+    if units != "lb":
+        return in_kg
+    return f"{fmt.with_unit(kg_to_lb(kg), 'lb', digits, sign=sign)} ({in_kg})"
+
+
+def _small(kg: float, units: str) -> str:
+    """A step in the athlete's unit alone."""
+    return fmt.with_unit(kg_to_lb(kg) if units == "lb" else kg, units, 2)
+
+
+def _pieces(pieces: Sequence[float], units: str) -> str:
+    scale = kg_to_lb(1.0) if units == "lb" else 1.0
+    return pieces_words([round(p * scale, 1 if units == "lb" else 3) for p in pieces])
+
+
+def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
+    """What to put on: +7.5 kg; −16.25 kg (pulley: 10 + 5 + 1.25); all out."""
+    if load.kind == "hold":
+        return say("none")
+    if load.kind == "expect":
+        return _all_out(load.force_kg, plan)
+    if load.kind == "below":
+        if load.force_kg is None:
+            return say("not all out: clearly below the last pulls")
+        most = weight(load.force_kg, plan.units, sign=False, digits=0)
+        return say("not all out: at most {most} on the fingers", most=most)
+    kg = load.kg
+    if kg is None:
+        return say("clearly easy") if load.reason is Reason.RAMP else say("no load proposed")
+    return _set_weight(
+        kg, plan.units, load.pieces if pieces else (), lifted=load.force_kg is not None
+    )
+
+
+def _all_out(reads_kg: float | None, plan: NextBlock) -> str:
+    if reads_kg is None:
+        return say("all out")
+    reads = weight(reads_kg, plan.units, sign=False, digits=0)
+    return say("all out; stop for the day below {reads}", reads=reads)
+
+
+def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: bool) -> str:
+    if lifted:
+        text = weight(kg, units, sign=False)
+        return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
+    text = weight(kg, units)
+    if kg < 0:
+        made = say("pulley: {pieces}", pieces=_pieces(pieces, units)) if pieces else say("pulley")
+        return f"{text} ({made})"
+    return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
+
+
+def row_load(row: NextRow, plan: NextBlock) -> str:
+    """A row's load for the table: +7.5 kg; +7.5 to +10 kg; all out."""
+    if row.test:
+        return say("one set to the limit")
+    load = load_of(row, plan)
+    if row.exercise == "pull" and row.reason is Reason.LATER:
+        return say("all out only after two weeks of regular sessions")
+    if row.exercise == "pull" and load is not None:
+        return load_text(load, plan)
+    if row.reason is Reason.RAMP:
+        return say("clearly easy: feet on something, or weight off")
+    if row.low_kg is None or row.high_kg is None:
+        return say("no load proposed")
+    lifted = load is not None and load.force_kg is not None
+    if row.low_kg == row.high_kg:
+        return _set_weight(row.low_kg, plan.units, row.pieces, lifted=lifted)
+    low = fmt.number(kg_to_lb(row.low_kg) if plan.units == "lb" else row.low_kg, 2, sign=not lifted)
+    return say("{low} to {high}", low=low, high=weight(row.high_kg, plan.units, sign=not lifted))
+
+
+def load_of(row: NextRow, plan: NextBlock) -> NextLoad | None:
+    """The start load that a row rests on."""
+    return next(
+        (
+            x
+            for x in plan.loads
+            if (x.phase, x.grip, x.hand) == (row.phase, row.grip, row.hand)
+            and _same(x.edge_mm, row.edge_mm)
+        ),
+        None,
+    )
+
+
+def _same(a: float, b: float) -> bool:
+    return a == b or (math.isnan(a) and math.isnan(b))
+
+
+def phase_name(name: str) -> str:
+    """A phase's name; one that the facts named themselves in words."""
+    if name == RAMP:
+        return say(RAMP_NAME)
+    if name in fmt.EXERCISE_WORDS:
+        return fmt.sentence(fmt.EXERCISE_WORDS[name])
+    return name
+
+
+def last_text(load: NextLoad, plan: NextBlock) -> str:
+    """The last load and its day: +10 kg on 26 March."""
+    assert load.last is not None
+    if load.exercise == "pull" and math.isnan(load.last.kg):
+        return say("the pulls of {day}", day=fmt.day(load.last.day, year=False))
+    kg = 0.0 if math.isnan(load.last.kg) else load.last.kg
+    what = _set_weight(kg, plan.units, lifted=load.last.lifted)
+    return say("{what} on {day}", what=what, day=fmt.day(load.last.day, year=False))
+
+
+def often(chance: float) -> str:
+    """A chance in words: nine times in ten; 19 times in 20."""
+    known = {0.9: mark("nine times in ten"), 0.95: mark("19 times in 20")}
+    nearest = next((text for value, text in known.items() if abs(value - chance) < 1e-9), None)
+    if nearest is not None:
+        return say(nearest)
+    return say("{n} times in 100", n=round(100 * chance))
+
+
+def _in_ten(chance: float) -> str:
+    return fmt.count(min(9, max(1, round(10 * chance))), "once in ten", "{n} times in ten")
+
+
+def _pct(share: float) -> str:
+    return f"{fmt.number(100 * share, 0)}{fmt.NBSP}%"
+
+
+# --- why ------------------------------------------------------------------------------------------
+
+
+def reason_text(load: NextLoad, plan: NextBlock) -> str:
+    """Why this load: the rule that binds, in a sentence or two."""
+    c = plan.choices
+    last = last_text(load, plan) if load.last is not None else ""
+    match load.reason:
+        case Reason.CHANCE:
+            text = say("{finish}. With the next heavier plates less often", finish=_finish(load))
+            if (
+                math.isfinite(load.again)
+                and load.again < load.chance
+                and (load.kg or 0) < _last_kg(load)
+            ):
+                text += say(
+                    "; with the last load ({last}) about {in_ten}",
+                    last=last,
+                    in_ten=_in_ten(load.again),
+                )
+            return text + "."
+        case Reason.KEEP:
+            keep = c.keep_share_beginner if plan.experience.beginner else c.keep_share
+            return say(
+                "All sets were finished with {last}, so not below {keep} of that load, body mass "
+                "included.",
+                last=last,
+                keep=_pct(keep * load.share),
+            )
+        case Reason.STEP:
+            return say(
+                "No more than one step above {last}: {step}.", last=last, step=_step(load, plan)
+            )
+        case Reason.BLOCK_START:
+            return say(
+                "A new block starts no heavier than {last}, with which all sets were finished. The "
+                "rule for adding takes it from there.",
+                last=last,
+            )
+        case Reason.ONE_STEP:
+            return say("Every set was finished, so one small step above {last}.", last=last)
+        case Reason.AGAIN:
+            if load.last is not None and load.last.mastered:
+                return say(
+                    "No step up: less than {left} was left with {last}.",
+                    left=_left_words(load.exercise, c),
+                    last=last,
+                )
+            return say("No step up: not a whole session was finished with {last}.", last=last)
+        case Reason.AS_BEFORE:
+            return say(
+                "No more than before ({last}): small pockets and full crimp get no step.", last=last
+            )
+        case Reason.EDGE_STEP:
+            return say(
+                "The edge got smaller in the last block, so the step is the edge ({now} for "
+                "{was}), with no more weight than {last}.",
+                now=fmt.number(load.edge_mm),
+                was=fmt.with_unit(load.from_edge_mm, "mm"),
+                last=last,
+            )
+        case Reason.LARGER_EDGE:
+            why = _named(load, plan)
+            return say(
+                "{why}On {was} weight would have to come off, which you have not done so far; so "
+                "{now} with nothing added.",
+                why=f"{why} " if why else "",
+                was=fmt.with_unit(load.from_edge_mm, "mm"),
+                now=fmt.with_unit(load.edge_mm, "mm"),
+            )
+        case Reason.RETURN:
+            return say(
+                "The way back: {share} of the last painless load ({last}){mass}. {pace}",
+                share=_pct(c.return_share),
+                last=last,
+                mass="" if load.last and load.last.lifted else say(", body mass included"),
+                pace=say(PACE),
+            )
+        case Reason.ALL_OUT:
+            if load.force_kg is None:
+                return say("An all-out pull has no load to set.")
+            return say(
+                "The last of the day's pulls should still reach this {often}. It is a floor to "
+                "notice, no goal.",
+                often=often(load.chance),
+            )
+        case Reason.HELD | Reason.HELD_OTHER:
+            assert load.hold is not None
+            if load.reason is Reason.HELD_OTHER:
+                return say(
+                    "No all-out pulls while the other side hurts: {why}.", why=hold_text(load.hold)
+                )
+            return say("{why}.", why=fmt.sentence(hold_text(load.hold)))
+        case Reason.NO_DATA:
+            return say(
+                "No finished set with a known load is logged. Begin clearly easy and write it down."
+            )
+        case Reason.NO_WEIGHT:
+            why = _named(load, plan)
+            return say(
+                "{why}No weight and no edge there is goes low enough. Take weight off with a "
+                "pulley or use a larger edge, clearly easy, and write it down.",
+                why=f"{why} " if why else "",
+            )
+        case Reason.SMALL_EDGE:
+            return say(
+                "No load is worked out on edges below {edge}. Stay at what was done, or take a "
+                "larger edge.",
+                edge=fmt.with_unit(c.smallest_edge_mm, "mm"),
+            )
+        case Reason.FIRST_BLOCK:
+            return say(
+                "No all-out pulls in a first block of finger training (common practice, no source)."
+            )
+        case Reason.RAMP:
+            return say("New to finger training, so easy hangs come first.")
+        case _:
+            return _named(load, plan)
+
+
+def _named(load: NextLoad, plan: NextBlock) -> str:
+    """A named reason that lowers the load, or lets it take no step; "" where none does."""
+    named = {x.reason: x for x in plan.reductions}
+    here = next((named[x] for x in (*load.reasons, load.reason) if x in named), None)
+    if here is None and plan.reductions and load.reason in (Reason.LARGER_EDGE, Reason.NO_WEIGHT):
+        here = min(plan.reductions, key=lambda x: x.share)
+    if here is None:
+        return ""
+    why = reduction_text(here, plan)
+    share = min(here.share, load.share) if load.kind == "below" else here.share
+    last = last_text(load, plan) if load.last is not None else ""
+    if share >= 1:
+        return say("No step above {last}: {why}.", last=last, why=why)
+    if not plan.shown:
+        return say("Lower than {last}: {why}.", last=last, why=why)
+    mass = (
+        ""
+        if load.exercise == "pull" or (load.last and load.last.lifted)
+        else say(", body mass included")
+    )
+    return say(
+        "At most {share} of {last}{mass}: {why}.", share=_pct(share), last=last, mass=mass, why=why
+    )
+
+
+def _last_kg(load: NextLoad) -> float:
+    if load.last is None or math.isnan(load.last.kg):
+        return 0.0
+    return load.last.kg
+
+
+def _finish(load: NextLoad) -> str:
+    if load.sets and load.sets > 1:
+        return say(
+            "You should finish all {sets} sets {often}", sets=load.sets, often=often(load.chance)
+        )
+    return say("You should finish the set {often}", often=often(load.chance))
+
+
+def _step(load: NextLoad, plan: NextBlock) -> str:
+    c = plan.choices
+    kg, pct = (
+        (c.step_kg, c.step_pct)
+        if load.hand == "both"
+        else (c.step_one_hand_kg, c.step_one_hand_pct)
+    )
+    return say(
+        "{kg} or {pct} of the load, whichever is less",
+        kg=_small(kg, plan.units),
+        pct=_pct(pct / 100),
+    )
+
+
+def reduction_text(x: Reduction, plan: NextBlock) -> str:
+    """What happened that lowers the start, as a clause."""
+    match x.reason:
+        case Reason.OFF:
+            assert x.since is not None
+            assert x.until is not None
+            kinds = f" ({fmt.listing(fmt.KIND_WORDS[k] for k in x.kinds)})" if x.kinds else ""
+            return say(
+                "no finger work for {days} days, from {since} to {until}{kinds}",
+                days=x.days,
+                since=fmt.day(x.since + dt.timedelta(days=1), year=False),
+                until=fmt.day(x.until - dt.timedelta(days=1), year=False),
+                kinds=kinds,
+            )
+        case Reason.ILL:
+            assert x.until is not None
+            return say(
+                "{days} days ill or injured, up to {until}",
+                days=x.days,
+                until=fmt.day(x.until, year=False),
+            )
+        case Reason.SORE:
+            assert x.since is not None
+            assert x.until is not None
+            return say(
+                "pain is logged from {since} to {until}; have it looked at by a physician or "
+                "physiotherapist",
+                since=fmt.day(x.since, year=False),
+                until=fmt.day(x.until, year=False),
+            )
+        case Reason.BROKEN:
+            whose = (
+                say("limits of the block")
+                if x.stated
+                else say("a beginner's limits (the block states none)")
+            )
+            return say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(x.weeks))
+        case Reason.LOW_DONE:
+            return say(
+                "{done} of {planned} planned finger sessions were done",
+                done=x.done,
+                planned=x.planned,
+            )
+        case Reason.EASY_WEEK:
+            return say("the plan has an easier week")
+        case Reason.BODY_MASS:
+            return say("body mass fell; see a physician before more load")
+        case _:
+            return ""
+
+
+# --- holds ----------------------------------------------------------------------------------------
+
+
+def hold_text(hold: Hold) -> str:
+    """What holds, as a clause: left ring finger, 4 of 10 on 12 March (limit 3)."""
+    if hold.reason is HoldReason.NOTE:
+        return say(
+            "a note of {day} tells of an injury: “{note}”",
+            day=fmt.day(hold.date, year=False),
+            note=hold.note,
+        )
+    where = place(hold.site, hold.entry_side)
+    if hold.level > 0 and hold.level_date is not None:
+        text = say(
+            "{place}, {level} of 10 on {day}",
+            place=where,
+            level=fmt.number(hold.level),
+            day=fmt.day(hold.level_date, year=False),
+        )
+        if hold.level >= hold.limit:
+            text += say(" (limit {limit})", limit=fmt.number(hold.limit))
+        return text
+    day = fmt.day(hold.date, year=False)
+    if hold.sign:
+        return say("{place}: {sign} on {day}", place=where, sign=_SIGNS[hold.sign], day=day)
+    return say("{place}: pain on {day}, its level not recorded", place=where, day=day)
+
+
+def hold_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """Stop what, why, what ends it, what goes on; nothing where nothing is held."""
+    if not plan.held:
+        return ()
+    what = (
+        say("Stop all finger loading until a physician or physiotherapist has looked at it.")
+        if len(plan.held) > 1
+        else say(
+            "Stop loading the {side} hand, two-hand hangs included, until a physician or "
+            "physiotherapist has looked at it. No all-out pulls with the other hand either.",
+            side=fmt.SIDE_WORDS[plan.held[0]],
+        )
+    )
+    why = dict.fromkeys(hold_text(h) for h in plan.holds.holds)
+    return (
+        what,
+        say("{why}.", why=fmt.sentence(fmt.clauses(why))),
+        say(ENDS_HOLD),
+        say(OTHER_WORK_GOES_ON),
+    )
+
+
+def return_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """The way back after a hold was ended."""
+    cleared = plan.holds.cleared
+    if cleared is None or not plan.holds.returning:
+        return ()
+    note = say(" (“{note}”)", note=cleared.note) if cleared.note else ""
+    return (
+        say(
+            "Cleared on {day}{note}: loads start at {share} of the last painless load.",
+            day=fmt.day(cleared.date, year=False),
+            note=note,
+            share=_pct(plan.choices.return_share),
+        ),
+        say(PACE),
+    )
+
+
+def mass_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """Body mass fell far or fast: no more load and nothing all-out."""
+    mass = plan.holds.mass
+    if mass is None or not plan.shown:
+        return ()
+    fell = (
+        say("Body mass fell fast.")
+        if mass.fast or not math.isfinite(mass.pct)
+        else say(
+            "Body mass fell by {pct} over the block.", pct=f"{fmt.number(mass.pct)}{fmt.NBSP}%"
+        )
+    )
+    return (
+        fell,
+        say(
+            "See a physician before a harder block: until then no load above the last one, no "
+            "tests and nothing all-out."
+        ),
+    )
+
+
+# --- minors ---------------------------------------------------------------------------------------
+
+
+def minor_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """Who decides, first; then what the page leaves out, and the source."""
+    if not plan.minor:
+        return ()
+    return (say(MINOR), say(MINOR_NOTHING), say(MINOR_SOURCE))
+
+
+def before_text(x: DoneBefore) -> str:
+    """What was done of one series, without a load or a next step."""
+    on = say(" on {mm}~mm", mm=fmt.listing(fmt.number(e) for e in x.edges_mm)) if x.edges_mm else ""
+    return say(
+        "{what}: {sets} on {days}{on}, last on {day}.",
+        what=fmt.sentence(
+            f"{fmt.EXERCISE_WORDS.get(x.exercise, x.exercise)}, {fmt.series(x.grip, x.hand)}"
+        ),
+        sets=fmt.count(x.sets, "{n} set", "{n} sets"),
+        days=fmt.count(x.days, "{n} day", "{n} days"),
+        on=on,
+        day=fmt.day(x.last),
+    )
+
+
+# --- the plan around the loads --------------------------------------------------------------------
+
+
+def rule(plan: NextBlock) -> str:
+    """The rule for adding, from the choices and the plates there are."""
+    loads = [x for x in plan.loads if x.kind == "start"]
+    no_steps = plan.holds.returning or plan.holds.mass is not None
+    if not loads or no_steps:
+        return ""
+    steps = {x.add_kg for x in loads if x.add_kg}
+    added = fmt.one_of(f"+{_small(kg, plan.units)}" for kg in sorted(steps))
+    kinds = dict.fromkeys(_left_words(x.exercise, plan.choices) for x in loads)
+    left = fmt.one_of(kinds)
+    if not steps:
+        return say(
+            "Your plates make no step small enough, so the weight stays. Missed twice: back one "
+            "step."
+        )
+    return say(
+        "All sets done with {left} left: {added} next time. Missed twice: back one step.",
+        left=left,
+        added=added,
+    )
+
+
+def _left_words(exercise: str, c: Choices) -> str:
+    if exercise == "repeater":
+        return say("one hold")
+    return fmt.with_unit(c.add_when_left_s, "s")
+
+
+def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """The block's frame: start, sessions, days, easier weeks."""
+    if plan.week or not plan.rows:
+        return ()
+    if plan.held:
+        return (
+            say(
+                "Until then only what pain does not stop, for {weeks} from {start}:",
+                weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
+                start=fmt.day(plan.start),
+            ),
+        )
+    out = [
+        say(
+            "From {start}, {weeks}: {sessions} a week, on {days}, as you kept them.",
+            start=fmt.day(plan.start),
+            weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
+            sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
+            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+        )
+    ]
+    if plan.moved:
+        out.append(
+            say(
+                "The start was moved: {days} must pass after the last all-out day.",
+                days=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
+            )
+        )
+    if plan.easy_weeks:
+        out.append(
+            say(
+                "Easier: {weeks}, with {share} of the sets and the same weight.",
+                weeks=fmt.weeks(plan.easy_weeks),
+                share=_pct(plan.choices.easier_share),
+            )
+        )
+    return tuple(out)
+
+
+def week_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """What holds for the coming week alone."""
+    if not plan.week:
+        return ()
+    if plan.over:
+        return (
+            say(
+                "{name} ended on {end}, so no week of it is left. Without --week the next block is "
+                "proposed.",
+                name=plan.block_name,
+                end=fmt.day(plan.block_end or plan.start),
+            ),
+        )
+    out = []
+    if not plan.rows and not plan.held:
+        out.append(say("The plan has no finger session left this week."))
+    if plan.test_waits:
+        out.append(say("The plan has tests this week. Let them wait."))
+    work = [
+        say("{kind} on {days}", kind=fmt.KIND_WORDS[k], days=fmt.count(n, "{n} day", "{n} days"))
+        for k, n in plan.other_work.items()
+        if n
+    ]
+    if work:
+        out.append(say("Other work: {work}.", work=fmt.listing(work)))
+    return tuple(out)
+
+
+def late_text(plan: NextBlock) -> str:
+    """What holds when the start slips: If you start after 20 March, take 10 % off."""
+    if plan.late_from is None:
+        return ""
+    return say(
+        "If you start after {day}, take {less} off.",
+        day=fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
+        less=_pct(1 - plan.choices.off_share),
+    )
+
+
+def ramp_text(plan: NextBlock) -> str:
+    """Easy hangs for the new, filled from the figures that the plan uses."""
+    x = plan.ramp
+    if x is None:
+        return ""
+    edge = (
+        say("on the largest edge ({edge})", edge=fmt.with_unit(x.edge_mm, "mm"))
+        if math.isfinite(x.edge_mm)
+        else say("on a large edge")
+    )
+    return say(
+        "New to finger training, so {weeks} of easy hangs come first: {sets} of {hang} {edge}, "
+        "{days} a week, with feet on something or weight off so that {left} more would be easy. No "
+        "all-out pulls and no tests in this block ({source}).",
+        weeks=fmt.count(x.weeks, "{n} week", "{n} weeks"),
+        sets=fmt.count(x.sets, "{n} set", "{n} sets"),
+        hang=fmt.with_unit(x.hang_s, "s"),
+        edge=edge,
+        days=fmt.count(x.sessions, "{n} day", "{n} days"),
+        left=fmt.with_unit(x.left_s, "s"),
+        source=SOURCES[Choices.source_of("ramp_weeks")],
+    )
+
+
+def watch_text(x: Watch) -> str:
+    """Pain below the limit."""
+    what = (
+        say("A sign")
+        if math.isnan(x.level) or x.level == 0
+        else say("{level} of 10", level=fmt.number(x.level))
+    )
+    return say(
+        "{place}: {what} on {day}. Ask before each session; from {limit} of 10 on stop and see a "
+        "physician or physiotherapist. Below the limit is not the same as safe.",
+        place=fmt.sentence(place(x.site, x.side)),
+        what=what,
+        day=fmt.day(x.date, year=False),
+        limit=fmt.number(x.limit),
+    )
+
+
+def tests_text(plan: NextBlock) -> str:
+    """When to test, and what such tests can show."""
+    t = plan.tests
+    if t is None:
+        return ""
+    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {fmt.series(t.series.grip, t.series.hand)}"
+    days = [row.day for row in plan.rows if row.test]
+    if not days:
+        return ""
+    out = say(
+        "Test {what} on {days}, {rest} before each.",
+        what=what,
+        days=fmt.listing(fmt.day(d, year=False) for d in days),
+        rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
+    )
+    return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def _no_tests(plan: NextBlock) -> str:
+    if plan.week or not plan.experience.beginner or plan.experience.new:
+        return ""
+    return say(
+        "No tests are planned in the first year of finger training. Note what was left after your "
+        "sets; that shows strength too."
+    )
+
+
+def _shows(t: NextTests) -> str:
+    rise = t.rise_pct.get(t.days_each_end)
+    if rise is None:
+        return ""
+    about = (
+        say(" (about {kg})", kg=fmt.mass(t.load_kg * rise / 100))
+        if math.isfinite(t.load_kg)
+        else ""
+    )
+    return say(
+        "In a block logged like this one such tests can show a rise from about {rise}{about}.",
+        rise=f"{fmt.number(rise, 1)}{fmt.NBSP}%",
+        about=about,
+    )
+
+
+def _late(t: NextTests) -> str:
+    if not t.late:
+        return ""
+    return say(
+        "The first test waits for {weeks} of building up.",
+        weeks=fmt.count(BUILD_UP_WEEKS, "{n} week", "{n} weeks"),
+    )
+
+
+def choice_lines(plan: NextBlock) -> tuple[str, ...]:
+    """The choices behind a proposal, each from its value and with its source."""
+    c = plan.choices
+    lines: list[tuple[str, str]] = [
+        (
+            "chance",
+            say(
+                "The session's last set should be finished {often}; {lowered} for beginners (under "
+                "{months} months of finger training, or not recorded) and lowered starts",
+                often=often(c.chance),
+                lowered=often(c.chance_lowered),
+                months=c.beginner_months,
+            ),
+        ),
+        (
+            "step_kg",
+            say(
+                "Step above the last load mastered: {kg} or {pct}, one hand {kg_one} or {pct_one}, "
+                "whichever is less; or one edge step of at most {edge}; never both",
+                kg=_small(c.step_kg, plan.units),
+                pct=_pct(c.step_pct / 100),
+                kg_one=_small(c.step_one_hand_kg, plan.units),
+                pct_one=_pct(c.step_one_hand_pct / 100),
+                edge=fmt.with_unit(c.edge_step_mm, "mm"),
+            ),
+        ),
+        (
+            "keep_share",
+            say(
+                "Not below {keep} of the last load mastered with all sets ({beginner} for "
+                "beginners)",
+                keep=_pct(c.keep_share),
+                beginner=_pct(c.keep_share_beginner),
+            ),
+        ),
+        (
+            "off_share",
+            say(
+                "At most {off} of it after {days} days off, ill or sore; {low} after a limit "
+                "broken in the last {broken} days, or with less than {done} of the sessions done",
+                off=_pct(c.off_share),
+                days=c.off_days,
+                low=_pct(c.lowered_share),
+                broken=c.broken_days,
+                done=_pct(c.low_done),
+            ),
+        ),
+        (
+            "return_share",
+            say("{share} of the last painless load on the way back", share=_pct(c.return_share)),
+        ),
+        (
+            "mass_fall_pct",
+            say(
+                "Body mass down by {pct} or more over the block, or fast: no more load before a "
+                "physician has had a look",
+                pct=_pct(c.mass_fall_pct / 100),
+            ),
+        ),
+        (
+            "smallest_edge_mm",
+            say("No load on edges below {edge}", edge=fmt.with_unit(c.smallest_edge_mm, "mm")),
+        ),
+        (
+            "add_when_left_s",
+            say("Add after all sets with {left} left", left=fmt.with_unit(c.add_when_left_s, "s")),
+        ),
+        (
+            "loading_weeks",
+            say(
+                "An easier week after at most {weeks}",
+                weeks=fmt.count(c.loading_weeks, "{n} loading week", "{n} loading weeks"),
+            ),
+        ),
+        ("easier_share", say("Sets in an easier week: {share}", share=_pct(c.easier_share))),
+        (
+            "rest_days_before_test",
+            say(
+                "{days} before a test",
+                days=fmt.sentence(
+                    fmt.count(c.rest_days_before_test, "{n} rest day", "{n} rest days")
+                ),
+            ),
+        ),
+        (
+            "rest_days_after_block",
+            say(
+                "{days} between two blocks",
+                days=fmt.sentence(
+                    fmt.count(c.rest_days_after_block, "{n} rest day", "{n} rest days")
+                ),
+            ),
+        ),
+        (
+            "pain_past_days",
+            say(
+                "Pain at the limit holds that side; it is past when {days} days later the last "
+                "word is none, or when a physician or physiotherapist cleared it",
+                days=c.pain_past_days,
+            ),
+        ),
+    ]
+    if not plan.shown:
+        lines.append(
+            (
+                "light_kg",
+                say(
+                    "Body mass is hidden: shares are taken of the weight added plus {light} for "
+                    "steps up and plus {heavy} for lower starts, whoever it is",
+                    light=fmt.with_unit(c.light_kg, "kg"),
+                    heavy=fmt.with_unit(c.heavy_kg, "kg"),
+                ),
+            )
+        )
+    return tuple(
+        say("{line} ({source}).", line=line, source=SOURCES[Choices.source_of(name)])
+        for name, line in lines
+    )
+
+
+def choice_names() -> tuple[str, ...]:
+    """The names of all choices."""
+    return tuple(f.name for f in fields(Choices))
+
+
+# --- everything, in the page's order --------------------------------------------------------------
+
+
+def opening(plan: NextBlock) -> tuple[str, ...]:
+    """Sentences over the table, most pressing first."""
+    if plan.minor:
+        return (*minor_sentences(plan), *hold_sentences(plan))
+    lowered = _lowered(plan)
+    pain = [watch_text(plan.watch)] if plan.watch else []
+    asked = [] if plan.pain_asked else [say(ASK_PAIN)]
+    return tuple(
+        filter(
+            None,
+            (
+                *hold_sentences(plan),
+                *return_sentences(plan),
+                *mass_sentences(plan),
+                *shape_sentences(plan),
+                *week_sentences(plan),
+                *lowered,
+                ramp_text(plan),
+                *pain,
+                *asked,
+                *([] if plan.age_known else [say(NO_AGE)]),
+            ),
+        )
+    )
+
+
+def _lowered(plan: NextBlock) -> list[str]:
+    """What lowers the starts, each reason once."""
+    out = []
+    for x in plan.reductions:
+        if x.reason in (Reason.BODY_MASS,):
+            continue
+        why = fmt.sentence(reduction_text(x, plan))
+        if x.share >= 1:
+            out.append(say("{why}: no step up.", why=why))
+        elif plan.shown:
+            out.append(
+                say(
+                    "{why}: start at {share} of the last loads or less.",
+                    why=why,
+                    share=_pct(x.share),
+                )
+            )
+        else:
+            out.append(say("{why}: start below the last loads.", why=why))
+    return out
+
+
+def closing(plan: NextBlock) -> tuple[str, ...]:
+    """Sentences under the table: the rule for adding, later weeks, tests, a late start."""
+    if plan.minor or not plan.rows:
+        return ()
+    later = any(row.reason is Reason.LATER for row in plan.rows)
+    return tuple(
+        filter(
+            None,
+            (
+                rule(plan),
+                say(LATER_WEEKS) if later else "",
+                tests_text(plan) or _no_tests(plan),
+                late_text(plan),
+                say(STOP),
+                say(DECIDE),
+            ),
+        )
+    )
+
+
+def lead(plan: NextBlock) -> tuple[str, ...]:
+    """What of it belongs on the first screen: one start load, or why there is none."""
+    if plan.minor:
+        return (say(MINOR),)
+    if plan.held:
+        return (
+            say("No start load is proposed for what pain stops."),
+            say(OTHER_WORK_GOES_ON),
+        )
+    loads = [x for x in plan.loads if x.kind == "start"]
+    if not loads:
+        return opening(plan)[:2]
+    t = plan.tests
+    first = next(
+        (
+            x
+            for x in loads
+            if t is not None
+            and (x.exercise, x.grip, x.hand) == (t.series.capacity, t.series.grip, t.series.hand)
+        ),
+        loads[0],
+    )
+    return (
+        say(
+            "Next block from {start}: {what}, {load}.",
+            start=fmt.day(plan.start, year=False),
+            what=f"{fmt.EXERCISE_WORDS[first.exercise]}, "
+            f"{fmt.series(first.grip, first.hand, first.edge_mm)}",
+            load=load_text(first, plan, pieces=False),
+        ),
+        reason_text(first, plan),
+        *filter(None, (late_text(plan),)),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class WeekLine:
+    """One line of the table: a series in a week, its sessions taken together where alike."""
+
+    week: int
+    days: str
+    phase: str
+    what: str
+    load: str
+    sets: str
+    left: str
+    note: str
+    sessions: int
+    test: bool
+
+
+def week_lines(plan: NextBlock) -> tuple[WeekLine, ...]:
+    """The table of a proposal: week by week, what to do on which days."""
+    groups: dict[tuple[object, ...], list[NextRow]] = {}
+    for row in plan.rows:
+        key = (row.week, row.phase, row.exercise, row.grip, row.hand, str(row.edge_mm), row.sets)
+        groups.setdefault((*key, row.test, row.reason, row.low_kg, row.high_kg), []).append(row)
+    return tuple(_week_line(rows, plan) for rows in groups.values())
+
+
+def _week_line(rows: Sequence[NextRow], plan: NextBlock) -> WeekLine:
+    row = rows[0]
+    return WeekLine(
+        week=row.week,
+        days=_days(rows),
+        phase=phase_name(row.phase) if row.phase else say("Test"),
+        what=fmt.series(row.grip, row.hand, row.edge_mm),
+        load=row_load(row, plan),
+        sets=sets_text(row),
+        left=left_text(row),
+        note=note_text(row),
+        sessions=len(rows),
+        test=row.test,
+    )
+
+
+def _days(rows: Sequence[NextRow]) -> str:
+    return ", ".join(
+        f"{say(fmt.WEEKDAYS[row.day.weekday()])}{fmt.NBSP}{fmt.day(row.day, year=False)}"
+        for row in rows
+    )
+
+
+def sets_text(row: NextRow) -> str:
+    """Sets and their length: 5 × 10 s; 3 × 6 × 7 s; 6 pulls."""
+    n = "–" if row.sets is None else str(row.sets)
+    hold = fmt.with_unit(row.hang_s, "s") if row.hang_s is not None else ""
+    if row.exercise == "pull":
+        return say("{n} pulls", n=n) if row.sets != 1 else say("one pull")
+    if row.reps:
+        return f"{n} × {row.reps} × {hold}" if hold else f"{n} × {row.reps}"
+    return f"{n} × {hold}" if hold else n
+
+
+def left_text(row: NextRow) -> str:
+    """What should be left after the last set."""
+    if row.test:
+        return ""
+    if row.left_reps is not None:
+        return fmt.count(row.left_reps, "one hold", "{n} holds")
+    return fmt.with_unit(row.left_s, "s") if row.left_s is not None else ""
+
+
+def note_text(row: NextRow) -> str:
+    """What is special about a row."""
+    if row.test:
+        return say("test, rested")
+    easy = say("easier week") if row.easy else ""
+    if row.reason is Reason.LATER:
+        later = say("to expect; worked out before that week")
+        return fmt.clauses([easy, later]) if easy else later
+    if easy:
+        return easy
+    if row.reason is Reason.RULE and row.low_kg != row.high_kg:
+        return say("by the rule for adding")
+    if math.isfinite(row.from_edge_mm):
+        return say("{was} before", was=fmt.with_unit(row.from_edge_mm, "mm"))
+    return ""
+
+
+def why_lines(plan: NextBlock) -> tuple[tuple[str, str], ...]:
+    """Each load with its reason: what it is, and why."""
+    return tuple((load_line(x, plan), reason_text(x, plan)) for x in plan.loads)
+
+
+def load_line(load: NextLoad, plan: NextBlock) -> str:
+    """One line: what, on which edge, how much."""
+    what = f"{phase_name(load.phase)}, {fmt.series(load.grip, load.hand, load.edge_mm)}"
+    return fmt.headed(what, load_text(load, plan))
+
+
+def all_sentences(plan: NextBlock) -> tuple[str, ...]:
+    """Every sentence of a proposal, for checks and comments in the block file."""
+    loads: Iterable[str] = (f"{a}. {b}" for a, b in why_lines(plan))
+    before = (before_text(x) for x in plan.before)
+    return (*opening(plan), *before, *loads, *closing(plan), *choice_lines(plan))

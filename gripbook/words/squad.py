@@ -1,0 +1,258 @@
+"""The squad page in words: whom to call first, each athlete's row, what changed together."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from gripbook.reviews.change_facts import ChangeVerdict
+from gripbook.reviews.squad import (
+    CapacityMark,
+    FlagKind,
+    SquadChange,
+    SquadFlag,
+    SquadReview,
+    SquadRow,
+)
+from gripbook.strength.reasons import NoChange
+from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
+
+#: What a lane is called.
+LANES = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
+_LIMITS = Table(
+    {
+        "fingers_per_week": mark("{figure} finger days in {weeks} (limit {allowed})"),
+        "rest_days_between_finger_days": mark("too little rest before a finger day in {weeks}"),
+        "finger_session_minutes": mark("{figure} minutes in a session, {weeks} (limit {allowed})"),
+        "sets_per_session": mark("{figure} sets in a session, {weeks} (limit {allowed})"),
+        "pulls_in_first_block": mark("all-out pulls in a first block, {weeks}"),
+    }
+)
+
+
+# --- one athlete ------------------------------------------------------------------------------
+
+
+def flag(f: SquadFlag) -> str:
+    """One reason to call, as a clause: pain 4 of 10, right inner elbow, on 3 March."""
+    if f.kind is FlagKind.REVIEW_FAILED:
+        return say("the review failed")
+    if f.kind in (FlagKind.PAIN_AT_LIMIT, FlagKind.PAIN_RISING):
+        return _pain(f)
+    if f.kind is FlagKind.INJURY_NOTE:
+        return say_count(
+            f.number,
+            "read the note of {day}, it speaks of an injury",
+            "read {n} notes, they speak of an injury, the first of {day}",
+            n=fmt.in_words(f.number),
+            day=_day(f),
+        )
+    if f.kind is FlagKind.PHYSICIAN and f.fall is not None:
+        return say("{fell}: a point for a physician", fell=ratio.fall(f.fall))
+    if f.kind is FlagKind.LIMIT_BROKEN:
+        return _LIMITS[f.over].format(
+            figure=fmt.number(f.figure, 0),
+            allowed=fmt.number(f.allowed, 0),
+            weeks=fmt.weeks(f.weeks),
+        )
+    if f.kind is FlagKind.WEAKER:
+        return say("weaker in {lanes}", lanes=fmt.listing(LANES[c] for c in f.capacities))
+    if f.kind is FlagKind.SESSIONS_MISSING:
+        return say("no finger session in {weeks}", weeks=fmt.weeks(f.weeks))
+    if f.kind is FlagKind.NOTHING_LOGGED and f.since is not None:
+        return say("nothing logged since {day}", day=fmt.day(f.since.date(), year=False))
+    if f.kind is FlagKind.ROWS_REFUSED:
+        return say_count(
+            f.number, "{n} row not readable", "{n} rows not readable", n=fmt.in_words(f.number)
+        )
+    return say("pain not noted")
+
+
+def _day(f: SquadFlag) -> str:
+    return fmt.day(f.date.date(), year=False) if f.date is not None else ""
+
+
+def _pain(f: SquadFlag) -> str:
+    place = pain.place(f.site, f.side)
+    if math.isfinite(f.level) and f.level > 0:
+        told = say(
+            "pain {level} of 10, {place}, on {day}",
+            level=fmt.number(f.level),
+            place=place,
+            day=_day(f),
+        )
+    else:
+        told = say("pain, {place}, on {day}", place=place, day=_day(f))
+    if f.since is None:
+        return told
+    since = fmt.day(f.since.date(), year=False)
+    return say("{pain}, rising since {day}", pain=told, day=since)
+
+
+def flags(row: SquadRow) -> tuple[str, ...]:
+    """All reasons to call, the weightiest first; "Nothing flagged." where there are none."""
+    if row.failed:
+        return (say("The review failed: {failed}", failed=row.failed),)
+    if not row.flags:
+        return (say("Nothing flagged."),)
+    return tuple(f"{fmt.sentence(flag(f))}." for f in row.flags)
+
+
+def verdicts(row: SquadRow) -> str:
+    """The capacities by verdict: Stronger in hangs and repeaters; can't tell a change in pulls."""
+    if row.minor:
+        return say("Under 18: coach, guardian and physician decide.")
+    groups: dict[ChangeVerdict, list[CapacityMark]] = {}
+    for m in row.marks:
+        if m.verdict not in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
+            groups.setdefault(m.verdict, []).append(m)
+    told = []
+    for kind, own in groups.items():
+        tenths = [m.tenths for m in own]
+        lanes = fmt.listing(LANES[m.capacity] for m in own)
+        words = strength.verdict(kind, min(tenths), max(tenths))
+        told.append(fmt.headed(lanes, words))
+    if not told:
+        return say("Can't tell a change.")
+    return f"{fmt.sentence(fmt.clauses(told))}."
+
+
+def notes(row: SquadRow) -> str:
+    """How many notes there are to read; "" for none."""
+    if not row.notes:
+        return ""
+    counted = fmt.count(row.notes, "{n} note to read", "{n} notes to read")
+    return f"{fmt.sentence(counted)}."
+
+
+def sessions(row: SquadRow) -> str:
+    """Finger sessions done of planned: 16 of 18 finger sessions; "" where the review failed."""
+    if row.sessions_done is None:
+        return ""
+    done, planned = row.sessions_done, row.sessions_planned
+    if planned is None:
+        return fmt.count(done, "{n} finger session", "{n} finger sessions")
+    if done > planned:
+        return say("{done} finger sessions, {planned} planned", done=done, planned=planned)
+    return say("{done} of {planned} finger sessions", done=done, planned=planned)
+
+
+def lane(m: CapacityMark) -> str:
+    """A lane's range in figures, or why it is empty: +5 to +18 %; no end test."""
+    if math.isfinite(m.low_pct):
+        return series.range_pct(m.low_pct, m.high_pct)
+    if m.verdict is ChangeVerdict.AT_LEAST:
+        return say("every set finished")
+    if m.one_day:
+        return say("one day only")
+    for reason in m.reasons:
+        if reason.why is NoChange.NO_END:
+            return say("ends in week {week}", week=reason.week)
+        if reason.why is NoChange.NO_START:
+            return say("begins in week {week}", week=reason.week)
+    return say("not measured")
+
+
+# --- all together -----------------------------------------------------------------------------
+
+
+def call_first(s: SquadReview) -> str:
+    """Whom to call and why, then the rest by name; "" where nothing is flagged."""
+    rows = [row for row in s.by_need if row.flags]
+    if not rows:
+        return ""
+    told = [say("{name}: {why}.", name=row.name, why=flag(row.flags[0])) for row in rows[:2]]
+    others = [row.name for row in rows[2:]]
+    if others:
+        told.append(
+            say_count(
+                len(others),
+                "Then {names}.",
+                "Then {names}.",
+                names=fmt.listing(others),
+            )
+        )
+    return " ".join(told)
+
+
+def together(changes: Sequence[SquadChange]) -> tuple[str, ...]:
+    """What each block did on average, and whether the athletes differ: two sentences a block."""
+    blocks = dict.fromkeys(c.block for c in changes)
+    return tuple(
+        _together([c for c in changes if c.block == b], b if len(blocks) > 1 else "")
+        for b in blocks
+    )
+
+
+def _together(changes: Sequence[SquadChange], block: str) -> str:
+    means = fmt.listing(
+        say(
+            "{mean}~% in {lane} ({range})",
+            mean=fmt.number(c.mean_pct, 0, sign=True),
+            lane=LANES[c.capacity],
+            range=series.range_pct(*c.range_pct),
+        )
+        for c in changes
+    )
+    first = say("On average {means}, 90~% ranges.", means=means)
+    if block:
+        first = fmt.headed(block, first)
+    differ = [c for c in changes if c.differ]
+    if differ:
+        lanes = fmt.listing(LANES[c.capacity] for c in differ)
+        second = say(
+            "The athletes differ in {lanes} by more than chance explains: read the rows, not the "
+            "average.",
+            lanes=lanes,
+        )
+    else:
+        second = say("All may have changed alike: their differences are no more than chance.")
+    return f"{first} {second}"
+
+
+def measured(changes: Sequence[SquadChange]) -> str:
+    """How many athletes the averages rest on."""
+    told = fmt.listing(
+        say(
+            "{n} of {athletes} in {lane}", n=c.pooled.n, athletes=c.athletes, lane=LANES[c.capacity]
+        )
+        for c in changes
+    )
+    return say(
+        "The averages rest on {told}. There was no group without a block beside it, so this says "
+        "what happened over the block, not what the block did.",
+        told=told,
+    )
+
+
+def above(c: SquadChange) -> str:
+    """How many show a gain that matters, and how many chance alone would put there."""
+    return say(
+        "{lane}: {shown} above {smallest}~%, the smallest gain that matters. Had nobody changed, "
+        "chance would put {noise} there; had all changed alike, {alike}.",
+        lane=fmt.sentence(LANES[c.capacity]),
+        shown=fmt.count(c.shown, "{n} athlete", "{n} athletes"),
+        smallest=fmt.number(c.smallest_pct),
+        noise=about(c.by_noise),
+        alike=about(c.by_alike),
+    )
+
+
+def about(expected: float) -> str:
+    """An expected count in words that claim no more than it knows."""
+    if expected < 0.5:
+        return say("hardly one")
+    return say("about {number}", number=fmt.in_words(round(expected)))
+
+
+def hidden(s: SquadReview) -> str:
+    """Why this page is the coach's alone; "" where nobody hides body mass."""
+    names = [row.name for row in s.rows if row.hides_body_mass]
+    if not names:
+        return say("This page is the coach's alone. Delete it when you no longer need it.")
+    return say(
+        "This page is the coach's alone: together with the weights on their own pages, the per "
+        "cent here would give away the body mass that {names} hide. Delete it when you no longer "
+        "need it.",
+        names=fmt.listing(names),
+    )

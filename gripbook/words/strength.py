@@ -1,0 +1,410 @@
+"""Tests and strength in words: verdicts, ranges, tests, hands and grips."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+
+from gripbook.reviews.change_facts import (
+    Change,
+    ChangeVerdict,
+    Outside,
+    OutsideReason,
+    Pair,
+    SeriesChange,
+    Sharper,
+    SharperBy,
+    TestDay,
+    Training,
+    Weakest,
+)
+from gripbook.strength import Estimate
+from gripbook.strength.evidence import EDGES_MM
+from gripbook.strength.reasons import LeftOut, LeftOutReason, NoChange, SeriesReason
+from gripbook.words import Table, fmt, mark, say, say_count, series
+
+_VERDICTS = Table(
+    {
+        ChangeVerdict.STRONGER: mark("stronger"),
+        ChangeVerdict.PROBABLY_STRONGER: mark("probably stronger, {tenths} in 10"),
+        ChangeVerdict.NO_CHANGE: mark("no change worth naming"),
+        ChangeVerdict.PROBABLY_WEAKER: mark("probably weaker, {tenths} in 10"),
+        ChangeVerdict.WEAKER: mark("weaker"),
+        ChangeVerdict.CANT_TELL: mark("can't tell"),
+        ChangeVerdict.AT_LEAST: mark("limit never reached"),
+        ChangeVerdict.NOT_MEASURED: mark("not measured"),
+    }
+)
+
+
+def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
+    """
+    A verdict in words: stronger; probably stronger, about 9 in 10.
+
+    Parameters
+    ----------
+    tenths : of a probable verdict, its chance. most : the highest chance, where several series
+        share the verdict: 8 to 9 in 10.
+    """
+    chances = (
+        say("{least} to {most}", least=tenths, most=most)
+        if most > tenths
+        else say("about {tenths}", tenths=tenths)
+    )
+    return _VERDICTS[kind].format(tenths=chances)
+
+
+# --- one series -------------------------------------------------------------------------------
+
+
+def reasons(s: SeriesChange) -> str:
+    """Why a series has no measured change: no hangs after week 2."""
+    told = [_reason(s.capacity, r) for r in s.reasons if r.why is not NoChange.ALL_FINISHED]
+    return fmt.clauses(told or [_reason(s.capacity, r) for r in s.reasons])
+
+
+def _reason(capacity: str, reason: SeriesReason) -> str:
+    work = _SETS[capacity]
+    if reason.why is NoChange.NO_START:
+        return say("no {work} before week {week}", work=work, week=reason.week)
+    if reason.why is NoChange.NO_END:
+        return say("no {work} after week {week}", work=work, week=reason.week)
+    if reason.why is NoChange.NOT_IN_BLOCK:
+        return say("no {work} in the block", work=work)
+    if reason.why is NoChange.ALL_FAILED:
+        return say("every set failed at once")
+    return say("every set was finished")
+
+
+_SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
+
+
+def went(s: SeriesChange) -> str:
+    """From where to where, and the range: from 97 to 108 kg, +5 to +17 kg (90 % range)."""
+    width = s.high_kg - s.low_kg
+    by = say("{range} (90~% range)", range=series.range_kg(s.low_kg, s.high_kg))
+    if not math.isfinite(s.start_kg):
+        return by
+    places = series.digits(s.start_kg, width)
+    return say(
+        "from {start} to {end}, {by}",
+        start=fmt.mass_number(s.start_kg, places),
+        end=fmt.mass(s.end_kg, places),
+        by=by,
+    )
+
+
+def sentence(s: SeriesChange) -> str:
+    """A series and its change, whole: Timed hang, 10 s, half crimp ...: stronger, from ... ."""
+    return f"{fmt.headed(fmt.sentence(series.name(s)), summary(s))}."
+
+
+def summary(s: SeriesChange) -> str:
+    """A series' change without its name: stronger, from 97 to 108 kg, ... ."""
+    if s.verdict is ChangeVerdict.AT_LEAST:
+        return say(
+            "you never reached your limit, so we can't see a change{floors}", floors=_floors(s)
+        )
+    if s.verdict is ChangeVerdict.NOT_MEASURED:
+        return say("not measured: {reasons}", reasons=reasons(s))
+    return f"{verdict(s.verdict, s.tenths)}, {went(s)}"
+
+
+def _floors(s: SeriesChange) -> str:
+    ends = ((s.start_kg, say("near the start")), (s.end_kg, say("near the end")))
+    told = [
+        say("at least {load} {when}", load=fmt.mass(kg, 0), when=when)
+        for kg, when in ends
+        if math.isfinite(kg)
+    ]
+    return f" ({fmt.listing(told)})" if told else ""
+
+
+# --- tests ------------------------------------------------------------------------------------
+
+
+def test_words(test: TestDay) -> str:
+    """The best of a test day: +23.75 kg × 10 s."""
+    return series.set_words(test.best)
+
+
+def test_detail(test: TestDay) -> str:
+    """What stands under it: 95.1 kg, 3 s left; then +31 kg failed after 8 s."""
+    best = test.best
+    told = [series.left(best)]
+    if math.isfinite(best.load_kg) and math.isfinite(best.added_kg):
+        told.insert(0, fmt.mass(best.load_kg))
+    if test.failed is not None:
+        failed = {"weight": series.weight(test.failed), "left": series.left(test.failed)}
+        told.append(say("{weight} {left}", **failed))
+    return ", ".join(filter(None, told))
+
+
+test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]  # no tests
+
+
+def answer(change: Change) -> str:
+    """
+    The section's answer: what the last test of the headline showed, and why the estimate differs.
+
+    "" where the headline has no test.
+    """
+    h = change.headline
+    if h is None:
+        return ""
+    parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
+    if not h.measured and h.training is not None:
+        parts.append(training(h, h.training))
+    for of in ("hand", "grip"):
+        parts += [weakest(w) for w in change.weakest if w.of == of][:1]
+    return " ".join(filter(None, parts))
+
+
+def _last_test(s: SeriesChange) -> str:
+    first, last = s.first_test, s.last_test
+    if first is None or last is None:
+        return say("No set is marked as a test.")
+    done = series.set_words(last.best)
+    when = fmt.day(last.best.day.date(), year=False)
+    if last is first:
+        return say("One test, on {day}: {set}.", day=when, set=done)
+    start = fmt.day(first.best.day.date(), year=False)
+    if not s.tests_alike:
+        return say(
+            "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
+            "differ, so the two don't compare.",
+            start=start,
+            before=series.set_words(first.best),
+            day=when,
+            set=done,
+        )
+    # what a reader can work out from the weights beside each other
+    by = last.best.added_kg - first.best.added_kg
+    if math.isnan(by):
+        by = last.best.shown_kg - first.best.shown_kg
+    if abs(fmt.own_mass(by)) < 0.05:
+        return say("Last test, {day}: {set}, as on {start}.", day=when, set=done, start=start)
+    more = {"day": when, "set": done, "by": fmt.mass(abs(by), 2), "start": start}
+    return (
+        say("Last test, {day}: {set}, {by} more than on {start}.", **more)
+        if by > 0
+        else say("Last test, {day}: {set}, {by} less than on {start}.", **more)
+    )
+
+
+def _outside(s: SeriesChange, x: Outside) -> str:
+    """Why an estimate lies outside what a reader sees in the test."""
+    estimate = series.load(x.estimate_kg, s.high_kg - s.low_kg)
+    because = {
+        OutsideReason.RESERVE_GUESS: say(
+            "it rests on your guess of {left}",
+            left=series.left_of(x.left, holds=s.capacity == "repeater"),
+        ),
+        OutsideReason.FATIGUE: say_count(
+            x.sets_before,
+            "it is of a day's first set, and {n} set came before",
+            "it is of a day's first set, and {n} sets came before",
+            n=fmt.in_words(x.sets_before),
+        ),
+        OutsideReason.EDGE: say(
+            "it is for {edge}, and the test was on {other}",
+            edge=fmt.with_unit(s.edge_mm, "mm"),
+            other=fmt.with_unit(x.edge_mm, "mm"),
+        ),
+        OutsideReason.LENGTH: say("it is for another time than the test's"),
+        OutsideReason.GOOD_DAY: say("your other sets say that this was a good day"),
+        OutsideReason.WEAK_DAY: say("your other sets say that this was a weak day"),
+    }[x.reason]
+    words = {"estimate": estimate, "because": because}
+    if x.estimate_kg > x.seen_kg:
+        return say("The estimate is higher, {estimate}, because {because}.", **words)
+    return say("The estimate is lower, {estimate}, because {because}.", **words)
+
+
+def training(s: SeriesChange, t: Training) -> str:
+    """Training loads where no end test tells: how much they rose and how many sets were done."""
+    by = fmt.mass(abs(t.rise_kg), 2)
+    moved = (
+        say("didn't change")
+        if abs(t.rise_kg) < 0.05
+        else say("rose by {by}", by=by)
+        if t.rise_kg > 0
+        else say("fell by {by}", by=by)
+    )
+    return say(
+        "Training loads in {work} {moved}, {first} to {last}; {finished} of {sets} sets were "
+        "finished.",
+        work=fmt.EXERCISE_WORDS[s.capacity],
+        moved=moved,
+        first=fmt.day(t.first.day.date(), year=False),
+        last=fmt.day(t.last.day.date(), year=False),
+        finished=t.finished,
+        sets=t.sets,
+    )
+
+
+# --- hands and grips --------------------------------------------------------------------------
+
+
+def weakest(w: Weakest) -> str:
+    """The weaker hand or weakest grip with its figure: Weakest grip: ..., 6 % below half crimp."""
+    below = (
+        say("{pct}~% below", pct=fmt.number(max(w.below_pct.value, 1.0), 0))
+        if math.isfinite(w.below_pct.value)
+        else say("below")
+    )
+    when = "" if w.at_end else say(", at the block's start")
+    work = fmt.EXERCISE_WORDS[w.capacity]
+    if w.of == "hand":
+        return say(
+            "Weaker hand in {work}: {hand}, {below} the other{when}.",
+            work=work,
+            hand=fmt.SIDE_WORDS[w.weakest[0].hand],
+            below=below,
+            when=when,
+        )
+    words = {
+        "work": work,
+        "grips": fmt.listing(fmt.grip(s.grip) for s in w.weakest),
+        "below": below,
+        "grip": fmt.grip(w.strongest.grip),
+        "when": when,
+    }
+    if len(w.weakest) > 1:
+        return say("Weakest grips in {work}: {grips}, {below} {grip}{when}.", **words)
+    return say("Weakest grip in {work}: {grips}, {below} {grip}{when}.", **words)
+
+
+def pair(p: Pair) -> str:
+    """Two series compared: Pulls, half crimp, right against left: +3 % (+1 to +5 %)."""
+    work = fmt.sentence(fmt.EXERCISE_WORDS[p.one.capacity])
+    if p.of == "hand":
+        what = f"{work}, {fmt.grip(p.one.grip)}, " + say(
+            "{one} against {other}",
+            one=fmt.SIDE_WORDS[p.one.hand],
+            other=fmt.SIDE_WORDS[p.other.hand],
+        )
+    else:
+        what = f"{work}, {fmt.HAND_WORDS[p.one.hand]}, " + say(
+            "{one} against {other}", one=fmt.grip(p.one.grip), other=fmt.grip(p.other.grip)
+        )
+    if not p.at_end:
+        what = say("{what}, at the block's start", what=what)
+    return f"{fmt.headed(what, _compared(p))}."
+
+
+def _compared(p: Pair) -> str:
+    ratio = p.one_over_other
+    if not math.isfinite(ratio.value):
+        if p.stronger is None:
+            return say("can't tell them apart")
+        return say("stronger") if p.stronger is p.one else say("weaker")
+    between = series.range_pct(ratio.low, ratio.high)
+    if p.stronger is None:
+        return say("can't tell them apart ({between})", between=between)
+    value = fmt.number(ratio.value, 0, sign=True)
+    return say("{value}~% ({between})", value=value, between=between)
+
+
+# --- notes ------------------------------------------------------------------------------------
+
+
+def chance_note(change: Change) -> str:
+    """That several series were looked at, and what chance alone would show; "" for one."""
+    if change.judged < 2:
+        return ""
+    return say(
+        "{seriess} were looked at. Had nothing changed in any of them, up to {rate} in 100 "
+        "athletes would still see a rise in one, so the series named beforehand counts.",
+        seriess=fmt.sentence(fmt.count(change.judged, "{n} series", "{n} series")),
+        rate=fmt.number(100 * change.false_rises, 0),
+    )
+
+
+def sharper(items: Iterable[Sharper], s: SeriesChange) -> tuple[str, ...]:
+    """What would make the headline's range narrower, a sentence each."""
+    return tuple(_sharper(x, s) for x in items)
+
+
+def _sharper(x: Sharper, s: SeriesChange) -> str:
+    pct = fmt.number(100 * x.narrower, 0)
+    if x.by is SharperBy.SAME_EDGE:
+        return say(
+            "The edge changed on the way: a set on {edge} in the last week would tell change and "
+            "edge apart.",
+            edge=fmt.with_unit(s.edge_mm, "mm"),
+        )
+    if x.by is SharperBy.TEST_DAYS:
+        return say(
+            "One more test to the limit in the first and last week, two days rested, would make "
+            "the range about {pct}~% narrower.",
+            pct=pct,
+        )
+    if math.isfinite(x.narrower):
+        return say(
+            "Noting what was left after each finished set would have made the range about "
+            "{pct}~% narrower.",
+            pct=pct,
+        )
+    return say("Note what was left after each finished set: then we can see a change.")
+
+
+def left_out(one: LeftOut) -> str:
+    """Sets that say nothing of strength, and why: 2 sets with a guessed load."""
+    sets = say_count(one.sets, "{n} set", "{n} sets", n=one.sets)
+    low, high = (fmt.plain(mm) for mm in EDGES_MM)
+    why = {
+        LeftOutReason.GUESSED_LOAD: say("{sets} with a guessed load", sets=sets),
+        LeftOutReason.UNKNOWN_LOAD: say("{sets} whose load is not known", sets=sets),
+        LeftOutReason.SMALL_EDGE: say("{sets} on edges below {mm}~mm", sets=sets, mm=low),
+        LeftOutReason.LARGE_EDGE: say("{sets} on edges above {mm}~mm", sets=sets, mm=high),
+        LeftOutReason.NO_EDGE: say("{sets} without an edge", sets=sets),
+        LeftOutReason.FAR_OFF: say(
+            "{sets} with a load far from all others ({places})",
+            sets=sets,
+            places=fmt.listing(f"{file}:{line}" for file, line in one.rows),
+        ),
+        LeftOutReason.UNKNOWN_TIME: say("{sets} whose time under load is not known", sets=sets),
+    }
+    return say("Left out: {sets}.", sets=why[one.reason])
+
+
+def edge_exponent(exponent: Estimate) -> str:
+    """How loads on other edges were converted."""
+    return say(
+        "Loads on other edges were converted: the load goes with the edge's depth to the power "
+        "of {value} (90~% range {low} to {high}). Below {mm}~mm nothing is converted.",
+        value=fmt.number(exponent.value, 2),
+        low=fmt.number(exponent.low, 2),
+        high=fmt.number(exponent.high, 2),
+        mm=fmt.plain(EDGES_MM[0]),
+    )
+
+
+def method() -> str:
+    """How strength is estimated, and how series lean on one another."""
+    return say(
+        "Strength is estimated from all sets of the block in one model. Series are not apart: "
+        "hands, grips and kinds of work of one athlete are taken to move much alike, so a series "
+        "with few sets leans on the others. A set that failed and a pull show the limit; a "
+        "finished set, or one stopped for another reason, shows that at least this was possible; "
+        "a guess of what was left counts with its error. Good and bad days, tiring within a "
+        "session, other edges and hold times are allowed for."
+    )
+
+
+def rule(smallest: str) -> str:
+    """
+    What the verdicts mean.
+
+    Parameters
+    ----------
+    smallest : the smallest changes that matter, in words.
+    """
+    return say(
+        "A 90~% range holds the true change in about nine of ten cases. Stronger: a chance of "
+        "95~% or more. Probably stronger: 80 to 95~%. Weaker likewise. No change worth naming: "
+        "the whole range lies within the smallest change that matters ({smallest}, set in the "
+        "block file). Else we can't tell.",
+        smallest=smallest,
+    )
