@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
 from gripbook.words import fmt
 from gripbook.words.messages import mark, say
+from gripbook.words.problems import reason_and_remedy
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -223,7 +224,7 @@ def rows_to_correct(done: Done, problems: Iterable[Problem]) -> list[dict[str, o
         {
             "day": day_of.get((p.file, p.line)),
             "cell": " ".join(filter(None, (p.column, p.value))),
-            "why": f"{p.reason} {p.remedy}".strip(),
+            "why": " ".join(filter(None, reason_and_remedy(p))),
             "row": p.place,
         }
         for p in problems

@@ -12,32 +12,26 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units", "words"},
-    {"html"},
+    {"errors", "units"},
     {"logs"},
     {"derive"},
     {"strength"},
     {"reviews"},
-    {"sections of words"},
+    {"words"},
+    {"html"},
     {"charts"},
     {"simulate"},
     {"report", "explore"},
     {"cli"},
 ]
-#: Languages, numbers and dates lie beneath everything; the sentences of a section above its facts.
-GROUND_OF_WORDS = {"messages", "fmt"}
-#: Modules that still phrase among the facts, until their words have moved.
-STILL_PHRASING = {"sentences", "squad", "block_review"}
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
-COMPUTING = {"errors", "units", "words", "html", "logs", "derive", "strength", "reviews"}
+COMPUTING = {"errors", "units", "logs", "derive", "strength", "reviews", "words", "html"}
 
 
 def layer_of(module: str) -> int:
     """Position of a module's layer."""
-    name, *rest = module.split(".")[1:]
-    if name == "words" and rest and rest[0] not in GROUND_OF_WORDS:
-        name = "sections of words"
+    name = module.split(".")[1]
     for position, names in enumerate(LAYERS):
         if name in names:
             return position
@@ -122,3 +116,10 @@ def test_public_names_resolve() -> None:
     assert callable(gripbook.review)
     with pytest.raises(AttributeError, match="has no attribute 'nonsense'"):
         _ = gripbook.nonsense  # type: ignore[attr-defined]
+
+
+def test_logs_know_no_words() -> None:
+    """What is wrong with a log is data; no reader of files phrases anything."""
+    for path in sorted((PACKAGE / "logs").glob("*.py")):
+        for name, line in imports_of(path):
+            assert not name.startswith("gripbook.words"), f"{path}:{line} imports {name}"

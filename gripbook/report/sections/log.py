@@ -11,6 +11,7 @@ from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
 from gripbook.words import log as words
+from gripbook.words.problems import reason_and_remedy
 
 
 @in_own_units
@@ -53,7 +54,7 @@ def _doubts(r: BlockReview) -> Fragment:
         {
             "row": p.place,
             "what": f"{p.column} {p.value}".strip(),
-            "why": f"{p.reason} {p.remedy}",
+            "why": " ".join(reason_and_remedy(p)),
         }
         for p in r.problems
         if p.severity == "warning"
