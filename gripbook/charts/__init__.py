@@ -1,30 +1,33 @@
-"""Review data to Altair charts, in one look."""
+"""Facts to pictures: Vega-Lite specifications at two widths, in one look."""
 
 from __future__ import annotations
 
-from gripbook.charts.block import (
-    finger_work,
-    load_by_day,
-    loads,
-    pain_and_load,
-    strength_to_weight,
-    weekly_load,
-)
-from gripbook.charts.climbed import climbed
-from gripbook.charts.earlier import across_blocks
-from gripbook.charts.measured import measured
-from gripbook.charts.strength import grips_at_the_end, strength_path
+from gripbook.charts.blocks import blocks
+from gripbook.charts.change import change
+from gripbook.charts.climbs import climbs
+from gripbook.charts.ends import ends
+from gripbook.charts.loads import loads
+from gripbook.charts.log_holds import log_holds
+from gripbook.charts.look import Picture
+from gripbook.charts.measures import body_mass, measures
+from gripbook.charts.pain import pain
+from gripbook.charts.paths import paths, so_far
+from gripbook.charts.ratio import ratio
+from gripbook.charts.work import work
 
 __all__ = [
-    "across_blocks",
-    "climbed",
-    "finger_work",
-    "grips_at_the_end",
-    "load_by_day",
+    "Picture",
+    "blocks",
+    "body_mass",
+    "change",
+    "climbs",
+    "ends",
     "loads",
-    "measured",
-    "pain_and_load",
-    "strength_path",
-    "strength_to_weight",
-    "weekly_load",
+    "log_holds",
+    "measures",
+    "pain",
+    "paths",
+    "ratio",
+    "so_far",
+    "work",
 ]

@@ -14,7 +14,7 @@ from gripbook.charts import look
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series
 
 
 def loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
@@ -43,7 +43,7 @@ def loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture
         rows = rows[rows["shown_as"] == shown_as]
         grips = [str(g) for g in rows["grip"].value_counts().index]
         name = say("{work}, every set by day", work=fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
-        unit = say("{what} ({unit})", what=say(shown_as), unit=fmt.mass_unit())
+        unit = say("{what} ({unit})", what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
         if others:
             n = fmt.count(others, "{n} set", "{n} sets")
             unit = say("{unit}; {sets} measured otherwise", unit=unit, sets=n)

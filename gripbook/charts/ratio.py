@@ -42,7 +42,11 @@ def ratio(facts: RatioChange, mass: BodyMass, block: Block, last: dt.date) -> lo
     end = min(last, block.end)
     unit = 100 / fmt.own_mass(start)
     path = [
-        look.Step(step.day, *(v * unit - 100 for v in step[1:4]), step.logged)
+        step._replace(
+            kg=step.kg * unit - 100,
+            low_kg=step.low_kg * unit - 100,
+            high_kg=step.high_kg * unit - 100,
+        )
         for step in track(facts.series, end)
     ]
     days = [

@@ -6,7 +6,6 @@ from gripbook.derive.best import best_loads, best_of_week, changes_between_tests
 from gripbook.derive.body import body_mass_on
 from gripbook.derive.loading import derive_sets, load_on_fingers_kg
 from gripbook.derive.weeks import (
-    LOAD_CONVENTION,
     count_sets,
     daily_load,
     days_by_kind,
@@ -25,7 +24,6 @@ from gripbook.derive.weeks import (
 )
 
 __all__ = [
-    "LOAD_CONVENTION",
     "best_loads",
     "best_of_week",
     "body_mass_on",

@@ -15,19 +15,10 @@ from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.logs.block import SET_REST_S
 from gripbook.logs.schema import CLEARED, DAYS_WITHOUT, KINDS
-from gripbook.words import mark
 
 #: A climbing session rated at least this (0 to 10) loads the fingers like a finger day
 #: (common practice, no source).
 HARD_CLIMBING_EFFORT = 7.0
-
-#: How monotony and strain are computed; printed wherever they are shown.
-LOAD_CONVENTION = mark(
-    "Session load = effort (session RPE, 0 to 10) x minutes. Monotony = mean of seven days' loads "
-    "divided by their population SD; weekly strain = weekly load x monotony (Foster 1998). "
-    "A day logged as rest, ill, away or injured counts 0. A week with a day neither logged nor "
-    "confirmed, or with a session without effort or minutes, is marked and not computed."
-)
 
 
 def session_load(sessions: pd.DataFrame) -> pd.Series:

@@ -36,7 +36,6 @@ from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.state import State
 from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
-from gripbook.words import fmt
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,66 +124,65 @@ def review(
     found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
-    with fmt.in_mass_unit(who.units):
-        logged = derive_sets(own.hangs, own.body, plan)
-        shows, end = who.show_body_mass, pd.Timestamp(plan.end)
-        # what the page rests on: where body mass is hidden, it must not know it
-        sets = logged if shows else with_stand_in(logged)
-        done = compare_with_plan(
-            sets,
-            own.sessions,
-            plan,
-            last,
-            climbs=own.climbs,
-            problems=own.problems,
-            show_body_mass=shows,
-        )
-        dose = check_dose(sets, own.sessions, plan, last, who, own.climbs)
-        pain = read_pain(own.pain, sets, plan, who, own.sessions)
-        inside = sets[sets["in_block"]]
-        fit = fit_strength(sets, plan, noise)
-        coach_fit = fit if shows else fit_strength(logged, plan, noise)
-        body_mass = follow_body_mass(own.body, plan, who)
-        change = describe_change(
-            fit,
-            sets,
-            plan,
-            who,
-            hurt=bool(pain.flags),
-            body=own.body,
-            body_mass=body_mass,
-        )
-        best = best_of_week(inside)
-        shown = shown_loads(sets, show_body_mass=shows)
-        mastered = set(completed_sets(inside).index)
-        tests = set(sets_of_test_days(inside, plan).index)
-        return BlockReview(
-            athlete=who,
-            block=plan,
-            last=last,
-            sets=shown,
-            tests=shown.loc[sorted(tests & mastered)],
-            best=_shown_best(best_loads(inside), shown),
-            weekly_best=_shown_best(best, shown),
-            work=_shown_work(weekly_finger_work(sets, plan), who),
-            ratio=_shown_ratio(best, who),
-            results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
-            fit=fit,
-            change=change,
-            done=done,
-            dose=dose,
-            pain=pain,
-            measured=describe_measures(own.measures, plan, who, dose),
-            climbed=describe_climbs(own.climbs, plan, last),
-            earlier=Earlier(own, plan, who, last, change.headline),
-            pain_to_date=_pain_to_date(own, sets, plan, who, last) if last > end else pain,
-            away=days_without(own.sessions),
-            body_mass=body_mass,
-            wrong=_wrong(logged, who),
-            notes=read_notes(own, pd.Timestamp(plan.start), end),
-            gaps=find_gaps(sets, who, plan, done, dose, pain),
-            problems=shown_problems(own.problems, show_body_mass=shows),
-        )
+    logged = derive_sets(own.hangs, own.body, plan)
+    shows, end = who.show_body_mass, pd.Timestamp(plan.end)
+    # what the page rests on: where body mass is hidden, it must not know it
+    sets = logged if shows else with_stand_in(logged)
+    done = compare_with_plan(
+        sets,
+        own.sessions,
+        plan,
+        last,
+        climbs=own.climbs,
+        problems=own.problems,
+        show_body_mass=shows,
+    )
+    dose = check_dose(sets, own.sessions, plan, last, who, own.climbs)
+    pain = read_pain(own.pain, sets, plan, who, own.sessions)
+    inside = sets[sets["in_block"]]
+    fit = fit_strength(sets, plan, noise)
+    coach_fit = fit if shows else fit_strength(logged, plan, noise)
+    body_mass = follow_body_mass(own.body, plan, who)
+    change = describe_change(
+        fit,
+        sets,
+        plan,
+        who,
+        hurt=bool(pain.flags),
+        body=own.body,
+        body_mass=body_mass,
+    )
+    best = best_of_week(inside)
+    shown = shown_loads(sets, show_body_mass=shows)
+    mastered = set(completed_sets(inside).index)
+    tests = set(sets_of_test_days(inside, plan).index)
+    return BlockReview(
+        athlete=who,
+        block=plan,
+        last=last,
+        sets=shown,
+        tests=shown.loc[sorted(tests & mastered)],
+        best=_shown_best(best_loads(inside), shown),
+        weekly_best=_shown_best(best, shown),
+        work=_shown_work(weekly_finger_work(sets, plan), who),
+        ratio=_shown_ratio(best, who),
+        results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
+        fit=fit,
+        change=change,
+        done=done,
+        dose=dose,
+        pain=pain,
+        measured=describe_measures(own.measures, plan, who, dose),
+        climbed=describe_climbs(own.climbs, plan, last),
+        earlier=Earlier(own, plan, who, last, change.headline),
+        pain_to_date=_pain_to_date(own, sets, plan, who, last) if last > end else pain,
+        away=days_without(own.sessions),
+        body_mass=body_mass,
+        wrong=_wrong(logged, who),
+        notes=read_notes(own, pd.Timestamp(plan.start), end),
+        gaps=find_gaps(sets, who, plan, done, dose, pain),
+        problems=shown_problems(own.problems, show_body_mass=shows),
+    )
 
 
 def block_results(

@@ -3,36 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable
 from dataclasses import dataclass
-from functools import wraps
-from typing import ParamSpec, TypeVar
 
 import pandas as pd
 
-from gripbook.words import fmt
-
 ADULT_AGE = 18
-
-
-P = ParamSpec("P")
-T = TypeVar("T")
-
-
-def in_own_units(function: Callable[P, T]) -> Callable[P, T]:
-    """
-    Make a function of a review write masses and loads in the units of the review's athlete.
-
-    Its first argument is the review.
-    """
-
-    @wraps(function)
-    def wrapped(*args: P.args, **kwargs: P.kwargs) -> T:
-        athlete: Athlete = (args[0] if args else kwargs["review"]).athlete  # type: ignore[attr-defined]
-        with fmt.in_mass_unit(athlete.units):
-            return function(*args, **kwargs)
-
-    return wrapped
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from functools import lru_cache
-
-from gripbook.words import fmt
 
 #: Step of the added weight where the plan names no plates (own choice, no source).
 STEP_KG = 0.5
@@ -33,8 +30,3 @@ def loadable(plates_kg: tuple[float, ...]) -> dict[float, tuple[float, ...]]:
             if more <= most and (more not in found or len(found[more]) > len(pieces) + 1):
                 found[more] = (*pieces, piece)
     return {grams / 1000: found[grams] for grams in sorted(found)}
-
-
-def pieces_words(pieces: Sequence[float], scale: float = 1.0) -> str:
-    """Pieces as `10 + 5 + 1.25`, each times `scale` (pounds in a kilogram)."""
-    return " + ".join(fmt.plain(round(p * scale, 2)) for p in pieces)

@@ -37,12 +37,11 @@ import numpy as np
 import pandas as pd
 
 from gripbook.logs import Problem
-from gripbook.words import mark
 
-#: What a load is shown as, by the name in the column `shown_as` (give it to `say` for a page).
-LOAD = mark("load on the fingers")
-ADDED = mark("added weight")
-DIFFERENCE = mark("difference to the first pull")
+#: What a load is shown as, in the column `shown_as`.
+LOAD = "load on the fingers"
+ADDED = "added weight"
+DIFFERENCE = "difference to the first pull"
 
 #: What stands for body mass where it is hidden, kg (own choice, no source).
 STAND_IN_KG: Final = 80.0

@@ -66,6 +66,15 @@ UNREADABLE_CODE = mark("??")
 UNREADABLE_WORDS = mark("finger rows that could not be read")
 NOTHING_LOGGED = mark("blank: nothing logged")
 
+
+#: How monotony and strain are computed; printed wherever they are shown.
+LOAD_CONVENTION = mark(
+    "Session load = effort (session RPE, 0 to 10) x minutes. Monotony = mean of seven days' loads "
+    "divided by their population SD; weekly strain = weekly load x monotony (Foster 1998). "
+    "A day logged as rest, ill, away or injured counts 0. A week with a day neither logged nor "
+    "confirmed, or with a session without effort or minutes, is marked and not computed."
+)
+
 #: Why no ratio of loads stands on the page.
 NO_RATIO = mark(
     "No risk of injury is worked out from these loads. The ratio of the last "
@@ -211,8 +220,8 @@ def sets_done(done: Done) -> str:
     return say("{done} of {due} sets.", done=int(w["sets_done"].sum()), due=int(due))
 
 
-def phase_head(phase: object) -> str:
-    """A phase over its weeks in the calendar: Timed hangs, 4 of 4 sessions, 31 of 32 sets."""
+def phase_head(phase: object) -> tuple[str, str]:
+    """A phase over its weeks in the calendar: its name; 4 of 4 sessions, 31 of 32 sets."""
     p: dict[str, Any] = phase._asdict()  # type: ignore[attr-defined]
     name = str(p["phase"]) or say("No phase")
     planned = p["sessions_planned"]
@@ -234,7 +243,7 @@ def phase_head(phase: object) -> str:
         if p["sets_due"] == p["sets_due"] and p["sets_due"]:
             sets = say("{done} of {due} sets", done=int(p["sets_done"]), due=int(p["sets_due"]))
             told = f"{told}, {sets}"
-    return say("{name}, {told}", name=name, told=told)
+    return name, told
 
 
 def missing_in_week(n: int) -> str:

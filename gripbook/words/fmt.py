@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from functools import wraps
+from typing import Any, ParamSpec, TypeVar
 
 from gripbook.units import kg_to_lb
 from gripbook.words.messages import (
@@ -260,3 +262,23 @@ def series(grip_name: str, hand: str, edge_mm: float = math.nan) -> str:
 def sentence(text: str) -> str:
     """The text with a capital first letter."""
     return text[:1].upper() + text[1:]
+
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+
+def in_own_units(function: Callable[P, T]) -> Callable[P, T]:
+    """
+    Make a function of a review write masses and loads in the units of the review's athlete.
+
+    Its first argument is the review, or whatever else has an `athlete` with `units`.
+    """
+
+    @wraps(function)
+    def wrapped(*args: P.args, **kwargs: P.kwargs) -> T:
+        review: Any = args[0] if args else next(iter(kwargs.values()))
+        with in_mass_unit(review.athlete.units):
+            return function(*args, **kwargs)
+
+    return wrapped

@@ -14,7 +14,6 @@ from enum import StrEnum
 
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
-from gripbook.reviews.people import in_own_units
 from gripbook.words import (
     Table,
     block,
@@ -29,6 +28,7 @@ from gripbook.words import (
     strength,
 )
 from gripbook.words import next as next_words
+from gripbook.words.fmt import in_own_units
 
 #: What leads a minor's page.
 CAUTION_MINOR = mark("Under 18: coach, guardian and physician decide what you train.")
@@ -211,3 +211,23 @@ def next_step(review: BlockReview) -> str:
     """One start load, or why there is none; nothing for a minor, whose next step is others'."""
     plan = review.next_block
     return "" if plan.minor else " ".join(next_words.lead(plan))
+
+
+@in_own_units
+def block_line(review: BlockReview) -> tuple[str, str]:
+    """The block's name, and its dates: nine weeks, or the week a running block has come to."""
+    block, state = review.block, review.state
+    days = say("{start} to {end}", start=fmt.day(block.start, year=False), end=fmt.day(block.end))
+    if not block.planned:
+        return say("The whole log"), days
+    if state.running:
+        return block.name, say(
+            "week {week} of {weeks}: logged to {last}",
+            week=state.week,
+            weeks=state.weeks,
+            last=fmt.day(review.last.date()),
+        )
+    weeks = say_count(
+        block.weeks, "{n} week: {days}", "{n} weeks: {days}", n=fmt.in_words(block.weeks), days=days
+    )
+    return block.name, weeks

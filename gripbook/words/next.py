@@ -7,7 +7,6 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 
-from gripbook.reviews.plates import pieces_words
 from gripbook.reviews.proposal import (
     Choices,
     Hold,
@@ -100,7 +99,8 @@ def _small(kg: float, units: str) -> str:
 
 def _pieces(pieces: Sequence[float], units: str) -> str:
     scale = kg_to_lb(1.0) if units == "lb" else 1.0
-    return pieces_words([round(p * scale, 1 if units == "lb" else 3) for p in pieces])
+    digits = 1 if units == "lb" else 3
+    return " + ".join(fmt.plain(round(round(p * scale, digits), 2)) for p in pieces)
 
 
 def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:

@@ -6,9 +6,18 @@ import math
 from collections.abc import Iterable
 
 from gripbook.reviews.change_facts import LoggedSet, SeriesChange
+from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
 from gripbook.strength import SeriesFit
 from gripbook.words import Table, fmt, mark, say, say_count
 
+#: What a load is shown as, by the column `shown_as` of a review's sets.
+SHOWN_AS = Table(
+    {
+        LOAD: mark("load on the fingers"),
+        ADDED: mark("added weight"),
+        DIFFERENCE: mark("difference to the first pull"),
+    }
+)
 _ONE_HAND_PULL = Table({"left": mark("left pull"), "right": mark("right pull")})
 
 

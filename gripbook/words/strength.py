@@ -79,6 +79,23 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
 _SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 
 
+def without_end(change: Change) -> str:
+    """The series without a measured change, each with its reason, in one line; "" for none."""
+    told: dict[str, list[SeriesChange]] = {}
+    for s in change.series:
+        if s.verdict is ChangeVerdict.NOT_MEASURED:
+            told.setdefault(reasons(s), []).append(s)
+    limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
+    clauses = [
+        fmt.headed(series.in_a_row(group), reason) for reason, group in told.items() if reason
+    ]
+    if limits:
+        clauses.append(
+            say("{series}: you never reached your limit", series=series.in_a_row(limits))
+        )
+    return f"{fmt.sentence(fmt.clauses(clauses))}." if clauses else ""
+
+
 def went(s: SeriesChange) -> str:
     """From where to where, and the range: from 97 to 108 kg, +5 to +17 kg (90 % range)."""
     width = s.high_kg - s.low_kg
@@ -407,4 +424,12 @@ def rule(smallest: str) -> str:
         "the whole range lies within the smallest change that matters ({smallest}, set in the "
         "block file). Else we can't tell.",
         smallest=smallest,
+    )
+
+
+def how_to_read() -> str:
+    """What the marks of the paths mean, in a line beneath them."""
+    return say(
+        "Filled: a known limit. Hollow: at least this much. Tint: 90~% range, paler in weeks "
+        "without such sets."
     )

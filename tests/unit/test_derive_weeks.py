@@ -13,6 +13,7 @@ import pytest
 
 from gripbook import derive
 from gripbook.logs import Phase
+from gripbook.words.block import LOAD_CONVENTION
 from tests.derive_frames import (
     BLOCK,
     START,
@@ -574,7 +575,7 @@ def test_impulse_falls_as_loads_rise() -> None:
 
 def test_convention_names_its_choices() -> None:
     """The printed convention says which SD, how many days, and what a day without counts."""
-    words = derive.LOAD_CONVENTION
+    words = LOAD_CONVENTION
     assert "population SD" in words
     assert "seven days" in words
     assert "counts 0" in words

@@ -205,7 +205,7 @@ def test_phases_of_a_running_block() -> None:
     plan = dataclasses.replace(EIGHT, phases=phases)
     sets = derived(*(hang(on=n) for n in (0, 3, 7, 14)), block=plan)
     done = compare_with_plan(sets, sessions(), plan, day(15))
-    heads = [words.phase_head(p) for p in done.phases.itertuples(index=False)]
+    heads = [", ".join(words.phase_head(p)) for p in done.phases.itertuples(index=False)]
     assert heads == [
         "Hangs, 3 of 4 sessions, 3 of 16 sets",
         "Later, 1 of 4 sessions so far",

@@ -9,39 +9,27 @@ section.
 from __future__ import annotations
 
 from gripbook.report.sections.block import block
-from gripbook.report.sections.earlier import earlier
-from gripbook.report.sections.loads import finger_work, loads
 from gripbook.report.sections.log import log
-from gripbook.report.sections.methods import cautions, methods
 from gripbook.report.sections.next_block import next_block
-from gripbook.report.sections.opening import opening
+from gripbook.report.sections.opening import changed, opening
 from gripbook.report.sections.other import other
 from gripbook.report.sections.pain import pain
 from gripbook.report.sections.ratio import ratio
-from gripbook.report.sections.squad import (
-    squad_cautions,
-    squad_change,
-    squad_opening,
-    squad_table,
-)
+from gripbook.report.sections.squad import squad_about, squad_opening, squad_table, squad_together
 from gripbook.report.sections.strength import strength
 
 __all__ = [
     "block",
-    "cautions",
-    "earlier",
-    "finger_work",
-    "loads",
+    "changed",
     "log",
-    "methods",
     "next_block",
     "opening",
     "other",
     "pain",
     "ratio",
-    "squad_cautions",
-    "squad_change",
+    "squad_about",
     "squad_opening",
     "squad_table",
+    "squad_together",
     "strength",
 ]

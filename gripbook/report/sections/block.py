@@ -8,18 +8,19 @@ import numpy as np
 import pandas as pd
 
 from gripbook import charts, html
-from gripbook.derive import LOAD_CONVENTION
 from gripbook.derive.records import records
-from gripbook.html import Fragment
+from gripbook.html import CalendarWeek, Fragment
 from gripbook.logs.schema import KINDS
-from gripbook.report.sections.common import Parts, of_planned
+from gripbook.report.sections.common import Parts, drawn, of_planned, shown
+from gripbook.report.sections.loads import finger_work
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import first_block_assumed, load_steps
 from gripbook.reviews.notes import Note
-from gripbook.reviews.people import in_own_units
 from gripbook.words import block as words
 from gripbook.words import fmt, say
+from gripbook.words.charts import short_day
+from gripbook.words.fmt import in_own_units
 
 #: From so many weeks on the calendar stands in a fold: a log without a plan may run for years.
 CALENDAR_WEEKS = 20
@@ -27,41 +28,29 @@ CALENDAR_WEEKS = 20
 
 @in_own_units
 def block(r: BlockReview) -> Parts:
-    """Done of planned, limits, the calendar, and the week tables in folds."""
+    """Done of planned, limits with their dates, the calendar; weeks, sessions and load in folds."""
     answer = " ".join(filter(None, [words.sessions(r.done), words.sets_done(r.done)]))
-    parts: list[Any] = [html.paragraph(answer), *_limits(r)]
-    if r.athlete.minor:
-        if told := words.youth(r.dose.youth):
-            parts.append(html.paragraph(html.strong(told)))
-        parts.append(html.bullets(map(say, words.YOUTH_NOTES)))
-    parts += _calendar(r)
-    parts.append(_weeks(r))
-    chart = charts.weekly_load(r)
-    if chart is None:
-        parts.append(html.paragraph(say("No session has both effort and minutes, so no load.")))
-    else:
-        parts += [
-            html.paragraph(
-                say(
-                    "Session load is effort times minutes. Bars: the week's sum, pale where a day "
-                    "is not known and the sum may be more. Line: mean of four weeks, where all "
-                    "are known."
-                )
-            ),
-            chart,
-        ]
-    parts += [
-        _week_table(r),
-        html.details(
-            say("Why no risk of injury is worked out from load"),
+    youth = words.youth(r.dose.youth) if r.athlete.minor else ""
+    return shown(
+        html.paragraph(answer),
+        html.caution(youth) if youth else None,
+        html.note(" ".join(map(say, words.YOUTH_NOTES))) if r.athlete.minor else None,
+        *_limits(r),
+        *_calendar(r),
+        html.fold(say("Week by week"), "", *_weeks(r)),
+        html.fold(
+            say("Load by week"),
+            "",
+            *drawn(charts.work(r.work, r.dose.weeks, r.block, r.last.date())),
+            *finger_work(r),
+            _week_table(r),
+            _session_table(r),
+            _kind_table(r),
             html.paragraph(say(words.NO_RATIO)),
         ),
-        _session_table(r),
-        _kind_table(r),
-        *((_swaps(r),) if len(r.done.swaps) else ()),
-        *((_outside(r),) if len(r.done.outside) else ()),
-    ]
-    return tuple(parts)
+        _swaps(r) if len(r.done.swaps) else None,
+        _outside(r) if len(r.done.outside) else None,
+    )
 
 
 def _limits(r: BlockReview) -> Parts:
@@ -89,38 +78,53 @@ def _calendar(r: BlockReview) -> Parts:
     if weeks.empty:
         return ()
     first = r.block.start.weekday()
-    names = {f"day{i}": say(words.WEEKDAYS[(first + i) % 7]) for i in range(7)}
+    heads = [say("week"), *(say(words.WEEKDAYS[(first + i) % 7]) for i in range(7))]
     days: dict[int, list[Any]] = {}
     for day in records(r.done.days):
         days.setdefault(day.week, []).append(day)
     notes: dict[int, list[str]] = {}
     for note in r.notes.inside:
         notes.setdefault(r.block.week_of(note.date.date()), []).append(_note(note))
-    rows, heads = [], {}
     over = {int(p.first_week): p for p in records(r.done.phases)}
     used: set[str] = set()
-    for at, w in enumerate(records(weeks)):
-        if w.week in over and r.block.phases:
-            heads[at] = words.phase_head(over[w.week])
-        own = days[int(w.week)]
-        used |= {code for day in own for code in day.codes}
-        rows.append(
-            {"week": f"{w.week}, {fmt.day(w.start.date(), year=False)}"}
-            | {f"day{i}": _day(day) for i, day in enumerate(own)}
-            | {"note": fmt.clauses([*_remarks(w, r), *notes.get(int(w.week), [])])}
+    groups: list[tuple[str, str, list[CalendarWeek]]] = []
+    for w in records(weeks):
+        if not groups or (w.week in over and r.block.phases):
+            phase = over.get(w.week) if r.block.phases else None
+            groups.append((*(words.phase_head(phase) if phase else ("", "")), []))
+        in_week = days[int(w.week)]
+        used |= {code for day in in_week for code in day.codes}
+        remarks = [*_remarks(w, r), *notes.get(int(w.week), [])]
+        groups[-1][2].append(
+            CalendarWeek(
+                str(w.week),
+                short_day(w.start.date()),
+                [_day(day) for day in in_week],
+                fmt.clauses(remarks),
+            )
         )
-    columns = {"week": say("week"), **names, "note": say("notes")}
-    table = html.table(rows, say("Day by day"), columns=columns, heads=heads)
-    key = [f"{words.CODES[c]} {words.CODE_WORDS[c]}" for c in words.CODES if c in used]
-    if any(day.unreadable for own in days.values() for day in own):
-        key.append(f"{say(words.UNREADABLE_CODE)} {say(words.UNREADABLE_WORDS)}")
-    if any(day.planned for own in days.values() for day in own):
-        key.append(say("in brackets: still to come, on your usual days"))
-    key.append(say(words.NOTHING_LOGGED))
-    shown = (table, html.paragraph(html.small(fmt.sentence(", ".join(key)) + ".")))
-    if len(rows) >= CALENDAR_WEEKS:
-        return (html.details(say("Day by day"), *shown),)
-    return shown
+    every_day = [day for in_week in days.values() for day in in_week]
+    codes: list[tuple[str, html.CodeKind, str]] = [
+        (words.CODES[c], _WEIGHT.get(c, "other"), words.CODE_WORDS[c])
+        for c in words.CODES
+        if c in used
+    ]
+    if any(day.unreadable for day in every_day):
+        codes.append((say(words.UNREADABLE_CODE), "other", say(words.UNREADABLE_WORDS)))
+    if any(day.planned for day in every_day):
+        codes.append((words.CODES["fingers"], "planned", say("still to come, on your usual days")))
+    table = html.calendar(say("Day by day"), heads, groups) + html.key(codes)
+    if len(weeks) >= CALENDAR_WEEKS:
+        return (html.fold(say("Day by day"), "", table),)
+    return (table,)
+
+
+#: How much a code weighs in the calendar.
+_WEIGHT: dict[str, html.CodeKind] = {
+    "test": "test",
+    "fingers": "fingers",
+    **dict.fromkeys(("rest", "ill", "away", "injured"), "rest"),
+}
 
 
 def _note(note: Note) -> str:
@@ -128,13 +132,15 @@ def _note(note: Note) -> str:
     return say("{weekday}: {text}", weekday=weekday, text=note.text)
 
 
-def _day(day: Any) -> str | Fragment:
+def _day(day: Any) -> Fragment:
     if day.planned:
-        return f"({words.CODES['fingers']})"
-    codes = [(words.CODES[c], str(c), words.CODE_WORDS[c]) for c in day.codes]
+        return html.codes([(words.CODES["fingers"], "planned")])
+    codes: list[tuple[str, html.CodeKind]] = [
+        (words.CODES[c], _WEIGHT.get(c, "other")) for c in day.codes
+    ]
     if day.unreadable:
-        codes.append((say(words.UNREADABLE_CODE), "unreadable", say(words.UNREADABLE_WORDS)))
-    return html.marks(codes) if codes else " "
+        codes.append((say(words.UNREADABLE_CODE), "other"))
+    return html.codes(codes)
 
 
 def _remarks(week: Any, r: BlockReview) -> list[str]:
@@ -157,11 +163,10 @@ def _remarks(week: Any, r: BlockReview) -> list[str]:
 # --- week by week -----------------------------------------------------------------------------
 
 
-def _weeks(r: BlockReview) -> Fragment:
-    """The fold with done of planned and load or edge by week and by phase."""
+def _weeks(r: BlockReview) -> tuple[Fragment, ...]:
+    """Done of planned and load or edge, by week and by phase."""
     notes = [words.comparisons(r.done), words.load_steps(load_steps(r.done.steps))]
-    return html.details(
-        say("Week by week"),
+    return (
         *(html.paragraph(text) for text in notes if text),
         *((_phase_table(r),) if r.block.planned and len(r.done.phases) > 1 else ()),
         _done_table(r),
@@ -285,8 +290,9 @@ def _swaps(r: BlockReview) -> Fragment:
         for s in records(r.done.swaps)
     ]
     n = len(rows)
-    return html.details(
+    return html.fold(
         fmt.sentence(fmt.count(n, "{n} substitution", "{n} substitutions")),
+        "",
         html.table(
             rows,
             say("What was done in place of the plan (a board: of the one used most)"),
@@ -311,8 +317,9 @@ def _outside(r: BlockReview) -> Fragment:
         }
         for o in records(outside)
     ]
-    return html.details(
+    return html.fold(
         say("{sets} outside the plan", sets=fmt.sentence(fmt.count(n, "{n} set", "{n} sets"))),
+        "",
         html.table(
             rows,
             say("Sets of another kind than their phase plans, or in a week without a phase"),
@@ -345,8 +352,9 @@ def _week_table(r: BlockReview) -> Fragment:
         }
         for w in r.dose.weeks.itertuples()
     ]
-    return html.details(
+    return html.fold(
         say("Session load by week, with monotony and strain"),
+        "",
         html.table(
             rows,
             say("Session load by block week (effort × minutes)"),
@@ -370,7 +378,9 @@ def _week_table(r: BlockReview) -> Fragment:
             },
             numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
-        html.paragraph(say(LOAD_CONVENTION) + say(" No figure here says anything about injury.")),
+        html.paragraph(
+            say(words.LOAD_CONVENTION) + say(" No figure here says anything about injury.")
+        ),
         rows_table(rows_of, say("Rows of the log behind each week's load"), say("week")),
     )
 
@@ -408,8 +418,9 @@ def _session_table(r: BlockReview) -> Fragment:
         }
         for s in records(r.dose.sessions)
     ]
-    return html.details(
+    return html.fold(
         say("Finger sessions: minutes logged and estimated"),
+        "",
         html.table(
             rows,
             say(

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from gripbook import charts, html
-from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
 from gripbook.words import earlier as words
 from gripbook.words import fmt, say, series
+from gripbook.words.fmt import in_own_units
 
 
 @in_own_units
@@ -18,14 +16,8 @@ def earlier(r: BlockReview) -> Parts:
     e = r.earlier
     if not e.lines:
         return ()
-    parts: list[Any] = [
-        html.heading(2, say("Blocks so far")),
-        html.bullets(map(words.line, e.lines)),
-    ]
-    drawn = charts.across_blocks(r)
-    if drawn is not None:
-        parts.append(drawn)
-    parts += [html.paragraph(note) for note in words.notes(e)]
+    pictures = drawn(charts.blocks([(x.block, x.series) for x in e.paths if x.series is not None]))
+    notes = [html.paragraph(note) for note in words.notes(e)]
     rows = [
         {
             "block": x.block.name,
@@ -39,6 +31,7 @@ def earlier(r: BlockReview) -> Parts:
         for x in e.paths
         if x.series is not None
     ]
+    table = html.Fragment("")
     if rows and e.followed is not None:
         unit = fmt.mass_unit()
         columns = {"block": say("block"), "days": say("days")}
@@ -48,22 +41,13 @@ def earlier(r: BlockReview) -> Parts:
                 "end": say("end ({unit})", unit=unit),
             }
         columns["change"] = say("change, 90~% range")
-        parts.append(
-            html.details(
-                say(FIGURES),
-                html.table(
-                    rows,
-                    say(
-                        "{followed}: strength at both ends of each block",
-                        followed=fmt.sentence(series.name(e.followed)),
-                    ),
-                    stack=True,
-                    columns=columns,
-                    numbers=["change"],
-                ),
-            )
+        caption = say(
+            "{followed}: strength at both ends of each block",
+            followed=fmt.sentence(series.name(e.followed)),
         )
-    return tuple(parts)
+        table = html.table(rows, caption, stack=True, columns=columns, numbers=["change"])
+    lines = html.bullets(map(words.line, e.lines))
+    return (html.fold(say("Blocks so far"), "", lines, *pictures, *notes, table),)
 
 
 def _kg(value: float, r: BlockReview) -> str:

@@ -2,16 +2,13 @@
 
 from __future__ import annotations
 
-from typing import Any
-
-from gripbook import charts, html
+from gripbook import html
 from gripbook.derive.records import records
 from gripbook.html import Fragment
-from gripbook.report.sections.common import FIGURES, Parts
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
 from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, series
+from gripbook.words.fmt import in_own_units
 
 #: What the tables tell of a best set.
 _OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", "shown_as"]
@@ -19,20 +16,13 @@ _OF_BEST += ["date", "file", "line"]
 
 
 @in_own_units
-def loads(r: BlockReview) -> Parts:
-    """Loads by grip and hand over time, one chart per kind of work, and the best of each week."""
-    drawn = charts.loads(r)
-    if not drawn:
-        return (html.paragraph(say("No set with a known load is logged in this block.")),)
-    parts: list[Any] = []
-    if not r.athlete.show_body_mass:
-        parts.append(html.paragraph(_hidden_words(r)))
-    parts.append(_block_best_table(r))
-    for chart, name in zip(drawn, _drawn_names(r), strict=True):
-        parts.append(html.heading(3, fmt.sentence(fmt.EXERCISE_WORDS[name])))
-        parts.append(chart)
-        parts.append(_best_table(r, name))
-    return tuple(parts)
+def loads(r: BlockReview) -> tuple[Fragment, ...]:
+    """Best sets of the block and of each week; nothing without a known load."""
+    names = _drawn_names(r)
+    if not names:
+        return ()
+    hidden = () if r.athlete.show_body_mass else (html.paragraph(_hidden_words(r)),)
+    return (*hidden, _block_best_table(r), *(_best_table(r, name) for name in names))
 
 
 def _drawn_names(r: BlockReview) -> list[str]:
@@ -76,7 +66,7 @@ def _block_best_table(r: BlockReview) -> Fragment:
         rows,
         say(
             "Best set mastered in the block, {kinds} in {unit}",
-            kinds=fmt.one_of(map(say, kinds)),
+            kinds=fmt.one_of(series.SHOWN_AS[k] for k in kinds),
             unit=fmt.mass_unit(),
         ),
         columns={
@@ -104,35 +94,29 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
         for b in records(best)
     ]
     words = rows and best["shown_as"].mode().iloc[0]
-    return html.details(
-        say(FIGURES),
-        html.table(
-            rows,
-            say(
-                "Best set mastered in each block week: {what} in {unit}",
-                what=say(words or LOAD),
-                unit=fmt.mass_unit(),
-            ),
-            stack=True,
-            columns={
-                "series": say("grip, hand, edge"),
-                "week": say("week"),
-                "kg": fmt.mass_unit(),
-                "day": say("day"),
-                "row": say("row of the log"),
-            },
-            numbers=["kg"],
-            empty=say("No set was mastered."),
+    return html.table(
+        rows,
+        say(
+            "Best set mastered in each block week: {what} in {unit}",
+            what=series.SHOWN_AS[words or LOAD],
+            unit=fmt.mass_unit(),
         ),
+        stack=True,
+        columns={
+            "series": say("grip, hand, edge"),
+            "week": say("week"),
+            "kg": fmt.mass_unit(),
+            "day": say("day"),
+            "row": say("row of the log"),
+        },
+        numbers=["kg"],
+        empty=say("No set was mastered."),
     )
 
 
 @in_own_units
-def finger_work(r: BlockReview) -> Parts:
+def finger_work(r: BlockReview) -> tuple[Fragment, ...]:
     """Time under load and impulse by week, always beside the load per hand."""
-    drawn = charts.finger_work(r)
-    if not drawn:
-        return (html.paragraph(say("No finger work with a known time is logged in this block.")),)
     rows = [
         {
             "week": int(w.week),
@@ -145,6 +129,8 @@ def finger_work(r: BlockReview) -> Parts:
         for w in records(r.work)
         if w.sets
     ]
+    if not rows:
+        return ()
     columns = {
         "week": say("week"),
         "phase": say("phase"),
@@ -169,15 +155,11 @@ def finger_work(r: BlockReview) -> Parts:
     formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
     return (
         html.paragraph(text),
-        *drawn,
-        html.details(
-            say(FIGURES),
-            html.table(
-                rows,
-                say("Finger work by block week, warm-ups left out"),
-                columns=columns,
-                formats={k: v for k, v in formats.items() if k in columns},
-                numbers=["time"],
-            ),
+        html.table(
+            rows,
+            say("Finger work by block week, warm-ups left out"),
+            columns=columns,
+            formats={k: v for k, v in formats.items() if k in columns},
+            numbers=["time"],
         ),
     )

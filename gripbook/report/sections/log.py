@@ -2,36 +2,35 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from gripbook import html
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts
+from gripbook.logs import Problem
+from gripbook.report.sections.common import Parts, shown
+from gripbook.report.sections.methods import methods
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
 from gripbook.words import log as words
+from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
 
 
 @in_own_units
 def log(r: BlockReview) -> Parts:
-    """Rows that could not be read with what to write instead, gaps, rows with a doubt."""
-    parts: list[Any] = []
-    if refused := words.rows_refused(r.done):
-        parts += [html.paragraph(refused), _to_correct(r)]
-    if r.gaps:
-        parts.append(html.bullets(words.gaps(r.gaps, r.block)))
-    elif not refused:
-        parts.append(
-            html.paragraph(
-                say("Every row was used, and nothing that this page asks for is missing.")
-            )
-        )
+    """Rows that could not be read with what to write instead, gaps, cautions; methods in a fold."""
+    refused = words.rows_refused(r.done)
     doubts = [p for p in r.problems if p.severity == "warning"]
-    if doubts:
-        parts.append(_doubts(r))
-    return tuple(parts)
+    minor = (words.CAUTION_MINOR,) if r.athlete.minor else ()
+    gaps = words.gaps(r.gaps, r.block)
+    return shown(
+        html.paragraph(refused) + _to_correct(r) if refused else None,
+        html.bullets(gaps) if gaps else None,
+        html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
+        if not (gaps or refused or doubts)
+        else None,
+        _doubts(r, doubts) if doubts else None,
+        html.note(" ".join(map(say, (*minor, *words.CAUTIONS)))),
+        html.fold(say("How the figures are made"), "", *methods(r)),
+    )
 
 
 def _to_correct(r: BlockReview) -> Fragment:
@@ -49,21 +48,21 @@ def _to_correct(r: BlockReview) -> Fragment:
     )
 
 
-def _doubts(r: BlockReview) -> Fragment:
+def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
     rows = [
         {
             "row": p.place,
             "what": f"{p.column} {p.value}".strip(),
             "why": " ".join(reason_and_remedy(p)),
         }
-        for p in r.problems
-        if p.severity == "warning"
+        for p in doubts
     ]
     n = len(rows)
-    return html.details(
+    return html.fold(
         fmt.sentence(
             fmt.count(n, "{n} row used, but worth a look", "{n} rows used, but worth a look")
         ),
+        "",
         html.table(
             rows,
             say("Rows that were used, and may hold a slip"),

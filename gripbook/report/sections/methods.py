@@ -5,15 +5,8 @@ from __future__ import annotations
 from gripbook import html
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, log, say, strength
-
-
-@in_own_units
-def cautions(r: BlockReview) -> Parts:
-    """What the page must say of safety."""
-    minor = (log.CAUTION_MINOR,) if r.athlete.minor else ()
-    return (html.bullets(map(say, (*minor, *log.CAUTIONS))),)
+from gripbook.words import fmt, say, strength
+from gripbook.words.fmt import in_own_units
 
 
 @in_own_units

@@ -1,35 +1,40 @@
-"""Title, dates and the first screen's lines."""
+"""The first screen: name and dates, at most four lines, and one chart of all that changed."""
 
 from __future__ import annotations
 
-from gripbook import html
-from gripbook.report.sections.common import Parts
+from gripbook import charts, html
+from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say
-from gripbook.words.lead import LEAD_WORDS, LeadLine, LeadWord, lead
+from gripbook.words import fmt, say, strength
+from gripbook.words.fmt import in_own_units
+from gripbook.words.lead import LEAD_WORDS, LeadWord, block_line, lead
 
 
 @in_own_units
 def opening(r: BlockReview) -> Parts:
-    """Title, the block's dates, and at most four lines, each led by its word."""
-    block = r.block
-    name = block.name if block.planned else say("Whole log")
-    when = say(
-        "{start} to {end}, {weeks}",
-        start=fmt.day(block.start),
-        end=fmt.day(block.end),
-        weeks=fmt.count(block.weeks, "{n} week", "{n} weeks"),
-    )
-    if r.last.date() < block.end:
-        when += say("; logged to {last}", last=fmt.day(r.last.date()))
+    """Name, block and dates, and the lines that answer first."""
+    lines = [
+        html.lead_line(LEAD_WORDS[line.word], line.text, wrong=line.word is LeadWord.WRONG)
+        for line in lead(r)
+    ]
+    name, when = block_line(r)
     return (
-        html.heading(1, fmt.headed(r.athlete.name, name)),
-        html.paragraph(fmt.sentence(when) + "."),
-        *(html.paragraph(_line(line)) for line in lead(r)),
+        html.masthead(r.athlete.name, name, when, name=fmt.headed(r.athlete.name, name)),
+        html.lead(*lines),
     )
 
 
-def _line(line: LeadLine) -> html.Fragment:
-    text = html.strong(line.text) if line.word is LeadWord.WRONG else line.text
-    return html.join([html.strong(LEAD_WORDS[line.word]), text])
+@in_own_units
+def changed(r: BlockReview) -> Parts:
+    """One chart of all that changed; series without an end in one line of words."""
+    if r.state.running:
+        return ()
+    picture = charts.change(r.change)
+    if picture is None:
+        return ()
+    rest = strength.without_end(r.change)
+    return (
+        html.aside(say("load at the end of the block against its start")),
+        *drawn(picture),
+        *((html.note(rest),) if rest else ()),
+    )

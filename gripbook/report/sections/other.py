@@ -10,12 +10,12 @@ from gripbook import charts, html
 from gripbook.derive.climbs import month_span
 from gripbook.derive.records import records
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend
-from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
 from gripbook.words import other as words
+from gripbook.words.fmt import in_own_units
 
 
 @in_own_units
@@ -28,43 +28,52 @@ def other(r: BlockReview) -> Parts:
         *map(words.difference, m.compared),
         *words.climbs(c),
     ]
-    parts: list[Any] = []
-    if lines:
-        parts.append(html.bullets(lines))
-    if told := words.measures_left_out(m):
-        parts.append(html.paragraph(told))
-    if m.trends:
-        parts += [*charts.measured(r), _measures(r)]
     notes = [*words.climbs_notes(c)]
-    if len(c.months):
-        parts += [*charts.climbed(r), _climbs(r)]
-    if notes:
-        parts.append(html.details(say("How to read the grades"), html.bullets(notes)))
-    return tuple(parts)
+    left_out = words.measures_left_out(m)
+    return shown(
+        html.bullets(lines) if lines else None,
+        html.fold(
+            say("Measures"),
+            "",
+            *((html.paragraph(left_out),) if left_out else ()),
+            *drawn(charts.measures(m)),
+            _measures(r),
+        )
+        if m.trends
+        else html.paragraph(left_out)
+        if left_out
+        else None,
+        html.fold(
+            say("Climbs by month"),
+            "",
+            *drawn(charts.climbs(c, r.block)),
+            _climbs(r),
+            *((html.bullets(notes),) if notes else ()),
+        )
+        if len(c.months)
+        else None,
+    )
 
 
 def _measures(r: BlockReview) -> Fragment:
     note = words.measures_note(r.measured)
-    return html.details(
-        say("Measures as a table"),
-        *((html.paragraph(note),) if note else ()),
-        html.table(
-            [_measure_row(t) for t in r.measured.trends],
-            say("Measures by side, first and last day as logged; error from repeats"),
-            stack=True,
-            columns={
-                "name": say("measure"),
-                "unit": say("unit"),
-                "first": say("first"),
-                "last": say("last"),
-                "change": say("change, 90 % range"),
-                "error": say("error of a reading"),
-                "repeats": say("repeats"),
-                "rows": say("rows of the log"),
-            },
-            numbers=["first", "last", "change", "error"],
-        ),
+    table = html.table(
+        [_measure_row(t) for t in r.measured.trends],
+        say("Measures by side, first and last day as logged; error from repeats"),
+        stack=True,
+        columns={
+            "name": say("measure"),
+            "unit": say("unit"),
+            "first": say("first"),
+            "last": say("last"),
+            "change": say("change, 90 % range"),
+            "error": say("error of a reading"),
+            "repeats": say("repeats"),
+            "rows": say("rows of the log"),
+        },
+        numbers=["first", "last", "change", "error"],
     )
+    return html.paragraph(note) + table if note else table
 
 
 def _measure_row(t: MeasureTrend) -> dict[str, object]:
@@ -104,27 +113,24 @@ def _climbs(r: BlockReview) -> Fragment:
         }
         for m in records(r.climbed.months)
     ]
-    return html.details(
-        say("Climbs by month"),
-        html.table(
-            rows,
-            say(
-                "Climbs done by month; median of the best five or fewer, also on the "
-                "IRCRA scale (1 to 32; Draper and others 2015)"
-            ),
-            stack=True,
-            columns={
-                "group": say("what and where"),
-                "when": say("days"),
-                "climbs": say("climbs"),
-                "hardest": say("hardest"),
-                "median": say("median of the best"),
-                "of": say("of how many"),
-                "ircra": "IRCRA",
-                "row": say("row of the hardest"),
-            },
-            numbers=["ircra"],
+    return html.table(
+        rows,
+        say(
+            "Climbs done by month; median of the best five or fewer, also on the "
+            "IRCRA scale (1 to 32; Draper and others 2015)"
         ),
+        stack=True,
+        columns={
+            "group": say("what and where"),
+            "when": say("days"),
+            "climbs": say("climbs"),
+            "hardest": say("hardest"),
+            "median": say("median of the best"),
+            "of": say("of how many"),
+            "ircra": "IRCRA",
+            "row": say("row of the hardest"),
+        },
+        numbers=["ircra"],
     )
 
 

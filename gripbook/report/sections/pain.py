@@ -2,38 +2,34 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 from gripbook import charts, html
 from gripbook.derive.records import records
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
 from gripbook.words import pain as words
+from gripbook.words.fmt import in_own_units
 
 
 @in_own_units
 def pain(r: BlockReview) -> Parts:
     """Notes that speak of an injury, flags, what was asked and answered, pain beside the load."""
-    parts: list[Any] = []
-    if first := words.read_first(r.notes):
-        parts.append(html.paragraph(html.strong(first)))
-    parts += [html.paragraph(html.strong(words.flag_text(flag))) for flag in r.pain.flags]
-    parts.append(html.paragraph(words.answer(r.pain)))
+    if not (len(r.pain.entries) or r.notes.to_read or r.pain.all_flags):
+        return ()
     history = [text for flag in r.pain.flags if (text := words.flag_history(flag))]
-    if history:
-        parts.append(html.paragraph(" ".join(history)))
     past = [words.flag_text(flag) for flag in r.pain.all_flags if flag.cleared is not None]
-    if cleared := [*words.cleared(r.pain), *past]:
-        parts.append(html.bullets(cleared))
-    parts += charts.pain_and_load(r)
-    if len(r.pain.entries):
-        parts.append(_entries(r))
-    if r.notes.inside:
-        parts.append(_notes(r))
-    return tuple(parts)
+    cleared = [*words.cleared(r.pain), *past]
+    first = words.read_first(r.notes)
+    return shown(
+        html.caution(first) if first else None,
+        *(html.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
+        html.paragraph(" ".join([words.answer(r.pain), *history])),
+        html.bullets(cleared) if cleared else None,
+        *drawn(charts.pain(r.pain, r.sets, r.block, r.last.date())),
+        _entries(r) if len(r.pain.entries) else None,
+        _notes(r) if r.notes.inside else None,
+    )
 
 
 def _entries(r: BlockReview) -> Fragment:
@@ -50,8 +46,9 @@ def _entries(r: BlockReview) -> Fragment:
         for e in records(r.pain.entries)
     ]
     n = len(rows)
-    return html.details(
+    return html.fold(
         fmt.sentence(fmt.count(n, "{n} pain entry", "{n} pain entries")),
+        "",
         html.table(
             rows,
             say("Pain as logged, by day (0 to 10; 0: asked, none)"),
@@ -80,8 +77,9 @@ def _notes(r: BlockReview) -> Fragment:
         for note in r.notes.inside
     ]
     n = len(rows)
-    return html.details(
+    return html.fold(
         fmt.sentence(fmt.count(n, "{n} note", "{n} notes")),
+        "",
         html.table(
             rows,
             say("Notes as written, by day"),

@@ -1,53 +1,58 @@
-"""Strength and body mass. No section at all where body mass is hidden."""
+"""Strength and body mass: one sentence, one chart; nothing where body mass is hidden."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from gripbook import html
-from gripbook.report.sections.common import FIGURES, Parts
-from gripbook.report.sections.trace import ROWS
+from gripbook import charts, html
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
-from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
 from gripbook.words import ratio as words
+from gripbook.words.fmt import in_own_units
 
 
 @in_own_units
 def ratio(r: BlockReview) -> Parts:
-    """Heading, the point for a physician if there is one, the ratio, body mass and its rows."""
-    if not r.athlete.show_body_mass:
-        return ()
+    """The point for a physician if there is one, the ratio and body mass; figures in a fold."""
     b, change = r.body_mass, r.change.ratio
-    parts: list[Any] = [html.heading(2, say(words.HEADING))]
-    if b.fall is not None:
-        parts.append(html.paragraph(html.strong(words.physician(b.fall, r.athlete))))
-        parts.append(html.paragraph(words.why_physician()))
-    if change is not None:
-        parts.append(html.paragraph(words.answer(change, b)))
-    parts.append(html.paragraph(words.body_mass(b)))
-    if change is not None:
-        rows = [
-            {
-                "day": x.day.date(),
-                "ratio": fmt.number(x.ratio, 2, trim=False),
-                "low": fmt.number(x.low, 2, trim=False),
-                "high": fmt.number(x.high, 2, trim=False),
-            }
-            for x in change.path.itertuples()
-        ]
-        columns = {
-            "day": say("day"),
-            "ratio": say("load / body mass"),
-            "low": say("from"),
-            "high": say("to"),
+    if not r.athlete.show_body_mass or not len(b.weigh_ins):
+        return ()
+    answer = [words.answer(change, b)] if change is not None else []
+    picture = charts.ratio(change, b, r.block, r.last.date()) if change is not None else None
+    return shown(
+        html.caution(words.physician(b.fall, r.athlete), words.why_physician())
+        if b.fall is not None
+        else None,
+        html.paragraph(" ".join([*answer, words.body_mass(b)])),
+        *drawn(picture),
+        html.fold(
+            say("Every weigh-in"),
+            fmt.count(len(b.weigh_ins), "{n} weigh-in", "{n} weigh-ins"),
+            *drawn(charts.body_mass(b)),
+            _weigh_ins(r),
+            *(_ratios(r),) if change is not None else (),
+        ),
+    )
+
+
+def _ratios(r: BlockReview) -> html.Fragment:
+    assert r.change.ratio is not None
+    rows = [
+        {
+            "day": x.day.date(),
+            "ratio": fmt.number(x.ratio, 2, trim=False),
+            "low": fmt.number(x.low, 2, trim=False),
+            "high": fmt.number(x.high, 2, trim=False),
         }
-        caption = say("Estimated load over the body mass of that day")
-        table = html.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
-        parts.append(html.details(say(FIGURES), table))
-    if len(b.weigh_ins):
-        parts.append(html.details(say(ROWS), _weigh_ins(r)))
-    return tuple(parts)
+        for x in r.change.ratio.path.itertuples()
+    ]
+    columns = {
+        "day": say("day"),
+        "ratio": say("load / body mass"),
+        "low": say("from"),
+        "high": say("to"),
+    }
+    caption = say("Estimated load over the body mass of that day")
+    return html.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
 
 
 def _weigh_ins(r: BlockReview) -> html.Fragment:

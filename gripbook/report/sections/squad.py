@@ -2,15 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from typing import Any
+from typing import Any, Literal
 
 import numpy as np
 
 from gripbook import html
-from gripbook.html import Fragment
 from gripbook.report.names import page_names
-from gripbook.report.sections.common import FIGURES, Parts
+from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.reviews.squad import CAPACITIES, CapacityMark, SquadChange
 from gripbook.words import fmt, say, squad
@@ -20,101 +18,90 @@ _BLOCKS_SHOWN = 2
 
 
 def squad_opening(s: SquadReview) -> Parts:
-    """Title, whom to call first, and what happened together."""
+    """Name, whom to call first, and what happened together."""
     blocks = s.blocks
     name = fmt.listing(blocks) if 0 < len(blocks) <= _BLOCKS_SHOWN else s.name
-    text = say(
-        "{athletes}, logs in {folder}, to {last}.",
-        athletes=fmt.sentence(fmt.count(len(s.rows), "{n} athlete", "{n} athletes")),
-        folder=s.name,
-        last=fmt.day(s.last.date()),
-    )
-    parts: list[Any] = [html.heading(1, say("Squad: {name}", name=name)), html.paragraph(text)]
+    who = fmt.count(len(s.rows), "{n} athlete", "{n} athletes")
+    when = say("{athletes}, to {last}", athletes=who, last=fmt.day(s.last.date()))
+    lines = []
     if first := squad.call_first(s):
-        parts.append(_led(say("Call first"), first))
-    parts += [_led(say("Together"), told) for told in squad.together(s.changes)]
+        lines.append(html.lead_line(say("Call first"), first))
+    lines += [html.lead_line(say("Together"), told) for told in squad.together(s.changes)]
+    unplaced = None
     if s.unplaced:
         rows = fmt.count(s.unplaced, "{n} refused row", "{n} refused rows")
-        told = say(
-            "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
-            refused_rows=fmt.sentence(rows),
+        unplaced = html.note(
+            say(
+                "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
+                refused_rows=fmt.sentence(rows),
+            )
         )
-        parts.append(html.paragraph(told))
-    return tuple(parts)
-
-
-def _led(word: str, text: str) -> Fragment:
-    return html.paragraph(html.join([html.strong(word), text]))
+    return shown(html.masthead(say("Squad"), name, when), html.lead(*lines), unplaced)
 
 
 def squad_table(s: SquadReview) -> Parts:
     """One row an athlete, those to call first on top, then by name."""
     names = page_names([*s.ids, *(row.athlete for row in s.rows)])
-    lanes = [c for c in CAPACITIES if any(row.mark_in(c) for row in s.rows)]
-    ends = _ends(s)
-    rows = [_row(place, row, names, lanes, ends) for place, row in enumerate(s.by_need)]
-    columns = {"name": say("athlete"), "know": say("what to know")}
-    sort = {"name": ("name_key", "ascending"), "know": ("place", "ascending")}
-    if len(s.blocks) > 1:
-        columns["block"] = say("block")
-        sort["block"] = ("block", "ascending")
-    columns |= {c: squad.LANES[c] for c in lanes}
-    caption = say(
-        "Change of the load they can hold or pull over the block, with its 90~% range; of two "
-        "hands the one that gained less. Bold: the whole range lies on one side of no change. The "
-        "order is reasons to call, then names."
-    )
-    return (html.table(rows, caption, columns=columns, sort=sort),)
-
-
-def _ends(s: SquadReview) -> tuple[float, float]:
-    """Ends of the one scale that all ranges are drawn on, in per cent, zero within."""
+    flagged = [_line(row, names) for row in s.by_need if row.flags]
+    others = [_line(row, names) for row in s.by_need if not row.flags]
+    heads = [say("athlete"), say("what to know"), say("change, 90~% range")]
     found = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
-    return min([0.0, *(m.low_pct for m in found)]), max([1.0, *(m.high_pct for m in found)])
+    low = min([0.0, *(m.low_pct for m in found)])
+    high = max([10.0, *(m.high_pct for m in found)])
+    ticks = [(float(v), _tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
+    return (html.squad_table(say("Athletes"), heads, [flagged, others], ticks),)
 
 
-def _row(
-    place: int,
-    row: SquadRow,
-    names: dict[str, str],
-    lanes: Iterable[str],
-    ends: tuple[float, float],
-) -> dict[str, Any]:
-    flags = squad.flags(row)
-    first = html.strong(flags[0]) if row.flags else flags[0]
+def _tick(value: int) -> str:
+    return say("no change") if value == 0 else fmt.with_unit(value, "%", 0, sign=True)
+
+
+def _line(row: SquadRow, names: dict[str, str]) -> html.SquadLine:
+    first, *more = squad.flags(row)
     about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
-    link = html.link(row.name, names[row.athlete])
-    cells: dict[str, Any] = {
-        "name": html.lines(link, html.small(squad.sessions(row))),
-        "name_key": row.name.casefold(),
-        "know": html.lines(first, *flags[1:], html.small(" ".join(filter(None, about)))),
-        "place": place,
-        "block": row.block,
-    }
-    for capacity in lanes:
-        mark = row.mark_in(capacity)
-        cells[capacity] = _lane(mark, ends) if mark else ""
-    return cells
+    know = html.join([html.strong(first) if row.flags else first, *more])
+    return html.SquadLine(
+        row.name,
+        names[row.athlete],
+        squad.sessions(row),
+        know,
+        " ".join(filter(None, about)),
+        [_lane(c, row.mark_in(c)) for c in CAPACITIES if row.mark_in(c) is not None],
+    )
 
 
-def _lane(m: CapacityMark, ends: tuple[float, float]) -> Fragment:
-    text = squad.lane(m)
-    if not np.isfinite(m.low_pct):
-        return html.small(text)
-    line = html.interval_line(m.low_pct, m.high_pct, m.change_pct, *ends)
-    return html.lines(html.strong(text) if m.sure else text, line)
+_SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
+    "hang": "circle",
+    "repeater": "square",
+    "pull": "diamond",
+}
 
 
-def squad_change(s: SquadReview) -> Parts:
+def _lane(capacity: str, mark: CapacityMark | None) -> html.Lane:
+    assert mark is not None
+    drawn = np.isfinite(mark.low_pct)
+    return html.Lane(
+        squad.LANES[capacity],
+        squad.lane(mark),
+        mark.low_pct if drawn else None,
+        mark.change_pct if drawn else None,
+        mark.high_pct if drawn else None,
+        _SHAPES[capacity],
+        clear=mark.sure,
+    )
+
+
+def squad_together(s: SquadReview) -> Parts:
     """Behind the average: how many were measured, what chance would show, the figures."""
     if not s.changes:
         told = say("Fewer than three athletes of one block have a measured change, so no average.")
         return (html.paragraph(told),)
     return (
         html.paragraph(squad.measured(s.changes)),
-        html.bullets(map(squad.above, s.changes)),
-        html.details(
-            say(FIGURES),
+        html.fold(
+            say("How much is chance"),
+            "",
+            html.bullets(map(squad.above, s.changes)),
             html.table(
                 [_figures(c) for c in s.changes],
                 say(
@@ -171,7 +158,7 @@ def _figures(c: SquadChange) -> dict[str, Any]:
     }
 
 
-def squad_cautions(s: SquadReview) -> Parts:
+def squad_about(s: SquadReview) -> Parts:
     """What the squad page must say."""
     return (
         html.bullets(

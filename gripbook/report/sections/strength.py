@@ -2,78 +2,111 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import Any
 
 from gripbook import charts, html
+from gripbook.charts import Picture
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts
+from gripbook.report.sections.common import Parts, drawn, shown
+from gripbook.report.sections.earlier import earlier
+from gripbook.report.sections.loads import loads
 from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import PathKind, SeriesChange
-from gripbook.reviews.people import in_own_units
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, mark, say, series
 from gripbook.words import strength as words
+from gripbook.words.fmt import in_own_units
+
+_SETS = {
+    "hang": (mark("{n} hang"), mark("{n} hangs")),
+    "repeater": (mark("{n} repeater set"), mark("{n} repeater sets")),
+    "pull": (mark("{n} pull"), mark("{n} pulls")),
+}
 
 
 @in_own_units
 def strength(r: BlockReview) -> Parts:
-    """The answer, the table of tests, the paths, and in folds the figures and their rows."""
+    """The answer, first and last tests, the paths; every set, series and comparison in folds."""
     c = r.change
     if not c.series:
         return (html.paragraph(say("No set with a known load shows strength.")),)
-    parts: list[Any] = []
-    if told := words.answer(c):
-        parts.append(html.paragraph(told))
-    parts += [*_tests(r), *charts.strength_path(r)]
-    parts.append(html.details(say("Every series"), *_every_series(r)))
-    parts.append(_rows(r))
-    if c.pairs:
-        compared = html.bullets(map(words.pair, c.pairs))
-        parts.append(
-            html.details(say("Hands and grips compared"), compared, *charts.grips_at_the_end(r))
-        )
-    if c.headline is not None and c.sharper:
-        sharper = html.bullets(words.sharper(c.sharper, c.headline))
-        parts.append(html.details(say("What would make this sharper"), sharper))
-    return tuple(parts)
+    last = r.last.date()
+    told = words.answer(c)
+    first, *others = charts.paths(c, r.block, last) or (None,)
+    if r.state.running and c.headline is not None:
+        so_far = charts.so_far(c.headline, r.block, last)
+        first, others = so_far, [p for p in (first, *others) if p is not None]
+    return shown(
+        html.paragraph(told) if told else None,
+        *_tests(r),
+        *drawn(first, caption=words.how_to_read() if first is not None else ""),
+        *_folds(r, others),
+    )
+
+
+def _folds(r: BlockReview, others: list[Picture]) -> Parts:
+    c = r.change
+    sets = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
+    counts = [
+        fmt.count(int(n), *_SETS[kind])
+        for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
+    ]
+    every = drawn(charts.loads(r.sets, r.block, r.last.date()))
+    compared = html.bullets(map(words.pair, c.pairs)) if c.pairs else None
+    sharper = words.sharper(c.sharper, c.headline) if c.headline is not None else ()
+    return (
+        html.fold(say("Every set"), fmt.listing(counts), *every, *loads(r)),
+        html.fold(say("Other grips"), "", *drawn(others)),
+        html.fold(
+            say("Every series"),
+            fmt.count(len(c.series), "{n} series", "{n} series"),
+            *_every_series(r),
+        ),
+        html.fold(say("Hands and grips compared"), "", *shown(compared), *drawn(charts.ends(c))),
+        html.fold(say("What would make this sharper"), "", html.bullets(sharper))
+        if sharper
+        else None,
+        _rows(r),
+        *earlier(r),
+    )
 
 
 def _tests(r: BlockReview) -> Parts:
     """First and last test of each series; nothing without a test."""
     tested = [s for s in r.change.series if s.first_test is not None]
-    if not tested:
-        return ()
+    heads = (_head(tested, first=True), _head(tested, first=False))
     rows = [
-        {
-            "series": html.lines(
-                fmt.sentence(series.capacity(s)), html.small(series.conditions(s))
-            ),
-            "first": _test(s, first=True),
-            "last": _test(s, first=False),
-        }
+        (
+            html.over(fmt.sentence(series.capacity(s)), series.conditions(s)),
+            _test(s, heads[0], first=True),
+            _test(s, heads[1], first=False),
+        )
         for s in tested
     ]
-    return (
-        html.table(
-            rows,
-            say("First and last test of each series"),
-            stack=True,
-            columns={
-                "series": say("series"),
-                "first": say("first test"),
-                "last": say("last test"),
-            },
-        ),
-    )
+    words_of = [say("first test"), say("last test")]
+    names = [
+        f"{word}, {fmt.day(day, year=False)}" if day else word
+        for word, day in zip(words_of, heads, strict=True)
+    ]
+    return (html.record_table(say("First and last test of each series"), names, rows),)
 
 
-def _test(s: SeriesChange, *, first: bool) -> Fragment | str:
+def _head(tested: list[SeriesChange], *, first: bool) -> dt.date | None:
+    """The day that all tests of a column share, to be said once in its head."""
+    tests = [s.first_test if first else s.last_test for s in tested]
+    days = {t.best.day.date() for t in tests if t is not None}
+    return days.pop() if len(days) == 1 else None
+
+
+def _test(s: SeriesChange, day_told: dt.date | None, *, first: bool) -> Fragment | str:
     test = s.first_test if first else s.last_test
     if test is None or (not first and test is s.first_test):
         return ""
-    day = fmt.day(test.best.day.date(), year=False)
-    detail = ", ".join(filter(None, (day, words.test_detail(test))))
-    return html.lines(words.test_words(test), html.small(detail))
+    day = "" if day_told else fmt.day(test.best.day.date(), year=False)
+    return html.over(
+        words.test_words(test), ", ".join(filter(None, (day, words.test_detail(test))))
+    )
 
 
 def _every_series(r: BlockReview) -> Parts:
@@ -152,4 +185,4 @@ def _rows(r: BlockReview) -> Fragment:
     if not r.change.left_out:
         return table
     left = html.bullets(map(words.left_out, r.change.left_out))
-    return table + html.details(say("Sets that were left out"), left)
+    return table + html.fold(say("Sets that were left out"), "", left)

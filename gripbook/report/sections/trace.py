@@ -45,8 +45,9 @@ def rows_table(
     of: Mapping[str, str] | Mapping[Fragment, str], caption: str, first: str
 ) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
-    return html.details(
+    return html.fold(
         say(ROWS),
+        "",
         html.table(
             [{"what": what, "rows": rows} for what, rows in of.items()],
             caption,
