@@ -29,9 +29,7 @@ def strength(r: BlockReview) -> Parts:
     parts.append(_rows(r))
     if c.pairs:
         compared = html.bullets(map(words.pair, c.pairs))
-        parts.append(
-            html.details(say("Hands and grips compared"), compared, *charts.grips_at_the_end(r))
-        )
+        parts.append(html.details(say("Hands and grips compared"), compared))
     if c.headline is not None and c.sharper:
         sharper = html.bullets(words.sharper(c.sharper, c.headline))
         parts.append(html.details(say("What would make this sharper"), sharper))
