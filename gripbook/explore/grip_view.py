@@ -6,6 +6,7 @@ from typing import Any
 
 from gripbook import charts, html
 from gripbook.explore.opening import Explorer
+from gripbook.report.pictures import figure
 from gripbook.words.strength import pair
 
 
@@ -18,4 +19,6 @@ def grips(x: Explorer) -> tuple[Any, ...]:
     pairs = x.review.change.pairs
     if not pairs:
         return (html.paragraph("The log holds no two grips or hands that can be compared."),)
-    return (*charts.grips_at_the_end(x.review), html.bullets(map(pair, pairs)))
+    picture = charts.ends(x.review.change)
+    drawn = () if picture is None else (figure(picture),)
+    return (*drawn, html.bullets(map(pair, pairs)))

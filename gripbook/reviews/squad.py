@@ -290,14 +290,14 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
             rows.append(_failed(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
-    changes = tuple(_squad_changes(rows))
+    changes = tuple(squad_changes(rows))
     return SquadReview(name, last, tuple(rows), unplaced, changes, logs.athlete_ids)
 
 
 def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
     """The squad with these rows, and what they say together."""
     kept = tuple(rows)
-    return replace(squad, rows=kept, changes=tuple(_squad_changes(list(kept))))
+    return replace(squad, rows=kept, changes=tuple(squad_changes(list(kept))))
 
 
 def _failed(athlete: str, reason: str) -> SquadRow:
@@ -461,7 +461,7 @@ def _prior_change_sd(r: BlockReview, s: SeriesChange) -> float:
     return float(np.linalg.norm(rows[1] - rows[0]))
 
 
-def _squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:
+def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:
     """Each block's change in each capacity, pooled over its athletes."""
     for block in dict.fromkeys(r.block for r in rows if not r.failed):
         members = [r for r in rows if r.block == block and not r.failed]

@@ -83,18 +83,32 @@ def test_best_of_week() -> None:
 
 
 def test_sets_of_test_days() -> None:
-    """Marked sets; and in test weeks those of a series that has no mark anywhere."""
+    """Where tests are marked, marked sets alone: another series in a test week is training."""
     sets = derived(
         hang(on=0, test=True, note="yes"),
-        hang(on=1),  # this series is marked elsewhere
+        hang(on=0, test=True, warmup=True),
+        hang(on=1, failed_s=5.0),
         hang(on=30, test=True, note="yes"),
-        pull(on=1, note="yes"),  # no mark in this series
+        pull(on=1),
+        pull(on=57),
+    )
+    assert best.sets_of_test_days(sets, BLOCK)["note"].tolist() == ["yes"] * 2
+
+
+def test_without_any_mark_sets_to_the_limit_in_test_weeks_are_tests() -> None:
+    """Failed sets, pulls, and sets with nothing left; not what leaves something in hand."""
+    sets = derived(
+        hang(on=0, failed_s=8.0, note="yes"),
+        hang(on=0, reserve_s=0.0, note="yes"),
+        hang(on=0, reserve_s=1.0),
+        hang(on=0),
+        hang(on=0, failed_s=8.0, warmup=True),
+        pull(on=1, note="yes"),
         pull(on=30),
-        pull(on=57, note="yes"),
+        repeater(on=57, reserve_reps=0.0, note="yes"),
+        repeater(on=57, reserve_reps=2.0),
     )
     assert best.sets_of_test_days(sets, BLOCK)["note"].tolist() == ["yes"] * 4
-    unmarked = derived(hang(on=0, note="yes"), hang(on=14), hang(on=56, note="yes"))
-    assert best.sets_of_test_days(unmarked, BLOCK)["note"].tolist() == ["yes"] * 2
 
 
 def changes(*rows: Row) -> pd.DataFrame:

@@ -6,12 +6,12 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from gripbook.reviews.sentences import lead
 
 from gripbook.logs import load_logs
 from gripbook.report.results import results_table
 from gripbook.report.work import gather_facts
 from gripbook.reviews import review
-from gripbook.reviews.sentences import lead
 from gripbook.words.fmt import NBSP
 from gripbook.words.problems import reason_and_remedy
 

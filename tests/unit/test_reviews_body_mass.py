@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from pathlib import Path
 
 import pandas as pd
@@ -9,10 +10,11 @@ import pytest
 
 from gripbook.logs import load_logs
 from gripbook.logs.block import Block
-from gripbook.report.sections import body_mass as section
+from gripbook.report.sections import ratio as section
 from gripbook.reviews import review
-from gripbook.reviews.body_mass import BodyMass, follow_body_mass
+from gripbook.reviews.body_mass import BodyMass, BodyMassState, FallOver, follow_body_mass
 from gripbook.reviews.people import Athlete
+from gripbook.words import ratio as words
 from gripbook.words.fmt import NBSP
 from tests.derive_frames import START
 
@@ -37,32 +39,35 @@ def follow(weighed: dict[int, float], athlete: Athlete | None = None, weeks: int
 
 
 def test_change_in_neutral_words() -> None:
-    """Means of three weigh-ins at each end with their days; a gain has no sentence."""
+    """Means of three weigh-ins at each end with their days; a gain is no point for a physician."""
     found = follow({0: 70.0, 3: 70.3, 6: 69.7, 40: 72.0, 44: 72.1, 48: 72.2})
-    assert found.text.replace(NBSP, " ") == (
-        "Body mass: 70 kg at first (mean of three weigh-ins, 5 January to 11 January), 72.1 kg at "
-        "last (14 February to 22 February): +3 %."
+    assert found.state is BodyMassState.MEASURED
+    assert words.body_mass(found).replace(NBSP, " ") == (
+        "Body mass: 70 kg (5 January to 11 January), then 72.1 kg (14 February to 22 February), "
+        "+3 %; each is a mean of three weigh-ins."
     )
-    assert found.sentence == ""
+    assert found.fall is None
 
 
 def test_fall_over_the_block() -> None:
-    """More than 5 % over the block brings the one sentence to a physician, whole."""
+    """More than 5 % over the block is a point for a physician, with its figure."""
     found = follow({0: 70.0, 3: 70.0, 6: 70.0, 50: 66.0, 54: 66.0, 58: 66.0})
-    assert found.sentence.replace(NBSP, " ") == (
-        "Body mass is 5.7 % lower at the end of the block than at its start (means of three "
-        "weigh-ins): whatever the reason, please talk it over with a physician, because too little "
-        "energy for the training done harms health (relative energy deficiency in sport, IOC 2023)."
+    assert found.fall is not None
+    assert found.fall.over is FallOver.BLOCK
+    assert words.physician(found.fall, who()).replace(NBSP, " ") == (
+        "Body mass is 5.7 % lower than at the start of the block. Whatever the reason, see a "
+        "physician before a harder block."
     )
 
 
 def test_fall_within_four_weeks() -> None:
-    """More than 4 % within four weeks is told though it came back by the end."""
+    """More than 4 % within four weeks is a point though it came back by the end."""
     low = {20: 67.0, 22: 67.0, 24: 67.0}
     found = follow({0: 70.0, 2: 70.0, 4: 70.0} | low | {50: 70.0, 52: 70.0, 54: 70.0})
-    assert found.sentence.replace(NBSP, " ").startswith(
-        "Body mass fell by 4.3 % within four weeks, 5 January to 29 January (means of three "
-        "weigh-ins): whatever the reason, please talk it over with a physician"
+    assert found.fall is not None
+    assert found.fall.over is FallOver.FOUR_WEEKS
+    assert words.fall(found.fall).replace(NBSP, " ") == (
+        "body mass fell by 4.3 % in four weeks, 5 January to 29 January"
     )
 
 
@@ -79,37 +84,41 @@ def test_fall_within_four_weeks() -> None:
 def test_lines_are_passed_only_beyond(end_kg: float, days: tuple[int, ...], asked: bool) -> None:
     """The sentence stands beyond 4 % in four weeks or 5 % over the block, not at them."""
     found = follow({0: 70.0, 2: 70.0, 4: 70.0} | dict.fromkeys(days, end_kg))
-    assert bool(found.sentence) is asked
+    assert (found.fall is not None) is asked
 
 
-def test_two_weigh_ins_are_no_end() -> None:
-    """One low weigh-in, or two, tells of no fall."""
-    found = follow({0: 70.0, 2: 70.0, 4: 70.0, 54: 60.0, 58: 60.0})
-    assert found.sentence == ""
-    assert found.text == (
-        "Body mass was weighed on five days; a change is told only from three weigh-ins close "
-        "together at each end."
-    )
+@pytest.mark.parametrize("weighed", [{0: 70.0, 58: 69.0}, {0: 70.0, 2: 70.0, 4: 70.0, 58: 60.0}])
+def test_too_few_weigh_ins_say_no_change(weighed: dict[int, float]) -> None:
+    """With fewer than three at an end no change is given, in figures or words."""
+    found = follow(weighed)
+    assert found.state is BodyMassState.CANT_TELL
+    assert math.isnan(found.change_pct)
+    assert found.fall is None
+    assert words.body_mass(found).startswith("We can't tell how body mass changed")
+    assert "%" not in words.body_mass(found)
 
 
 def test_several_weigh_ins_of_a_day_are_one() -> None:
     """Three readings of one morning are one weigh-in day."""
     body = follow({0: 70.0, 2: 70.0, 4: 70.0, 50: 60.0}).weigh_ins
     again = pd.concat([body, body[body["body_mass_kg"] == 60.0]] * 2, ignore_index=True)
-    assert follow_body_mass(again, Block("Small", START, 9), who()).sentence == ""
+    found = follow_body_mass(again, Block("Small", START, 9), who())
+    assert (found.days, found.fall) == (4, None)
 
 
-def test_a_minor_shown_by_the_coach_is_asked_with_the_guardian() -> None:
+def test_a_minor_is_asked_with_the_guardian() -> None:
     """Where the coach turned it on, the sentence names guardian and physician."""
     found = follow({0: 50.0, 3: 50.0, 6: 50.0, 50: 47.0, 54: 47.0, 58: 47.0}, who(minor=True))
-    assert "please talk it over with guardian and physician, because" in found.sentence
+    assert found.fall is not None
+    assert "a physician, together with a guardian" in words.physician(found.fall, who(minor=True))
 
 
 def test_hidden_holds_nothing() -> None:
-    """Where body mass is hidden there is no weigh-in, no change and no sentence."""
+    """Where body mass is hidden there is no weigh-in, no change and no fall."""
     found = follow({0: 70.0, 3: 70.0, 6: 70.0, 50: 60.0, 54: 60.0, 58: 60.0}, who(shown=False))
     assert found.weigh_ins.empty
-    assert (found.start, found.end, found.text, found.sentence) == (None, None, "", "")
+    assert (found.state, found.start, found.end, found.fall) == ("hidden", None, None, None)
+    assert words.body_mass(found) == ""
 
 
 def test_no_section_at_all_where_hidden(small_logs: Path) -> None:

@@ -14,6 +14,7 @@ from gripbook.words import block as block_words
 from gripbook.words import pain as pain_words
 from gripbook.words.fmt import NBSP
 from gripbook.words.next import all_sentences
+from gripbook.words.lead import lead
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
@@ -56,12 +57,11 @@ def test_only_the_breach_is_found() -> None:
     assert all(b.rows for b in of("galo").dose.breaches)
 
 
-def test_only_the_fall_of_body_mass_has_a_sentence() -> None:
-    """The fall brings its one sentence; the gain is told neutrally, without one."""
-    asked = {a for a in SQUAD if of(a).body_mass.sentence}
-    assert asked == {"fenn"}
-    assert of("galo").body_mass.text.replace(NBSP, " ").endswith(": +4.1 %.")
-    assert of("fenn").body_mass.text.replace(NBSP, " ").endswith(": \u22126.5 %.")
+def test_only_the_fall_of_body_mass_is_a_point_for_a_physician() -> None:
+    """The fall is flagged; the gain is given neutrally."""
+    assert {a for a in SQUAD if of(a).body_mass.fall} == {"fenn"}
+    assert of("galo").body_mass.change_pct == pytest.approx(4.1, abs=0.05)
+    assert of("fenn").body_mass.change_pct == pytest.approx(-6.5, abs=0.05)
 
 
 def test_missed_weeks() -> None:
@@ -129,8 +129,6 @@ def test_did_it_get_harder(athlete: str, said: str) -> None:
 def test_a_page_in_pounds_names_no_kilogram_alone() -> None:
     """Whoever logs in pounds reads pounds: kilograms stand only in brackets beside them."""
     own = of("galo")
-    told = [*own.lead, *(s.sentence for s in own.change.series), own.change.ratio]
-    told += all_sentences(own.next_block)
-    text = " ".join(told).replace(NBSP, " ")
+    text = " ".join(line.text for line in lead(own)).replace(NBSP, " ")
     assert " lb" in text
     assert re.findall(r"(?<!\([+\d.]) kg", re.sub(r"\([^()]*kg\)", "", text)) == []

@@ -1,0 +1,30 @@
+"""The section on tests and strength: back to the log."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from gripbook.logs import load_logs
+from gripbook.report import sections
+from gripbook.report.sections.trace import row_ranges
+from gripbook.reviews import review
+
+
+def test_every_estimate_leads_back_to_its_rows(demo_logs_folder: Path) -> None:
+    """Each series' row lists file and line of every set that its estimate rests on."""
+    r = review(load_logs(demo_logs_folder), "celm")
+    page = "".join(getattr(p, "html", "") for p in sections.strength(r))
+    assert "Sets that each series&#x27; estimate rests on" in page
+    for s in r.change.series:
+        rows = row_ranges((p.file, p.line) for p in s.fit.points)
+        assert rows.startswith("hangs.csv:")
+        assert rows in page
+
+
+def test_first_and_last_tests_stand_in_a_table(demo_logs_folder: Path) -> None:
+    """Weight, length and what was left, as logged."""
+    r = review(load_logs(demo_logs_folder), "arvo")
+    page = "".join(getattr(p, "html", "") for p in sections.strength(r)).replace("\u00a0", " ")
+    assert "+23.75 kg × 10 s" in page
+    assert "7 January, 95.1 kg, 3 s left" in page
+    assert "6 March, 102.8 kg, 7 s left" in page
