@@ -16,7 +16,7 @@ from gripbook.report.batch import Run, render_reports
 from gripbook.report.names import page_names
 from tests.conftest import FILES
 
-pytestmark = pytest.mark.notebook
+pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("warm_server")]
 
 
 @pytest.fixture(scope="module")
@@ -30,7 +30,7 @@ def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def rendered(logs_folder: Path) -> Run:
+def rendered(logs_folder: Path, warm_server: None) -> Run:
     """Their pages, rendered once."""
     return render_reports(load_logs(logs_folder), logs_folder.parent / "pages", workers=2)
 
