@@ -5,10 +5,13 @@ from __future__ import annotations
 import os
 import shutil
 import signal
+from collections.abc import Iterator
 from pathlib import Path
+from typing import ClassVar
 
 import pytest
 
+from gripbook.report import workers
 from tests.fonts import only_fonts
 
 # A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it
@@ -146,6 +149,46 @@ def chromium() -> str:
     if os.environ.get("CI"):
         pytest.fail("Browser tests need Chromium, and CI must not skip them.")
     pytest.skip("No Chromium is installed (Debian: apt-get install chromium).")
+
+
+class _KeptServer(workers._Server):
+    """A warm process that outlives a run's `kill`, so that the next run forks from it as well."""
+
+    kept: ClassVar[dict[tuple[int | None, bool], _KeptServer]] = {}
+
+    def kill(self) -> None:
+        """Stay; the run has ended the workers it had."""
+
+    def end(self) -> None:
+        """End it and what it forked."""
+        super().kill()
+
+
+def _kept_server(memory_mb: int | None, rehearsed: bool) -> _KeptServer:
+    one = _KeptServer.kept.get((memory_mb, rehearsed))
+    if one is None or not one.alive:
+        one = _KeptServer.kept[memory_mb, rehearsed] = _KeptServer(memory_mb, rehearsed)
+    return one
+
+
+@pytest.fixture(scope="session")
+def _end_servers() -> Iterator[None]:
+    yield
+    for server in _KeptServer.kept.values():
+        server.end()
+
+
+@pytest.fixture(scope="module")
+def warm_server(_end_servers: None) -> Iterator[None]:
+    """
+    One warm process for all runs of a module: each would spend seconds on imports.
+
+    What a run makes is still made in forks of its own. That runs end their server and start one is
+    held in tests/unit/test_report_workers.py.
+    """
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(workers, "_Server", _kept_server)
+        yield
 
 
 @pytest.fixture(scope="session")

@@ -14,7 +14,7 @@ from gripbook import cli
 from gripbook.report import pdf
 from gripbook.simulate import simulate_squad
 
-pytestmark = pytest.mark.browser
+pytestmark = [pytest.mark.browser, pytest.mark.usefixtures("warm_server")]
 
 #: ISO 216 and ANSI/ASME Y14.1, in points of 1/72 inch.
 POINTS = {"A4": (210 / 25.4 * 72, 297 / 25.4 * 72), "Letter": (8.5 * 72, 11 * 72)}

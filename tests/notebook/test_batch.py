@@ -24,7 +24,7 @@ from gripbook.report.spreadsheet import plain_cell
 from tests.conftest import FILES
 from tests.unknown_columns import extra_names, one_athlete, with_columns, write
 
-pytestmark = pytest.mark.notebook
+pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("warm_server")]
 
 
 @pytest.fixture(scope="module")
@@ -38,7 +38,7 @@ def logs_folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def rendered(logs_folder: Path) -> Run:
+def rendered(logs_folder: Path, warm_server: None) -> Run:
     """Their pages, rendered once."""
     return render_reports(load_logs(logs_folder), logs_folder.parent / "pages", workers=2)
 

@@ -29,7 +29,7 @@ from gripbook.reviews import block_review
 from gripbook.simulate import simulate_squad
 from tests.conftest import FILES
 
-pytestmark = pytest.mark.notebook
+pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("warm_server")]
 ROOT = Path(__file__).parents[2]
 
 
@@ -44,7 +44,7 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 @pytest.fixture(scope="module")
-def clean(folder: Path) -> Run:
+def clean(folder: Path, warm_server: None) -> Run:
     """Their pages, made once with nothing going wrong."""
     return render_reports(load_logs(folder), folder.parent / "clean", workers=1)
 
