@@ -17,7 +17,7 @@ from gripbook.words import fmt, say, series
 _HEIGHT = 168.0
 
 
-def blocks(lines: Sequence[tuple[Block, SeriesChange]]) -> look.Picture | None:
+def draw_blocks(lines: Sequence[tuple[Block, SeriesChange]]) -> look.Picture | None:
     """
     Path and 90 % range of one series in each block, on one axis of days.
 

@@ -14,7 +14,7 @@ _MARK = 5.0  # half a circle's width
 _HALF_BAR = 4.0
 
 
-def change(facts: Change) -> look.Picture | None:
+def draw_change(facts: Change) -> look.Picture | None:
     """
     A row for each measured series: its start, its end and the 90 % range, and the verdict.
 

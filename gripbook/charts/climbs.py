@@ -19,7 +19,7 @@ _SHAPES = {"rock": "rock", "indoor": "hang", "": "pull"}
 _STEP = 16.0  # a grade of the scale, pixels, at least
 
 
-def climbs(facts: Climbed, block: Block) -> look.Picture | None:
+def draw_climbs(facts: Climbed, block: Block) -> look.Picture | None:
     """
     A panel for each discipline: hollow marks the month's hardest, filled the median of the best.
 

@@ -13,7 +13,7 @@ from gripbook.words import fmt, say, series
 _ROW = 24.0
 
 
-def ends(facts: Change) -> look.Picture | None:
+def draw_ends(facts: Change) -> look.Picture | None:
     """
     A panel for each capacity with two series or more, the heaviest on top: load and 90 % range.
 

@@ -17,7 +17,7 @@ from gripbook.words import charts as words
 from gripbook.words import fmt, say, series
 
 
-def loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
+def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
     """
     Load of each set by day.
 

@@ -30,7 +30,7 @@ class _Lane:
     marks: tuple[tuple[dt.date, bool, str, str], ...]  # day, limit known, label, words
 
 
-def log_holds(
+def draw_log(
     sets: pd.DataFrame, refused: pd.DataFrame, block: Block, last: dt.date
 ) -> look.Picture | None:
     """

@@ -36,7 +36,7 @@ class _Panel:
     sides: tuple[_Side, ...]
 
 
-def measures(facts: Measured) -> look.Picture | None:
+def draw_measures(facts: Measured) -> look.Picture | None:
     """
     A panel for each measure of two days or more; upright lines are the error from repeats.
 
@@ -66,7 +66,7 @@ def measures(facts: Measured) -> look.Picture | None:
     return _picture(say("Measures by day: {names}", names=_names(panels)), panels)
 
 
-def body_mass(facts: BodyMass) -> look.Picture | None:
+def draw_body_mass(facts: BodyMass) -> look.Picture | None:
     """Weigh-ins by day; None with fewer than two or where body mass is hidden."""
     if len(facts.weigh_ins) < 2:
         return None

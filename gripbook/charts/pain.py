@@ -23,7 +23,7 @@ _LEVEL = 26.0  # a step of the scale of pain, pixels
 _HEAD, _LOAD = 40.0, 70.0  # head and height of the bars' panel
 
 
-def pain(facts: Pain, sets: pd.DataFrame, block: Block, last: dt.date) -> look.Picture | None:
+def draw_pain(facts: Pain, sets: pd.DataFrame, block: Block, last: dt.date) -> look.Picture | None:
     """
     Levels of pain by day with the block's limit, a panel for each place, over the finger load.
 

@@ -52,7 +52,7 @@ class _Panel:
     lines: tuple[_Line, ...]
 
 
-def paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
+def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
     """
     The strength path of every series with its 90 % range, and the sets it rests on.
 
@@ -144,7 +144,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     _tell_outside(sheet, outside, x, y)
 
 
-def so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
+def draw_so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
     """
     The headline's path in a running block: up to the log's last day, then what is to come.
 
@@ -182,9 +182,9 @@ def _so_far(line: _Line, block: Block, end: dt.date, width: float) -> look.Sheet
     sheet.weeks(x, y.first, starts, words.short_day)
     look.band(sheet, x, y, line.track)
     _draw_sets(sheet, line, x, y)
-    _to_come(sheet, block, end, x, y)
     if line.track:
         _now(sheet, line.track[-1], end, x, y)
+    _to_come(sheet, block, end, x, y)
     _label_tests(sheet, [line], x, y, look.Box(0, 0, width, sheet.height))
     _tell_outside(sheet, outside, x, y)
     return sheet
@@ -214,17 +214,16 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
 
 def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The weeks ahead: said to be so, with the test where one is planned."""
-    middle = (x(end) + x.last) / 2
-    if x.last - x(end) > 90:
-        sheet.words(
-            say("to come"),
-            middle,
-            (y.first + y.last) / 2,
-            italic=True,
-            colour=look.SOFT,
-            align="center",
-            halo=True,
-        )
+    middle, text = (x(end) + x.last) / 2, say("to come")
+    for share in (0.5, 0.2, 0.8):
+        level = y.first + share * (y.last - y.first)
+        box = sheet.box(text, middle, level, italic=True, align="center")
+        free = box.left > x(end) and not any(box.shared(other) for other in sheet.taken)
+        if free:
+            sheet.words(
+                text, middle, level, italic=True, colour=look.SOFT, align="center", halo=True
+            )
+            break
     for week in block.test_weeks:
         day = block.start + dt.timedelta(days=7 * (week - 1) + 3)
         if day > end:

@@ -24,7 +24,9 @@ _HEIGHT = 168.0
 _LEAST_PCT = 15.0
 
 
-def ratio(facts: RatioChange, mass: BodyMass, block: Block, last: dt.date) -> look.Picture | None:
+def draw_ratio(
+    facts: RatioChange, mass: BodyMass, block: Block, last: dt.date
+) -> look.Picture | None:
     """
     The headline's load at one edge and body mass, each in per cent of its start.
 

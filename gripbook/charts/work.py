@@ -27,7 +27,7 @@ class _Panel:
     bars: bool
 
 
-def work(
+def draw_work(
     fingers: pd.DataFrame, weeks: pd.DataFrame, block: Block, last: dt.date
 ) -> look.Picture | None:
     """
