@@ -241,7 +241,7 @@ def _next(review: BlockReview) -> list[_Said]:
     plan = review.next_block
     if plan.held:
         return [_Said(text, 5 if n else 1) for n, text in enumerate(next_lead(plan))]
-    return _falling(list(next_lead(plan)), 0, 6)
+    return _falling(sentences_of(" ".join(next_lead(plan))), 0, 6)
 
 
 def _falling(texts: list[str], first: int, others: int) -> list[_Said]:
