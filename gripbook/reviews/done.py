@@ -134,13 +134,13 @@ class Done:
     @property
     def over(self) -> Sessions:
         """Finger sessions of the weeks that are over; of all weeks once the block has ended."""
-        return _sum_sessions(self.weeks[self.weeks["week"] != self._open_week])
+        return _sum_sessions(self.weeks[self.weeks["week"] != self._open_week], "sessions_due")
 
     @property
     def this_week(self) -> Sessions | None:
         """Finger sessions of the week that a running block's log ends in, None where it is over."""
         own = self.weeks[self.weeks["week"] == self._open_week]
-        return _sum_sessions(own) if len(own) else None
+        return _sum_sessions(own, "sessions_planned") if len(own) else None
 
     @property
     def _open_week(self) -> int:
@@ -187,11 +187,9 @@ class Done:
         )
 
 
-def _sum_sessions(weeks: pd.DataFrame) -> Sessions:
-    due = "sessions_due" if (weeks["state"] != "part").all() else "sessions_planned"
-    columns = ("sessions_done", due, "sessions_unreadable", "sessions_missing")
-    done, planned, unreadable, missing = (int(weeks[c].sum()) for c in columns)
-    return Sessions(done, planned, unreadable, missing)
+def _sum_sessions(weeks: pd.DataFrame, planned: str) -> Sessions:
+    columns = ("sessions_done", planned, "sessions_unreadable", "sessions_missing")
+    return Sessions(*(int(weeks[c].sum()) for c in columns))
 
 
 def compare_with_plan(
@@ -298,10 +296,11 @@ def _weeks(
             else np.nan
         )
         state: WeekState = "done" if last >= end else "part" if last >= start else "ahead"
+        done, unreadable = int(sessions_done.get(week, 0)), unread[week]
         due = 0.0
         if state != "ahead":
-            due = due_in_week(planned, (end - last).days, rest_days)
-        done, unreadable = int(sessions_done.get(week, 0)), unread[week]
+            # what was done of the plan was due, however many days are left
+            due = max(due_in_week(planned, (end - last).days, rest_days), min(done, planned))
         rows.append(
             {
                 "week": week,

@@ -161,7 +161,10 @@ def check_dose(
                 "week": w,
                 "kind": kind,
                 "planned": planned,
-                "due": due_in_week(planned, _days_left(block, w, end), 0),
+                "due": max(
+                    due_in_week(planned, _days_left(block, w, end), 0),
+                    min(days_of[kind][w], planned),
+                ),
                 "done": days_of[kind][w],
             }
             for w in begun

@@ -98,7 +98,7 @@ class MeasureDifference:
 
 @dataclass(frozen=True, slots=True)
 class OtherWork:
-    """Days of other work: `done`, `due` by the log's last day; `met`: weeks of `weeks` with all."""
+    """Days of other work: `done`, `due`; `met`: weeks of those due in full (`weeks`) with all."""
 
     kind: str
     done: int
@@ -212,9 +212,10 @@ def _other_work(dose: Dose) -> Iterable[OtherWork]:
     """Days of other work done against those due, and in how many weeks as many as planned."""
     for kind, own in dose.targets.groupby("kind", sort=False):
         if kind != "fingers":
-            met = int((own["done"] >= own["due"]).sum())
+            over = own[own["due"] >= own["planned"]]
+            met = int((over["done"] >= over["planned"]).sum())
             done, due = int(own["done"].sum()), int(own["due"].sum())
-            yield OtherWork(str(kind), done, due, met, len(own))
+            yield OtherWork(str(kind), done, due, met, len(over))
 
 
 _TABLE = ["measure", "side", "unit", "first_date", "first", "last_date", "last", "change"]

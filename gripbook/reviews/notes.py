@@ -81,24 +81,19 @@ STOPPED: Final[Mapping[str, tuple[str, ...]]] = {
     "de": ("aufgehört", "abgebrochen", "abbruch"),
     "fr": ("arrêté", "arrêtée", "arrêt", "stoppé"),
 }
-#: What takes such a word back when it stands at most three words before it in the same clause
-#: ("no pain", "no real pain", "no pain or swelling"). A comma, a stop, "and" and "but" end the
-#: clause, so "no pain but a pop" and "no tape, some pain" are still read first.
+#: What takes such a word back when it stands right before it, or with nothing but `FILLERS`
+#: between, in the same clause ("no pain", "no more pain", "no pain or swelling"). A comma, a stop,
+#: "and" and "but" end the clause. Whatever softens only stays: "no real pain", "not much pain",
+#: "not only pain", "didn't stop despite pain" and "no tape, some pain" are all read first.
 NEGATIONS: Final[Mapping[str, tuple[str, ...]]] = {
-    "en": (
-        "no",
-        "not",
-        "without",
-        "never",
-        "nothing",
-        "didn't",
-        "doesn't",
-        "isn't",
-        "wasn't",
-        "don't",
-    ),
-    "de": ("kein", "keine", "keinen", "keinerlei", "nicht", "ohne", "nie", "nichts"),
-    "fr": ("pas", "sans", "aucun", "aucune", "plus", "jamais", "ni"),
+    "en": ("no", "not", "without", "never", "didn't", "doesn't", "isn't", "wasn't", "don't"),
+    "de": ("kein", "keine", "keinen", "keinerlei", "nicht", "ohne", "nie"),
+    "fr": ("pas", "sans", "aucun", "aucune", "jamais", "ni"),
+}
+FILLERS: Final[Mapping[str, tuple[str, ...]]] = {
+    "en": ("any", "more", "longer", "new", "finger", "elbow", "left", "right", "the", "at", "all"),
+    "de": ("mehr", "neue", "neuen", "im", "finger", "ellbogen", "linke", "rechte"),
+    "fr": ("de", "d", "du", "nouvelle", "au", "doigt", "coude"),
 }
 #: Whole phrases that hold such a word and mean no injury.
 HARMLESS: Final = (
@@ -126,6 +121,8 @@ _NO_SIDE: Final = r"right (?:after|before|away|now|at)|all right|alright"
 _CLAUSE: Final = re.compile(
     r"[.,;:!?()\n]|\s[-\u2013\u2014]\s|\b(?:but|and|though|aber|und|doch|mais|et)\b"
 )
+#: Between a word taken back and the next one: "no pain or finger swelling".
+_CARRIES: Final = re.compile(r"\s*(?:or|nor|oder|noch|ou|ni|/)\s+(?:\w+\s+)?", re.IGNORECASE)
 _WORD: Final = re.compile(r"[\w'\u2019]+")
 
 
@@ -141,7 +138,7 @@ _INJURY = _whole(word for words in INJURY_WORDS.values() for word in words)
 _STOPPED = _whole(word for words in STOPPED.values() for word in words)
 _HARMLESS = _whole(HARMLESS)
 _NEGATION = {word for words in NEGATIONS.values() for word in words}
-_NEAR: Final = 3
+_FILLER = {word for words in FILLERS.values() for word in words}
 
 
 @dataclass(frozen=True, slots=True)
@@ -219,15 +216,10 @@ def injury_words(text: str) -> tuple[str, ...]:
         back_to = -1  # end of the last word taken back, from which "or" carries on
         for match in _INJURY.finditer(clause):
             before = [w.lower() for w in _WORD.findall(clause[: match.start()])]
-            near = before[-_NEAR:]
-            carried = back_to >= 0 and bool(
-                re.fullmatch(
-                    r"\s*(?:or|nor|oder|noch|ou|ni|/)?\s*(?:\w+\s+)?(?:or|nor|oder|noch|ou|ni|/)?\s*",
-                    clause[back_to : match.start()],
-                    re.IGNORECASE,
-                )
-            )
-            if carried or any(word in _NEGATION for word in near):
+            while before and before[-1] in _FILLER:
+                before.pop()
+            carried = back_to >= 0 and bool(_CARRIES.fullmatch(clause[back_to : match.start()]))
+            if carried or (before and before[-1] in _NEGATION):
                 back_to = match.end()
             else:
                 found.append(match.group().lower())

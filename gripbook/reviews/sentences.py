@@ -30,8 +30,8 @@ if TYPE_CHECKING:
 #: The heading that the first words lead to.
 BODY_MASS_SECTION = mark("Strength and body mass")
 
-#: Sentences of the first screen; those of the caution for minors count.
-SENTENCES: Final = 5
+#: Things said on the first screen; those of the caution for minors count.
+SENTENCES: Final = 8
 _END = re.compile(r"(?<=[.]) |(?<=[.][)]) ")
 
 
@@ -49,11 +49,11 @@ class _Said(NamedTuple):
 @in_own_units
 def lead(review: BlockReview) -> tuple[str, ...]:
     """
-    At most five sentences, for twenty seconds, in parts: safety, what changed, what was done and
+    At most `SENTENCES` things, in parts: safety, what changed, what was done and
     whether the limits were kept, where to begin next, which hand and grip is weaker, what is not
     known. No body mass, no praise.
     """
-    parts = [_safety(review), [_Said(_change(review))], [_Said(_done(review))], _next(review)]
+    parts = [_safety(review), [_Said(_change(review))], _done(review), _next(review)]
     parts += [_weaker(review), _unknown(review)]
     ranks = [(one.rank, n, m) for n, part in enumerate(parts) for m, one in enumerate(part)]
     caution = sentences_of(say(log_words.CAUTION_MINOR)) if review.athlete.minor else []
@@ -217,15 +217,15 @@ def _plain_reasons(reasons: tuple[str, ...]) -> str:
 # --- was it done, within the limits ------------------------------------------------------------
 
 
-def _done(review: BlockReview) -> str:
+def _done(review: BlockReview) -> list[_Said]:
     aside = review.block.aside
-    parts = [log_words.block_aside(aside)] if aside else []
-    parts += [
-        block_words.sessions(review.done),
-        block_words.breaches_in_short(review.dose.breaches),
-        pain_words.headline(review.pain),
+    parts = [
+        _Said(log_words.block_aside(aside) if aside else ""),
+        _Said(block_words.sessions(review.done)),
+        _Said(block_words.breaches_in_short(review.dose.breaches), 1),
+        _Said(pain_words.headline(review.pain), 1),
     ]
-    return " ".join(part for part in parts if part)
+    return [part for part in parts if part.text]
 
 
 # --- what next --------------------------------------------------------------------------------

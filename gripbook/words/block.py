@@ -222,8 +222,11 @@ def phase_head(phase: object) -> str:
     elif p["state"] == "ahead":
         told = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
     elif p["state"] == "part":
-        done = fmt.count(int(p["sessions_done"]), "{n} session done", "{n} sessions done")
-        told = say("{done}, {planned} planned", done=done, planned=int(planned))
+        told = say(
+            "{done} of {planned} sessions so far",
+            done=int(p["sessions_done"]),
+            planned=int(planned),
+        )
     else:
         told = say(
             "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)
@@ -301,6 +304,8 @@ def limits_kept(dose: Dose) -> str:
     logged = int(dose.sessions["minutes_logged"].notna().sum())
     if logged == n:
         return say("What you logged kept them.")
+    if not logged:
+        return say("What you logged kept them, with minutes estimated from sets and rests.")
     return say(
         "What you logged kept them; minutes are logged for {logged} of {sessions} finger sessions, "
         "the others were estimated.",

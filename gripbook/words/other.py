@@ -10,7 +10,7 @@ from gripbook.derive.climbs import AROUND_DAYS, BEST, GROUPS
 from gripbook.derive.measures import LEVEL, REPEAT_DAYS, Interval
 from gripbook.derive.records import records
 from gripbook.words import fmt
-from gripbook.words.messages import Table, mark, say
+from gripbook.words.messages import Table, mark, say, say_count
 
 if TYPE_CHECKING:
     from gripbook.reviews.climbed import Climbed
@@ -54,10 +54,17 @@ def work(w: OtherWork) -> str:
         days = fmt.count(w.done, "{n} day", "{n} days")
         return say("{kind}: {days}.", kind=kind, days=days)
     if not w.done:
-        return say("{kind}: none logged, {due} days planned.", kind=kind, due=w.due)
+        return say("{kind}: none logged, {due} planned.", kind=kind, due=w.due)
     if w.done > w.due:
         return say("{kind}: {done} days, {due} planned.", kind=kind, done=w.done, due=w.due)
-    return say("{kind}: {done} of {due} planned days.", kind=kind, done=w.done, due=w.due)
+    return say_count(
+        w.due,
+        "{kind}: {done} of {due} planned day.",
+        "{kind}: {done} of {due} planned days.",
+        kind=kind,
+        done=w.done,
+        due=w.due,
+    )
 
 
 # --- measures ---------------------------------------------------------------------------------

@@ -11,7 +11,9 @@ from gripbook import derive
 from gripbook.logs.block import SET_REST_S, Block, Limits, read_block
 from gripbook.logs.template import BLOCK_TEMPLATE
 from gripbook.reviews.done import compare_with_plan
-from gripbook.reviews.dose import ACSM_STEP_PCT, NO_RATIO, YOUTH_NOTES, step_note
+from gripbook.reviews.dose import ACSM_STEP_PCT, load_steps
+from gripbook.words.block import NO_RATIO, YOUTH_NOTES
+from gripbook.words.block import load_steps as load_steps_words
 from tests.derive_frames import BLOCK, START, derived, hang, pull, repeater, session, sessions
 
 
@@ -98,7 +100,7 @@ def test_step_in_load_beside_general_guidance(rise: float, over: bool) -> None:
     sets = derived(hang(on=0, force_kg=100.0), hang(on=7, force_kg=100.0 + rise))
     steps = compare_with_plan(sets, sessions(), BLOCK, sets["date"].max()).steps
     assert steps["step_pct"].tolist() == pytest.approx([rise])
-    note = step_note(steps)
+    note = load_steps_words(load_steps(steps))
     assert ACSM_STEP_PCT == (2.0, 10.0)
     assert ("; above 10" in note) is over
     assert "A note, not a limit" in note
@@ -111,7 +113,8 @@ def test_a_smaller_edge_is_no_step_in_per_cent() -> None:
     steps = compare_with_plan(sets, sessions(), BLOCK, sets["date"].max()).steps
     assert steps["step_pct"].isna().all()
     assert (steps["edge_before_mm"].iloc[0], steps["edge_mm"].iloc[0]) == (20.0, 18.0)
-    assert step_note(steps) == ""
+    assert load_steps(steps) is None
+    assert load_steps_words(None) == ""
 
 
 def test_ratio_of_loads_predicts_nothing() -> None:

@@ -46,7 +46,7 @@ def test_pain_before_the_block_is_still_said_first(folder: Path) -> None:
     """Nothing is logged in the block's days: the whole log is reviewed and its pain told."""
     words = first_words(folder)
     assert "4 of 10" in words[0]
-    assert any("none of them in the planned block" in s for s in words)
+    assert any("Nothing is logged in the planned block" in s for s in words)
     pages = review(load_logs(folder), "kim")
     assert pages.next_block.held
     assert not pages.block.planned

@@ -86,6 +86,17 @@ def test_imports_point_down(path: Path) -> None:
             assert layer_of(name) <= own, f"{path}:{line} imports {name} from a layer above"
 
 
+#: Modules of facts: numbers, dates and enums, in no language.
+FACTS = ("state", "done", "dose", "pain", "notes", "gaps", "measured", "climbed")
+
+
+@pytest.mark.parametrize("name", FACTS)
+def test_facts_hold_no_words(name: str) -> None:
+    """Facts are in no language: their modules import nothing that phrases."""
+    for module, line in imports_of(PACKAGE / "reviews" / f"{name}.py"):
+        assert not module.startswith("gripbook.words"), f"{name}.py:{line} imports {module}"
+
+
 @pytest.mark.parametrize("path", FILES, ids=module_of)
 def test_computing_layers_draw_nothing(path: Path) -> None:
     """Logs, derived measures, model and review know no drawing, notebook or command library."""

@@ -15,7 +15,11 @@ from gripbook.derive.measures import OwnError, by_day, pooled_error, trend, visi
 from gripbook.logs import Block, load_logs
 from gripbook.report import sections
 from gripbook.reviews import review
+from gripbook.reviews.climbed import climbs_table
+from gripbook.reviews.done import sets_table, weeks_table
+from gripbook.reviews.measured import measures_table
 from gripbook.strength import fit_strength
+from gripbook.words import other as words
 from gripbook.words.fmt import NBSP
 from tests.unit.test_reviews import add_rows
 
@@ -40,7 +44,7 @@ def measured(folder: Path, *rows: str, athlete: str = "ada") -> list[str]:
     """The sentences on each measure."""
     with_file(folder, "measures.csv", MEASURES, *rows)
     found = review(load_logs(folder), athlete).measured
-    return plain([*(t.sentence for t in found.trends), *found.compared])
+    return plain([*map(words.measure, found.trends), *map(words.difference, found.compared)])
 
 
 # --- measures --------------------------------------------------------------------------------
@@ -53,7 +57,8 @@ def test_no_repeat_gives_raw_points(small_logs: Path) -> None:
         "ada,2026-01-06,l_sit_hold,,12,s,",
         "ada,2026-01-20,l_sit_hold,,15,s,",
     ) == [
-        "L-sit hold: 12 s on 6 January 2026, 15 s on 20 January 2026; no repeat, so no error known."
+        "L-sit hold: 12 s on 6 January, 15 s on 20 January; can't tell without a repeat within "
+        "4 days."
     ]
 
 
@@ -63,7 +68,7 @@ def test_one_visit_tells_no_change(small_logs: Path) -> None:
         small_logs,
         "ada,2026-01-06,handstand_hold,,20,s,",
         "ada,2026-01-08,handstand_hold,,24,s,",
-    ) == ["Handstand hold: 22 s on 6 January 2026; one visit, so no change can be told."]
+    ) == ["Handstand hold: 22 s on 6 January; measured once, so no change."]
 
 
 def test_a_gap_gets_better_downwards(small_logs: Path) -> None:
@@ -81,8 +86,8 @@ def test_a_gap_gets_better_downwards(small_logs: Path) -> None:
     # by hand: days -8 -7 7 8 about their mean, so slopes -150/226 and 308/226 over 16 days; errors
     # 1/sqrt(12) (rounding) and 0.5, t(0.95, 2) = 2.920: -10.62 +- 0.90 cm and 21.81 +- 1.55 s
     assert measured(small_logs, *rows) == [
-        "Front split gap: from about 20.3 to 9.7 cm, 9.7 to 11.5 cm smaller (better).",
-        "Handstand hold: from about 19 to 41 s, 20 to 23 s longer.",
+        "Front split gap: 20.3 to 9.7 cm, 9.7 to 11.5 cm smaller (better).",
+        "Handstand hold: 19 to 41 s, 20 to 23 s longer.",
     ]
 
 
@@ -98,7 +103,7 @@ def test_change_within_the_error_is_unclear(small_logs: Path) -> None:
         )
     ]
     (told,) = measured(small_logs, *rows)
-    assert told.startswith("Handstand hold: about 23 to 26 s; unclear: anything from ")
+    assert told.startswith("Handstand hold: 23 to 26 s; can't tell, from ")
     assert told.endswith(" longer.")
 
 
@@ -116,8 +121,8 @@ def test_left_against_right_and_front_against_side(small_logs: Path) -> None:
     found = measured(small_logs, *rows)
     assert found[-2] == "Front split gap, left against right: 9.2 to 10.8 cm smaller."
     assert found[-1].startswith(
-        "Front split gap 25 cm (mean of its sides), side split gap 41 cm at the last visit: the "
-        "side split's is 10 to 22 cm larger"
+        "Front split gap 25 cm (mean of its sides), side split gap 41 cm at the last visit; side "
+        "against front: 10 to 22 cm larger"
     )
 
 
@@ -167,7 +172,7 @@ def test_hidden_body_mass_hides_measures_of_the_body(small_logs: Path) -> None:
     found = review(load_logs(small_logs), "cy")
     assert [t.measure for t in found.measured.trends] == ["l_sit_hold"]
     assert found.measured.left_out == 3
-    page = "".join(str(getattr(p, "html", "")) for p in sections.measured(found))
+    page = "".join(str(getattr(p, "html", "")) for p in sections.other(found))
     assert "61" not in page
     assert "77" not in page
 
@@ -178,13 +183,47 @@ def test_other_work_is_counted_against_the_plan(small_logs: Path) -> None:
         small_logs, "sessions.csv", *(f"ada,2026-01-{d:02d},core,,20,4,," for d in (8, 13, 14))
     )
     found = review(load_logs(small_logs), "ada").measured
-    assert found.plan == ("Core: 4 days done, 6 planned; as many as planned in 2 of 3 weeks.",)
+    (core,) = found.work
+    # the log ends on the Friday of week 3, which leaves room for its two days
+    assert (core.kind, core.done, core.due, core.met, core.weeks) == ("core", 4, 4, 2, 2)
+    assert words.work(core) == "Core: 4 of 4 planned days."
+    add_rows(small_logs, "body.csv", "ada,2026-01-24,61")
+    (core,) = review(load_logs(small_logs), "ada").measured.work
+    assert (core.due, core.weeks) == (5, 2)
+    add_rows(small_logs, "body.csv", "ada,2026-01-25,61")
+    (core,) = review(load_logs(small_logs), "ada").measured.work
+    assert (core.due, core.met, core.weeks) == (6, 2, 3)
+    assert words.work(core) == "Core: 4 of 6 planned days."
 
 
 def test_measures_may_be_missing(small_logs: Path) -> None:
-    """Without measures.csv the section says so and stays."""
-    parts = sections.measured(review(load_logs(small_logs), "ada"))
-    assert "No hold, split or other measure" in parts[-1].html
+    """Without measures.csv nothing is said of measures."""
+    parts = sections.other(review(load_logs(small_logs), "ada"))
+    page = "".join(p.html for p in parts if hasattr(p, "html"))
+    assert "Core" in page
+    assert "easure" not in page
+
+
+def test_tables_of_measures_and_climbs(small_logs: Path) -> None:
+    """The tidy frames hold what the page says, in columns that are written down."""
+    with_file(
+        small_logs,
+        "measures.csv",
+        MEASURES,
+        "ada,2026-01-06,l_sit_hold,,12,s,",
+        "ada,2026-01-20,l_sit_hold,,15,s,",
+    )
+    r = review(load_logs(small_logs), "ada")
+    (row,) = measures_table(r.measured).to_dict("records")
+    assert (row["first"], row["last"], row["change"], row["verdict"]) == (12, 15, 3, "no_repeat")
+    for column in measures_table(r.measured).columns:
+        assert f"`{column}`" in (measures_table.__doc__ or ""), column
+    assert climbs_table(r.climbed).empty
+    weeks = weeks_table(r.done, r.dose.weeks)
+    for column in weeks.columns:
+        assert f"`{column}`" in (weeks_table.__doc__ or ""), column
+    assert weeks["sessions_done"].sum() == r.done.sessions_done
+    assert len(sets_table(r.sets)) == int(r.sets["in_block"].sum())
 
 
 def test_text_of_measures_is_escaped(small_logs: Path) -> None:
@@ -196,7 +235,7 @@ def test_text_of_measures_is_escaped(small_logs: Path) -> None:
         "ada,2026-01-06,<script>alert(1)</script>,,12,s,",
         "ada,2026-01-16,<script>alert(1)</script>,,13,s,",
     )
-    parts = sections.measured(review(load_logs(small_logs), "ada"))
+    parts = sections.other(review(load_logs(small_logs), "ada"))
     page = "".join(p.html for p in parts if hasattr(p, "html"))
     assert "<script" not in page
     assert "&lt;script&gt;" in page
@@ -257,18 +296,19 @@ def test_climbs_in_words(small_logs: Path) -> None:
         "ada,2026-01-08,7A,font,attempt,rock,",
     )
     found = review(load_logs(small_logs), "ada").climbed
-    assert plain(found.sentences) == [
-        "Boulders, rock, before: none logged; during: 7A (one climb).",
-        "Routes, indoors, before: 7a, hardest 7b (three climbs); during: 7b (one climb).",
+    assert plain(words.climbs(found)) == [
+        "Boulders, rock: before none logged; during 7A (one climb).",
+        "Routes, indoors: before 7a, hardest 7b (three climbs); during 7b (one climb).",
     ]
-    assert plain(found.notes) == [
+    assert plain(words.climbs_of(found, "boulder")) == plain(words.climbs(found))[:1]
+    assert plain([*words.climbs_notes(found)]) == [
         "Before and after are the eight weeks on either side of the block. The first grade is the "
         "median of the best five climbs, of all where there are fewer.",
         "A stronger grip need not show in the grade: skill, tactics, rock and conditions count "
-        "too, and few ascents are few data.",
+        "too, and a few climbs are few data.",
         "A boulder grade is known to plus or minus one on the scale of comparison.",
         "One attempt not counted.",
-        "One climb without a style counted as done; say attempt where one was not.",
+        "One climb without a style counted as done; write attempt if it was not.",
     ]
 
 
@@ -294,7 +334,7 @@ def test_unknown_grade_is_listed_and_not_guessed(small_logs: Path) -> None:
     found = review(logs, "ada").climbed
     assert found.unknown == 2
     assert found.months.empty
-    assert any("Two climbs with a grade" in n for n in found.notes)
+    assert any("Two climbs left out" in n for n in words.climbs_notes(found))
 
 
 # --- earlier blocks ---------------------------------------------------------------------------

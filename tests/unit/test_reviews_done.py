@@ -7,13 +7,13 @@ from pathlib import Path
 
 import pandas as pd
 
-from gripbook.html import Fragment
 from gripbook.logs import load_logs
 from gripbook.logs.block import Target
 from gripbook.report import sections
 from gripbook.report.sections.trace import row_ranges
-from gripbook.reviews import review
+from gripbook.reviews import BlockReview, review
 from gripbook.reviews.done import Done, compare_with_plan
+from gripbook.words import block as words
 from gripbook.words.fmt import NBSP
 from tests.derive_frames import BLOCK, START, derived, hang, pull, repeater, session, sessions
 from tests.unit.test_reviews import add_rows
@@ -75,7 +75,7 @@ def test_a_gauge_after_added_weight_is_not_compared() -> None:
 def test_other_work_in_place_of_the_plan() -> None:
     """A session all of another kind than its week plans is a substitution, in words."""
     swaps = done_of(derived(repeater(on=0), hang(on=3))).swaps
-    assert swaps["text"].tolist() == ["repeaters in place of timed hangs"]
+    assert [words.swap(s) for s in swaps.itertuples()] == ["repeaters in place of timed hangs"]
     assert swaps["week"].tolist() == [1]
 
 
@@ -84,7 +84,8 @@ def test_other_grip_and_edge_than_the_target() -> None:
     target = Target("half_crimp", "both", 20.0)
     phases = (dataclasses.replace(BLOCK.phases[0], targets=(target,)), *BLOCK.phases[1:])
     sets = derived(hang(on=0, grip="open_four"), hang(on=3, edge_mm=18.0), hang(on=7))
-    assert done_of(sets, phases=phases).swaps["text"].tolist() == [
+    swaps = done_of(sets, phases=phases).swaps
+    assert [words.swap(s).replace(NBSP, " ") for s in swaps.itertuples()] == [
         "open hand, four fingers in place of half crimp",
         "half crimp on 18 mm in place of 20 mm",
     ]
@@ -95,28 +96,32 @@ def test_days_by_kind() -> None:
     rows = sessions(session(0, "mobility"), session(0, "core"), session(0, "core"))
     days = done_of(derived(hang(on=0), hang(on=0), pull(on=1)), rows).days
     assert len(days) == 7 * BLOCK.weeks
-    assert days["kinds"].tolist()[:3] == [("fingers", "core", "mobility"), ("fingers",), ()]
+    assert days["codes"].tolist()[:3] == [("fingers", "core", "mobility"), ("fingers",), ()]
+
+
+def calendar(r: BlockReview) -> list[str]:
+    """The calendar's lines, cells set apart by one blank, nothing logged as a dot."""
+    table = next(p for p in sections.block(r) if "Day by day" in getattr(p, "html", ""))
+    lines = repr(table).replace(NBSP, " ").splitlines()
+    return [" ".join(cell.strip() or "." for cell in line.split("\t")) for line in lines]
 
 
 def test_calendar_in_letters(small_logs: Path) -> None:
-    """A line a week with seven places: letters, nothing logged, and missed sessions in brackets."""
+    """A line a week with seven places: letters, nothing logged, missing sessions as a remark."""
     minor = review(load_logs(small_logs), "bo")
     # nobody under 18 owes a finger session
-    assert not any("[ ]" in repr(p) for p in sections.done(minor) if isinstance(p, Fragment))
+    assert not any("missing" in line for line in calendar(minor))
     r = dataclasses.replace(minor, athlete=dataclasses.replace(minor.athlete, minor=False))
-    parts = sections.done(r)
-    text = "\n".join(repr(p) for p in parts if isinstance(p, Fragment)).replace(NBSP, " ")
-    assert "[ ] a planned finger session not done" in text
-    lines = [" ".join(line.split()) for line in text.splitlines()]
-    assert "1 \u00b7 F \u00b7 \u00b7 \u00b7 \u00b7 \u00b7 [ ]" in lines
-    assert "2 \u00b7 F i i i i i [ ]" in lines
+    lines = calendar(r)
+    assert "1, 5 January . Te . . . . . test week; one finger session missing" in lines
+    assert "2, 12 January . Te il il il il il one finger session missing; ill five days" in lines
 
 
 def test_calendar_tint_is_by_kind_alone(small_logs: Path) -> None:
     """Two sets or ten, planned or not: a finger day has the same mark."""
     add_rows(small_logs, "hangs.csv", "ada,2026-01-24,9,pull,,,half_crimp,left,20,0,21,,,,,,,,")
     markup = "".join(
-        p.html for p in sections.done(review(load_logs(small_logs), "ada")) if hasattr(p, "html")
+        p.html for p in sections.block(review(load_logs(small_logs), "ada")) if hasattr(p, "html")
     )
     marks = {m.split(">")[0] for m in markup.split("<abbr ")[1:] if "kind-fingers" in m[:40]}
     assert marks == {'class="kind kind-fingers" title="fingers"'}
@@ -160,11 +165,15 @@ def test_hidden_outside_sets_hold_no_body_mass(small_logs: Path) -> None:
 def test_more_weight_on_a_larger_edge_is_not_comparable() -> None:
     """Load and edge moved against each other: neither harder nor easier is claimed."""
     sets = derived(hang(on=0, added_kg=0.0, edge_mm=18.0), hang(on=7, added_kg=5.0, edge_mm=22.0))
-    assert "one comparison: 0 harder, 1 not comparable" in done_of(sets).harder
+    assert done_of(sets).comparisons == (0, 0, 0, 1)
 
 
 def test_less_weight_is_told_as_easier() -> None:
     """A step back is counted as such."""
     sets = derived(hang(on=0, added_kg=5.0), hang(on=7, added_kg=2.5))
-    assert "one comparison: 0 harder, 1 easier" in done_of(sets).harder
-    assert done_of(derived()).harder == ""
+    assert done_of(sets).comparisons == (0, 0, 1, 0)
+    assert words.comparisons(done_of(sets)) == (
+        "Load or edge from week to week, grip by grip: 0 harder, 1 easier (hangs and repeaters, no "
+        "tests)."
+    )
+    assert words.comparisons(done_of(derived())) == ""
