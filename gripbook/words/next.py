@@ -94,7 +94,7 @@ def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
 
 def _small(kg: float, units: str) -> str:
     """A step in the athlete's unit alone."""
-    return fmt.with_unit(kg_to_lb(kg) if units == "lb" else kg, units, 2)
+    return fmt.with_unit(kg_to_lb(kg), "lb", 1) if units == "lb" else fmt.with_unit(kg, "kg", 2)
 
 
 def _pieces(pieces: Sequence[float], units: str) -> str:
@@ -130,13 +130,18 @@ def _all_out(reads_kg: float | None, plan: NextBlock) -> str:
 
 
 def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: bool) -> str:
-    if lifted:
-        text = weight(kg, units, sign=False)
-        return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
-    text = weight(kg, units)
-    if kg < 0 and pieces:
-        return say("{weight} (pulley: {pieces})", weight=text, pieces=_pieces(pieces, units))
-    return f"{text} ({_pieces(pieces, units)})" if len(pieces) > 1 else text
+    """A weight and what makes it up: +7.5 kg (5 + 2.5); −5 kg (pulley: 5)."""
+    inside = []
+    if units == "lb":
+        inside.append(fmt.with_unit(kg, "kg", 2, sign=not lifted))
+        text = fmt.with_unit(kg_to_lb(kg), "lb", 1, sign=not lifted)
+    else:
+        text = fmt.with_unit(kg, "kg", 2, sign=not lifted)
+    if pieces and kg < 0:
+        inside.append(say("pulley: {pieces}", pieces=_pieces(pieces, units)))
+    elif len(pieces) > 1:
+        inside.append(_pieces(pieces, units))
+    return f"{text} ({fmt.clauses(inside)})" if inside else text
 
 
 def row_load(row: NextRow, plan: NextBlock) -> str:
@@ -155,7 +160,11 @@ def row_load(row: NextRow, plan: NextBlock) -> str:
     lifted = load is not None and load.force_kg is not None
     if row.low_kg == row.high_kg:
         return _set_weight(row.low_kg, plan.units, row.pieces, lifted=lifted)
-    low = fmt.number(kg_to_lb(row.low_kg) if plan.units == "lb" else row.low_kg, 2, sign=not lifted)
+    low = (
+        fmt.number(kg_to_lb(row.low_kg), 1, sign=not lifted)
+        if plan.units == "lb"
+        else fmt.number(row.low_kg, 2, sign=not lifted)
+    )
     return say("{low} to {high}", low=low, high=weight(row.high_kg, plan.units, sign=not lifted))
 
 

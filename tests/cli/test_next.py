@@ -45,7 +45,7 @@ def test_next_as_json(small_logs: Path) -> None:
     for row in rows:
         assert keys | {"reason"} <= set(row)
         assert ("added_kg" in row) is not ("force_kg" in row)
-    assert any(row.get("added_kg") is not None for row in rows)
+    assert any(row["low_kg"] is not None for row in rows)
     assert [r["week"] for r in rows] == sorted(r["week"] for r in rows)
     assert json.loads(run("next", small_logs, "--athlete", "bo", "--json").stdout) == []
 
@@ -113,7 +113,7 @@ def test_an_unknown_athlete_is_named(small_logs: Path) -> None:
 PLANTED = {
     "celm": "Stop loading the right hand, two-hand hangs included",
     "dova": "Coach, guardian and physician decide",
-    "hesk": "5 of 16 planned finger sessions were done",
+    "hesk": "5 of 15 planned finger sessions were done",
 }
 
 

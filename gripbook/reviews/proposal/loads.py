@@ -315,13 +315,12 @@ def _broken(r: BlockReview, c: Choices) -> Reduction | None:
 
 
 def _low(r: BlockReview, c: Choices, week: int) -> Reduction | None:
-    weeks = r.done.weeks
-    full = weeks["sessions_done"] >= weeks["sessions_planned"]
-    weeks = weeks[(weeks["state"] == "done") | ((weeks["state"] == "part") & full)]
-    if week:  # of a running block the last four weeks that are over or have all their sessions
-        weeks = weeks.tail(4)
+    """Too few of the sessions that were due; of a running block in the last four weeks."""
+    weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     weeks = weeks[weeks["sessions_planned"].notna()]
-    planned, done = int(weeks["sessions_planned"].sum()), int(weeks["sessions_done"].sum())
+    if week:
+        weeks = weeks[weeks["sessions_due"] > 0].tail(4)
+    planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
     if not planned or done >= c.low_done * planned:
         return None
     return Reduction(Reason.LOW_DONE, c.lowered_share, done=done, planned=planned)
