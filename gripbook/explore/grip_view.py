@@ -19,6 +19,6 @@ def grips(x: Explorer) -> tuple[Any, ...]:
     pairs = x.review.change.pairs
     if not pairs:
         return (html.paragraph("The log holds no two grips or hands that can be compared."),)
-    picture = charts.ends(x.review.change)
+    picture = charts.draw_ends(x.review.change)
     drawn = () if picture is None else (figure(picture),)
     return (*drawn, html.bullets(map(pair, pairs)))

@@ -10,7 +10,6 @@ from __future__ import annotations
 import contextlib
 import hashlib
 import json
-import math
 import os
 import pickle
 import platform
@@ -27,9 +26,9 @@ from gripbook import __version__, words
 from gripbook.logs import Logs
 from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
+from gripbook.report.plain import from_plain, to_plain
 from gripbook.report.work import Facts
-from gripbook.reviews import SquadReview
-from gripbook.reviews.squad import CapacityChange, SquadRow
+from gripbook.reviews import SquadReview, SquadRow
 from gripbook.strength import NoiseScales
 
 #: Distributions whose version can change a page.
@@ -66,38 +65,13 @@ class Record:
 
     def to_json(self) -> dict[str, Any]:
         """As in run.json."""
-        found = asdict(self)
-        if self.facts:
-            last = self.facts.row.last
-            row = found["facts"]["row"]
-            row["last"] = None if last is None else f"{last:%Y-%m-%d}"
-            row["changes"] = [_told(change) for change in row["changes"]]
+        found: dict[str, Any] = to_plain(self)
         return found
 
     @classmethod
     def from_json(cls, found: dict[str, Any]) -> Record:
         """Back from run.json. Raises KeyError, TypeError or ValueError where it's no record."""
-        facts = found.pop("facts")
-        if facts:
-            row = facts.pop("row")
-            row["last"] = None if row["last"] is None else pd.Timestamp(row["last"])
-            row["changes"] = tuple(_change(c) for c in row["changes"])
-            facts = Facts(row=SquadRow(**row), **facts)
-        return cls(facts=facts, **found)
-
-
-def _told(change: dict[str, Any]) -> dict[str, Any]:
-    """As JSON has it, which knows no infinity: such numbers become words."""
-    return {
-        k: str(v) if isinstance(v, float) and not math.isfinite(v) else v for k, v in change.items()
-    }
-
-
-def _change(found: dict[str, Any]) -> CapacityChange:
-    """Back from `_told`."""
-    unknown = ("nan", "inf", "-inf")
-    back: dict[str, Any] = {k: float(v) if v in unknown else v for k, v in found.items()}
-    return CapacityChange(**back)
+        return from_plain(cls, found)
 
 
 class Manifest:

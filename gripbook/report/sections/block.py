@@ -41,7 +41,7 @@ def block(r: BlockReview) -> Parts:
         html.fold(
             say("Load by week"),
             "",
-            *drawn(charts.work(r.work, r.dose.weeks, r.block, r.last.date())),
+            *drawn(charts.draw_work(r.work, r.dose.weeks, r.block, r.last.date())),
             *finger_work(r),
             _week_table(r),
             _session_table(r),

@@ -16,7 +16,9 @@ def earlier(r: BlockReview) -> Parts:
     e = r.earlier
     if not e.lines:
         return ()
-    pictures = drawn(charts.blocks([(x.block, x.series) for x in e.paths if x.series is not None]))
+    pictures = drawn(
+        charts.draw_blocks([(x.block, x.series) for x in e.paths if x.series is not None])
+    )
     notes = [html.paragraph(note) for note in words.notes(e)]
     rows = [
         {

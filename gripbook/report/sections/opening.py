@@ -29,7 +29,7 @@ def changed(r: BlockReview) -> Parts:
     """One chart of all that changed; series without an end in one line of words."""
     if r.state.running:
         return ()
-    picture = charts.change(r.change)
+    picture = charts.draw_change(r.change)
     if picture is None:
         return ()
     rest = strength.without_end(r.change)

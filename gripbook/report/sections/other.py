@@ -36,7 +36,7 @@ def other(r: BlockReview) -> Parts:
             say("Measures"),
             "",
             *((html.paragraph(left_out),) if left_out else ()),
-            *drawn(charts.measures(m)),
+            *drawn(charts.draw_measures(m)),
             _measures(r),
         )
         if m.trends
@@ -46,7 +46,7 @@ def other(r: BlockReview) -> Parts:
         html.fold(
             say("Climbs by month"),
             "",
-            *drawn(charts.climbs(c, r.block)),
+            *drawn(charts.draw_climbs(c, r.block)),
             _climbs(r),
             *((html.bullets(notes),) if notes else ()),
         )

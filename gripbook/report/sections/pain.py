@@ -26,7 +26,7 @@ def pain(r: BlockReview) -> Parts:
         *(html.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
         html.paragraph(" ".join([words.answer(r.pain), *history])),
         html.bullets(cleared) if cleared else None,
-        *drawn(charts.pain(r.pain, r.sets, r.block, r.last.date())),
+        *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),
         _entries(r) if len(r.pain.entries) else None,
         _notes(r) if r.notes.inside else None,
     )

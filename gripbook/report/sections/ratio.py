@@ -17,7 +17,7 @@ def ratio(r: BlockReview) -> Parts:
     if not r.athlete.show_body_mass or not len(b.weigh_ins):
         return ()
     answer = [words.answer(change, b)] if change is not None else []
-    picture = charts.ratio(change, b, r.block, r.last.date()) if change is not None else None
+    picture = charts.draw_ratio(change, b, r.block, r.last.date()) if change is not None else None
     return shown(
         html.caution(words.physician(b.fall, r.athlete), words.why_physician())
         if b.fall is not None
@@ -27,7 +27,7 @@ def ratio(r: BlockReview) -> Parts:
         html.fold(
             say("Every weigh-in"),
             fmt.count(len(b.weigh_ins), "{n} weigh-in", "{n} weigh-ins"),
-            *drawn(charts.body_mass(b)),
+            *drawn(charts.draw_body_mass(b)),
             _weigh_ins(r),
             *(_ratios(r),) if change is not None else (),
         ),

@@ -33,9 +33,9 @@ def strength(r: BlockReview) -> Parts:
         return (html.paragraph(say("No set with a known load shows strength.")),)
     last = r.last.date()
     told = words.answer(c)
-    first, *others = charts.paths(c, r.block, last) or (None,)
+    first, *others = charts.draw_paths(c, r.block, last) or (None,)
     if r.state.running and c.headline is not None:
-        so_far = charts.so_far(c.headline, r.block, last)
+        so_far = charts.draw_so_far(c.headline, r.block, last)
         first, others = so_far, [p for p in (first, *others) if p is not None]
     return shown(
         html.paragraph(told) if told else None,
@@ -52,7 +52,7 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
         fmt.count(int(n), *_SETS[kind])
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
-    every = drawn(charts.loads(r.sets, r.block, r.last.date()))
+    every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
     compared = html.bullets(map(words.pair, c.pairs)) if c.pairs else None
     sharper = words.sharper(c.sharper, c.headline) if c.headline is not None else ()
     return (
@@ -63,7 +63,9 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
             fmt.count(len(c.series), "{n} series", "{n} series"),
             *_every_series(r),
         ),
-        html.fold(say("Hands and grips compared"), "", *shown(compared), *drawn(charts.ends(c))),
+        html.fold(
+            say("Hands and grips compared"), "", *shown(compared), *drawn(charts.draw_ends(c))
+        ),
         html.fold(say("What would make this sharper"), "", html.bullets(sharper))
         if sharper
         else None,
