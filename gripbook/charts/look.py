@@ -515,9 +515,9 @@ class Sheet:
     def head(self, bold: str, soft: str, x: float, y: float, *, under: bool = False) -> None:
         """What a panel or row shows: its name, and what it is told in, beside it or under it."""
         box = self.words(bold, x, y, size=NAME, bold=True)
-        if under:
+        if soft and under:
             self.words(soft, x, y + LINE + 1, colour=SOFT)
-        else:
+        elif soft:
             self.words(soft, box.right + 4, y, colour=SOFT)
 
     def levels(
@@ -672,15 +672,21 @@ def _outside(box: Box, within: Box) -> bool:
     )
 
 
-def grid(width: float, panels: int, height: float, *, gap: float = 27.0) -> tuple[Sheet, list[Box]]:
+def grid(
+    width: float, panels: int, height: float, *, heads: Iterable[str] = (), gap: float = 27.0
+) -> tuple[Sheet, list[Box]]:
     """
     A sheet with room for panels: beside one another, up to three in a row; on a phone stacked.
 
     Parameters
     ----------
-    height : of a panel, pixels. gap : between panels beside one another.
+    height : of a panel, pixels. heads : names of panels, for which each must have room. gap :
+        between panels beside one another, pixels.
     """
     across = 1 if width < WIDE else min(panels, 3)
+    longest = max((_width(head, NAME, weight=600) for head in heads), default=0.0)
+    while across > 1 and (width - gap * (across - 1)) / across < longest:
+        across -= 1
     rows = math.ceil(panels / across)
     below = 22.0
     sheet = Sheet(width, rows * (height + below) - below)
