@@ -536,6 +536,7 @@ class Sheet:
         self.rule(scale.first, y, scale.last, y)
         most = 4 if scale.last - scale.first > 400 else 2
         step = max(1, (len(starts) - 1) // most)
+        free = -math.inf
         for i, day in enumerate(starts):
             x = scale(day)
             named = i % step == 0
@@ -544,7 +545,10 @@ class Sheet:
                 align: Align = "left" if i == 0 else "center"
                 if self.box(word(day), x, y, size=TICK, align=align).right > scale.last + 12:
                     x, align = scale.last, "right"
-                self.words(word(day), x, y + 18, size=TICK, colour=SOFT, align=align)
+                if self.box(word(day), x, y, size=TICK, align=align).left > free + 4:
+                    free = self.words(
+                        word(day), x, y + 18, size=TICK, colour=SOFT, align=align
+                    ).right
         self.rule(scale.last, y, scale.last, y + 3)
 
     def months(

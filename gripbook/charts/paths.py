@@ -272,8 +272,8 @@ def track(s: SeriesChange, end: dt.date) -> list[look.Step]:
     if kept and len(kept) < len(steps) and kept[-1].day < end:
         before, after = kept[-1], steps[len(kept)]
         share = (end - before.day) / (after.day - before.day)
-        loads = (a + share * (b - a) for a, b in zip(before[1:4], after[1:4], strict=True))
-        kept.append(look.Step(end, *loads, before.logged))
+        kg, low, high = (a + share * (b - a) for a, b in zip(before[1:4], after[1:4], strict=True))
+        kept.append(look.Step(end, kg, low, high, before.logged))
     return kept
 
 

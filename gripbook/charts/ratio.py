@@ -44,7 +44,13 @@ def draw_ratio(
     end = min(last, block.end)
     unit = 100 / fmt.own_mass(start)
     path = [
-        look.Step(step.day, *(v * unit - 100 for v in step[1:4]), step.logged)
+        look.Step(
+            step.day,
+            step.kg * unit - 100,
+            step.low_kg * unit - 100,
+            step.high_kg * unit - 100,
+            step.logged,
+        )
         for step in track(facts.series, end)
     ]
     days = [
@@ -152,7 +158,8 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     )
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]
-    name = fmt.EXERCISE_WORDS[s.capacity]
+    # on a phone the long name would take half of the picture
+    name = words.WORK[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
     return [
         (name, [t for t in strength if t]),
         (say("body mass"), [t for t in body if t]),
