@@ -156,7 +156,8 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     )
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]
-    name = fmt.EXERCISE_WORDS[s.capacity]
+    # on a phone the long name would take half of the picture
+    name = words.WORK[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
     return [
         (name, [t for t in strength if t]),
         (say("body mass"), [t for t in body if t]),
