@@ -109,13 +109,16 @@ def test_what_was_done_limits_and_pain(ada: BlockReview) -> None:
 
 
 def test_the_next_step_has_its_because(ada: BlockReview) -> None:
-    """One start load, what was done last, and why it is lower."""
-    assert ada.lead[2].replace(NBSP, " ") == (
-        "Next block start timed hangs, half crimp, both hands, 20 mm, at +1.5 kg, last done +5 kg; "
-        "a tenth less should the first finger session fall on 7 February 2026 or later. At most "
-        "95 % of that load, body mass and weight together, since limits of the block were not kept "
-        "in weeks 2 and 3."
+    """One start load with the day it begins, and the rule that set it."""
+    told = ada.lead[2].replace(NBSP, " ")
+    plan = ada.next_block
+    start = plan.loads[1]
+    assert start.exercise == "hang"
+    assert told.startswith(
+        "Next block from 2 February: timed hangs, half crimp, both hands, 20 mm, +3.5 kg. "
     )
+    assert start.kg == 3.5
+    assert "You should finish both sets 19 times in 20." in told
 
 
 def test_nothing_is_proposed_under_18(small_logs: Path) -> None:
