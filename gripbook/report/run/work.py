@@ -32,9 +32,7 @@ from gripbook.report.run import worker
 from gripbook.report.run.engine import NotebookFailedError, execute
 from gripbook.report.run.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, review
-from gripbook.reviews.squad import SquadRow
-from gripbook.reviews.squad import _failed as failed_row
-from gripbook.reviews.squad import _row as squad_row
+from gripbook.reviews.squad import SquadRow, failed_row, squad_row
 
 
 @dataclass(frozen=True, slots=True, eq=False)
