@@ -210,13 +210,13 @@ COLUMNS: Final[Mapping[str, Mapping[str, Sequence[str]]]] = {
             "prise|préhension",
         ),
         "edge_mm": (
-            "edge|edge depth|edge size|depth|hold size",
+            "edge|edge depth|edge size|depth|hold size|mm",
             "leiste|leistentiefe|tiefe|kante",
             "réglette|profondeur|arête",
         ),
         "board": ("hangboard", "board", "poutre"),
         "added_kg": (
-            "added|added weight|extra weight|weight|additional weight|load",
+            "added|added weight|extra weight|weight|additional weight|load|kg",
             "zusatzgewicht|zusatz|zusatzlast|gewicht|last",
             "lest|poids ajouté|charge ajoutée|poids|charge",
         ),
@@ -224,8 +224,8 @@ COLUMNS: Final[Mapping[str, Mapping[str, Sequence[str]]]] = {
         "stand_kg": ("standing|standing weight", "standgewicht", "poids debout"),
         "force_kg": ("force|gauge|lifted", "kraft|gehobenes gewicht", "force|force mesurée"),
         "hang_s": (
-            "hang time|hold time|duration|planned seconds|hang",
-            "hängezeit|haltezeit|dauer|sekunden",
+            "hang time|hold time|duration|planned seconds|hang|seconds|secs|sec",
+            "hängezeit|haltezeit|dauer|sekunden|sek",
             "durée|temps de suspension|temps",
         ),
         "rest_s": ("rest|rest time|rest between reps", "pause|pausenzeit", "repos|récupération"),
@@ -422,15 +422,12 @@ def number_in(text: str, column: Column, factor: float = 1.0) -> str | None:
     The number in the column's unit, None where the cell holds no number or a unit of another
     dimension.
     """
-    ending = next(
-        (e for e in _DIMENSIONS if column.name == e or (e[0] == "_" and column.name.endswith(e))),
-        "",
-    )
+    ending = _ending(column)
     if column.name == "added_kg" and (body := _BODY_AND.fullmatch(text.strip())):
         sign, rest = body.groups()
         if rest is None:
             return "0"
-        number = number_in(rest, column, factor) if not _is_number(rest) else rest.strip()
+        number = rest.strip() if is_plain_number(rest) else number_in(rest, column, factor)
         return None if number is None else (sign.replace("\u2212", "-") + number).lstrip("+")
     if ending == "minutes" and (hours := _HOURS.fullmatch(text.strip())):
         return str(60 * int(hours.group(1)) + int(hours.group(2)))
@@ -438,17 +435,35 @@ def number_in(text: str, column: Column, factor: float = 1.0) -> str | None:
     if not ending or not quantity:
         return None
     sign, digits, unit = quantity.groups()
-    dimension, one = _DIMENSIONS[ending]
-    written = _UNITS[dimension].get(unit.strip().rstrip(".").casefold().replace(" ", ""))
-    if written is None:
+    scale = unit_factor(unit, column)
+    if scale is None:
         return None
+    scale /= factor
     number = sign.replace("\u2212", "-").replace("+", "") + digits.replace(",", ".")
-    scale = written / one / factor
     return number if abs(scale - 1) < 1e-9 else f"{float(number) * scale:.10g}"
 
 
-def _is_number(text: str) -> bool:
-    return re.fullmatch(r"\d+(?:[.,]\d+)?", text.strip()) is not None
+def is_plain_number(text: str) -> bool:
+    """Whether a cell is a number alone, with decimal point or comma and at most a sign."""
+    return re.fullmatch(r"[+\-\u2212]?\s*(?:\d+(?:[.,]\d*)?|[.,]\d+)", text.strip()) is not None
+
+
+def unit_factor(unit: str, column: Column) -> float | None:
+    """What numbers in a unit are multiplied by for a column's unit; None in another dimension."""
+    ending = _ending(column)
+    if not ending:
+        return None
+    dimension, one = _DIMENSIONS[ending]
+    written = _UNITS[dimension].get(unit.strip().rstrip(".").casefold().replace(" ", ""))
+    return None if written is None else written / one
+
+
+def _ending(column: Column) -> str:
+    """The end of a column's name that names its unit, "" where it has none."""
+    return next(
+        (e for e in _DIMENSIONS if column.name == e or (e[0] == "_" and column.name.endswith(e))),
+        "",
+    )
 
 
 @cache
@@ -497,6 +512,12 @@ def proven_order(texts: Iterable[str]) -> DateOrder | None:
         if 12 < second <= 31 and 1 <= first <= 12:
             orders.add("month-first")
     return orders.pop() if len(orders) == 1 else None
+
+
+def may_be_two_days(text: str) -> bool:
+    """Whether a day's text has its year last, and day and month may be either way round."""
+    match = _YEAR_LAST.fullmatch(_without_weekday(text.strip())[0])
+    return match is not None and match.group(1) != match.group(3)
 
 
 def _without_weekday(text: str) -> tuple[str, set[int]]:
@@ -581,15 +602,11 @@ def columns_named(name: str, file: str) -> tuple[ColumnRead, ...]:
     if whole or not match:
         return whole
     stem, unit = match.group(1), match.group(2).casefold()
-    read = []
-    for column in words.get(bare(stem), ()):
-        for ending, (dimension, one) in _DIMENSIONS.items():
-            if column == ending or (ending[0] == "_" and column.endswith(ending)):
-                written = _UNITS[dimension].get(unit)
-                if written is not None:
-                    read.append(ColumnRead(column, written / one))
-                break
-    return tuple(read)
+    factors = {
+        column: unit_factor(unit, FILES[file].by_name[column])
+        for column in words.get(bare(stem), ())
+    }
+    return tuple(ColumnRead(c, factor) for c, factor in factors.items() if factor is not None)
 
 
 def is_total(text: str) -> bool:
