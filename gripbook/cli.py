@@ -149,9 +149,11 @@ def check(logs: Path, dates: str | None) -> None:
     Errors are rows that cannot be used, warnings are rows that are used and look wrong. Exit
     status 1 when a row (or a block file) was refused, else 0.
     """
+    from gripbook.words.problems import problem_line
+
     found = _read(logs, dates)
     for problem in found.problems:
-        click.echo(str(problem))
+        click.echo(problem_line(problem))
     for report in found.reports:
         blank = f", {report.rows_blank} blank" if report.rows_blank else ""
         _say(

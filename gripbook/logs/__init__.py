@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from gripbook.logs.block import Block, Headline, Limits, Phase, Target
-from gripbook.logs.load import Logs, load_logs
-from gripbook.logs.problem import Problem, problems_frame
-from gripbook.logs.rules import DateOrder, FileReport
+from gripbook.logs.cells import DateOrder
+from gripbook.logs.load import load_logs
+from gripbook.logs.logs import Logs
+from gripbook.logs.problem import Problem
+from gripbook.logs.rows import FileReport
 
 __all__ = [
     "Block",
@@ -18,5 +20,4 @@ __all__ = [
     "Problem",
     "Target",
     "load_logs",
-    "problems_frame",
 ]

@@ -10,8 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
-from gripbook.logs.problem import Problem
-from gripbook.words import fmt, say
+from gripbook.logs.problem import Code, Parameter, Problem
 
 Exercise = Literal["hang", "repeater", "pull"]
 EXERCISES: Final = ("hang", "repeater", "pull")
@@ -28,6 +27,9 @@ GRIPS: Final = (
     "pocket_two",
     "pocket_one",
 )
+
+#: Years that a day of a log or block may lie in, both included; others are slips of the pen.
+YEARS: Final = (1950, 2200)
 
 #: Change (per cent) that matters, by capacity, where the block names none.
 #: Our own choice, no source.
@@ -157,10 +159,10 @@ class Block:
 
     def for_athlete(self, athlete: str) -> Block:
         """The block for one athlete alone, with what `[athlete.ID]` changes."""
-        own = self.overrides.get(athlete, {})
+        changes = self.overrides.get(athlete, {})
         # the others' ids are nothing of this athlete's, and many to hand on with each page
         alone = (athlete,) if self.athletes else ()
-        return replace(self, **{"athletes": alone, **own, "overrides": {}})
+        return replace(self, **{"athletes": alone, **changes, "overrides": {}})
 
     def week_of(self, day: dt.date) -> int:
         """Block week of a day, from 1; 0 or less before the block, above `weeks` after it."""
@@ -189,12 +191,11 @@ class Block:
 class _RefusedValueError(Exception):
     """A value the block file may not hold; becomes a `Problem` with file and line."""
 
-    def __init__(
-        self, key: str, value: object, reason: str, remedy: str, *, table: str = ""
-    ) -> None:
-        super().__init__(reason)
-        self.key, self.value, self.reason, self.remedy = key, value, reason, remedy
-        self.table = table  # where a key is missing: the table that lacks it
+    def __init__(self, code: Code, key: str, value: object, **parameters: Parameter) -> None:
+        super().__init__(code)
+        self.code, self.key, self.value, self.parameters = code, key, value, parameters
+        # where a key is missing: the table that lacks it
+        self.table = str(parameters["table"]) if code == "block_key_missing" else ""
         self.place = _ANYWHERE
 
 
@@ -219,12 +220,9 @@ def _within(table: str, number: int, unknown: _Unknown) -> Iterator[None]:
 def _number(low: float, high: float) -> Callable[[str, Any], float]:
     def convert(key: str, value: Any) -> float:
         if isinstance(value, bool) or not isinstance(value, int | float):
-            raise _RefusedValueError(
-                key, value, say("is no number."), say("Write {key} = a number.", key=key)
-            )
+            raise _RefusedValueError("block_number", key, value)
         if not low <= value <= high:
-            reason = say("is outside {low} to {high}.", low=fmt.plain(low), high=fmt.plain(high))
-            raise _RefusedValueError(key, value, reason, say("Correct the figure."))
+            raise _RefusedValueError("block_range", key, value, low=low, high=high)
         return float(value)
 
     return convert
@@ -234,12 +232,7 @@ def _integer(low: int, high: int) -> Callable[[str, Any], int]:
     def convert(key: str, value: Any) -> int:
         number = _number(low, high)(key, value)
         if number != int(number):
-            raise _RefusedValueError(
-                key,
-                value,
-                say("is no whole number."),
-                say("Write {key} without decimals.", key=key),
-            )
+            raise _RefusedValueError("block_whole", key, value)
         return int(number)
 
     return convert
@@ -247,17 +240,14 @@ def _integer(low: int, high: int) -> Callable[[str, Any], int]:
 
 def _text(key: str, value: Any) -> str:
     if not isinstance(value, str) or not value.strip():
-        raise _RefusedValueError(
-            key, value, say("is no text."), say('Write {key} = "..." in quotes.', key=key)
-        )
+        raise _RefusedValueError("block_text", key, value)
     return value.strip()
 
 
 def _choice(*allowed: str) -> Callable[[str, Any], str]:
     def convert(key: str, value: Any) -> str:
         if value not in allowed:
-            reason = say("is none of ") + ", ".join(allowed) + "."
-            raise _RefusedValueError(key, value, reason, say("Use one of these words."))
+            raise _RefusedValueError("block_word", key, value, allowed=allowed)
         return str(value)
 
     return convert
@@ -265,26 +255,23 @@ def _choice(*allowed: str) -> Callable[[str, Any], str]:
 
 def _flag(key: str, value: Any) -> bool:
     if not isinstance(value, bool):
-        raise _RefusedValueError(
-            key, value, say("is neither true nor false."), say("Write true or false.")
-        )
+        raise _RefusedValueError("block_flag", key, value)
     return value
 
 
 def _date(key: str, value: Any) -> dt.date:
     try:
-        found = (
+        day = (
             dt.date(value.year, value.month, value.day)
             if isinstance(value, dt.date)
             else dt.date.fromisoformat(str(value))
         )
     except ValueError:
-        remedy = say("Write {key} = 2026-11-30 (year-month-day).", key=key)
-        raise _RefusedValueError(key, value, say("is no date."), remedy) from None
-    if not 1950 <= found.year <= 2200:  # as in the logs
-        reason = say("lies outside the years 1950 to 2200.")
-        raise _RefusedValueError(key, value, reason, say("Correct the year."))
-    return found
+        raise _RefusedValueError("block_date", key, value) from None
+    first, last = YEARS
+    if not first <= day.year <= last:
+        raise _RefusedValueError("block_year", key, value, first=first, last=last)
+    return day
 
 
 def _many(
@@ -292,17 +279,12 @@ def _many(
 ) -> Callable[[str, Any], tuple[Any, ...]]:
     def convert(key: str, value: Any) -> tuple[Any, ...]:
         if not isinstance(value, list):
-            raise _RefusedValueError(
-                key, value, say("is no list."), say("Write {key} = [ ..., ... ].", key=key)
-            )
+            raise _RefusedValueError("block_list", key, value)
         if not least <= len(value) <= most:
-            reason = say(
-                "has {value} entries, not {least} to {most}.",
-                value=len(value),
-                least=least,
-                most=most,
+            count = len(value)
+            raise _RefusedValueError(
+                "block_list_length", key, value, count=count, least=least, most=most
             )
-            raise _RefusedValueError(key, value, reason, say("Correct the list."))
         return tuple(item(key, v) for v in value)
 
     return convert
@@ -315,9 +297,7 @@ def _rest_range(key: str, value: Any) -> tuple[float, float]:
     else:
         low = high = seconds(key, value)
     if low > high:
-        raise _RefusedValueError(
-            key, value, say("runs from long to short."), say("Write [shortest, longest].")
-        )
+        raise _RefusedValueError("block_rest_order", key, value)
     return low, high
 
 
@@ -330,18 +310,10 @@ def _table(
 ) -> dict[str, Any]:
     """Convert a TOML table key by key; keys without a converter are collected in `unknown`."""
     if not isinstance(value, dict):
-        raise _RefusedValueError(
-            key, value, say("is no table."), say("Write it as [{key}].", key=key)
-        )
+        raise _RefusedValueError("block_table", key, value, table=key)
     for name in needed:
         if name not in value:
-            raise _RefusedValueError(
-                name,
-                "",
-                say("is missing in [{key}].", key=key),
-                say("Add {name} = ... there.", name=name),
-                table=key,
-            )
+            raise _RefusedValueError("block_key_missing", name, "", table=key)
     out: dict[str, Any] = {}
     for name, entry in value.items():
         if name in converters:
@@ -407,9 +379,7 @@ def _block_converters(unknown: _Unknown) -> dict[str, Callable[[str, Any], Any]]
 def _phase(raw: Any, next_week: int, unknown: _Unknown) -> Phase:
     def targets(key: str, value: Any) -> tuple[Target, ...]:
         if not isinstance(value, list):
-            raise _RefusedValueError(
-                key, value, say("is no list of tables."), say("Write it as [[phase.target]].")
-            )
+            raise _RefusedValueError("block_tables", key, value, table="phase.target")
         return tuple(
             Target(**_table("phase.target", v, _target_converters, unknown, ("grip",)))
             for v in value
@@ -441,14 +411,14 @@ def _lines_of(text: str, place: _Place) -> tuple[int, int]:
     lines = text.splitlines()
     table, number = place
     heads = [
-        (at, found.group(1).replace('"', "").replace(" ", ""))
+        (at, head.group(1).replace('"', "").replace(" ", ""))
         for at, line in enumerate(lines, 1)
-        if (found := re.match(r"\s*\[\[?([^\[\]]+)\]", line))
+        if (head := re.match(r"\s*\[\[?([^\[\]]+)\]", line))
     ]
-    own = [k for k, (_, name) in enumerate(heads) if name == table]
-    if number >= len(own):
+    tables = [k for k, (_, name) in enumerate(heads) if name == table]
+    if number >= len(tables):
         return 1, len(lines)
-    first = own[number]
+    first = tables[number]
     after = (at for at, name in heads[first + 1 :] if not name.startswith(table + "."))
     return heads[first][0], next(after, len(lines) + 1) - 1
 
@@ -485,40 +455,27 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as err:  # the latter for brackets without end
-        found = re.search(r"at line (\d+)", str(err))
-        line = int(found.group(1)) if found else 0
-        reason = say("is not valid TOML: {err}.", err=err)
-        return None, [
-            Problem("error", "block_toml", file, line, "", "", reason, say("Correct this line."))
-        ]
+        at = re.search(r"at line (\d+)", str(err))
+        line = int(at.group(1)) if at else 0
+        return None, [Problem("error", "block_toml", file, line, parameters={"fault": str(err)})]
     unknown: _Unknown = []
     try:
         block = _read_tables(raw, file, unknown)
     except _RefusedValueError as refusal:
         problem = Problem(
             "error",
-            "block_value",
+            refusal.code,
             file,
             _lines_of(text, refusal.place)[0]
             if refusal.table and refusal.table == refusal.place[0]
             else _line_of(text, refusal.table or refusal.key, refusal.value, refusal.place),
             refusal.key,
             str(refusal.value),
-            refusal.reason,
-            refusal.remedy,
+            refusal.parameters,
         )
         return None, [problem]
     warnings = [
-        Problem(
-            "warning",
-            "block_unknown_key",
-            file,
-            _line_of(text, key, "", place),
-            key,
-            "",
-            say("is no key of a block file and changes nothing."),
-            say("Check its spelling."),
-        )
+        Problem("warning", "block_unknown_key", file, _line_of(text, key, "", place), key)
         for key, place in unknown
     ]
     return block, warnings
@@ -541,39 +498,36 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
     next_week = 1
     raw_phases = raw.get("phase", [])
     if not isinstance(raw_phases, list):
-        raise _RefusedValueError(
-            "phase", "", say("is no list of tables."), say("Write each phase as [[phase]].")
-        )
+        raise _RefusedValueError("block_tables", "phase", "", table="phase")
     for number, entry in enumerate(raw_phases):
         with _within("phase", number, unknown):
             phase = _phase(entry, next_week, unknown)
             if phase.to_week > fields["weeks"]:
-                reason = say(
-                    "ends in week {to_week}, after the block's {weeks} weeks.",
-                    to_week=phase.to_week,
+                raise _RefusedValueError(
+                    "block_phase_too_long",
+                    "name",
+                    phase.name,
+                    week=phase.to_week,
                     weeks=fields["weeks"],
                 )
-                remedy = say("Shorten the phase or lengthen the block.")
-                raise _RefusedValueError("name", phase.name, reason, remedy)
         phases.append(phase)
         next_week = phase.to_week + 1
 
     overrides: dict[str, dict[str, Any]] = {}
     raw_athletes = raw.get("athlete", {})
     if not isinstance(raw_athletes, dict):
-        reason, remedy = say("is no table."), say("Write each athlete as [athlete.ID].")
-        raise _RefusedValueError("athlete", raw_athletes, reason, remedy)
-    for athlete, own in raw_athletes.items():
+        raise _RefusedValueError("block_table", "athlete", raw_athletes, table="athlete.ID")
+    for athlete, table in raw_athletes.items():
         with _within(f"athlete.{athlete}", 0, unknown):
             plan = {"limits": limits, "weekly": weekly, **fields}
-            changed = _athlete_override(f"athlete.{athlete}", own, plan, unknown)
+            changed = _athlete_override(f"athlete.{athlete}", table, plan, unknown)
             _check_weeks(changed, changed.get("weeks", fields["weeks"]))
         overrides[str(athlete)] = changed
 
     declared = {t.grip for p in phases for t in p.targets} | set(fields.pop("grips", ()))
     if "headline" in fields:
         declared.add(fields["headline"].grip)
-    declared |= {own["headline"].grip for own in overrides.values() if "headline" in own}
+    declared |= {o["headline"].grip for o in overrides.values() if "headline" in o}
     return Block(
         **fields,
         limits=Limits(**limits, stated=frozenset(limits)),
@@ -590,23 +544,19 @@ def _check_weeks(fields: Mapping[str, Any], weeks: int) -> None:
     for key in ("test_weeks", "easy_weeks"):
         for week in fields.get(key, ()):
             if week > weeks:
-                raise _RefusedValueError(
-                    key, week, say("is after the block's last week."), say("Correct the week.")
-                )
+                raise _RefusedValueError("block_week_too_late", key, week, weeks=weeks)
 
 
 def _athlete_override(
-    key: str, own: Any, plan: Mapping[str, Any], unknown: _Unknown
+    key: str, table: Any, plan: Mapping[str, Any], unknown: _Unknown
 ) -> dict[str, Any]:
     """
     What one `[athlete.ID]` table changes: keys of [block], and of the limits and weekly tables.
 
-    Of a table, what the athlete's own leaves out stays as the `plan` for everybody has it.
+    Of a table, what the athlete's leaves out stays as the `plan` for everybody has it.
     """
-    if not isinstance(own, dict):
-        raise _RefusedValueError(
-            key, own, say("is no table."), say("Write it as [{key}].", key=key)
-        )
+    if not isinstance(table, dict):
+        raise _RefusedValueError("block_table", key, table, table=key)
     converters = _block_converters(unknown)
     for fixed in ("name", "athletes", "grips"):
         del converters[fixed]
@@ -614,7 +564,7 @@ def _athlete_override(
     weekly: dict[str, Any] = {}
     converters["limits"] = lambda k, v: limits.update(_table(k, v, _limit_converters, unknown))
     converters["weekly"] = lambda k, v: weekly.update(_table(k, v, _weekly_converters, unknown))
-    out = _table(key, own, converters, unknown)
+    out = _table(key, table, converters, unknown)
     if "limits" in out:
         merged = {**plan["limits"], **limits}
         out["limits"] = Limits(**merged, stated=frozenset(merged))
@@ -622,7 +572,7 @@ def _athlete_override(
         out["weekly"] = {**plan["weekly"], **weekly}
     if "smallest_change_pct" in out:
         given = {
-            k: out["smallest_change_pct"][k] for k in EXERCISES if k in own["smallest_change_pct"]
+            k: out["smallest_change_pct"][k] for k in EXERCISES if k in table["smallest_change_pct"]
         }
         out["smallest_change_pct"] = {
             **plan.get("smallest_change_pct", SMALLEST_CHANGE_PCT),

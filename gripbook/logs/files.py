@@ -11,7 +11,6 @@ from typing import NamedTuple
 
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
-from gripbook.words import say
 
 
 class Source(NamedTuple):
@@ -43,16 +42,9 @@ def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
             continue
         file = shown_name(sub, root)
         if not _is_unicode(sub.name):
-            problems.append(
-                _refused(
-                    "folder_name",
-                    file,
-                    say("has a name that is no UTF-8, so nothing in it was read."),
-                    say("Rename the folder."),
-                )
-            )
+            problems.append(Problem("error", "folder_name", file))
         elif _is_link(sub, root):
-            problems.append(_link(file))
+            problems.append(Problem("error", "link", file))
         else:
             folders.append((sub, _athlete_of(sub)))
     for folder, athlete in folders:
@@ -63,7 +55,7 @@ def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
                 continue
             file = shown_name(path, root)
             if _leaves(path, folder) or (path.is_symlink() and not path.exists()):
-                problems.append(_link(file))
+                problems.append(Problem("error", "link", file))
             elif path.is_file():
                 here.append(Source(path, file, kind, athlete))
         # a folder without logs may hold anything
@@ -122,27 +114,10 @@ def _leaves(path: Path, folder: Path) -> bool:
         return True
 
 
-def _refused(code: str, file: str, reason: str, remedy: str) -> Problem:
-    return Problem("error", code, file, 0, "", "", reason, remedy)
-
-
-def _link(file: str) -> Problem:
-    return _refused(
-        "link",
-        file,
-        say("is a link out of its folder, or to nothing, and was not read."),
-        say("Put a copy of the file there instead."),
-    )
-
-
 def unreadable(file: str, err: OSError) -> Problem:
-    """What is told of a file that the system doesn't give."""
-    return _refused(
-        "unreadable",
-        file,
-        say("can't be read: {error}.", error=err.strerror or type(err).__name__),
-        say("Check the file and who may read it."),
-    )
+    """The problem of a file that the system doesn't give."""
+    fault = err.strerror or type(err).__name__
+    return Problem("error", "unreadable", file, parameters={"fault": fault})
 
 
 def _stray_files(root: Path, folders: list[Path], sources: Iterable[Source]) -> list[Problem]:
@@ -158,25 +133,21 @@ def _stray_files(root: Path, folders: list[Path], sources: Iterable[Source]) -> 
         if folder in logs or difflib.get_close_matches(path.stem.lower(), list(FILES), cutoff=0.75)
     ]
     deep = [path for folder in folders[1:] for path in sorted(folder.glob("[!.]*/*"))]
-    names = ", ".join(f"{n}.csv" for n in FILES)
-    found: list[Problem] = []
-    for paths, reason, remedy in (
-        (
-            # of our own, often written beside; and files told already
-            [p for p in near if p.stem.lower() != "results" and not _kind_of(p)],
-            say("is no file of the log format and was not read."),
-            say("Rename it if it was meant to be one: {names}.", names=names),
-        ),
-        (
-            [p for p in deep if p.stem.lower() in FILES],
-            say("lies too deep and was not read."),
-            say(
-                "Put it at the top of the log folder, or into a sub-folder named after the athlete."
-            ),
-        ),
-    ):
-        for path in paths:
-            if path.suffix.lower() == ".csv" and path not in read and path.is_file():
-                file = shown_name(path, root)
-                found.append(Problem("warning", "unknown_file", file, 0, "", "", reason, remedy))
-    return found
+    # of our own, often written beside; and files that have a problem already
+    strange = [p for p in near if p.stem.lower() != "results" and not _kind_of(p)]
+    names = tuple(f"{name}.csv" for name in FILES)
+    problems = [
+        Problem("warning", "unknown_file", shown_name(path, root), parameters={"names": names})
+        for path in strange
+        if _is_csv(path) and path not in read
+    ]
+    problems += [
+        Problem("warning", "file_too_deep", shown_name(path, root))
+        for path in deep
+        if _is_csv(path) and path.stem.lower() in FILES
+    ]
+    return problems
+
+
+def _is_csv(path: Path) -> bool:
+    return path.suffix.lower() == ".csv" and path.is_file()

@@ -17,7 +17,6 @@ from functools import cache
 from typing import Final
 
 from gripbook.errors import GripbookError
-from gripbook.words import say
 
 #: Row 1 to 32: YDS, French, UIAA, Ewbank, Font, V. `a/b`: both stand in the row.
 _ROWS: Final = """\
@@ -96,8 +95,8 @@ def _tables() -> dict[str, dict[str, tuple[str, list[int]]]]:
 def _key(text: str, scale: str) -> str:
     """A grade as it is looked up: no blanks, lower case, UIAA digits as Roman numerals."""
     key = re.sub(r"\s+", "", text).replace("\u2212", "-").lower()
-    if scale == "uiaa" and (found := _UIAA_ARABIC.fullmatch(key)):
-        key = _ROMAN[int(found[1]) - 1].lower() + found[2]
+    if scale == "uiaa" and (arabic := _UIAA_ARABIC.fullmatch(key)):
+        key = _ROMAN[int(arabic[1]) - 1].lower() + arabic[2]
     return key
 
 
@@ -117,35 +116,26 @@ def read_grade(text: str, scale: str) -> Grade:
     (17.0, 18.0)
     """
     table = _tables()[scale]
-    found = table.get(_key(text, scale))
-    if found is None:
-        raise UnknownGradeError(f"Grade {text[:40]!r} {' '.join(unknown_words(text, scale))}")
-    rows = found[1]
+    printed = table.get(_key(text, scale))
+    if printed is None:
+        near = " or ".join(near_grades(text, scale))
+        raise UnknownGradeError(
+            f"Grade {text[:40]!r} is in no row of the published comparison for the scale {scale}, "
+            f"and none is guessed. {f'Did you mean {near}?' if near else 'Check grade and scale.'}"
+        )
+    rows = printed[1]
     index = (rows[0] + rows[-1]) / 2
     boulder = scale in BOULDER_SCALES
     half = max((rows[-1] - rows[0]) / 2, BOULDER_ERROR if boulder else 0.0)
     return Grade(index, index - half, index + half, "boulder" if boulder else "route")
 
 
-def unknown_words(text: str, scale: str) -> tuple[str, str]:
-    """Reason and remedy for a grade that `read_grade` does not know."""
+def near_grades(text: str, scale: str) -> tuple[str, ...]:
+    """Grades of a scale that may be meant by a text that is none, as printed."""
     names = {key: name for key, (name, _) in _tables()[scale].items()}
     key = _key(text[:40], scale)
     longer = [name for k, name in names.items() if key and k.startswith(key)]
-    near = longer or [names[k] for k in difflib.get_close_matches(key, list(names), 1, 0.6)]
-    remedy = (
-        say("Did you mean {join}?", join=" or ".join(near))
-        if near
-        else say("Check the grade and its scale.")
-    )
-    return (
-        say(
-            "stands in no row of the published comparison for the scale {scale}, so "
-            "the climb is placed nowhere; none is guessed.",
-            scale=scale,
-        ),
-        remedy,
-    )
+    return tuple(longer or [names[k] for k in difflib.get_close_matches(key, list(names), 1, 0.6)])
 
 
 @cache

@@ -21,7 +21,6 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs.problem import TEXT_LIMIT, Problem
-from gripbook.words import say
 
 DELIMITERS = (",", ";", "\t")
 
@@ -97,17 +96,7 @@ def decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
         line = _one_newline(before).count("\n") + 1
         # a few bytes have no character in Windows-1252; they show as a replacement sign
         text = data.decode("cp1252", errors="replace")
-        warning = Problem(
-            "warning",
-            "encoding",
-            file,
-            line,
-            "",
-            "",
-            say("is not UTF-8; it was read as Windows-1252."),
-            say("Look at names with accents, or save the file as UTF-8."),
-        )
-        return text, "cp1252", [warning]
+        return text, "cp1252", [Problem("warning", "encoding", file, line)]
 
 
 def vote_delimiter(line: str, known: Iterable[str]) -> tuple[str, int]:
@@ -188,8 +177,8 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     width = len(header)
     plain, columns = _split_plain(raw, starts, ends, at, delimiter, width)
     split = np.flatnonzero(plain)
-    odd_lines: list[tuple[int, int]] = []
-    odd_cells: list[list[str]] = []
+    single_lines: list[tuple[int, int]] = []
+    single_cells: list[list[str]] = []
     padded: dict[int, list[str]] = {}
     for i in np.flatnonzero(~plain).tolist():
         if i < at:  # the header, or inside a record that began above
@@ -212,19 +201,19 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
             if extra < 0:
                 problems.append(_too_few(file, i + 1, cells, width, delimiter))
                 cells = cells + [""] * -extra
-            odd_lines.append((i + 1, at))
-            odd_cells.append(cells[:width])
+            single_lines.append((i + 1, at))
+            single_cells.append(cells[:width])
 
     lines = last_lines = np.flatnonzero(plain) + 1
     if len(lines) < len(split):  # the others stand inside a record of several lines
         columns = [_only(texts, plain[split]) for texts in columns]
-    if odd_lines:
-        spans = np.concatenate([np.stack([lines, lines], axis=1), np.array(odd_lines)])
+    if single_lines:
+        spans = np.concatenate([np.stack([lines, lines], axis=1), np.array(single_lines)])
         order = np.argsort(spans[:, 0], kind="stable")
         lines, last_lines = spans[order, 0], spans[order, 1]
         columns = [
             _appended(column, texts, order)
-            for column, texts in zip(columns, zip(*odd_cells, strict=True), strict=True)
+            for column, texts in zip(columns, zip(*single_cells, strict=True), strict=True)
         ]
     empty = np.ones(len(lines), dtype=bool)
     for codes, distinct in columns:
@@ -317,20 +306,20 @@ def _split_plain(
         for begin in range(first, len(ends), _BLOCK_LINES):
             lines = slice(begin, begin + _BLOCK_LINES)
             offset = int(starts[begin])
-            start, end, own = starts[lines] - offset, ends[lines] - offset, plain[lines]
+            start, end, here = starts[lines] - offset, ends[lines] - offset, plain[lines]
             # eight bytes can be taken from where any cell begins
             block = raw[offset : offset + int(end[-1])] + bytes(8)
             at = np.flatnonzero(np.frombuffer(block, dtype=np.uint8) == ord(delimiter))
             each = width - 1
             if not (
-                own.all()
+                here.all()
                 and len(at) == each * len(end)
                 and (at[::each] >= start).all()
                 and (at[each - 1 :: each] < end).all()
             ):  # most blocks have so many separators in every line
                 counts = np.diff(np.searchsorted(at, end), prepend=0)
-                own &= counts == each
-                start, end, at = start[own], end[own], at[np.repeat(own, counts)]
+                here &= counts == each
+                start, end, at = start[here], end[here], at[np.repeat(here, counts)]
             if len(start):
                 inner = at.reshape(-1, each).T
                 lefts, rights = np.vstack([start, inner + 1]), np.vstack([inner, end])
@@ -351,11 +340,11 @@ class _Book:
         """Add the cells that stand in `block` from `left` to `right`."""
         codes, cells = _alike(block, left, right - left)
         numbers = [self._numbers.setdefault(cell, len(self._numbers)) for cell in cells]
-        own = self._codes[self._filled : self._filled + len(left)]
+        here = self._codes[self._filled : self._filled + len(left)]
         if len(cells) > 1:
-            np.array(numbers, dtype=np.intp).take(codes, out=own, mode="clip")
+            np.array(numbers, dtype=np.intp).take(codes, out=here, mode="clip")
         else:
-            own[:] = numbers[0]
+            here[:] = numbers[0]
         self._filled += len(left)
 
     def texts(self) -> Texts:
@@ -418,16 +407,7 @@ def _appended(column: Texts, texts: Sequence[str], order: npt.NDArray[np.intp]) 
 
 
 def _unclosed(file: str, line: int, text: str) -> Problem:
-    return Problem(
-        "error",
-        "broken_quote",
-        file,
-        line,
-        "",
-        text.strip("\n")[:TEXT_LIMIT],
-        say("holds a double quote that does not close where its cell ends."),
-        say('Close it, or write a quote inside a cell twice ("").'),
-    )
+    return Problem("error", "broken_quote", file, line, value=text.strip("\n")[:TEXT_LIMIT])
 
 
 def _too_many(
@@ -438,10 +418,8 @@ def _too_many(
         "too_many_cells",
         file,
         line,
-        "",
-        delimiter.join(cells)[:TEXT_LIMIT],
-        say("has {cells} cells under {width} column names.", cells=len(cells), width=width),
-        say("Put text or decimals that hold the separator in double quotes."),
+        value=delimiter.join(cells)[:TEXT_LIMIT],
+        parameters={"cells": len(cells), "width": width},
         last_line=last_line,
     )
 
@@ -452,12 +430,6 @@ def _too_few(file: str, line: int, cells: list[str], width: int, delimiter: str)
         "too_few_cells",
         file,
         line,
-        "",
-        delimiter.join(cells)[:TEXT_LIMIT],
-        say(
-            "has {cells} cells under {width} column names; the missing ones were taken as empty.",
-            cells=len(cells),
-            width=width,
-        ),
-        say("Add the missing separators at the end of the row."),
+        value=delimiter.join(cells)[:TEXT_LIMIT],
+        parameters={"cells": len(cells), "width": width},
     )

@@ -10,7 +10,7 @@ import pytest
 
 from gripbook import derive
 from gripbook.logs import Block
-from gripbook.logs.rules import empty_frame
+from gripbook.logs.rows import empty_frame
 from gripbook.logs.schema import BODY, HANGS, SESSIONS
 from tests.derive_frames import BLOCK, START, derived, hang, session, sessions
 

@@ -13,6 +13,7 @@ from gripbook.report.work import gather_facts
 from gripbook.reviews import review
 from gripbook.reviews.sentences import lead
 from gripbook.words.fmt import NBSP
+from gripbook.words.problems import reason_and_remedy
 
 HANGS = """\
 athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s,reserve_s
@@ -59,7 +60,7 @@ def test_the_block_without_entries_is_told_once(folder: Path) -> None:
     """The check names the athlete, the days and what to set; right days end it."""
     told = [p for p in load_logs(folder).problems if p.code == "block_empty"]
     assert [(p.athlete, p.file, p.column) for p in told] == [("kim", "block.toml", "start")]
-    assert "2026-01-05" in told[0].remedy
+    assert "2026-01-05" in reason_and_remedy(told[0])[1]
     (folder / "block.toml").write_text(BLOCK.replace("2026-11-30", "2026-01-05"))
     logs = load_logs(folder)
     assert not [p for p in logs.problems if p.code == "block_empty"]
@@ -100,7 +101,7 @@ def test_a_slip_of_the_pen_is_no_news(folder: Path) -> None:
     assert top < 100
     told = [p for p in load_logs(folder).problems if p.code == "load_high"]
     assert [(p.file, p.line) for p in told] == [("hangs.csv", 4)]
-    assert "counts as work only" in told[0].reason
+    assert "counts as work only" in reason_and_remedy(told[0])[0]
 
 
 def test_two_that_agree_stand_by_each_other(folder: Path) -> None:
@@ -149,7 +150,11 @@ def test_a_word_that_was_meant_is_named(tmp_path: Path, column: str, word: str, 
     )
     if column == "kind":
         (tmp_path / "sessions.csv").write_text(f"athlete,date,kind\nkim,2026-01-05,{word}\n")
-    told = [p.remedy for p in load_logs(tmp_path).problems if p.code.startswith("unknown_")]
+    told = [
+        reason_and_remedy(p)[1]
+        for p in load_logs(tmp_path).problems
+        if p.code.startswith("unknown_")
+    ]
     assert [one.partition(" A grip of your own")[0] for one in told] == [meant]
 
 
@@ -160,7 +165,10 @@ def test_both_days_that_a_date_may_mean_are_written_out(tmp_path: Path) -> None:
         "kim,05.01.2026,hang,half_crimp,both,20,5,10\n"
     )
     (told,) = load_logs(tmp_path).errors
-    assert "2026-01-05 if the day comes first, as 2026-05-01 if the month does" in told.remedy
+    assert (
+        "2026-01-05 if the day comes first, as 2026-05-01 if the month does"
+        in reason_and_remedy(told)[1]
+    )
 
 
 def test_an_id_in_other_letters_is_named(tmp_path: Path) -> None:
@@ -170,8 +178,12 @@ def test_an_id_in_other_letters_is_named(tmp_path: Path) -> None:
         "kim,2026-01-05,hang,half_crimp,both,20,5,10\n"
     )
     (tmp_path / "body.csv").write_text("athlete,date,body_mass_kg\nKim,2026-01-05,60\n")
-    told = {p.athlete: p.remedy for p in load_logs(tmp_path).problems if "in_one" in p.code}
+    told = {
+        p.athlete: reason_and_remedy(p)[1]
+        for p in load_logs(tmp_path).problems
+        if "in_one" in p.code
+    }
     assert told == {
-        "Kim": "Write the id alike in every file: hangs.csv has kim.",
-        "kim": "Write the id alike in every file: body.csv has Kim.",
+        "Kim": "Write the id the same in every file: hangs.csv has kim.",
+        "kim": "Write the id the same in every file: body.csv has Kim.",
     }

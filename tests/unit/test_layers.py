@@ -12,9 +12,10 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units", "words"},
+    {"errors", "units", "words", "words.messages", "words.fmt"},
     {"html"},
     {"logs"},
+    {"words.problems"},
     {"derive"},
     {"strength"},
     {"reviews"},
@@ -30,7 +31,10 @@ COMPUTING = {"errors", "units", "words", "html", "logs", "derive", "strength", "
 
 def layer_of(module: str) -> int:
     """Position of a module's layer."""
-    name = module.split(".")[1]
+    parts = module.split(".")
+    # of the words, each section's stand above the facts they are about
+    inside = parts[1] == "words" and parts[2:3] != ["__init__"]
+    name = ".".join(parts[1:3]) if inside else parts[1]
     for position, names in enumerate(LAYERS):
         if name in names:
             return position
@@ -94,3 +98,10 @@ def test_public_names_resolve() -> None:
     assert callable(gripbook.review)
     with pytest.raises(AttributeError, match="has no attribute 'nonsense'"):
         _ = gripbook.nonsense  # type: ignore[attr-defined]
+
+
+def test_logs_know_no_words() -> None:
+    """What is wrong with a log is data; no reader of files phrases anything."""
+    for path in sorted((PACKAGE / "logs").glob("*.py")):
+        for name, line in imports_of(path):
+            assert not name.startswith("gripbook.words"), f"{path}:{line} imports {name}"

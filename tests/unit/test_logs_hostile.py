@@ -14,6 +14,7 @@ from gripbook.errors import LogFolderError
 from gripbook.logs import Logs, load_logs
 from gripbook.logs.schema import FILES
 from gripbook.reviews import review
+from gripbook.words.problems import problem_line, reason_and_remedy
 from tests.conftest import FILES as SMALL
 from tests.unknown_columns import extra_names, one_athlete, with_columns, write
 
@@ -84,9 +85,9 @@ def test_rows_of_others_in_a_sub_folder_are_refused(tmp_path: Path) -> None:
     rows = "athlete,born,show_body_mass\nkim,1980,yes\nmallory,1990,no\n"
     (tmp_path / "mallory" / "athletes.csv").write_text(rows)
     logs = load_logs(tmp_path)
-    assert [str(p) for p in logs.errors] == [
-        "mallory/athletes.csv:2: error: athlete = 'kim': names another athlete: a sub-folder "
-        "speaks for its own alone, mallory. Move the row to that athlete's folder or to the top "
+    assert [problem_line(p) for p in logs.errors] == [
+        "mallory/athletes.csv:2: error: athlete = 'kim': is another athlete: this sub-folder "
+        "speaks for mallory alone. Move the row to that athlete's folder, or to the top "
         "of the log folder."
     ]
     assert logs.errors[0].athlete == ""
@@ -126,8 +127,8 @@ def test_a_block_in_a_sub_folder_plans_for_its_athlete_alone(tmp_path: Path) -> 
     assert not logs.block_for("kim").planned
     assert logs.block_for("mallory").weeks == 3
     assert [(p.code, p.file, p.value) for p in logs.errors] == [
-        ("other_athlete", "mallory/block-2.toml", "kim"),
-        ("other_athlete", "mallory/block.toml", "kim"),
+        ("block_other_athlete", "mallory/block-2.toml", "kim"),
+        ("block_other_athlete", "mallory/block.toml", "kim"),
     ]
 
 
@@ -145,7 +146,7 @@ def test_a_grip_of_a_sub_folder_is_its_athletes_alone(tmp_path: Path) -> None:
     (tmp_path / "mallory" / "block.toml").write_text(PLAN.format(name="Mine", more=more))
     logs = load_logs(tmp_path)
     assert [(p.code, p.file, p.line) for p in logs.errors] == [
-        ("unknown_grip", "hangs.csv", 2),
+        ("grip_of_another", "hangs.csv", 2),
         ("unknown_grip", "kim/hangs.csv", 2),
     ]
     assert logs.hangs["athlete"].tolist() == ["mallory", "mallory"]
@@ -175,7 +176,7 @@ def test_links_out_of_a_sub_folder_are_refused(tmp_path: Path, inside: bool) -> 
     logs = load_logs(logs_folder)
     assert "mallory" not in logs.pain["athlete"].tolist()
     assert not logs.block_for("mallory").planned
-    assert [str(p) for p in logs.errors] == [
+    assert [problem_line(p) for p in logs.errors] == [
         f"mallory/{name}: error: is a link out of its folder, or to nothing, and was not read. "
         "Put a copy of the file there instead."
         for name in ("block-x.toml", "pain.csv")
@@ -241,7 +242,7 @@ def test_a_file_that_the_system_refuses_costs_itself(
 
     monkeypatch.setattr(Path, "read_bytes", read)
     logs = load_logs(tmp_path)
-    assert [(p.code, p.file, p.reason) for p in logs.errors] == [
+    assert [(p.code, p.file, reason_and_remedy(p)[0]) for p in logs.errors] == [
         ("unreadable", "pain.csv", "can't be read: Permission denied.")
     ]
     assert len(logs.hangs) == 1
@@ -261,7 +262,7 @@ def test_a_folder_whose_name_is_no_utf_8_costs_itself(tmp_path: Path) -> None:
         ("folder_name", "k\ufffdim"),
         ("unknown_file", "kim/h\ufffd.csv"),
     ]
-    "".join(map(str, logs.problems)).encode("utf-8")
+    "".join(map(problem_line, logs.problems)).encode("utf-8")
 
 
 def shown(tmp_path: Path, athletes: str) -> tuple[bool, list[tuple[str, int, str, str]]]:

@@ -9,6 +9,7 @@ import pytest
 
 from gripbook.logs import Logs, load_logs
 from gripbook.logs.reader import read_table
+from gripbook.words.problems import problem_line, reason_and_remedy
 
 HEADER = "athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s,note"
 ROW = "kim,2026-01-0{day},hang,half_crimp,both,20,0,10,{note}"
@@ -33,7 +34,7 @@ def load(folder: Path, *rows: str, header: str = HEADER, end: str = "\n", **file
 
 def errors(logs: Logs) -> list[str]:
     """The errors, whole."""
-    return [str(p) for p in logs.errors]
+    return [problem_line(p) for p in logs.errors]
 
 
 BAD_QUOTE = (
@@ -59,7 +60,7 @@ def test_an_open_quote_eats_no_rows(tmp_path: Path, rows: list[str], end: str) -
     refused = {p.line for p in logs.errors}
     assert 3 in refused
     assert all(p.code == "broken_quote" for p in logs.errors)
-    assert str(logs.errors[0]).endswith(BAD_QUOTE)
+    assert problem_line(logs.errors[0]).endswith(BAD_QUOTE)
     bad = {k for k, r in enumerate(rows, 2) if r.count('"') == 1 or '"a"b' in r}
     assert refused == bad
     assert set(logs.hangs["line"]) == set(range(2, 8)) - bad
@@ -96,7 +97,7 @@ def test_the_first_comma_is_told_where_points_stand(tmp_path: Path) -> None:
     """Mixed decimal signs are told at the row with the first comma."""
     rows = [row(d).replace(",0,10", f",{kg},10") for d, kg in enumerate(("1.5", "2", '"2,5"'), 1)]
     logs = load(tmp_path, *rows, '"' + row(4) + '"')
-    assert [str(p) for p in logs.warnings if p.code == "mixed_decimals"] == [
+    assert [problem_line(p) for p in logs.warnings if p.code == "mixed_decimals"] == [
         "hangs.csv:4: warning: added_kg = '2,5': has a decimal comma while other rows have a "
         "decimal point; both were read. Use one sign in a file."
     ]
@@ -118,7 +119,7 @@ def test_a_nul_does_not_make_two_texts_one(tmp_path: Path) -> None:
     rows = [row(1), row(2).replace(",20,", ",20\0,"), row(3).replace("kim", "kim\0a")]
     logs = load(tmp_path, *rows)
     assert errors(logs) == [
-        "hangs.csv:3: error: edge_mm = '20\\x00': is no number. "
+        "hangs.csv:3: error: edge_mm = '20\\x00': isn't a number. "
         "Write a number, or leave the cell empty."
     ]
     assert list(logs.hangs["athlete"]) == ["kim", "kim\ufffda"]
@@ -130,7 +131,7 @@ def test_unit_columns_are_told_by_their_own_name(tmp_path: Path) -> None:
     pull = "kim,2026-01-01,pull,half_crimp,left,20,"
     logs = load(tmp_path, pull + "160,150", pull + ",150", header=header)
     assert errors(logs) == [
-        "hangs.csv:2: error: scale_lb = '160': is not below stand_kg: no load was on the fingers. "
+        "hangs.csv:2: error: scale_lb = '160': is not below stand_kg, so there was no load on the fingers. "
         "Check both readings.",
         "hangs.csv:3: error: scale_lb: is empty, and so is force_kg. "
         "Write what the scale showed while pulling. A load read from a gauge goes into a column "
@@ -181,10 +182,10 @@ def test_a_known_site_in_capitals_is_the_known_site(tmp_path: Path) -> None:
 def test_an_athlete_in_two_rows_is_told(tmp_path: Path) -> None:
     """athletes.csv has one row for each athlete; another is told, and what of it holds."""
     logs = load(tmp_path, row(1), athletes="athlete,born\nkim,1999\nkim,2009\n")
-    assert [str(p) for p in logs.warnings if p.file == "athletes.csv"] == [
+    assert [problem_line(p) for p in logs.warnings if p.file == "athletes.csv"] == [
         "athletes.csv:2: warning: born = '1999': is not what another row says; the more private "
         "one holds (2009). Keep one row for each athlete.",
-        "athletes.csv:3: warning: athlete = 'kim': stands in more than one row; "
+        "athletes.csv:3: warning: athlete = 'kim': has more than one row; "
         "the last one counts. Keep one row for each athlete.",
     ]
 
@@ -197,8 +198,12 @@ def test_files_that_are_not_read_are_told(tmp_path: Path) -> None:
         (tmp_path / folder).mkdir(parents=True)
         (tmp_path / folder / "hangs.csv").write_text(rows)
     logs = load_logs(tmp_path)
-    assert [(p.file, p.reason) for p in logs.warnings if p.code == "unknown_file"] == [
-        ("kim/hang.csv", "is no file of the log format and was not read."),
+    assert [
+        (p.file, reason_and_remedy(p)[0])
+        for p in logs.warnings
+        if p.code in ("unknown_file", "file_too_deep")
+    ] == [
+        ("kim/hang.csv", "isn't a file of the log format and was not read."),
         ("old/2025/hangs.csv", "lies too deep and was not read."),
     ]
     assert len(logs.hangs) == 1

@@ -8,6 +8,7 @@ import pytest
 
 from gripbook.logs import reader
 from gripbook.logs.reader import read_table, vote_delimiter
+from gripbook.words.problems import problem_line, reason_and_remedy
 
 KNOWN = ["athlete", "date", "added_kg", "note", "grip"]
 
@@ -54,9 +55,9 @@ def test_encodings(data: bytes, encoding: str) -> None:
     assert table.encoding == encoding
     assert table.header == ["athlete", "note"]
     assert table.rows[0].cells == ["kim", "wärm"]
-    told = [str(p) for p in table.problems]
+    told = [problem_line(p) for p in table.problems]
     expected = [
-        "f.csv:2: warning: is not UTF-8; it was read as Windows-1252. "
+        "f.csv:2: warning: isn't UTF-8; it was read as Windows-1252. "
         "Look at names with accents, or save the file as UTF-8."
     ]
     assert told == (expected if encoding == "cp1252" else [])
@@ -80,7 +81,7 @@ def test_short_row_is_filled_with_a_warning() -> None:
     """Missing cells at the end are taken as empty and told; nothing moves to another column."""
     table = read_table(b"athlete,date,note\na,b\n", "f.csv", KNOWN)
     assert table.rows[0].cells == ["a", "b", ""]
-    assert str(table.problems[0]) == (
+    assert problem_line(table.problems[0]) == (
         "f.csv:2: warning: 'a,b': has 2 cells under 3 column names; the missing ones were taken "
         "as empty. Add the missing separators at the end of the row."
     )
@@ -91,7 +92,7 @@ def test_long_row_is_refused() -> None:
     table = read_table(b"athlete,date\na,2,5\nb,c\n", "f.csv", KNOWN)
     assert [r.cells for r in table.rows] == [["b", "c"]]
     assert table.broken == 1
-    assert str(table.problems[0]) == (
+    assert problem_line(table.problems[0]) == (
         "f.csv:2: error: 'a,2,5': has 3 cells under 2 column names. Put text or decimals that "
         "hold the separator in double quotes."
     )
@@ -124,7 +125,10 @@ def test_one_bad_quote_costs_one_row(text: str) -> None:
     assert [(r.line, r.cells) for r in table.rows] == [(3, ["b", "x"]), (4, ["c", "y"])]
     errors = [p for p in table.problems if p.severity == "error"]
     assert [p.line for p in errors] == [2]
-    assert errors[0].reason == "holds a double quote that does not close where its cell ends."
+    assert (
+        reason_and_remedy(errors[0])[0]
+        == "holds a double quote that does not close where its cell ends."
+    )
 
 
 @pytest.mark.parametrize("data", [b"", b"\n\n", b"\xef\xbb\xbf", b",,,\n"])

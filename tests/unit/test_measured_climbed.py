@@ -17,6 +17,7 @@ from gripbook.report import sections
 from gripbook.reviews import review
 from gripbook.strength import fit_strength
 from gripbook.words.fmt import NBSP
+from gripbook.words.problems import problem_line
 from tests.unit.test_reviews import add_rows
 
 MEASURES = "athlete,date,measure,side,value,unit,note"
@@ -283,13 +284,13 @@ def test_unknown_grade_is_listed_and_not_guessed(small_logs: Path) -> None:
     )
     logs = load_logs(small_logs)
     told = [p for p in logs.problems if p.code == "unknown_grade"]
-    assert [str(p) for p in told] == [
-        "climbs.csv:2: warning: grade = '7z': stands in no row of the published comparison for "
+    assert [problem_line(p) for p in told] == [
+        "climbs.csv:2: warning: grade = '7z': isn't in the published comparison for "
         "the scale french, so the climb is placed nowhere; none is guessed. Check the grade and "
         "its scale.",
-        "climbs.csv:3: warning: grade = '5.10': stands in no row of the published comparison for "
-        "the scale yds, so the climb is placed nowhere; none is guessed. Did you mean 5.10a or "
-        "5.10b or 5.10c or 5.10d?",
+        "climbs.csv:3: warning: grade = '5.10': isn't in the published comparison for "
+        "the scale yds, so the climb is placed nowhere; none is guessed. Did you mean 5.10a, "
+        "5.10b, 5.10c or 5.10d?",
     ]
     found = review(logs, "ada").climbed
     assert found.unknown == 2

@@ -21,6 +21,7 @@ from gripbook.logs import load_logs
 from gripbook.simulate import Endurance, Scenario, Series, simulate_squad, write_demo
 from gripbook.simulate.squad import finger_days
 from gripbook.simulate.truth import Draws
+from gripbook.words.problems import problem_line
 
 DATA_DEMO = Path(__file__).resolve().parents[2] / "data_demo"
 
@@ -254,7 +255,7 @@ def test_finger_days_leave_rest(weeks: int, per_week: int) -> None:
 def test_squads_load_without_a_problem(squad_folder: Path) -> None:
     """The package's own reader finds nothing to tell about a simulated squad."""
     logs = load_logs(squad_folder)
-    assert [str(p) for p in logs.problems] == []
+    assert [problem_line(p) for p in logs.problems] == []
     assert len(logs.blocks) == 1
 
 

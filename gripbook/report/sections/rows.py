@@ -7,6 +7,7 @@ from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.reviews.people import in_own_units
 from gripbook.words import fmt, say
+from gripbook.words.problems import reason_and_remedy
 
 
 @in_own_units
@@ -34,7 +35,7 @@ def rows(r: BlockReview) -> Parts:
             "row": p.place,
             "kind": say("not used") if p.severity == "error" else say("used, but look"),
             "what": f"{p.column} {p.value}".strip(),
-            "why": f"{p.reason} {p.remedy}",
+            "why": " ".join(reason_and_remedy(p)),
         }
         for p in r.problems
     ]

@@ -1,0 +1,84 @@
+"""A file's header against the columns of the format."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+
+from gripbook.logs.problem import TEXT_LIMIT, Code, Parameter, Problem, Severity
+from gripbook.logs.reader import Table
+from gripbook.logs.schema import LogFile, other_unit
+
+
+@dataclass(frozen=True, slots=True)
+class Header:
+    """
+    `names` of the columns in order ("" = left out: no name and no cells); `renamed`: for columns
+    that stand in another unit its name and factor; `fatal` problems refuse the whole file.
+    """
+
+    names: list[str]
+    renamed: Mapping[str, tuple[str, float]]
+    fatal: list[Problem]
+    warnings: list[Problem]
+
+
+def known_names(kind: LogFile) -> list[str]:
+    """Every name that a file's header may hold, those in other units too."""
+    names = [c.name for c in kind.columns]
+    return names + [other[0] for c in kind.columns if (other := other_unit(c))]
+
+
+def match_header(table: Table, kind: LogFile, folder_athlete: str) -> Header:
+    """Match a header with the columns of `kind`; a sub-folder's athlete needs no column."""
+    fatal: list[Problem] = []
+    names = list(table.header)
+    for i, name in enumerate(names):
+        if name == "" and any(text.strip() for text in table.columns[i].held()):
+            names[i] = f"column_{i + 1}"
+            while names[i] in table.header:
+                names[i] += "_"
+    units = {c.name: other for c in kind.columns if (other := other_unit(c))}
+    renamed = {name: (lb, factor) for name, (lb, factor) in units.items() if lb in names}
+    for name, (other_name, _) in renamed.items():
+        if name in names:
+            fatal.append(_problem("error", "two_units", table, other_name, name=name))
+    for name in sorted({x for x in names if x and names.count(x) > 1}):
+        fatal.append(_problem("error", "column_twice", table, name))
+    for column in kind.columns:
+        if not column.needed or column.name in names or column.name in renamed:
+            continue
+        if column.name == "athlete" and folder_athlete:
+            continue
+        header = ", ".join(n for n in table.header if n)[:TEXT_LIMIT]
+        fatal.append(_problem("error", "column_missing", table, column.name, header))
+    known = known_names(kind)
+    read = {*kind.by_name, *(lb for lb, _ in renamed.values())}
+    warnings = [
+        _problem("warning", "unknown_column", table, name, near=_near(name, known))
+        for name in names
+        if name and name not in read
+    ]
+    return Header(names, renamed, fatal, warnings)
+
+
+def _problem(
+    severity: Severity,
+    code: Code,
+    table: Table,
+    column: str,
+    value: str = "",
+    **parameters: Parameter,
+) -> Problem:
+    """A problem of the header; as an error it refuses every row below it."""
+    line = table.header_line
+    last = table.last_line if severity == "error" else line
+    return Problem(severity, code, table.file, line, column, value, parameters, last_line=last)
+
+
+def _near(name: str, known: Sequence[str]) -> str:
+    """The column that may have been meant, "" where none is near."""
+    without_unit = {k.rsplit("_", 1)[0]: k for k in known if "_" in k}
+    near = difflib.get_close_matches(name, [*known, *without_unit], n=1, cutoff=0.75)
+    return without_unit.get(near[0], near[0]) if near else ""
