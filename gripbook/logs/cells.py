@@ -13,15 +13,15 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 import numpy as np
 
 from gripbook.logs.block import GRIPS, YEARS
 from gripbook.logs.problem import Code, Parameter
 from gripbook.logs.schema import PAIN_SITES, Column
-
-DateOrder = Literal["day-first", "month-first"]
+from gripbook.logs.words_read import DateOrder as DateOrder
+from gripbook.logs.words_read import meanings
 
 _NUMBER = re.compile(r"[+\-\u2212]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,]\d{3})+[.,]\d+")
@@ -58,6 +58,11 @@ class Context:
     grips: tuple[str, ...] = ()
     owners: Mapping[str, Set[str]] = field(default_factory=dict)
     folder_athlete: str = ""
+
+    @property
+    def all_grips(self) -> tuple[str, ...]:
+        """Every grip that a block file declares."""
+        return (*self.grips, *self.owners)
 
 
 def parse_number(text: str) -> float:
@@ -204,8 +209,15 @@ def parser(column: Column, context: Context, factor: float) -> Callable[[str], A
     if column.name == "athlete" and context.folder_athlete:
         return lambda text: _same_athlete(text, context.folder_athlete)
     if column.name == "site":  # other text is allowed, so only known words are put in lower case
-        return lambda text: text.lower() if text.lower() in PAIN_SITES else text
+        return lambda text: _site(text, column)
     return lambda text: text
+
+
+def _site(text: str, column: Column) -> str:
+    if text.lower() in PAIN_SITES:
+        return text.lower()
+    meant = meanings(text, column, PAIN_SITES)
+    return meant[0] if len(meant) == 1 else text
 
 
 _EMPTY: Final[Mapping[str, Any]] = {

@@ -114,7 +114,8 @@ def vote_delimiter(line: str, known: Iterable[str]) -> tuple[str, int]:
             return 0
         return sum(tidy_header(c) in names for c in cells)
 
-    best = max(DELIMITERS, key=score)  # the first of equals, so the comma wins a tie
+    # where no name is known the one that parts it most; of equals the first, so the comma
+    best = max(DELIMITERS, key=lambda d: (score(d), line.count(d)))
     return best, score(best)
 
 

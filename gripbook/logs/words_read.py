@@ -80,7 +80,7 @@ WORDS: Final[Mapping[str, Mapping[str, Sequence[str]]]] = {
     },
     "load_kind": {
         "steady": ("held", "gehalten", "tenu"),
-        "peak": ("max|highest", "spitze|maximum", "pic"),
+        "peak": ("highest|peak force", "spitze|spitzenwert", "pic"),
         "guess": ("guessed|estimate|estimated", "geschätzt|schätzung", "estimé|estimation"),
     },
     "stopped": {
@@ -195,7 +195,7 @@ COLUMNS: Final[Mapping[str, Mapping[str, Sequence[str]]]] = {
         "place": ("location|where", "ort", "lieu"),
     },
     "hangs": {
-        "order": ("position|no", "reihenfolge|nr|nummer", "ordre"),
+        "order": ("no|number", "reihenfolge|nr|nummer", "ordre"),
         "sets": (
             "set count|number of sets",
             "sätze|anzahl sätze|satzzahl",
@@ -233,7 +233,7 @@ COLUMNS: Final[Mapping[str, Mapping[str, Sequence[str]]]] = {
         "reps_done": ("reps finished|holds done", "wdh geschafft", "répétitions faites"),
         "failed_s": ("failed at|fell at|failed", "gefallen bei|abgefallen", "échec à"),
         "stopped": ("stopped because|why stopped", "abbruch|abbruchgrund", "arrêt"),
-        "reserve_s": ("reserve|left|seconds left", "reserve|rest übrig", "réserve"),
+        "reserve_s": ("reserve|seconds left", "reserve|rest übrig", "réserve"),
         "reserve_reps": ("reps left|reps in reserve|rir", "wdh übrig", "répétitions en réserve"),
     },
     "body": {
@@ -495,23 +495,34 @@ def _weekdays(word: str) -> set[int]:
 
 
 def proven_order(texts: Iterable[str]) -> DateOrder | None:
+    """The order of day and month that a column's days prove, None where they don't."""
+    proof = proof_of_order(texts)
+    return proof[0] if proof else None
+
+
+def year_last(text: str) -> bool:
+    """Whether a day is written in numbers, with its year behind day and month."""
+    return _YEAR_LAST.fullmatch(_without_weekday(text.strip())[0]) is not None
+
+
+def proof_of_order(texts: Iterable[str]) -> tuple[DateOrder, str] | None:
     """
-    The order of day and month that a column's days prove: one that can't be read the other way
-    (17.09.2026) is enough, two that contradict each other prove nothing.
+    The order of day and month that a column's days prove, and the day that does: one that can't be
+    read the other way (17.09.2026) is enough, two that contradict each other prove nothing.
 
     A year of two digits proves it only after points or slashes: 17-09-26 may begin with its year.
     """
-    orders: set[DateOrder] = set()
+    proofs: dict[DateOrder, str] = {}
     for text in texts:
         match = _YEAR_LAST.fullmatch(_without_weekday(text.strip())[0])
         if not match or (len(match.group(4)) == 2 and match.group(2) == "-"):
             continue
         first, second = int(match.group(1)), int(match.group(3))
         if 12 < first <= 31 and 1 <= second <= 12:
-            orders.add("day-first")
+            proofs.setdefault("day-first", text)
         if 12 < second <= 31 and 1 <= first <= 12:
-            orders.add("month-first")
-    return orders.pop() if len(orders) == 1 else None
+            proofs.setdefault("month-first", text)
+    return next(iter(proofs.items())) if len(proofs) == 1 else None
 
 
 def may_be_two_days(text: str) -> bool:

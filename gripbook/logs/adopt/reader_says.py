@@ -7,8 +7,10 @@ import io
 from collections.abc import Mapping, Sequence
 
 from gripbook.logs.canonical import Reading
+from gripbook.logs.cells import Context
+from gripbook.logs.problem import Problem
 from gripbook.logs.reader import read_table
-from gripbook.logs.rules import Context, judge_table
+from gripbook.logs.rows import judge_table
 from gripbook.logs.schema import LogFile
 
 
@@ -23,19 +25,19 @@ def as_csv(kind: LogFile, rows: Sequence[Mapping[str, str]]) -> str:
     return out.getvalue()
 
 
-def refusals(kind: LogFile, rows: Sequence[Mapping[str, str]], reading: Reading) -> dict[int, str]:
-    """The rows that the log's reader would refuse, by position, with its reason and remedy."""
+def refusals(
+    kind: LogFile, rows: Sequence[Mapping[str, str]], reading: Reading
+) -> dict[int, Problem]:
+    """The rows that the log's reader would refuse, by position, with why."""
     if not rows:
         return {}
     table = read_table(as_csv(kind, rows).encode(), f"{kind.name}.csv", list(kind.by_name))
     context = Context(reading.order, reading.today, tuple(reading.grips))
     problems = judge_table(table, kind, context)[2]
-    said: dict[int, str] = {}
+    said: dict[int, Problem] = {}
     for problem in problems:
         if problem.severity != "error":
             continue
-        value = f" = {problem.value!r}" if problem.value else ""
-        text = f"{problem.column}{value}: {problem.reason} {problem.remedy}"
         for line in range(max(problem.line, 2), problem.last_line + 1):
-            said.setdefault(line - 2, text)
-    return {row: text for row, text in said.items() if row < len(rows)}
+            said.setdefault(line - 2, problem)
+    return {row: problem for row, problem in said.items() if row < len(rows)}

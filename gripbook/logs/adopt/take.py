@@ -9,7 +9,9 @@ from dataclasses import dataclass, field
 from functools import lru_cache
 
 from gripbook.logs.adopt.map_file import DAY, HELD, QUESTION, Map, SheetMap, tokens
+from gripbook.logs.adopt.reader_says import refusals
 from gripbook.logs.canonical import NotReadError, Reading, canonical
+from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
 from gripbook.logs.words_read import WEEKDAYS, bare, month_named
@@ -48,7 +50,7 @@ class Outcome:
 
     rows: list[Taken] = field(default_factory=list)
     rows_in: int = 0
-    refused: list[tuple[str, str]] = field(default_factory=list)
+    refused: list[tuple[str, str | Problem]] = field(default_factory=list)
     ignored: list[tuple[str, str]] = field(default_factory=list)
     unread: dict[tuple[int, str], Counter[str]] = field(default_factory=dict)
 
@@ -359,9 +361,7 @@ def apart(text: str, patterns: Sequence[str], plan: SheetMap, source: str) -> di
 
 def _refuse_as_reader(outcome: Outcome, reading: Reading) -> None:
     """Take out the source rows of which the log's reader would refuse a row."""
-    from gripbook.logs.adopt.reader_says import refusals
-
-    reasons: dict[int, str] = {}
+    reasons: dict[int, Problem] = {}
     for file, kind in FILES.items():
         rows = [row for row in outcome.rows if row.file == file]
         for row, reason in refusals(kind, [r.cells for r in rows], reading).items():
