@@ -157,10 +157,12 @@ def _parse_month(text: str) -> str:
     return text
 
 
-def _parse_grip(text: str, allowed: Sequence[str]) -> str:
-    word = text if text in allowed else text.lower()
-    if word in allowed:
-        return word
+def _parse_grip(text: str, allowed: Sequence[str], others: Set[str]) -> str:
+    for word in (text, text.lower()):
+        # whose a grip of one athlete's is, is seen when the row is known
+        if word in allowed or word in others:
+            return word
+    word = text.lower()
     raise BadCellError("unknown_grip", allowed=tuple(allowed), near=_near(word, allowed))
 
 
@@ -203,9 +205,12 @@ def parser(column: Column, context: Context, factor: float) -> Callable[[str], A
     if kind == "month":
         return _parse_month
     if kind == "grip":
-        # whose a grip of one athlete's is, is seen when the row is known
-        allowed = (*GRIPS, *context.grips, *context.owners)
-        return lambda text: _parse_grip(text, allowed)
+        who = context.folder_athlete
+        alone = [grip for grip, owners in context.owners.items() if who in owners]
+        # in a sub-folder the grips of the others are none, and none of theirs is ever named
+        others = set() if who else set(context.owners)
+        allowed = (*GRIPS, *context.grips, *alone)
+        return lambda text: _parse_grip(text, allowed, others)
     if column.name == "athlete" and context.folder_athlete:
         return lambda text: _same_athlete(text, context.folder_athlete)
     if column.name == "site":  # other text is allowed, so only known words are put in lower case

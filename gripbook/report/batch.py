@@ -118,7 +118,6 @@ def render_reports(
     share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
         run.json and each page say so.
     lang : language of the pages, "en", "de" or "fr"; default: the one in use (`use_language`).
-        What the logs' problems say was put in words when the logs were read.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns

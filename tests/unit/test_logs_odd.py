@@ -131,8 +131,8 @@ def test_unit_columns_are_told_by_their_own_name(tmp_path: Path) -> None:
     pull = "kim,2026-01-01,pull,half_crimp,left,20,"
     logs = load(tmp_path, pull + "160,150", pull + ",150", header=header)
     assert errors(logs) == [
-        "hangs.csv:2: error: scale_lb = '160': is not below stand_kg, so there was no load on the fingers. "
-        "Check both readings.",
+        "hangs.csv:2: error: scale_lb = '160': is not below stand_kg, so there was no load on the "
+        "fingers. Check both readings.",
         "hangs.csv:3: error: scale_lb: is empty, and so is force_kg. "
         "Write what the scale showed while pulling. A load read from a gauge goes into a column "
         "force_kg.",

@@ -117,7 +117,6 @@ def test_no_place_is_left_open(lang: str) -> None:
             problem = Problem("error", code, "hangs.csv", 2, "note", "v", parameters)
             line = problem_line(problem)
             assert line.startswith("hangs.csv:2: error: note = 'v': ")
-            assert "{" not in line.replace("{", "", 0) or "{column}" not in line
             assert not any(f"{{{name}}}" in line for name in (*parameters, "column"))
             assert line.endswith((".", "?", ".)", "…"))
 
