@@ -139,7 +139,11 @@ SPREADSHEETS = (
     Spreadsheet(
         "winter.xlsx",
         _merged,
-        {'athlete = "?"': 'athlete = "lou"', 'exercise = "?"': 'exercise = "hang"'},
+        {
+            'athlete = "?"': 'athlete = "lou"',
+            'exercise = "?"': 'exercise = "hang"',
+            'hang_s = "?"': 'hang_s = "10"',
+        },
         6,
         2,
         8,

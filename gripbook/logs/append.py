@@ -12,8 +12,9 @@ from pathlib import Path
 
 from gripbook.errors import GripbookError
 from gripbook.logs.canonical import NotReadError, Reading, canonical, column_of
+from gripbook.logs.header import known_names
 from gripbook.logs.reader import Table, read_table
-from gripbook.logs.schema import FILES, LogFile, other_unit
+from gripbook.logs.schema import FILES, LogFile
 from gripbook.logs.words_read import columns_named
 
 #: A row's file and its filled cells in the format's words and order.
@@ -24,10 +25,6 @@ def key_of(file: str, cells: Mapping[str, str]) -> Key:
     """What makes two rows the same: every filled cell, as the format writes it."""
     names = [c.name for c in FILES[file].columns]
     return file, tuple((n, cells[n]) for n in names if cells.get(n))
-
-
-def _known(kind: LogFile) -> list[str]:
-    return [n for c in kind.columns for n in (c.name, *(o[0] for o in [other_unit(c)] if o))]
 
 
 def _named(table: Table, kind: LogFile) -> list[tuple[str, float] | None]:
@@ -94,7 +91,7 @@ def rows_there(folder: Path, reading: Reading | None = None) -> Counter[Key]:
             path = sub / f"{file}.csv"
             if not path.is_file():
                 continue
-            table = read_table(path.read_bytes(), path.name, _known(kind))
+            table = read_table(path.read_bytes(), path.name, known_names(kind))
             athlete = "" if sub == folder or "athlete" in table.header else sub.name
             there.update(key_of(file, cells) for cells in rows_in(table, kind, reading, athlete))
     return there
@@ -117,7 +114,7 @@ def appended(path: Path, file: str, rows: Sequence[Mapping[str, str]]) -> bytes:
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]
         return _text([names, *([r.get(n, "") for n in names] for r in rows)], ",").encode()
     data = path.read_bytes()
-    table = read_table(data, path.name, _known(kind))
+    table = read_table(data, path.name, known_names(kind))
     if not table.header:
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]
         return _text([names, *([r.get(n, "") for n in names] for r in rows)], ",").encode()

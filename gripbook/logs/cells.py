@@ -61,8 +61,9 @@ class Context:
 
     @property
     def all_grips(self) -> tuple[str, ...]:
-        """Every grip that a block file declares."""
-        return (*self.grips, *self.owners)
+        """Every grip that block files declare for all, and those of the folder's athlete."""
+        alone = [grip for grip, owners in self.owners.items() if self.folder_athlete in owners]
+        return (*self.grips, *alone)
 
 
 def parse_number(text: str) -> float:
@@ -205,11 +206,9 @@ def parser(column: Column, context: Context, factor: float) -> Callable[[str], A
     if kind == "month":
         return _parse_month
     if kind == "grip":
-        who = context.folder_athlete
-        alone = [grip for grip, owners in context.owners.items() if who in owners]
         # in a sub-folder the grips of the others are none, and none of theirs is ever named
-        others = set() if who else set(context.owners)
-        allowed = (*GRIPS, *context.grips, *alone)
+        others = set() if context.folder_athlete else set(context.owners)
+        allowed = (*GRIPS, *context.all_grips)
         return lambda text: _parse_grip(text, allowed, others)
     if column.name == "athlete" and context.folder_athlete:
         return lambda text: _same_athlete(text, context.folder_athlete)

@@ -12,7 +12,7 @@ from gripbook.logs.schema import Column
 from gripbook.logs.words_read import DateOrder, date_in, meanings, number_in
 
 #: What was read: a column's name, a word, a number with its unit, a day, or the order of days.
-NoteKind = Literal["column", "word", "number", "day", "order"]
+NoteKind = Literal["column", "word", "number", "day", "order", "remark"]
 
 
 @dataclass(frozen=True, slots=True)

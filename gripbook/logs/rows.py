@@ -62,6 +62,8 @@ def judge_table(
     read = n + table.broken
     split = [*table.problems, *header.warnings, *header.fatal]
     notes = list(header.notes)
+    if table.remarks:
+        notes.append(Note("remark", table.file, "", "# ", "", table.remarks))
     if context.folder_athlete and "athlete" not in header.names:
         split = [replace(p, athlete=context.folder_athlete) for p in split]
 

@@ -15,14 +15,14 @@ LAYERS = [
     {"errors", "units", "words", "words.messages", "words.fmt"},
     {"html"},
     {"logs"},
-    {"words.problems"},
+    {"words.problems", "words.notes"},
     {"derive"},
     {"strength"},
     {"reviews"},
     {"charts"},
     {"simulate"},
     {"report", "explore"},
-    {"cli"},
+    {"cli", "cli_base", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
