@@ -155,7 +155,7 @@ def _written(row: Mapping[str, str], read: tuple[str, float] | None) -> str:
     text = row.get(read[0], "") if read else ""
     if not text or read is None or read[1] == 1.0:
         return text
-    return f"{float(text) / read[1]:.6g}"
+    return f"{float(text) / read[1]:.10g}"
 
 
 def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:

@@ -1,4 +1,4 @@
-"""Whatever a spreadsheet holds: rows in are rows used, refused or ignored, and never taken twice."""
+"""Whatever a spreadsheet holds: rows in are used, refused or ignored, and never taken twice."""
 
 from __future__ import annotations
 
