@@ -15,7 +15,7 @@ import click
 from gripbook import __version__
 from gripbook.cli_base import CONTEXT as _CONTEXT
 from gripbook.cli_base import Command as _Command
-from gripbook.cli_logs import add, adopt, check, columns, new
+from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
 
@@ -94,7 +94,7 @@ def main() -> None:
         os.environ.setdefault(name, "1")
 
 
-for _command in (new, check, adopt, add, columns):
+for _command in (new, check, adopt, add, columns, sheet):
     main.add_command(_command)
 
 

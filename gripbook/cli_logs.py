@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, cast
 import click
 
 from gripbook.cli_base import CONTEXT, Command, tell
+from gripbook.words import LANGUAGES, use_language
 
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder
@@ -254,3 +255,61 @@ def columns(names: tuple[str, ...]) -> None:
     from gripbook.logs.describe import format_text
 
     click.echo(format_text([name.removesuffix(".csv").lower() for name in names]))
+
+
+@click.command(
+    cls=Command,
+    context_settings=CONTEXT,
+    epilog="""
+    gripbook sheet winter --athlete kim --out kim.html
+    gripbook sheet winter --athlete kim --out kim.pdf
+    gripbook sheet winter --athlete kim --phone --out kim-phone.html
+    """,
+)
+@_logs_argument
+@click.option("--athlete", required=True, help="The athlete's id.")
+@click.option("--block", default="", help="The block of this name [default: the latest begun].")
+@click.option("--phone", is_flag=True, help="A page that collects the sets on a phone.")
+@click.option(
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="The page; on paper also a name ending in .pdf.",
+)
+@click.option(
+    "--lang",
+    type=click.Choice(LANGUAGES),
+    default=LANGUAGES[0],
+    show_default=True,
+    help="Language of the page.",
+)
+@_dates_option
+def sheet(
+    logs: Path, athlete: str, block: str, phone: bool, out: Path, lang: str, dates: str | None
+) -> None:
+    """
+    Make the coming week's sheet of an athlete: one page of paper to write on, or with --phone an
+    offline page that collects the sets and gives rows for `gripbook add`.
+
+    What was tapped stays on that phone until it is cleared there. Nothing is sent.
+    """
+    from gripbook.logs import load_logs
+    from gripbook.reviews import propose_next, review
+    from gripbook.sheets import paper_page, phone_page, sheet_plan
+
+    if phone and out.suffix.lower() == ".pdf":
+        raise click.UsageError("--phone makes a page with buttons; name a file ending in .html.")
+    use_language(lang)
+    read = load_logs(logs, dates=cast("DateOrder | None", dates))
+    seen = review(read, athlete, block)
+    plan = sheet_plan(propose_next(seen, week=True), seen.block, seen.athlete.name)
+    text = phone_page(plan, lang) if phone else paper_page(plan, lang)
+    page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
+    page.write_text(text, encoding="utf-8", newline="\n")
+    if out.suffix.lower() == ".pdf":
+        from gripbook.report.pdf import print_pages
+
+        failed = print_pages([page], paper="A4", workers=1, progress=lambda *_: None)
+        if failed:
+            raise click.ClickException(f"{out} could not be printed; {page} is there.")
+    click.echo(out)

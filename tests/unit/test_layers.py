@@ -15,13 +15,13 @@ LAYERS = [
     {"errors", "units", "words", "words.messages", "words.fmt"},
     {"html"},
     {"logs"},
-    {"words.problems", "words.notes"},
+    {"words.problems", "words.notes", "words.sheet"},
     {"derive"},
     {"strength"},
     {"reviews"},
     {"charts"},
     {"simulate"},
-    {"report", "explore"},
+    {"report", "explore", "sheets"},
     {"cli", "cli_base", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
