@@ -21,8 +21,8 @@ LAYERS = [
     {"html"},
     {"charts"},
     {"simulate"},
-    {"report", "explore"},
-    {"cli"},
+    {"report", "explore", "sheets"},
+    {"cli", "cli_base", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
