@@ -27,9 +27,11 @@ from gripbook.strength.model import (
     PRIORS,
     Layout,
     Mixture,
+    Node,
     NoiseScales,
     build_layout,
     solve,
+    solve_shapes,
 )
 from gripbook.words import Table, mark, say
 
@@ -169,7 +171,7 @@ class StrengthFit:
         mixture, k = self._of(series)
         layout = mixture.layout
         at = float(self.evidence.last_day if day is None else day)
-        row = layout.path_rows(k, np.array([at]))
+        row = layout.form_rows(k, np.array([at]))
         known = layout.centre
         log_edge = 0.0
         if np.isfinite(edge_mm) and np.isfinite(self.series[k].edge_mm):
@@ -279,7 +281,7 @@ def fit_strength(
             False, (*_left_out(evidence), reason), (), None, {}, noise, math.nan, block, evidence
         )
     layout = build_layout(evidence)
-    mixture = solve(layout, noise, nodes_for(noise))
+    mixture = solve_shapes(layout, noise, nodes_for(noise))
     series = _series_fits(mixture, block)
     reasons = _left_out(evidence)
     if len(np.unique(evidence.day)) < 2:
@@ -303,9 +305,9 @@ def fit_strength(
     )
 
 
-def nodes_for(noise: NoiseScales) -> tuple[tuple[float, float, float], ...]:
-    """Quadrature nodes (log day factor, log set factor, weight) over the noise scales."""
-    return tuple((d * noise.spread, s, w) for d, s, w in _NODES)
+def nodes_for(noise: NoiseScales) -> tuple[Node, ...]:
+    """Quadrature nodes over the noise scales."""
+    return tuple(Node(d * noise.spread, s, w) for d, s, w in _NODES)
 
 
 def verdict_of(
@@ -466,7 +468,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
     curve = layout.at["curve"]
     mode = np.sum([w * p.mode for w, p in zip(mixture.weight, mixture.nodes, strict=True)], axis=0)
     nuisance = layout.design[:, curve] @ mode[curve]
-    for name in ("edge", "board", "fading", "guess"):
+    for name in ("edge", "board", "fading", "others", "guess"):
         if name in layout.at:
             nuisance = nuisance + layout.design[:, layout.at[name]] @ mode[layout.at[name]]
     at_reference = np.exp(ev.log_load - (layout.offset - layout.centre) - nuisance)
@@ -613,7 +615,7 @@ def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     if mixture is None:
         return math.nan
     best = int(np.argmax(mixture.weight))
-    node = ((float(np.log(mixture.day_factor[best])), 0.0, 1.0),)
+    node = (Node(float(np.log(mixture.day_factor[best])), 0.0, 1.0, mixture.shapes[best]),)
     key = layout.evidence.series[k]
     new = _change_sd(solve(layout, fit.noise, node), layout, k)
     if key not in fit.evidence.series:
@@ -800,10 +802,12 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     out = np.zeros((5, 2))
     # the node's factor is the athlete's own; what is left is the squad's
     own_factor2 = float(mixture.day_factor[node]) ** 2
-    for j, (mode, variance) in enumerate(
-        zip((post.day, post.part), post.of_effects(layout.days), strict=True)
+    of_day, of_part = post.of_effects(layout.days)
+    for j, (mode, variance, new) in enumerate(
+        ((post.day, of_day, layout.new_day), (post.part, of_part, layout.new_part))
     ):
-        out[j] = float((mode**2 + variance).sum()) / own_factor2, len(mode)
+        # what a first session adds is practice, no noise
+        out[j] = float((mode**2 + variance)[~new].sum()) / own_factor2, float((~new).sum())
     own2 = noise.of_set[layout.capacity] ** 2
     s2 = own2 + ev.load_error_log**2 + ev.time_error_log**2
     mean, variance = post.of_observations(layout.design, layout.days)

@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
-from gripbook.strength.evidence import CAPACITIES, EXACT, Evidence
+from gripbook.strength.evidence import CAPACITIES, DAYS_BEFORE, EXACT, Evidence
 from gripbook.strength.solver import Days, Jacobian, Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
@@ -71,12 +71,49 @@ class Priors:
     grip_edge: float = 0.04
     fading: tuple[float, float, float] = (0.010, 0.012, 0.008)
     fading_sd: float = 0.006
+    others: float = 0.001
+    others_sd: float = 0.002
+    practice: float = 0.035
+    wander: float = 0.02
+    tired: float = 0.03
+    scale_kg: float = 0.5
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
 
 
 PRIORS = Priors()
 SHARED_WIGGLES = 3
+#: A good or poor fortnight is forgotten to 1/e in so many days (own choice, no source).
+WANDER_DAYS = 12.0
+#: From so many sets of other series on, further ones tire no more (own choice, no source).
+OTHERS_AT_MOST = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """
+    What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
+
+    `slope`: of the change that all series share; `apart`: of what a capacity and a series add to
+    it; `wander`: of good and poor fortnights, 0 for none; `wiggle`: of bends of the path; `scale`:
+    of a scale that reads otherwise in the end.
+    """
+
+    slope: float = 1.0
+    apart: float = 1.0
+    wander: float = 0.0
+    wiggle: float = 1.0
+    scale: float = 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """Noise and shape at which the posterior is found: logs of factors, and prior weight."""
+
+    log_day: float
+    log_set: float
+    weight: float
+    shape: Shape = Shape()
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,6 +133,10 @@ class Layout:
     centre: float
     priors: Priors
     days: Days
+    new_day: npt.NDArray[np.bool_]
+    new_part: npt.NDArray[np.bool_]
+    """(D,) days on which all sets are of series that begin, (C,) parts in which one does."""
+    wander_days: Floats
     grips: tuple[str, ...]
     edge_grips: tuple[int, ...]
     curves: tuple[int, ...]
@@ -115,6 +156,12 @@ class Layout:
         capacity = capacity_of(self.evidence)[k]
         slot, last_day = self.capacity_slot, self.evidence.last_day
         _fill_path(rows, self.at, self.priors, k, capacity, day, last_day, slot)
+        return rows
+
+    def form_rows(self, series: int | Ints, day: Floats) -> Floats:
+        """As `path_rows`, with the form of those days: good and poor fortnights."""
+        rows = self.path_rows(series, day)
+        rows[:, self.at["wander"]] = self.priors.wander * wander_rows(day, self.wander_days)
         return rows
 
     @property
@@ -203,12 +250,19 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     if ev.offsets:
         add("board", len(ev.offsets))
     add("fading", len(slot_of))
+    add("others", 1)
+    wander_days = _knots(ev)
+    add("wander", len(wander_days))
+    if len(ev.tired):
+        add("tired", 1)
+    if (ev.scale_log > 0).any():
+        add("scale", 1)
     guessed = ev.reserve_log > 0
     guess_caps = [c for c in (0, 1) if (guessed & (capacity == c)).any()]
     if guess_caps:
         add("guess", len(guess_caps))
-    if (ev.drift_log > 0).any():
-        add("mass", 2)
+    if ev.mass_log.shape[1]:
+        add("mass", ev.mass_log.shape[1])
 
     design = np.zeros((n, size))
     rows = np.arange(n)
@@ -231,12 +285,19 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         mine = guessed & (capacity == code)
         # guesses run long: less was left than said
         design[mine, at["guess"].start + j] = priors.guess_bias * ev.reserve_log[mine]
+    others = np.minimum(ev.others, OTHERS_AT_MOST)
+    design[:, at["others"].start] = -priors.others_sd * others
+    design[:, at["wander"]] = priors.wander * wander_rows(ev.day, wander_days)
+    if "tired" in at:
+        design[:, at["tired"].start] = -priors.tired * ev.tired[ev.day + DAYS_BEFORE]
+    if "scale" in at:
+        part = np.clip(ev.day / max(ev.last_day, 1), 0.0, 1.0)
+        design[:, at["scale"].start] = priors.scale_kg * ev.scale_log * np.sin(0.5 * math.pi * part)
     if "mass" in at:
-        late = ev.day > ev.last_day / 2
-        design[rows, at["mass"].start + late.astype(np.intp)] = ev.drift_log
+        design[:, at["mass"]] = ev.mass_log
 
     known = -ev.drop.value + priors.edge_mean * ev.edge_log
-    known -= np.asarray(priors.fading)[capacity] * ev.position
+    known -= np.asarray(priors.fading)[capacity] * ev.position + priors.others * others
     bare = ev.log_load - known
     # any centre near the levels does: their prior SD is 2
     centre = float(np.round(np.median(bare), 1)) if n else 0.0
@@ -247,6 +308,11 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         slope = ev.drop.slope[timed]
         ratio = np.asarray(priors.curve)[curves] * ev.drop.basis_slope[timed][:, curves]
         jacobian = Jacobian(ratio / slope[:, None], np.ones(len(ratio)), at["curve"])
+    days = Days.of(ev.day, capacity)
+    first = ev.first.astype(np.intp)
+    new_part = np.maximum.reduceat(first, days.part_start) > 0 if n else np.zeros(0, dtype=bool)
+    part_all = np.minimum.reduceat(first, days.part_start) if n else first
+    new_day = np.minimum.reduceat(part_all, days.day_start) > 0 if n else np.zeros(0, dtype=bool)
     return Layout(
         evidence=ev,
         design=design,
@@ -255,13 +321,37 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         jacobian=jacobian,
         centre=centre,
         priors=priors,
-        days=Days.of(ev.day, capacity),
+        days=days,
+        new_day=new_day,
+        new_part=new_part,
+        wander_days=wander_days,
         grips=grips,
         edge_grips=tuple(edge_grips),
         curves=tuple(curves.tolist()),
         capacity=capacity,
         timed=timed,
     )
+
+
+def _knots(ev: Evidence) -> Floats:
+    """Days between which good and poor fortnights are read along a line."""
+    if not len(ev):
+        return np.zeros(0)
+    first, last = float(ev.day.min()), float(max(ev.last_day, ev.day.max()))
+    return np.linspace(first, last, int(np.clip(round((last - first) / 7.0), 1, 10)) + 1)
+
+
+def wander_rows(day: npt.NDArray[Any], knots: Floats) -> Floats:
+    """
+    (len(day), knots): a stationary form of SD 1 whose memory falls by `WANDER_DAYS`, from
+    independent unknowns of SD 1.
+    """
+    step = knots[1] - knots[0]
+    if step <= 0:
+        return np.zeros((len(day), len(knots)))
+    memory = np.exp(-np.abs(knots[:, None] - knots) / WANDER_DAYS)
+    hats = np.maximum(1.0 - np.abs(np.asarray(day)[:, None] - knots) / step, 0.0)
+    return np.asarray(hats @ np.linalg.cholesky(memory))
 
 
 @dataclass(frozen=True, eq=False)
@@ -274,6 +364,7 @@ class Mixture:
     day_factor: Floats
     set_factor: Floats
     weight: Floats
+    shapes: tuple[Shape, ...]
 
     def moments(self, functionals: Floats) -> tuple[Floats, Floats]:
         """(nodes, R) means and SDs of linear functionals (R, P) of the unknowns."""
@@ -282,57 +373,132 @@ class Mixture:
         return means, sds
 
 
-def solve(
-    layout: Layout, noise: NoiseScales, nodes: tuple[tuple[float, float, float], ...]
-) -> Mixture:
-    """
-    Posterior at each node (log day factor, log set factor, prior weight), Newton from the last.
-    """
-    ev = layout.evidence
-    y = ev.log_load - layout.offset
-    set_sd = noise.of_set[layout.capacity]
-    precision = np.ones(layout.unknowns)
+#: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
+#: all series share may be large, series may part, form may wander, the path may bend, the scale
+#: may change.
+SHAPES = (
+    (Shape(slope=2.0), 0.12),
+    (Shape(apart=2.5), 0.20),
+    (Shape(apart=5.0), 0.12),
+    (Shape(wander=1.0), 0.12),
+    (Shape(wander=2.0), 0.08),
+    (Shape(wiggle=3.0), 0.08),
+    (Shape(scale=3.0), 0.08),
+)
+#: Precision that holds an unknown at nothing.
+_OFF = 1e6
+
+
+def _precision(layout: Layout, shape: Shape) -> Floats:
+    """(P,) prior precisions of the unknowns."""
+    out = np.ones(layout.unknowns)
+    factors = {
+        "slope": shape.slope,
+        "capacity_slope": shape.apart,
+        "series_slope": shape.apart,
+        "wander": shape.wander,
+        "wiggle": shape.wiggle,
+        "series_wiggle": shape.wiggle,
+        "scale": shape.scale,
+    }
+    for name, factor in factors.items():
+        if name in layout.at:
+            out[layout.at[name]] = 1.0 / factor**2 if factor else _OFF
+    return out
+
+
+def solve(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
+    """Posterior at each node, Newton from the last one's mode."""
     found: list[Posterior] = []
-    for log_day, log_set, _ in nodes:
-        own2 = (set_sd * math.exp(log_set)) ** 2 + ev.load_error_log**2
-        variance = own2 + ev.time_error_log**2
-        jacobian = layout.jacobian
-        if jacobian is not None:
-            jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
-        found.append(
-            find_posterior(
-                layout.design,
-                y,
-                np.sqrt(variance),
-                ev.kind,
-                precision,
-                jacobian=jacobian,
-                days=layout.days,
-                day_sd=noise.day * math.exp(log_day),
-                part_sd=noise.capacity_day * math.exp(log_day),
-                weight=ev.weight,
-                start=found[-1] if found else None,
-                tolerance=1e-2,
-            )
-        )
+    for node in nodes:
+        found.append(_at(layout, noise, node, found[-1] if found else None))
+    return _mix(layout, noise, list(nodes), found)
+
+
+def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
+    """
+    As `solve`, then every other shape at the likeliest noise.
+
+    A shape's weight is its prior's times how much better than the usual shape it explains the log
+    there; what is not known of the noise is carried by the usual shape alone. Where form
+    wanders, days differ less of themselves: those shapes are tried at calmer days, too.
+    """
+    found: list[Posterior] = []
+    for node in nodes:
+        found.append(_at(layout, noise, node, found[-1] if found else None))
+    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in nodes])
+    best = int(np.argmax(worth))
+    total = worth[best] + math.log(np.exp(worth - worth[best]).sum())
+    rest = 1.0 - sum(w for _, w in SHAPES)
+    tried = [replace(n, weight=rest * n.weight) for n in nodes]
+    # of the likeliest node the evidence, of all nodes the weight
+    share = math.exp(total - found[best].log_evidence)
+    for shape, weight in SHAPES:
+        if shape.scale != 1.0 and "scale" not in layout.at:
+            continue
+        at = [best, best - 1] if shape.wander and best else [best]
+        for i in at:
+            node = replace(nodes[i], weight=weight * share / len(at), shape=shape)
+            tried.append(node)
+            found.append(_at(layout, noise, node, found[best]))
+    return _mix(layout, noise, tried, found)
+
+
+def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Posterior]) -> Mixture:
     log_weight = np.array([p.log_evidence for p in found])
-    log_weight += np.log([w for _, _, w in nodes])
+    log_weight += np.log([n.weight for n in nodes])
     weight = np.exp(log_weight - log_weight.max())
     return Mixture(
         layout,
         noise,
         tuple(found),
-        np.exp([d for d, _, _ in nodes]),
-        np.exp([s for _, s, _ in nodes]),
+        np.exp([n.log_day for n in nodes]),
+        np.exp([n.log_set for n in nodes]),
         weight / weight.sum(),
+        tuple(n.shape for n in nodes),
     )
+
+
+def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None) -> Posterior:
+    """Posterior at one node."""
+    ev, p = layout.evidence, layout.priors
+    set_sd = noise.of_set[layout.capacity]
+    own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
+    variance = own2 + ev.time_error_log**2
+    jacobian = layout.jacobian
+    if jacobian is not None:
+        jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
+    factor = math.exp(node.log_day)
+    precision = _precision(layout, node.shape)
+    # the first session of a series is practice, too
+    part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
+    day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
+    post = find_posterior(
+        layout.design,
+        ev.log_load - layout.offset,
+        np.sqrt(variance),
+        ev.kind,
+        precision,
+        jacobian=jacobian,
+        days=layout.days,
+        day_sd=day_sd,
+        part_sd=part_sd,
+        weight=ev.weight,
+        start=start,
+        tolerance=1e-2,
+    )
+    # the solver leaves the priors' constants out: they differ from shape to shape
+    return replace(post, log_evidence=post.log_evidence + 0.5 * float(np.log(precision).sum()))
 
 
 __all__ = [
     "Layout",
     "Mixture",
+    "Node",
     "NoiseScales",
     "Priors",
+    "Shape",
     "build_layout",
     "solve",
+    "solve_shapes",
 ]

@@ -344,9 +344,13 @@ class _OwnTraining(_Training):
         super().__init__(sc, rng, weeks)
         noise, p = NoiseScales(), PRIORS
         nodes = nodes_for(noise)
-        weights = np.array([w for _, _, w in nodes])
+        weights = np.array([n.weight for n in nodes])
         node = nodes[rng.choice(len(nodes), p=weights / weights.sum())]
-        self.noise, self.day_factor, self.set_factor = noise, np.exp(node[0]), np.exp(node[1])
+        self.noise, self.day_factor, self.set_factor = (
+            noise,
+            np.exp(node.log_day),
+            np.exp(node.log_set),
+        )
         self.span = self.last / 7.0
         shared = p.slope * rng.normal()
         own = {c: p.capacity_slope * rng.normal() for c in CAPACITIES}

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 
 import numpy as np
@@ -223,12 +224,13 @@ def test_gauge_rows() -> None:
     assert found.kind.tolist() == [EXACT, EXACT]
     assert np.exp(found.log_load) == pytest.approx([40.0, 41.0])
     assert found.load_error_log.tolist() == [0.0, 0.0]
-    assert found.drift_log.tolist() == [0.0, 0.0]
+    assert found.mass_log.shape == (2, 0)
+    assert found.scale_log.tolist() == [0.0, 0.0]
 
 
 def test_the_first_pull_over_a_scale_is_practice() -> None:
     """Of each hand the first, 6 % more error; from the second on only the scale's and mass's."""
-    rows = [pull(d, hand=h) for d in (1, 8) for h in ("left", "right")]
+    rows = [pull(d, hand=h) for d in (0, 7) for h in ("left", "right")]
     found = gathered(*rows)
     plain = math.hypot(0.5, 1.0) / 40.0
     assert found.load_error_log == pytest.approx([math.hypot(plain, 0.06)] * 2 + [plain] * 2)
@@ -250,11 +252,67 @@ def test_errors_of_time() -> None:
     assert error_s == pytest.approx([0.5, guess, 0.0, 0.5, 0.8, holds, 7.0 / math.sqrt(12.0)])
 
 
-def test_far_from_a_weigh_in_body_mass_drifts() -> None:
-    """Up to half a kilogram is each set's error; what is more the sets share."""
-    found = gathered(hang(1, failed_s=8.5), hang(57, failed_s=8.5), weighed=body((1, 70.0)))
-    assert found.load_error_log == pytest.approx([0.5 / 80.0] * 2)
-    assert found.drift_log == pytest.approx([0.0, math.sqrt(2.0**2 - 0.5**2) / 80.0])
+def test_far_from_a_weigh_in_body_mass_walks() -> None:
+    """
+    Up to a week from a weigh-in each set has its own error, the root of the days; from then on the
+    sets share a walk of 1 kg a root week, of which two waves hold nine tenths of the variance.
+    """
+    near = gathered(hang(1, failed_s=8.5), hang(8, failed_s=8.5), weighed=body((1, 70.0)))
+    assert near.load_error_log == pytest.approx([0.5 / 80.0, math.hypot(0.5, 1.0) / 80.0])
+    assert near.mass_log.shape == (2, 0)
+    days = range(0, 57, 4)
+    far = gathered(*(hang(d, failed_s=8.5) for d in days), weighed=body((0, 70.0)))
+    spread = 80.0 * np.linalg.norm(far.mass_log, axis=1)
+    assert far.mass_log.shape[1] == 2
+    assert spread[:2].tolist() == [0.0, 0.0]
+    assert spread[-1] == pytest.approx(math.sqrt(56 / 7))
+    assert spread == pytest.approx(np.sqrt(np.array(days) / 7), abs=0.35 + (np.array(days) < 8))
+
+
+def test_each_weigh_in_has_a_walk_of_its_own() -> None:
+    """Sets after one weigh-in and before the next share nothing: body mass is known in between."""
+    days = (10, 14, 18, 42, 46, 50)
+    found = gathered(*(hang(d, failed_s=8.5) for d in days), weighed=body((0, 70.0), (60, 70.0)))
+    assert found.mass_log.shape[1] == 4
+    assert (found.mass_log[:3] @ found.mass_log[3:].T == 0).all()
+    assert (found.mass_log[:3] @ found.mass_log[:3].T > 0).all()
+
+
+def test_body_mass_counts_by_the_middle_load() -> None:
+    """Its error in log load is that of the series' middle load: a set's own carries its noise."""
+    rows = [hang(d, failed_s=8.5, added_kg=a) for d, a in ((50, 0.0), (52, 10.0), (54, 30.0))]
+    found = gathered(*rows, weighed=body((0, 70.0)))
+    spread = np.linalg.norm(found.mass_log, axis=1)
+    assert spread[2] / spread[0] == pytest.approx(1.0, abs=0.1)
+
+
+# --- what the days were -------------------------------------------------------------------------
+
+
+def test_the_first_session_of_a_series() -> None:
+    """Each series begins once; one that stands in the log before the 42 days does not begin."""
+    rows = [hang(1, failed_s=8.5), pull(1), pull(8), hang(8, failed_s=8.5), repeater(8)]
+    found = gathered(*rows)
+    names = [found.series[k].capacity for k in found.series_of]
+    first = dict(zip(zip(found.day.tolist(), names, strict=True), found.first, strict=True))
+    assert first == {
+        (1, "hang"): True, (1, "pull"): True, (8, "pull"): False, (8, "hang"): False,
+        (8, "repeater"): True,
+    }  # fmt: skip
+    assert not gathered(hang(-43, failed_s=8.5), hang(1, failed_s=8.5)).first.any()
+
+
+def test_fatigue_needs_easy_days_before_the_last_sets() -> None:
+    """Even work tells none; ten days off before the last test do, and so does a planned week."""
+    even = [hang(d, failed_s=8.5, sets=6) for d in range(0, 63, 3)]
+    assert gathered(*even).tired.size == 0
+    taper = [r for r in even if r["day"] <= 48 or r["day"] == 60]  # type: ignore[operator]
+    found = gathered(*taper)
+    at = found.tired[42:]
+    assert at[48] == pytest.approx(1.0)
+    assert at[60] < 0.4
+    planned = gathered(*even, block=dataclasses.replace(BLOCK, easy_weeks=(9,)))
+    assert planned.tired.size
 
 
 # --- what was converted -------------------------------------------------------------------------
