@@ -60,13 +60,14 @@ WHOLE_SECONDS_S: Final = 0.4
 #: It is no lower bound: a bound ignores a low first pull and believes a high one, so that starts
 #: come out too high (own choice, no source).
 PRACTICE_ERROR: Final = 0.06
-#: Days in which fatigue halves-and-more (falls to 1/e) while training goes on, and on easy days;
-#: share of the usual week's sets by which a week must fall short to be easy; and to which share of
-#: its highest fatigue must have fallen by the last sets to be told from strength (own choices, no
-#: source).
+#: Days in which fatigue falls to 1/e while training goes on, and on easy days; share of the usual
+#: week's sets by which a week must fall short to be easy; times the usual gap between sessions
+#: after which days are easy; and to which share of its highest fatigue must have fallen by the last
+#: sets to be told from strength (own choices, no source).
 FATIGUE_DAYS: Final = 42.0
 EASY_DAYS: Final = 2.5
 EASY_FROM: Final = 0.2
+LONG_GAP: Final = 1.6
 CLEARLY_GONE: Final = 0.65
 #: SD in seconds of the moment at which a hold or a repeater set failed.
 HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
@@ -75,7 +76,7 @@ BODY_MASS_ERROR_KG = 0.5
 #: Away from a weigh-in body mass walks at random: SD in kg after a week; it grows with the root of
 #: time (own choice, no source). All sets after one weigh-in share the walk, so that a change of
 #: body mass that nobody weighed widens the change of strength and is never told as strength.
-MASS_WALK_KG = 1.0
+MASS_WALK_KG = 0.9
 #: Up to so many days from a weigh-in the walk counts as each set's own error.
 NEAR_WEIGH_IN_DAYS = 7.0
 #: A load beyond this factor of its series' median is a slip of the pen (own choice, no source).
@@ -534,6 +535,9 @@ class _Rows:
         usual = float(np.median(week[trained[1:]]))
         spare = 1.0 - week / max(usual, 1.0)
         easy = np.clip((spare - EASY_FROM) / (1.0 - EASY_FROM), 0.0, 1.0)
+        # a gap clearly longer than the usual one is easy from then on, before the week tells it
+        last = trained[np.maximum(np.searchsorted(trained, np.arange(len(days))) - 1, 0)]
+        easy[np.arange(len(days)) - last > LONG_GAP * np.median(np.diff(trained))] = 1.0
         easy[np.isin(days // 7 + 1, list(block.easy_weeks))] = 1.0
         kept = np.exp(-1.0 / FATIGUE_DAYS - easy / EASY_DAYS).tolist()
         now, tired = 0.0, []

@@ -73,9 +73,9 @@ class Priors:
     fading_sd: float = 0.006
     others: float = 0.001
     others_sd: float = 0.002
-    practice: float = 0.035
+    practice: float = 0.025
     wander: float = 0.02
-    tired: float = 0.03
+    tired: float = 0.05
     scale_kg: float = 0.5
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
@@ -378,10 +378,11 @@ class Mixture:
 #: may change.
 SHAPES = (
     (Shape(slope=2.0), 0.12),
-    (Shape(apart=2.5), 0.20),
-    (Shape(apart=5.0), 0.12),
-    (Shape(wander=1.0), 0.12),
-    (Shape(wander=2.0), 0.08),
+    (Shape(apart=2.5), 0.22),
+    (Shape(apart=5.0), 0.15),
+    (Shape(wander=1.0), 0.09),
+    (Shape(wander=2.0), 0.04),
+    (Shape(wander=2.0, slope=2.0), 0.03),
     (Shape(wiggle=3.0), 0.08),
     (Shape(scale=3.0), 0.08),
 )
@@ -436,7 +437,9 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     for shape, weight in SHAPES:
         if shape.scale != 1.0 and "scale" not in layout.at:
             continue
-        at = [best, best - 1] if shape.wander and best else [best]
+        # calmer alone where form moves much: trying both costs time
+        at = range(max(best - 1, 0), best + (shape.wander <= 1.0 or best == 0))
+        at = at if shape.wander else range(best, best + 1)
         for i in at:
             node = replace(nodes[i], weight=weight * share / len(at), shape=shape)
             tried.append(node)

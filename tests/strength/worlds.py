@@ -96,6 +96,7 @@ WORLDS = (
     *_both("hands apart", change=0.0, change_sd=0.0, apart="hands", apart_by=0.06),
     *_both("taper, fewer sets", fatigue=0.07, light=0.5),
     *_both("taper, as many sets", fatigue=0.07),
+    *_both("easy end, no fatigue", fatigue=1e-9, light=0.5),
     *_both("one weigh-in", mass=-0.05, weighed=(0,)),
     *_both("mass up, one weigh-in", mass=0.03, weighed=(0,)),
     *_both("days with memory", memory=0.8, day_sd=0.035),
@@ -263,7 +264,7 @@ class _Club:
         self.seen: set[Name] = set()
         self.tired = 0.0
         self.first_day = 2
-        self.final_day = self.last - 2
+        self.final_day = self.last - 1
 
     def level(self, name: Name, day: int) -> float:
         s = min(max(day / self.last, 0.0), 1.0)
@@ -284,7 +285,7 @@ class _Club:
             # an easy week is one without training, up to the test
             days = [d for d in days if d <= turn or d == self.final_day]
         if w.repeats:
-            days += [self.final_day + 1, self.final_day + 2]
+            days.append(self.last)
         before = 0
         good = False
         for day in days:

@@ -255,18 +255,20 @@ def test_errors_of_time() -> None:
 def test_far_from_a_weigh_in_body_mass_walks() -> None:
     """
     Up to a week from a weigh-in each set has its own error, the root of the days; from then on the
-    sets share a walk of 1 kg a root week, of which two waves hold nine tenths of the variance.
+    sets share a walk of 0.9 kg a root week, of which two waves hold nine tenths of the variance.
     """
     near = gathered(hang(1, failed_s=8.5), hang(8, failed_s=8.5), weighed=body((1, 70.0)))
-    assert near.load_error_log == pytest.approx([0.5 / 80.0, math.hypot(0.5, 1.0) / 80.0])
+    assert near.load_error_log == pytest.approx([0.5 / 80.0, math.hypot(0.5, 0.9) / 80.0])
     assert near.mass_log.shape == (2, 0)
     days = range(0, 57, 4)
     far = gathered(*(hang(d, failed_s=8.5) for d in days), weighed=body((0, 70.0)))
     spread = 80.0 * np.linalg.norm(far.mass_log, axis=1)
     assert far.mass_log.shape[1] == 2
     assert spread[:2].tolist() == [0.0, 0.0]
-    assert spread[-1] == pytest.approx(math.sqrt(56 / 7))
-    assert spread == pytest.approx(np.sqrt(np.array(days) / 7), abs=0.35 + (np.array(days) < 8))
+    assert spread[-1] == pytest.approx(0.9 * math.sqrt(56 / 7))
+    assert spread == pytest.approx(
+        0.9 * np.sqrt(np.array(days) / 7), abs=0.35 + (np.array(days) < 8)
+    )
 
 
 def test_each_weigh_in_has_a_walk_of_its_own() -> None:
