@@ -16,7 +16,6 @@ from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.change import SeriesChange, digits_of
 from gripbook.strength import NoiseScales
-from gripbook.strength.model import build_layout
 from gripbook.words import Table, fmt, mark, say
 
 _VERDICT_WORDS = Table(
@@ -336,12 +335,8 @@ def _capacity_change(own: BlockReview, s: SeriesChange) -> CapacityChange:
 
 
 def _prior_change_sd(own: BlockReview, s: SeriesChange) -> float:
-    """The model's own SD of a log change before any set: its unknowns have unit priors."""
-    evidence = own.fit.evidence
-    layout = build_layout(evidence)
-    ends = np.array([0.0, float(evidence.last_day)])
-    rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
-    return float(np.linalg.norm(rows[1] - rows[0]))
+    """The model's own SD of a log change before any set."""
+    return own.fit.prior_change_sd(s.fit.key)
 
 
 def _squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:

@@ -345,7 +345,7 @@ class _Rows:
         own = series_of[index]
 
         load = self.load_kg[index]
-        drop = _drops(capacity[own], seconds[index], self.reference)
+        drop = drops(capacity[own], seconds[index], self.reference)
         per_second = drop.slope / seconds[index]
         # by the series' middle load: a set's own load carries its noise, which an unknown error in
         # kilograms would then explain
@@ -651,7 +651,7 @@ class _Rows:
 BOARD_SD, WIDTH_SD, DUTY_SD, HOLD_SD = 0.06, 0.15, 0.5, 0.1
 
 
-def _drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:
+def drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:
     """
     Curves at each observation; coefficients: two of holds, then one of repeaters.
 

@@ -390,7 +390,7 @@ SHAPES = (
 _OFF = 1e6
 
 
-def _precision(layout: Layout, shape: Shape) -> Floats:
+def prior_precision(layout: Layout, shape: Shape) -> Floats:
     """(P,) prior precisions of the unknowns."""
     out = np.ones(layout.unknowns)
     factors = {
@@ -472,7 +472,7 @@ def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None)
     if jacobian is not None:
         jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
     factor = math.exp(node.log_day)
-    precision = _precision(layout, node.shape)
+    precision = prior_precision(layout, node.shape)
     # the first session of a series is practice, too
     part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
     day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
@@ -502,6 +502,7 @@ __all__ = [
     "Priors",
     "Shape",
     "build_layout",
+    "prior_precision",
     "solve",
     "solve_shapes",
 ]
