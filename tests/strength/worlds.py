@@ -92,6 +92,7 @@ def _both(name: str, **of_both: object) -> tuple[World, ...]:
 
 WORLDS = (
     *_both("ordinary"),
+    *_both("mixed", change=0.0, change_sd=0.05),
     *_both("one grip", change=0.0, change_sd=0.0, apart="grip", apart_by=0.10),
     *_both("hands apart", change=0.0, change_sd=0.0, apart="hands", apart_by=0.06),
     *_both("taper, fewer sets", fatigue=0.07, light=0.5),
@@ -114,7 +115,27 @@ WORLDS = (
 def make(world: World, seed: int) -> Athlete:
     """One athlete of a world; the same seed gives the same log."""
     rng = np.random.default_rng([seed, *world.name.encode(), int(world.change == 0)])
-    return (_Planned if world.generator == "planned" else _Club)(world, rng).athlete()
+    made: _Planned | _Club
+    made = _Planned(world, rng) if world.generator == "planned" else _Club(world, rng)
+    return made.athlete()
+
+
+def strength_at_end(world: World, seed: int) -> dict[Name, float]:
+    """True log load in kg of each series of `make`'s athlete on the block's last day."""
+    rng = np.random.default_rng([seed, *world.name.encode(), int(world.change == 0)])
+    if world.generator == "planned":
+        planned = _Planned(world, rng)
+        return {n: planned.path[n](planned.last) for n in SERIES}
+    club = _Club(world, rng)
+    return {n: club.level(n, club.last) for n in CLUB}
+
+
+def luck(world: World, capacity: str) -> float:
+    """SD in log load of a first set of a day: the day's, its capacity's and the set's own."""
+    if world.generator == "planned":
+        factor = {"hang": 1.0, "repeater": 1.25, "pull": 1.15}[capacity]
+        return math.hypot(world.day_sd, 0.012, 0.025 * factor)
+    return math.hypot(world.day_sd, 0.01, CLUB_SET_SD[capacity])
 
 
 class _Form:
@@ -225,6 +246,7 @@ class _Planned(_Training):
             ask += 0.03
 
 
+CLUB_SET_SD = {"hang": 0.025, "repeater": 0.03, "pull": 0.028}
 CLUB = (
     *(("hang", g, "both") for g in GRIPS),
     *(("repeater", g, "both") for g in GRIPS),
@@ -374,8 +396,7 @@ class _Club:
         place = self.place.get(name, 0)
         self.place[name] = place + 1
         able = self.level(name, day) + self.today + self.part[name[0]]
-        sd = {"hang": 0.025, "repeater": 0.03, "pull": 0.028}[name[0]]
-        able += sd * rng.standard_t(5) * math.sqrt(3 / 5)
+        able += CLUB_SET_SD[name[0]] * rng.standard_t(5) * math.sqrt(3 / 5)
         able -= {"hang": 0.010, "repeater": 0.013, "pull": 0.006}[name[0]] * place
         if w.turned:
             able -= 0.003 * min(self.done - place, 15)
@@ -427,4 +448,4 @@ class _Club:
             best[day] = max(best.get(day, 0.0), load)
 
 
-__all__ = ["REPORT", "WORLDS", "World", "make"]
+__all__ = ["REPORT", "WORLDS", "World", "luck", "make", "strength_at_end"]
