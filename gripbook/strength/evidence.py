@@ -235,8 +235,10 @@ def gather_evidence(sets: pd.DataFrame, block: Block) -> Evidence:
     warmup = sets["warmup"].to_numpy(dtype=bool)
     window = np.flatnonzero((day >= -DAYS_BEFORE) & (day <= last_day) & ~warmup)
     rows = _Rows(sets, window, reference_of(block))
-    older = sets[(day < -DAYS_BEFORE) & ~warmup]
-    known = set(zip(older["exercise"], older["grip"], older["hand"], strict=True))
+    known: set[tuple[str, str, str]] = set()
+    if len(older := np.flatnonzero((day < -DAYS_BEFORE) & ~warmup)):
+        names = (sets[c].to_numpy(dtype=object)[older] for c in ("exercise", "grip", "hand"))
+        known = set(zip(*names, strict=True))
     return rows.evidence(block, last_day, known)
 
 
@@ -707,9 +709,13 @@ def _absurd(load_kg: Floats, series_of: Integers, used: Flags) -> Flags:
 
 def _medians(load_kg: Floats, series_of: Integers, n: int) -> Floats:
     """(N,) middle load of each set's series."""
+    by_load = load_kg[np.lexsort([load_kg, series_of])]
+    count = np.bincount(series_of, minlength=n)
+    first = np.cumsum(count) - count
+    some = np.flatnonzero(count)
+    low, high = (first[some] + (count[some] - 1) // 2, first[some] + count[some] // 2)
     middle = np.ones(n)
-    for k in np.unique(series_of):
-        middle[k] = np.median(load_kg[series_of == k])
+    middle[some] = 0.5 * (by_load[low] + by_load[high])
     return np.asarray(middle[series_of])
 
 

@@ -486,14 +486,19 @@ def _doubts(
 ) -> list[tuple[Doubt, ...]]:
     """Causes of doubt of each change; `changes` (K, P), `means` and `sds` (nodes, K)."""
     layout, out = mixture.layout, [list[Doubt]() for _ in smallest]
-    spreads = [p.spread(changes) for p in mixture.nodes]
+    # the nodes that matter: a share is told to no more than a few per cent
+    main = np.flatnonzero(mixture.weight > 0.5 * mixture.weight.max())
+    weight = mixture.weight[main] / mixture.weight[main].sum()
+    nodes = [mixture.nodes[i] for i in main]
+    means, sds = means[main], sds[main]
+    spreads = [p.spread(changes) for p in nodes]
     for cause, name in _CAUSES:
         at = layout.at.get(name)
         if at is None or not np.abs(layout.design[:, at]).any():
             continue
         chosen = np.eye(layout.unknowns)[at]
         share, known, left = np.empty_like(means), means.copy(), np.empty_like(sds)
-        for i, post in enumerate(mixture.nodes):
+        for i, post in enumerate(nodes):
             own = post.spread(chosen)
             # what the change would be were these unknowns 0, by the normal posterior
             slope = np.linalg.solve(own.T @ own, own.T @ spreads[i])
@@ -501,10 +506,10 @@ def _doubts(
             share[i] = explained / sds[i] ** 2
             known[i] -= post.mode[at] @ slope
             left[i] = np.sqrt(np.maximum(sds[i] ** 2 - explained, 1e-12))
-        mean, low, high = _quantiles(mixture.weight, known, left)
-        prob = mixture.weight @ ndtr(known / left)
+        mean, low, high = _quantiles(weight, known, left)
+        prob = weight @ ndtr(known / left)
         pct = 100 * np.expm1(np.array([mean, low, high]))
-        for k, part in enumerate(mixture.weight @ share):
+        for k, part in enumerate(weight @ share):
             if part >= _DOUBT_SHARE:
                 middle, least, most = pct[:, k].tolist()
                 verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])

@@ -76,7 +76,7 @@ class Priors:
     practice: float = 0.025
     wander: float = 0.02
     tired: float = 0.05
-    scale_kg: float = 0.5
+    scale_kg: float = 0.8
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
 
@@ -95,15 +95,13 @@ class Shape:
     What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
 
     `slope`: of the change that all series share; `apart`: of what a capacity and a series add to
-    it; `wander`: of good and poor fortnights, 0 for none; `wiggle`: of bends of the path; `scale`:
-    of a scale that reads otherwise in the end.
+    it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
     """
 
     slope: float = 1.0
     apart: float = 1.0
+    hands: float = 1.0
     wander: float = 0.0
-    wiggle: float = 1.0
-    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -251,8 +249,6 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         add("board", len(ev.offsets))
     add("fading", len(slot_of))
     add("others", 1)
-    wander_days = _knots(ev)
-    add("wander", len(wander_days))
     if len(ev.tired):
         add("tired", 1)
     if (ev.scale_log > 0).any():
@@ -263,6 +259,9 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         add("guess", len(guess_caps))
     if ev.mass_log.shape[1]:
         add("mass", ev.mass_log.shape[1])
+    # last, so that where form doesn't wander the columns before them stand alone
+    wander_days = _knots(ev)
+    add("wander", len(wander_days))
 
     design = np.zeros((n, size))
     rows = np.arange(n)
@@ -374,18 +373,17 @@ class Mixture:
 
 
 #: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
-#: all series share may be large, series may part, form may wander, the path may bend, the scale
-#: may change.
+#: all series share may be large, series may part, hands may part, form may wander.
 SHAPES = (
     (Shape(slope=2.0), 0.12),
-    (Shape(apart=2.5), 0.22),
-    (Shape(apart=5.0), 0.15),
-    (Shape(wander=1.0), 0.09),
-    (Shape(wander=2.0), 0.04),
-    (Shape(wander=2.0, slope=2.0), 0.03),
-    (Shape(wiggle=3.0), 0.08),
-    (Shape(scale=3.0), 0.08),
+    (Shape(apart=2.5), 0.20),
+    (Shape(apart=5.0), 0.13),
+    (Shape(hands=5.0), 0.10),
+    (Shape(wander=1.0), 0.12),
+    (Shape(wander=2.0, slope=1.5), 0.10),
 )
+#: Nodes of less weight are dropped.
+_NO_WEIGHT = 2e-3
 #: Precision that holds an unknown at nothing.
 _OFF = 1e6
 
@@ -398,13 +396,13 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
         "capacity_slope": shape.apart,
         "series_slope": shape.apart,
         "wander": shape.wander,
-        "wiggle": shape.wiggle,
-        "series_wiggle": shape.wiggle,
-        "scale": shape.scale,
     }
     for name, factor in factors.items():
         if name in layout.at:
             out[layout.at[name]] = 1.0 / factor**2 if factor else _OFF
+    if shape.hands != 1.0:
+        one_hand = [s.hand != "both" for s in layout.evidence.series]
+        out[layout.at["series_slope"]] /= np.where(one_hand, shape.hands**2, 1.0)
     return out
 
 
@@ -421,8 +419,7 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     As `solve`, then every other shape at the likeliest noise.
 
     A shape's weight is its prior's times how much better than the usual shape it explains the log
-    there; what is not known of the noise is carried by the usual shape alone. Where form
-    wanders, days differ less of themselves: those shapes are tried at calmer days, too.
+    there; what is not known of the noise is carried by the usual shape alone.
     """
     found: list[Posterior] = []
     for node in nodes:
@@ -435,15 +432,13 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
     for shape, weight in SHAPES:
-        if shape.scale != 1.0 and "scale" not in layout.at:
+        if shape.hands != 1.0 and all(s.hand == "both" for s in layout.evidence.series):
             continue
-        # calmer alone where form moves much: trying both costs time
-        at = range(max(best - 1, 0), best + (shape.wander <= 1.0 or best == 0))
-        at = at if shape.wander else range(best, best + 1)
-        for i in at:
-            node = replace(nodes[i], weight=weight * share / len(at), shape=shape)
-            tried.append(node)
-            found.append(_at(layout, noise, node, found[best]))
+        # where form wanders, days differ less of themselves
+        i = max(best - 1, 0) if shape.wander else best
+        node = replace(nodes[i], weight=weight * share, shape=shape)
+        tried.append(node)
+        found.append(_at(layout, noise, node, found[best]))
     return _mix(layout, noise, tried, found)
 
 
@@ -451,14 +446,16 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     log_weight = np.array([p.log_evidence for p in found])
     log_weight += np.log([n.weight for n in nodes])
     weight = np.exp(log_weight - log_weight.max())
+    kept = np.flatnonzero(weight > _NO_WEIGHT * weight.sum()).tolist()
+    weight = weight[kept]
     return Mixture(
         layout,
         noise,
-        tuple(found),
-        np.exp([n.log_day for n in nodes]),
-        np.exp([n.log_set for n in nodes]),
+        tuple(found[i] for i in kept),
+        np.exp([nodes[i].log_day for i in kept]),
+        np.exp([nodes[i].log_set for i in kept]),
         weight / weight.sum(),
-        tuple(n.shape for n in nodes),
+        tuple(nodes[i].shape for i in kept),
     )
 
 
@@ -476,12 +473,16 @@ def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None)
     # the first session of a series is practice, too
     part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
     day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
+    # what does not wander needs no columns for it
+    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
+    if start is not None:
+        start = start.cut(used)
     post = find_posterior(
-        layout.design,
+        layout.design[:, :used],
         ev.log_load - layout.offset,
         np.sqrt(variance),
         ev.kind,
-        precision,
+        precision[:used],
         jacobian=jacobian,
         days=layout.days,
         day_sd=day_sd,
@@ -491,7 +492,8 @@ def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None)
         tolerance=1e-2,
     )
     # the solver leaves the priors' constants out: they differ from shape to shape
-    return replace(post, log_evidence=post.log_evidence + 0.5 * float(np.log(precision).sum()))
+    log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
+    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
 
 
 __all__ = [

@@ -13,7 +13,7 @@ is solved, so that the cost grows with the number of sets, not with the cube of 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -102,6 +102,25 @@ class Posterior:
     log_posterior: float
     steps: int
     back: _Eliminated | None = None
+
+    def cut(self, unknowns: int) -> Posterior:
+        """With the first unknowns' mode only: where to begin, nothing else."""
+        return replace(self, mode=self.mode[:unknowns]) if unknowns < len(self.mode) else self
+
+    def widened(self, precision: Floats) -> Posterior:
+        """With further unknowns (Q,) of mean zero that no observation touches."""
+        more = len(precision)
+        if not more:
+            return self
+        size = len(self.mode)
+        factor = np.zeros((size + more, size + more), order="F")
+        factor[:size, :size] = self.factor
+        factor.flat[size * (size + more + 1) :: size + more + 1] = np.sqrt(precision)
+        back = self.back
+        if back is not None:
+            wide = [np.pad(b, ((0, 0), (0, more))) for b in (back.to_part, back.to_day)]
+            back = replace(back, to_part=wide[0], to_day=wide[1])
+        return replace(self, mode=np.pad(self.mode, (0, more)), factor=factor, back=back)
 
     def spread(self, functionals: Floats) -> Floats:
         """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""
