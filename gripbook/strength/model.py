@@ -61,7 +61,8 @@ class Priors:
     level: float = 2.0
     slope: float = 0.008
     capacity_slope: float = 0.0025
-    series_slope: float = 0.002
+    grip_slope: float = 0.0014
+    series_slope: float = 0.0014
     before: float = 0.0075
     series_before: float = 0.004
     wiggle: float = 0.006
@@ -94,8 +95,8 @@ class Shape:
     """
     What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
 
-    `slope`: of the change that all series share; `apart`: of what a capacity and a series add to
-    it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
+    `slope`: of the change that all series share; `apart`: of what a capacity, a grip and a series
+    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
     """
 
     slope: float = 1.0
@@ -153,7 +154,8 @@ class Layout:
         k = np.broadcast_to(np.asarray(series), day.shape)
         capacity = capacity_of(self.evidence)[k]
         slot, last_day = self.capacity_slot, self.evidence.last_day
-        _fill_path(rows, self.at, self.priors, k, capacity, day, last_day, slot)
+        grip = grip_of(self.evidence)[k]
+        _fill_path(rows, self.at, self.priors, k, capacity, grip, day, last_day, slot)
         return rows
 
     def form_rows(self, series: int | Ints, day: Floats) -> Floats:
@@ -176,12 +178,19 @@ def capacity_of(evidence: Evidence) -> Ints:
     return np.array([CAPACITIES.index(s.capacity) for s in evidence.series], dtype=np.intp)
 
 
+def grip_of(evidence: Evidence) -> Ints:
+    """(K,) number of each series' grip, in the order of the words."""
+    grips = sorted({s.grip for s in evidence.series})
+    return np.array([grips.index(s.grip) for s in evidence.series], dtype=np.intp)
+
+
 def _fill_path(
     rows: Floats,
     at: dict[str, slice],
     priors: Priors,
     k: Ints,
     capacity: Ints,
+    grip: Ints,
     day: npt.NDArray[Any],
     last_day: int,
     slot: Ints,
@@ -195,6 +204,7 @@ def _fill_path(
     rows[n, at["level"].start + k] = priors.level
     rows[n, at["slope"].start] = priors.slope * per_week
     rows[n, at["capacity_slope"].start + slot[capacity]] = priors.capacity_slope * per_week
+    rows[n, at["grip_slope"].start + grip] = priors.grip_slope * per_week
     rows[n, at["series_slope"].start + k] = priors.series_slope * per_week
     # Brownian bridge by its first sine terms: zero at both ends, so the change is the slope's
     s = inside / weeks
@@ -219,6 +229,8 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     slot = np.zeros(len(CAPACITIES), dtype=np.intp)
     slot[slot_of] = np.arange(len(slot_of))
 
+    grips = tuple(sorted({s.grip for s in ev.series}))
+    grip = grip_of(ev)[ev.series_of]
     at: dict[str, slice] = {}
     size = 0
 
@@ -230,6 +242,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     add("level", n_series)
     add("slope", 1)
     add("capacity_slope", len(slot_of))
+    add("grip_slope", len(grips))
     add("series_slope", n_series)
     add("wiggle", SHARED_WIGGLES)
     add("series_wiggle", n_series)
@@ -240,8 +253,6 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     curves = np.flatnonzero(has_curve)
     add("curve", len(curves))
     edged = np.abs(ev.edge_log) > 1e-12
-    grips = tuple(sorted({s.grip for s in ev.series}))
-    grip = np.array([grips.index(s.grip) for s in ev.series], dtype=np.intp)[ev.series_of]
     edge_grips = sorted(set(grip[edged].tolist()))
     if edge_grips:
         add("edge", 1 + (len(edge_grips) if len(edge_grips) > 1 else 0))
@@ -265,7 +276,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
 
     design = np.zeros((n, size))
     rows = np.arange(n)
-    _fill_path(design, at, priors, ev.series_of, capacity, ev.day, ev.last_day, slot)
+    _fill_path(design, at, priors, ev.series_of, capacity, grip, ev.day, ev.last_day, slot)
     for j, c in enumerate(curves):
         design[:, at["curve"].start + j] = -priors.curve[c] * ev.drop.basis[:, c]
     if edge_grips:
@@ -394,6 +405,7 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
     factors = {
         "slope": shape.slope,
         "capacity_slope": shape.apart,
+        "grip_slope": shape.apart,
         "series_slope": shape.apart,
         "wander": shape.wander,
     }

@@ -354,9 +354,10 @@ class _OwnTraining(_Training):
         self.span = self.last / 7.0
         shared = p.slope * rng.normal()
         own = {c: p.capacity_slope * rng.normal() for c in CAPACITIES}
+        of_grip = {g: p.grip_slope * rng.normal() for g in GRIPS}
         waves = p.wiggle * rng.normal(size=3)
         for name in SERIES:
-            slope = shared + own[name[0]] + p.series_slope * rng.normal()
+            slope = shared + own[name[0]] + of_grip[name[1]] + p.series_slope * rng.normal()
             mine = waves.copy()
             mine[0] += p.series_wiggle * rng.normal()
             base = self.path[name](0)

@@ -62,7 +62,7 @@ def test_shapes_scale_what_they_name(layout: Layout) -> None:
     assert (usual[: at["wander"].start] == 1.0).all()
     assert (usual[at["wander"]] >= 1e6).all()
     wide = prior_precision(layout, Shape(slope=2.0, apart=5.0, wander=2.0))
-    for name, factor in (("slope", 2.0), ("capacity_slope", 5.0), ("series_slope", 5.0),
+    for name, factor in (("slope", 2.0), ("capacity_slope", 5.0), ("series_slope", 5.0), ("grip_slope", 5.0),
                          ("wander", 2.0), ("level", 1.0), ("wiggle", 1.0)):  # fmt: skip
         assert wide[at[name]] == pytest.approx(1 / factor**2), name
     hands = prior_precision(layout, Shape(hands=5.0))[at["series_slope"]]
@@ -209,7 +209,7 @@ def test_prior_sd_of_a_change(athlete: Athlete) -> None:
     """Between that of the usual shape and that of the widest, in nine weeks."""
     fit = fit_strength(athlete.sets, athlete.block)
     weeks = fit.evidence.last_day / 7
-    parts = (PRIORS.slope, PRIORS.capacity_slope, PRIORS.series_slope)
+    parts = (PRIORS.slope, PRIORS.capacity_slope, PRIORS.grip_slope, PRIORS.series_slope)
     usual = math.hypot(*parts) * math.sqrt(9 * weeks)
     for s in fit.series:
         assert usual < fit.prior_change_sd(s.key) < 2.5 * usual

@@ -47,7 +47,7 @@ def test_prior_is_that_of_a_nine_week_block(demo: SquadReview) -> None:
         for c in row.changes:
             own = review(load_logs(DEMO), row.athlete).fit
             weeks = own.evidence.last_day / 7
-            apart2 = PRIORS.capacity_slope**2 + PRIORS.series_slope**2
+            apart2 = PRIORS.capacity_slope**2 + PRIORS.grip_slope**2 + PRIORS.series_slope**2
             mixture = own._mixture
             assert mixture is not None
             rate2 = sum(
