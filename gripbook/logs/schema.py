@@ -230,7 +230,8 @@ SESSIONS: Final = LogFile(
         Column(
             "kind",
             "choice",
-            "kind of work, or a day without: rest, ill, away, injured; cleared: a physician or physiotherapist ended a hold",
+            "kind of work, or a day without: rest, ill, away, injured; cleared: a physician or "
+            "physiotherapist ended a hold",
             needed=True,
             choices=(*KINDS, *DAYS_WITHOUT, CLEARED),
         ),
