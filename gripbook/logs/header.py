@@ -14,6 +14,8 @@ from gripbook.logs.schema import LogFile, other_unit
 @dataclass(frozen=True, slots=True)
 class Header:
     """
+    A file's header, read.
+
     `names` of the columns in order ("" = left out: no name and no cells); `renamed`: for columns
     that stand in another unit its name and factor; `fatal` problems refuse the whole file.
     """
