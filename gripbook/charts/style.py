@@ -199,8 +199,9 @@ def values(frame: pd.DataFrame, columns: dict[str, str]) -> alt.Data:
 
     Parameters
     ----------
-    frame : rows to draw. columns : name in the frame -> name in the chart. Dates become ISO days,
-    so that no time zone moves them; what is not known becomes null.
+    frame : rows to draw.
+    columns : name in the frame -> name in the chart. Dates become ISO days, so that no time zone
+        moves them; what is not known becomes null.
     """
     out: dict[str, list[Any]] = {}
     for name, shown in columns.items():

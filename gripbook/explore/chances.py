@@ -311,8 +311,9 @@ def _reached(
     found: Outlook, lengths: tuple[float, ...], inside: npt.NDArray[np.bool_]
 ) -> tuple[Floats, Floats]:
     """
-    The length reached with chances of 0.95, 0.5 and 0.05, shape (3, edges, weights), and the
-    shortest and longest answered, shape (2, edges, weights).
+    Lengths reached with chances of 0.95, 0.5 and 0.05, and the range answered.
+
+    The first has shape (3, edges, weights); the shortest and longest answered (2, edges, weights).
 
     -inf: shorter than is answered; inf: longer than is answered.
     """

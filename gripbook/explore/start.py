@@ -87,7 +87,8 @@ def explore(
 
     Parameters
     ----------
-    logs : the log folder. athlete, block, dates : as `open_log` takes them.
+    logs : the log folder.
+    athlete, block, dates : as `open_log` takes them.
     browser : open the machine's browser; else only say the address.
     say : told what happens, a line at a time.
 

@@ -39,8 +39,9 @@ _LETTERS = 44
 
 def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
     """
-    Choose edge, time and weight, and read the chance of finishing such a set at once: a chart with
-    controls, and from where to where it answers.
+    Choose edge, time and weight, and read the chance of finishing such a set at once.
+
+    A chart with controls, and from where to where it answers.
 
     The chance is that of a first set of the day on the block's last day. The band holds it in nine
     of ten cases. Where no what-if is offered (under 18, pain, body mass hidden, nothing known) a
@@ -48,7 +49,8 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
 
     Parameters
     ----------
-    x : from `open_log`. capacity, grip, hand : which series; empty: the headline.
+    x : from `open_log`.
+    capacity, grip, hand : which series; empty: the headline.
 
     Raises
     ------

@@ -130,8 +130,9 @@ class CapacityMark:
 @dataclass(frozen=True, slots=True)
 class CapacityChange:
     """
-    One athlete's change in one capacity for pooling: the series named beforehand, else the one
-    with most sets.
+    One athlete's change in one capacity for pooling.
+
+    It is that of the series named beforehand, else of the one with most sets.
 
     Attributes
     ----------

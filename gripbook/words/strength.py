@@ -43,8 +43,8 @@ def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
 
     Parameters
     ----------
-    tenths : of a probable verdict, its chance. most : the highest chance, where several series
-        share the verdict: 8 to 9 in 10.
+    tenths : of a probable verdict, its chance.
+    most : the highest chance, where several series share the verdict: 8 to 9 in 10.
     """
     chances = (
         say("{least} to {most}", least=tenths, most=most)
