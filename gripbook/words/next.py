@@ -1156,7 +1156,12 @@ def to_log(r: BlockReview, plan: NextBlock) -> tuple[tuple[str, str], ...]:
         return ()
     out = []
     if not plan.held:
-        out.append((say("What was left"), say("Seconds or holds left after each last set.")))
+        out.append(
+            (
+                say("What was left"),
+                say("Seconds or holds left after the last set of each exercise."),
+            )
+        )
     pain = next((gap for gap in r.gaps if gap.kind is GapKind.PAIN), None)
     if pain is not None:
         out.append(
