@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from gripbook.logs import DateOrder, Logs
-    from gripbook.report.batch import Run
+    from gripbook.report.run.batch import Run
     from gripbook.strength import NoiseScales
 
 _CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
@@ -368,7 +368,7 @@ def report(
     if full and not pdf:
         raise click.UsageError("--full says how PDFs are printed: give --pdf as well.")
     if pdf:
-        from gripbook.report.pdf import find_chromium
+        from gripbook.report.run.pdf import find_chromium
 
         find_chromium()  # told before the work, not after it
     use_language(lang)
@@ -389,12 +389,12 @@ _LEFT_SHOWN = 5
 
 def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> Run:
     """Render with progress on standard error."""
-    from gripbook.report.batch import render_reports
-    from gripbook.report.progress import Progress
+    from gripbook.report.run.batch import render_reports
+    from gripbook.report.run.progress import Progress
 
     with ExitStack() as stack:
         if scheduler:
-            from gripbook.report.cluster import executor_at
+            from gripbook.report.run.cluster import executor_at
 
             options["executor"], slots = stack.enter_context(executor_at(scheduler))
             options["workers"] = options.get("workers") or slots
@@ -430,7 +430,7 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
 
 def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bool:
     """Print the pages of a run that have no PDF of their own yet; whether all have one now."""
-    from gripbook.report.pdf import Paper, is_current, print_pages
+    from gripbook.report.run.pdf import Paper, is_current, print_pages
 
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]

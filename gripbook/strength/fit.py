@@ -129,7 +129,7 @@ class StrengthFit:
     `evidence.left_out` which sets say nothing.
 
     `edge_exponent` and `fading_pct` (per capacity, per further set of a session) are None or empty
-    where the log tells nothing of them.
+    where the log tells nothing of them. `sets` are the rows of `derive_sets` the fit was given.
     """
 
     ok: bool
@@ -167,7 +167,7 @@ class StrengthFit:
         on that day; on the block's last day unless `day` says otherwise. `hang_s` and `reps`
         default to the reference.
         """
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         layout = mixture.layout
         at = float(self.evidence.last_day if day is None else day)
         row = layout.path_rows(k, np.array([at]))
@@ -178,10 +178,10 @@ class StrengthFit:
         known += PRIORS.edge_mean * log_edge
         extra = 0.0
         if log_edge and "edge" in layout.at:
-            _edge_row(layout, row[0], log_edge, series.grip)
+            edge_row(layout, row[0], log_edge, series.grip)
         elif log_edge:
             extra = (math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge) ** 2
-        known -= _duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
+        known -= duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
         c = CAPACITIES.index(series.capacity)
         known -= PRIORS.fading[c] * sets_before
         present = sorted(set(layout.capacity.tolist()))
@@ -196,8 +196,8 @@ class StrengthFit:
 
     def difference(self, one: SeriesKey, other: SeriesKey, day: float | None = None) -> Estimate:
         """`one` over `other` in per cent with its 90 % interval, on the block's last day."""
-        mixture, i = self._of(one)
-        j = self._of(other)[1]
+        mixture, i = self.posterior_of(one)
+        j = self.posterior_of(other)[1]
         at = np.array([float(self.evidence.last_day if day is None else day)])
         rows = mixture.layout.path_rows(i, at) - mixture.layout.path_rows(j, at)
         mean, low, high = _summaries(mixture, rows)
@@ -211,10 +211,10 @@ class StrengthFit:
         `extra` holds rows as `derive_sets` gives them; only what would be learned counts, not the
         loads: each exact row adds its information, a bound what it adds at the present estimate.
         """
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         if extra is None:
             return float(_change_sd(mixture, mixture.layout, k))
-        both = pd.concat([self._sets, extra], ignore_index=True)
+        both = pd.concat([self.sets, extra], ignore_index=True)
         ev = gather_evidence(both, self.block)
         if series not in ev.series:
             return math.nan
@@ -223,7 +223,7 @@ class StrengthFit:
 
     def change_below(self, series: SeriesKey, log_change: float) -> float:
         """Posterior probability that the series' log change over the block lies below this."""
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         rows = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
         means, sds = mixture.moments(rows[1:] - rows[:1])
         return float(mixture.weight @ ndtr((log_change - means[:, 0]) / sds[:, 0]))
@@ -233,7 +233,7 @@ class StrengthFit:
         Posterior SD of the log change had every finished set of the block carried a guess of
         2 s (hang) or 1 hold (repeater) in reserve.
         """
-        frame = self._sets.copy()
+        frame = self.sets.copy()
         done = (frame["outcome"] == "finished") & ~frame["warmup"]
         hang = done & (frame["exercise"] == "hang") & frame["reserve_s"].isna()
         rep = done & (frame["exercise"] == "repeater") & frame["reserve_reps"].isna()
@@ -244,9 +244,16 @@ class StrengthFit:
             return math.nan
         return _expected_change_sd(self, build_layout(ev), ev.series.index(series))
 
-    _sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
+    sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
 
-    def _of(self, series: SeriesKey) -> tuple[Mixture, int]:
+    def posterior_of(self, series: SeriesKey) -> tuple[Mixture, int]:
+        """
+        The posterior, and the place of `series` in it.
+
+        Raises
+        ------
+        KeyError : the fit has no such series.
+        """
         if self._mixture is None or series not in self.evidence.series:
             known = ", ".join(f"{s.capacity} {s.grip} {s.hand}" for s in self.evidence.series)
             raise KeyError(f"No series {series}; found: {known or 'none'}.")
@@ -297,7 +304,7 @@ def fit_strength(
         block=block,
         evidence=evidence,
         _mixture=mixture,
-        _sets=sets,
+        sets=sets,
     )
 
 
@@ -354,7 +361,7 @@ def _quantiles(weight: Floats, means: Floats, sds: Floats) -> tuple[Floats, Floa
     return mean, x[0], x[1]
 
 
-def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
+def edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
     """Add the exponent's part for an edge to a functional."""
     at = layout.at["edge"]
     count = at.stop - at.start
@@ -367,7 +374,7 @@ def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
         row[at.start + 1 + layout.edge_grips.index(g)] += p.grip_edge * log_edge
 
 
-def _duration_into(
+def duration_into(
     layout: Layout,
     row: Floats,
     capacity: str,
@@ -717,7 +724,7 @@ def results_rows(
 
 def _end_masses(fit: StrengthFit) -> tuple[float, float] | None:
     """Body mass on the logged days nearest the block's ends, None where none is known."""
-    known = fit._sets[np.isfinite(fit._sets["body_mass_kg"])] if len(fit._sets) else fit._sets
+    known = fit.sets[np.isfinite(fit.sets["body_mass_kg"])] if len(fit.sets) else fit.sets
     if not len(known):
         return None
     day, mass = known["day"].to_numpy(), known["body_mass_kg"].to_numpy(dtype=np.float64)

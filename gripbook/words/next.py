@@ -525,8 +525,15 @@ def return_sentences(plan: NextBlock) -> tuple[str, ...]:
 def mass_sentences(plan: NextBlock) -> tuple[str, ...]:
     """Body mass fell far or fast: no more load and nothing all-out."""
     mass = plan.holds.mass
-    if mass is None or not plan.shown:
+    if mass is None:
         return ()
+    if not plan.shown:
+        return (
+            say(
+                "A point for a physician that this page doesn't show: until it is settled no load "
+                "above the last one, no tests and nothing all-out."
+            ),
+        )
     fell = (
         say("Body mass fell fast.")
         if mass.fast or not math.isfinite(mass.pct)
