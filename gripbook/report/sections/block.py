@@ -139,8 +139,7 @@ def _beside(remarks: list[str], notes: dict[Any, list[str]]) -> Fragment:
     for date, texts in notes.items():
         weekday = say("{weekday}: ", weekday=say(words.WEEKDAYS[date.weekday()]))
         parts.append(html.inline(weekday, html.quoted(fmt.clauses(texts))))
-    spaced = [p for part in parts for p in (" ", part)][1:]
-    return html.inline(*spaced)
+    return html.inline(*[p for part in parts for p in (say("; "), part)][1:])
 
 
 def _day(day: Any) -> Fragment:
