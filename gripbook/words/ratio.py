@@ -57,7 +57,7 @@ def fall(f: Fall) -> str:
     """A fall in figures: body mass is 6.5 % lower than at the start of the block."""
     pct = fmt.number(f.pct)
     if f.over is FallOver.BLOCK:
-        return say("body mass is {pct}~% lower than at the start of the block", pct=pct)
+        return say("body mass is {pct}~% lower than at the block's start", pct=pct)
     return say(
         "body mass fell by {pct}~% in four weeks, {first} to {last}",
         pct=pct,

@@ -42,8 +42,8 @@ def flag(f: SquadFlag) -> str:
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
-            "read the note of {day}, it speaks of an injury",
-            "read {n} notes, they speak of an injury, the first of {day}",
+            "the note of {day} speaks of an injury",
+            "{n} notes speak of an injury, the first of {day}",
             n=fmt.in_words(f.number),
             day=_day(f),
         )
@@ -103,17 +103,22 @@ def verdicts(row: SquadRow) -> str:
     if row.minor:
         return say("Under 18: coach, guardian and physician decide.")
     groups: dict[ChangeVerdict, list[CapacityMark]] = {}
+    flagged = any(f.kind is FlagKind.WEAKER for f in row.flags)
     for m in row.marks:
-        if m.verdict not in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
+        if m.verdict in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
+            continue
+        if not (flagged and m.verdict is ChangeVerdict.WEAKER):  # the flag has said so
             groups.setdefault(m.verdict, []).append(m)
     told = []
     for kind, own in groups.items():
         tenths = [m.tenths for m in own]
         lanes = fmt.listing(LANES[m.capacity] for m in own)
+        if len(own) == len(LANES):
+            lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
         told.append(fmt.headed(lanes, words))
     if not told:
-        return say("Can't tell a change.")
+        return "" if flagged else say("Can't tell a change.")
     return f"{fmt.sentence(fmt.clauses(told))}."
 
 
