@@ -345,6 +345,8 @@ def next_step(review: BlockReview) -> tuple[LeadWord, str]:
         for row in plan.rows
         if row.day == day
     ]
+    if len(loads) > 1:
+        loads[1:] = [say("the others stand under Next")]
     values = {
         "n": fmt.in_words(sessions),
         "week": plan.week,

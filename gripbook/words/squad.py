@@ -95,13 +95,22 @@ def flags(row: SquadRow) -> tuple[str, ...]:
         return (say("The review failed: {failed}", failed=row.failed),)
     if not row.flags:
         return (say("Nothing flagged."),)
-    return tuple(f"{fmt.sentence(flag(f))}." for f in row.flags)
+    told = [
+        # the pain before it names place and day, so the notes are only counted
+        _notes_of_injury(f) if f.kind is FlagKind.INJURY_NOTE and i else flag(f)
+        for i, f in enumerate(row.flags)
+    ]
+    return tuple(f"{fmt.sentence(text)}." for text in told)
+
+
+def _notes_of_injury(f: SquadFlag) -> str:
+    return fmt.count(f.number, "{n}~note speaks of an injury", "{n}~notes speak of an injury")
 
 
 def verdicts(row: SquadRow) -> str:
     """The capacities by verdict: Stronger in hangs and repeaters; can't tell a change in pulls."""
     if row.minor:
-        return say("Under 18: coach, guardian and physician decide.")
+        return say("Under 18: others decide.")
     groups: dict[ChangeVerdict, list[CapacityMark]] = {}
     flagged = any(f.kind is FlagKind.WEAKER for f in row.flags)
     for m in row.marks:
@@ -126,8 +135,9 @@ def notes(row: SquadRow) -> str:
     """How many notes there are to read; "" for none."""
     if not row.notes:
         return ""
-    counted = fmt.count(row.notes, "{n} note to read", "{n} notes to read")
-    return f"{fmt.sentence(counted)}."
+    if row.flags:  # beside reasons to call there is little room
+        return say_count(row.notes, "{n}~note.", "{n}~notes.", n=row.notes)
+    return say_count(row.notes, "{n} note to read.", "{n} notes to read.", n=row.notes)
 
 
 def sessions(row: SquadRow) -> str:
@@ -138,7 +148,7 @@ def sessions(row: SquadRow) -> str:
     if planned is None:
         return fmt.count(done, "{n} finger session", "{n} finger sessions")
     if done > planned:
-        return say("{done} finger sessions, {planned} planned", done=done, planned=planned)
+        return say("{done} sessions, {planned} planned", done=done, planned=planned)
     return say("{done} of {planned} finger sessions", done=done, planned=planned)
 
 

@@ -160,6 +160,10 @@ def test_detail(test: TestDay) -> str:
 test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]  # no tests
 
 
+#: Where no change is measured, so many series say what their training loads did.
+TRAINED_SHOWN = 2
+
+
 def answer(change: Change) -> str:
     """
     The section's answer: what the last test of the headline showed, and why the estimate differs.
@@ -170,7 +174,10 @@ def answer(change: Change) -> str:
     if h is None:
         return ""
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
-    if not h.measured and h.training is not None:
+    if not any(s.measured for s in change.series):
+        trained = [(s, s.training) for s in change.series if s.training is not None]
+        parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
+    elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
     for of in ("hand", "grip"):
         parts += [weakest(w) for w in change.weakest if w.of == of][:1]
@@ -251,7 +258,7 @@ def training(s: SeriesChange, t: Training) -> str:
         by = fmt.mass(abs(t.rise_kg), 2)
         moved = say("rose by {by}", by=by) if t.rise_kg > 0 else say("fell by {by}", by=by)
     values = {
-        "work": fmt.EXERCISE_WORDS[s.capacity],
+        "work": series.in_a_row([s]),
         "moved": moved,
         "first": fmt.day(t.first.day.date(), year=False),
         "last": fmt.day(t.last.day.date(), year=False),

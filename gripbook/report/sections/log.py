@@ -27,10 +27,10 @@ def log(r: BlockReview) -> Parts:
     cautions = (*words.CAUTIONS, *((words.CAUTION_MASS,) if r.athlete.show_body_mass else ()))
     return shown(
         html.paragraph(refused) + _to_correct(r) if refused else None,
-        html.bullets([*gaps, *left_out, *more]),
         html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
         if not (gaps or refused or doubts or r.change.left_out)
         else None,
+        html.bullets([*gaps, *left_out, *more]),
         html.note(" ".join(map(say, cautions))),
         _doubts(r, doubts) if doubts else None,
         html.fold(say("How the figures are made"), say("methods and sources"), *methods(r)),
@@ -52,7 +52,7 @@ def _to_correct(r: BlockReview) -> Fragment:
         stack=True,
         columns={"row": say("row of the log"), "cell": say("in your log"), "why": say("why")},
     )
-    return short + html.fold(say("Where they stand, and why"), "", why)
+    return short + html.fold(say("Where they stand, and why"), say("file and line"), why)
 
 
 def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
