@@ -11,7 +11,6 @@ import altair as alt
 import numpy as np
 
 from gripbook import html
-from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.chances import (
     NOT_TRIED,
@@ -137,7 +136,7 @@ def _line(rows: Any, here: str, lines: int = 1) -> Any:
     return (
         alt.Chart(rows)
         .transform_filter(here)
-        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=style.INK)
+        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=look.INK)
         .encode(text=alt.Text(field="words", type="nominal"), x=alt.value(0), y=alt.value(2))
         .properties(width=look.WIDTH, height=20 * lines)
     )
@@ -221,7 +220,7 @@ def _or_none(ends: str, value: float, unit: str, what: str) -> str:
 
 def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     """The chance over the weight, on the chosen edge and for the chosen time."""
-    colour = style.grip_colour(w.key.grip)
+    colour = look.grip_colour(w.key.grip)
     x = alt.X(
         field="weight",
         type="quantitative",
@@ -238,10 +237,10 @@ def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     )
     line = known.mark_line(color=colour, strokeWidth=2).encode(x, y)
     picked = alt.Chart(rows).transform_filter(here)
-    rule = picked.mark_rule(color=style.SOFT, strokeDash=[2, 3]).encode(x)
+    rule = picked.mark_rule(color=look.SOFT, strokeDash=[2, 3]).encode(x)
     dot = (
         picked.transform_filter("isValid(datum.chance)")
-        .mark_point(color=style.ACCENT, filled=True, size=110, opacity=1)
+        .mark_point(color=look.ACCENT, filled=True, size=110, opacity=1)
         .encode(x, y)
     )
     return alt.layer(band, line, rule, dot).properties(width=look.WIDTH, height=200)
