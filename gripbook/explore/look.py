@@ -10,7 +10,9 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook.charts.look import ACCENT, INK, RULE, SOFT
+from gripbook.charts.look import PALETTE
+
+INK, SOFT, RULE, ACCENT = (PALETTE[name] for name in ("ink", "ink2", "rule", "accent"))
 
 FONT = "'Gripbook Serif', Georgia, 'Times New Roman', serif"  # the first is the page's alone
 #: Width in pixels of the charts here: a notebook's cell shows them whole, controls beside them.

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import cast
 
 import pandas as pd
 
+from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
@@ -70,7 +72,27 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     draw_here(for_lab=True)
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
-    return explorer_of(folder, athlete, block)
+    found = explorer_of(folder, athlete, block)
+    _say_when(folder)
+    return found
+
+
+def _say_when(logs: Logs) -> None:
+    """Say in a notebook how old the logs are that its charts show."""
+    from IPython.core.getipython import get_ipython
+    from IPython.display import display
+
+    changed = [(logs.folder / report.file) for report in logs.reports]
+    times = [path.stat().st_mtime for path in changed if path.is_file()]
+    if times and get_ipython() is not None:
+        when = dt.datetime.fromtimestamp(max(times))
+        rows = sum(report.rows_used for report in logs.reports)
+        display(
+            html.paragraph(
+                f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
+                f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
+            )
+        )
 
 
 def explorer_of(logs: Logs, athlete: str = "", block: str = "") -> Explorer:
@@ -170,9 +192,7 @@ def _plain(text: str) -> str:
 
 def bound_words(x: Explorer, series: tuple[str, str, str]) -> str:
     """What is known of a series that no set tells the limit of, to be set after its name."""
-    found = [
-        s for s in x.review.change.series if (s.capacity, s.grip, s.hand) == series
-    ]
+    found = [s for s in x.review.change.series if (s.capacity, s.grip, s.hand) == series]
     kinds = {s.path_kind for s in found}
     if kinds == {PathKind.AT_LEAST}:
         return ": limit never reached, at least the hollow marks"

@@ -347,9 +347,7 @@ def _paths(x: Explorer, brush: Any) -> Any:
         )
     )
     parts = [band, line, bright, dots]
-    return alt.layer(*parts, *([hollow] if bounds else [])).properties(
-        width=look.WIDTH, height=170
-    )
+    return alt.layer(*parts, *([hollow] if bounds else [])).properties(width=look.WIDTH, height=170)
 
 
 def _day_words(day: pd.Timestamp) -> str:
