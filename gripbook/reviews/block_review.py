@@ -18,6 +18,7 @@ from gripbook.derive import (
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.derive.records import records
+from gripbook.display import Displayed
 from gripbook.logs import Block, Logs, Problem
 from gripbook.reviews.body_mass import BodyMass, follow_body_mass
 from gripbook.reviews.change import describe_change
@@ -41,8 +42,8 @@ from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_ro
 SHORT_LOG_SESSIONS = 6
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BlockReview:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BlockReview(Displayed):
     """
     One athlete's block as facts, in no language: frames, figures, dates and enums.
 
@@ -86,6 +87,14 @@ class BlockReview:
     notes: Notes
     gaps: tuple[Gap, ...]
     problems: tuple[Problem, ...]
+
+    def __repr__(self) -> str:
+        """Name athlete, block and days; the rest is in its fields and `tables`."""
+        plan, rows = self.block, int(self.sets["in_block"].sum())
+        return (
+            f"<BlockReview of {self.athlete.id!r}: {plan.name!r}, {plan.start} to {plan.end}, "
+            f"{self.state.state}, {rows} rows of sets; see .change and .tables>"
+        )
 
     @property
     def state(self) -> State:

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units"},
+    {"errors", "units", "display"},
     {"logs"},
     {"derive"},
     {"strength"},
