@@ -176,8 +176,8 @@ def test_page_counts_silence_apart(small_logs: Path) -> None:
     """Finger days without an entry are told as not recorded."""
     text = " ".join(str(p) for p in map(repr, pain_section(review(load_logs(small_logs), "ada"))))
     assert (
-        "You noted pain 0 on one day. For 6 of 7 finger days you noted nothing, which doesn't mean no "
-        "pain."
+        "You noted pain 0 on one day. For 6 of 7 finger days you noted nothing, "
+        "which doesn't mean no pain."
     ) in text
 
 
