@@ -536,12 +536,14 @@ def codes(items: Iterable[tuple[str, CodeKind]]) -> Fragment:
     )
 
 
-def key(items: Iterable[tuple[str, CodeKind, str]]) -> Fragment:
-    """What the codes of a calendar mean: code, weight, words."""
-    parts = (
+def key(items: Iterable[tuple[str, CodeKind, str]], more: str = "") -> Fragment:
+    """What the codes of a calendar mean: code, weight, words; and what else is to be known."""
+    parts = [
         f"{codes([(code, kind)]).html}\N{NO-BREAK SPACE}{_inner(words)}"
         for code, kind, words in items
-    )
+    ]
+    if more:
+        parts.append(_inner(more))
     return Fragment(f'<p class="note key">{", ".join(parts)}</p>')
 
 

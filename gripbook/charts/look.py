@@ -20,6 +20,7 @@ from itertools import pairwise
 from typing import Any, Literal, NamedTuple
 
 from gripbook.charts.widths import text_width
+from gripbook.display import Displayed
 
 #: Colours on light paper by the name of the page's variable: light, dark and print are its style's.
 PALETTE = {
@@ -74,10 +75,10 @@ class Box(NamedTuple):
         return wide * high if wide > 0 and high > 0 else 0.0
 
 
-@dataclass(frozen=True)
-class Picture:
+@dataclass(frozen=True, repr=False)
+class Picture(Displayed):
     """
-    A chart at both widths.
+    A chart at both widths; a notebook shows it as its picture.
 
     `name` says what it shows and is read aloud in its place; `wide` and `narrow` are Vega-Lite
     specifications of 740 and 350 units.
@@ -99,8 +100,8 @@ class Picture:
 
         return alt.LayerChart.from_dict(self.narrow if narrow else self.wide)
 
-    def _repr_mimebundle_(self, **_: Any) -> dict[str, Any]:
-        return {"application/vnd.vegalite.v6+json": self.wide, "text/plain": f"Figure: {self.name}"}
+    def __repr__(self) -> str:
+        return f"Figure: {self.name}"
 
 
 @dataclass(frozen=True)

@@ -20,6 +20,7 @@ from gripbook.derive.pooled import (
     share_above,
     without_prior,
 )
+from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
@@ -27,7 +28,6 @@ from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
-from gripbook.strength.model import build_layout
 from gripbook.strength.reasons import SeriesReason
 
 CAPACITIES: Final = ("hang", "repeater", "pull")
@@ -234,8 +234,8 @@ class SquadRow:
         return next((c for c in self.changes if c.capacity == capacity), None)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SquadReview:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SquadReview(Displayed):
     """
     All athletes of a log folder.
 
@@ -252,6 +252,10 @@ class SquadReview:
     unplaced: int
     changes: tuple[SquadChange, ...]
     ids: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """Name folder and numbers; the rest is in its fields."""
+        return f"<SquadReview of {self.name!r}: {len(self.rows)} athletes, to {self.last:%Y-%m-%d}>"
 
     @property
     def blocks(self) -> tuple[str, ...]:
@@ -456,12 +460,8 @@ def _capacity_change(r: BlockReview, s: SeriesChange) -> CapacityChange:
 
 
 def _prior_change_sd(r: BlockReview, s: SeriesChange) -> float:
-    """The model's own SD of a log change before any set: its unknowns have unit priors."""
-    evidence = r.fit.evidence
-    layout = build_layout(evidence)
-    ends = np.array([0.0, float(evidence.last_day)])
-    rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
-    return float(np.linalg.norm(rows[1] - rows[0]))
+    """The model's own SD of a log change before any set."""
+    return r.fit.prior_change_sd(s.fit.key)
 
 
 def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:

@@ -12,7 +12,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units"},
+    {"errors", "units", "display"},
     {"logs"},
     {"derive"},
     {"strength"},
@@ -21,8 +21,8 @@ LAYERS = [
     {"html"},
     {"charts"},
     {"simulate"},
-    {"report", "explore"},
-    {"cli"},
+    {"report", "explore", "sheets"},
+    {"cli", "cli_base", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
