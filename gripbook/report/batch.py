@@ -29,8 +29,7 @@ from gripbook.report.notebooks import load_notebook
 from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
 from gripbook.report.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
-from gripbook.reviews.squad import _failed as failed_row
-from gripbook.reviews.squad import with_rows
+from gripbook.reviews.squad import failed_row, with_rows
 from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
 #: How long one page may take before it counts as failed, in seconds.

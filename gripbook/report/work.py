@@ -31,9 +31,7 @@ from gripbook.report.notebook_view import Ready
 from gripbook.report.results import results_csv
 from gripbook.report.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, review
-from gripbook.reviews.squad import SquadRow
-from gripbook.reviews.squad import _failed as failed_row
-from gripbook.reviews.squad import _row as squad_row
+from gripbook.reviews.squad import SquadRow, failed_row, squad_row
 
 
 @dataclass(frozen=True, slots=True, eq=False)

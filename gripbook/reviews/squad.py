@@ -283,11 +283,11 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
         if block and not any(b.holds_for(athlete) for b in named):
             continue
         try:
-            rows.append(_row(review(logs, athlete, block, noise), last))
+            rows.append(squad_row(review(logs, athlete, block, noise), last))
         except GripbookError as err:
-            rows.append(_failed(athlete, str(err)))
+            rows.append(failed_row(athlete, str(err)))
         except Exception as err:  # one athlete's odd log must not hide the squad
-            rows.append(_failed(athlete, f"{type(err).__name__}: {err}"))
+            rows.append(failed_row(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
     changes = tuple(squad_changes(rows))
@@ -300,11 +300,13 @@ def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
     return replace(squad, rows=kept, changes=tuple(squad_changes(list(kept))))
 
 
-def _failed(athlete: str, reason: str) -> SquadRow:
+def failed_row(athlete: str, reason: str) -> SquadRow:
+    """The row of an athlete who could not be reviewed, and why."""
     return SquadRow(athlete, athlete, "", (SquadFlag(FlagKind.REVIEW_FAILED),), failed=reason)
 
 
-def _row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
+def squad_row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
+    """The row of a reviewed athlete; `last` is the squad's last logged day."""
     refused = len({(p.file, p.line) for p in r.problems if p.severity == "error"})
     marks = tuple(_marks(r))
     since = int((last - r.last).days)

@@ -8,13 +8,11 @@ would lead back to it is NaN or not there.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import pandas as pd
 
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
-    from gripbook.reviews.change_facts import SeriesChange
+from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.change_facts import SeriesChange
 
 _SERIES = ["capacity", "grip", "hand", "edge_mm", "load_kind"]
 
@@ -27,7 +25,7 @@ def _of(series: SeriesChange) -> dict[str, object]:
 class Tables:
     """The frames of one review."""
 
-    review: BlockReview
+    review: BlockFacts
 
     @property
     def changes(self) -> pd.DataFrame:

@@ -178,10 +178,10 @@ class StrengthFit:
         known += PRIORS.edge_mean * log_edge
         extra = 0.0
         if log_edge and "edge" in layout.at:
-            _edge_row(layout, row[0], log_edge, series.grip)
+            edge_row(layout, row[0], log_edge, series.grip)
         elif log_edge:
             extra = (math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge) ** 2
-        known -= _duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
+        known -= duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
         c = CAPACITIES.index(series.capacity)
         known -= PRIORS.fading[c] * sets_before
         present = sorted(set(layout.capacity.tolist()))
@@ -354,7 +354,7 @@ def _quantiles(weight: Floats, means: Floats, sds: Floats) -> tuple[Floats, Floa
     return mean, x[0], x[1]
 
 
-def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
+def edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
     """Add the exponent's part for an edge to a functional."""
     at = layout.at["edge"]
     count = at.stop - at.start
@@ -367,7 +367,7 @@ def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
         row[at.start + 1 + layout.edge_grips.index(g)] += p.grip_edge * log_edge
 
 
-def _duration_into(
+def duration_into(
     layout: Layout,
     row: Floats,
     capacity: str,

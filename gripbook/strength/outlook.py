@@ -11,7 +11,7 @@ import numpy.typing as npt
 from scipy.special import ndtr
 
 from gripbook.strength.evidence import CAPACITIES, SeriesKey
-from gripbook.strength.fit import TAIL, StrengthFit, _duration_into, _edge_row
+from gripbook.strength.fit import TAIL, StrengthFit, duration_into, edge_row
 from gripbook.strength.model import PRIORS
 
 Floats = npt.NDArray[np.float64]
@@ -70,9 +70,9 @@ def outlook(
         for length in lengths:
             row = level.copy()
             if log_edge and learned:
-                _edge_row(layout, row, log_edge, series.grip)
+                edge_row(layout, row, log_edge, series.grip)
             hang_s, reps = (hold_s, length) if capacity == "repeater" else (length, None)
-            drop = _duration_into(layout, row, capacity, hang_s, reps, fit.evidence)
+            drop = duration_into(layout, row, capacity, hang_s, reps, fit.evidence)
             rows.append(row)
             known.append(layout.centre + PRIORS.edge_mean * log_edge - drop)
             unlearned = math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge
