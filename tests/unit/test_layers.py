@@ -245,7 +245,7 @@ def test_readers_of_files_are_the_logs_alone() -> None:
 
 
 def test_markup_is_built_in_two_places() -> None:
-    """Trusted markup is made by `html` and by the pictures; elsewhere there is at most none of it."""
+    """Trusted markup is made by `html` and by the pictures; elsewhere at most an empty one."""
     for path in FILES:
         name = module_of(path)
         if name == "gripbook.html" or name.startswith("gripbook.report.pictures."):
