@@ -26,8 +26,8 @@ if TYPE_CHECKING:
     from gripbook import charts, explore
     from gripbook.logs import load_logs
     from gripbook.report import sections
-    from gripbook.report.batch import render_reports
     from gripbook.report.notebook_view import demo_folder, open_review, open_squad, show
+    from gripbook.report.run.batch import render_reports
     from gripbook.reviews import propose_next, review, review_squad, squad_noise
 
 __version__ = "0.1.0"
@@ -40,7 +40,7 @@ _HOMES = {
     "open_review": ("gripbook.report.notebook_view", "open_review"),
     "open_squad": ("gripbook.report.notebook_view", "open_squad"),
     "propose_next": ("gripbook.reviews", "propose_next"),
-    "render_reports": ("gripbook.report.batch", "render_reports"),
+    "render_reports": ("gripbook.report.run.batch", "render_reports"),
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
     "squad_noise": ("gripbook.reviews", "squad_noise"),

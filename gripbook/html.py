@@ -78,6 +78,11 @@ def join(parts: Iterable[str | Fragment]) -> Fragment:
     return Fragment("\n".join(_inner(part) for part in parts))
 
 
+def inline(*parts: str | Fragment) -> Fragment:
+    """Parts within one line; text among them is escaped."""
+    return Fragment("".join(_inner(part) for part in parts))
+
+
 def strong(text: str | Fragment) -> Fragment:
     """Weighty words within a paragraph."""
     return Fragment(f"<strong>{_inner(text)}</strong>")

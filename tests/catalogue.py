@@ -24,7 +24,7 @@ from gripbook.words import LANGUAGES
 ROOT = Path(__file__).parents[1]
 LOCALE = ROOT / "gripbook" / "words" / "locale"
 #: Where pages come from. The exploring notebook and the command line speak English.
-SPOKEN = ("reviews", "charts", "report", "strength", "derive", "logs")
+SPOKEN = ("words", "reviews", "charts", "report", "strength", "derive")
 NOTEBOOKS = ("block_review", "squad_review")
 #: Function -> places of its messages: the singular, and the plural where it takes one.
 CALLS = {"say": (0,), "mark": (0,), "say_count": (1, 2), "count": (1, 2)}
@@ -37,7 +37,7 @@ Message = str | tuple[str, str]
 def messages() -> dict[Message, list[str]]:
     """Each message of the package, a pair where it has a plural, and the files it stands in."""
     found: dict[Message, set[str]] = {}
-    files = [ROOT / "gripbook" / "words" / "fmt.py", ROOT / "gripbook" / "html.py"]
+    files = [ROOT / "gripbook" / "html.py"]
     for name in SPOKEN:
         files += sorted((ROOT / "gripbook" / name).rglob("*.py"))
     for path in files:

@@ -25,6 +25,8 @@ def only_fonts(pattern: str) -> Path:
     folder = Path(tempfile.mkdtemp(prefix="only-fonts-"))
     file = folder / "fonts.conf"
     places = "".join(f"<dir>{place}</dir>" for place in FOLDERS)
+    # the rest as the system sets it: how type is drawn decides on its width as well
+    places = f'<include ignore_missing="yes">/etc/fonts/fonts.conf</include>{places}'
     file.write_text(
         '<?xml version="1.0"?><!DOCTYPE fontconfig SYSTEM "urn:fontconfig:fonts.dtd">\n'
         f"<fontconfig>{places}<cachedir>{folder}</cachedir><selectfont>"

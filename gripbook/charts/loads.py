@@ -93,7 +93,7 @@ def _sets(rows: pd.DataFrame) -> list[_Set]:
 def _sheet(
     sets: Sequence[_Set], grips: Sequence[str], unit: str, block: Block, width: float
 ) -> look.Sheet:
-    sheet, rooms = look.grid(width, len(grips), 200)
+    sheet, rooms = look.grid(width, len(grips), 200, heads=map(fmt.grip, grips))
     for grip, room in zip(grips, rooms, strict=True):
         _panel(sheet, [one for one in sets if one.grip == grip], unit, block, room)
     return sheet

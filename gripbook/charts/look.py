@@ -515,9 +515,9 @@ class Sheet:
     def head(self, bold: str, soft: str, x: float, y: float, *, under: bool = False) -> None:
         """What a panel or row shows: its name, and what it is told in, beside it or under it."""
         box = self.words(bold, x, y, size=NAME, bold=True)
-        if under:
+        if soft and under:
             self.words(soft, x, y + LINE + 1, colour=SOFT)
-        else:
+        elif soft:
             self.words(soft, box.right + 4, y, colour=SOFT)
 
     def levels(
@@ -536,6 +536,7 @@ class Sheet:
         self.rule(scale.first, y, scale.last, y)
         most = 4 if scale.last - scale.first > 400 else 2
         step = max(1, (len(starts) - 1) // most)
+        free = -math.inf
         for i, day in enumerate(starts):
             x = scale(day)
             named = i % step == 0
@@ -544,7 +545,10 @@ class Sheet:
                 align: Align = "left" if i == 0 else "center"
                 if self.box(word(day), x, y, size=TICK, align=align).right > scale.last + 12:
                     x, align = scale.last, "right"
-                self.words(word(day), x, y + 18, size=TICK, colour=SOFT, align=align)
+                if self.box(word(day), x, y, size=TICK, align=align).left > free + 4:
+                    free = self.words(
+                        word(day), x, y + 18, size=TICK, colour=SOFT, align=align
+                    ).right
         self.rule(scale.last, y, scale.last, y + 3)
 
     def months(
@@ -672,15 +676,21 @@ def _outside(box: Box, within: Box) -> bool:
     )
 
 
-def grid(width: float, panels: int, height: float, *, gap: float = 27.0) -> tuple[Sheet, list[Box]]:
+def grid(
+    width: float, panels: int, height: float, *, heads: Iterable[str] = (), gap: float = 27.0
+) -> tuple[Sheet, list[Box]]:
     """
     A sheet with room for panels: beside one another, up to three in a row; on a phone stacked.
 
     Parameters
     ----------
-    height : of a panel, pixels. gap : between panels beside one another.
+    height : of a panel, pixels. heads : names of panels, for which each must have room. gap :
+        between panels beside one another, pixels.
     """
     across = 1 if width < WIDE else min(panels, 3)
+    longest = max((_width(head, NAME, weight=600) for head in heads), default=0.0)
+    while across > 1 and (width - gap * (across - 1)) / across < longest:
+        across -= 1
     rows = math.ceil(panels / across)
     below = 22.0
     sheet = Sheet(width, rows * (height + below) - below)

@@ -88,7 +88,7 @@ def _picture(name: str, panels: Sequence[_Panel]) -> look.Picture | None:
 
 
 def _sheet(panels: Sequence[_Panel], width: float) -> look.Sheet:
-    sheet, rooms = look.grid(width, len(panels), 170)
+    sheet, rooms = look.grid(width, len(panels), 170, heads=[p.name for p in panels])
     days = [day for panel in panels for side in panel.sides for day in side.days]
     first, last = min(days), max(days)
     if first == last:

@@ -92,7 +92,9 @@ def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture
 
 
 def _sheet(panels: Sequence[_Panel], block: Block, width: float) -> look.Sheet:
-    sheet, rooms = look.grid(width, len(panels), 222 if width < look.WIDE else 276)
+    height = 222 if width < look.WIDE else 276
+    heads = [series.capacity(p.lines[0].series) for p in panels]
+    sheet, rooms = look.grid(width, len(panels), height, heads=heads)
     for panel, room in zip(panels, rooms, strict=True):
         _panel(sheet, panel, block, room)
     return sheet

@@ -71,8 +71,9 @@ def _sheet(
     low, high, ticks = look.round_span(min(edges), max(edges), least=_LEAST_PCT, ticks=6)
     texts = _ends(facts, sheet.narrow)
     right = max(
-        max(sheet.box(head, 0, 0, bold=True).right, *(sheet.box(t, 0, 0).right for t in more))
+        sheet.box(text, 0, 0, bold=i == 0).right
         for head, more in texts
+        for i, text in enumerate([head, *more])
     )
     x = look.days(block.start, block.end, 34, width - right - 12)
     y = look.Scale(low, high, 18 + _HEIGHT, 18)
@@ -156,7 +157,8 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     )
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]
-    name = fmt.EXERCISE_WORDS[s.capacity]
+    # on a phone the long name would take half of the picture
+    name = words.WORK[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
     return [
         (name, [t for t in strength if t]),
         (say("body mass"), [t for t in body if t]),

@@ -94,7 +94,7 @@ def _start(block: Block, week: int) -> dt.date:
 def _sheet(
     panels: Sequence[_Panel], begun: Sequence[int], block: Block, width: float
 ) -> look.Sheet:
-    sheet, rooms = look.grid(width, len(panels), 170)
+    sheet, rooms = look.grid(width, len(panels), 170, heads=[p.name for p in panels])
     for panel, room in zip(panels, rooms, strict=True):
         known = [v for v in panel.levels if math.isfinite(v)]
         if panel.bars:

@@ -29,7 +29,7 @@ import nbformat
 from gripbook.errors import GripbookError, LogFolderError
 from gripbook.html import slug
 from gripbook.report import SLOW_MODULE
-from gripbook.report.notebooks import load_notebook
+from gripbook.report.run.notebooks import load_notebook
 
 #: How the folders of running calls begin, each readable by its owner alone.
 _STATE = "gripbook-explore-"
@@ -214,8 +214,8 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     ------
     GripbookError : the folder, athlete or block is not there.
     """
-    from gripbook.report.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
+    from gripbook.report.run.engine import NotebookFailedError, execute
 
     try:
         with unchecked():  # the charts are ours and tested, and somebody waits

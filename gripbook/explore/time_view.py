@@ -462,11 +462,13 @@ def _row(x: Explorer, picked: Any) -> Any:
         key, day = f"{m.file}:{m.line}", fmt.day(m.date.date())
         told.setdefault(key, [f"{m.file}, line {m.line}: {day}", _cut(str(m.words))])
     rows = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
-    hint = look.packed([{"text": "Click a set, a note or a pain entry: its row stands here."}])
+    # two lines, as a phone is 350 pixels wide
+    words = ["Click a set, a note or a pain entry:", "its row stands here."]
+    hint = look.packed([{"text": words}])
     place: dict[str, Any] = {"x": alt.value(0), "y": alt.value(2)}
     invite = (
         alt.Chart(hint)
-        .mark_text(align="left", baseline="top", color=style.SOFT)
+        .mark_text(align="left", baseline="top", lineHeight=18, color=style.SOFT)
         .encode(text=alt.Text(field="text", type="nominal"), **place)
         .transform_filter("!length(data('row_store'))")
     )

@@ -56,10 +56,9 @@ def load_logs(
     """
     root = Path(folder)
     if not root.is_dir():
-        fault = "is a file, not a folder" if root.exists() else "does not exist"
         raise LogFolderError(
-            f"{root} {fault}. Name the folder that holds hangs.csv; "
-            f"`gripbook new {root}` makes an empty one."
+            (f"{root} is a file, not a folder. " if root.exists() else f"{root} does not exist. ")
+            + f"Name the folder that holds hangs.csv; `gripbook new {root}` makes an empty one."
         )
     sources, problems = find_files(root)
     if not any(source.kind == "hangs" for source in sources):

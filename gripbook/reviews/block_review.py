@@ -51,6 +51,12 @@ class BlockReview(BlockFacts):
         """What next, worked out anew each time: keep it where it is needed twice."""
         return propose_next(self)
 
+    @property
+    def coming(self) -> NextBlock:
+        """The coming week of a running block, else the next block; worked out anew each time."""
+        week = propose_next(self, week=True) if self.state.running else None
+        return propose_next(self) if week is None or week.over else week
+
 
 def review(
     logs: Logs, athlete: str = "", block: str = "", noise: NoiseScales | None = None

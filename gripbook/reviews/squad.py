@@ -27,7 +27,6 @@ from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
-from gripbook.strength.model import build_layout
 from gripbook.strength.reasons import SeriesReason
 
 CAPACITIES: Final = ("hang", "repeater", "pull")
@@ -455,12 +454,8 @@ def _capacity_change(r: BlockReview, s: SeriesChange) -> CapacityChange:
 
 
 def _prior_change_sd(r: BlockReview, s: SeriesChange) -> float:
-    """The model's own SD of a log change before any set: its unknowns have unit priors."""
-    evidence = r.fit.evidence
-    layout = build_layout(evidence)
-    ends = np.array([0.0, float(evidence.last_day)])
-    rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
-    return float(np.linalg.norm(rows[1] - rows[0]))
+    """The model's own SD of a log change before any set."""
+    return r.fit.prior_change_sd(s.fit.key)
 
 
 def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:

@@ -13,6 +13,10 @@ import pandas as pd
 
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.change_facts import SeriesChange
+from gripbook.reviews.climbed import climbs_table
+from gripbook.reviews.done import sets_table, weeks_table
+from gripbook.reviews.measured import measures_table
+from gripbook.reviews.proposal import propose_next
 
 _SERIES = ["capacity", "grip", "hand", "edge_mm", "load_kind"]
 
@@ -90,3 +94,34 @@ class Tables:
         columns = [*_SERIES, "which", "day", "board", "added_kg", "load_kg", "shown_kg", "hang_s"]
         columns += ["reps", "held_s", "reps_done", "left", "outcome", "file", "line", "failed_kg"]
         return pd.DataFrame(rows, columns=columns)
+
+    @property
+    def sets(self) -> pd.DataFrame:
+        """A row a row of hangs.csv in the block: see `reviews.done.sets_table`."""
+        return sets_table(self.review.sets)
+
+    @property
+    def weeks(self) -> pd.DataFrame:
+        """A row a block week, plan, work and load: see `reviews.done.weeks_table`."""
+        return weeks_table(self.review.done, self.review.dose.weeks)
+
+    @property
+    def measures(self) -> pd.DataFrame:
+        """A row a measure, side and unit: see `reviews.measured.measures_table`."""
+        return measures_table(self.review.measured)
+
+    @property
+    def climbs(self) -> pd.DataFrame:
+        """A row a discipline, place, period and month: see `reviews.climbed.climbs_table`."""
+        return climbs_table(self.review.climbed)
+
+    @property
+    def ratio(self) -> pd.DataFrame:
+        """A row a week, the headline's load over body mass; empty where body mass is hidden."""
+        ratio = self.review.change.ratio
+        return ratio.path.copy() if ratio else pd.DataFrame(columns=["day", "ratio", "low", "high"])
+
+    @property
+    def next(self) -> pd.DataFrame:
+        """A row a session and grip of what is proposed next: see `reviews.proposal`."""
+        return propose_next(self.review).frame

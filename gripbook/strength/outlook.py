@@ -55,9 +55,9 @@ def outlook(
     ------
     KeyError : the fit has no such series.
     """
-    mixture, k = fit._of(series)
+    mixture, k = fit.posterior_of(series)
     layout = mixture.layout
-    level = layout.path_rows(k, np.array([float(fit.evidence.last_day)]))[0]
+    level = layout.form_rows(k, np.array([float(fit.evidence.last_day)]))[0]
     capacity = series.capacity
     rows: list[Floats] = []
     known: list[float] = []

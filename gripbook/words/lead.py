@@ -209,7 +209,7 @@ def done(review: BlockReview) -> str:
 @in_own_units
 def next_step(review: BlockReview) -> str:
     """One start load, or why there is none; nothing for a minor, whose next step is others'."""
-    plan = review.next_block
+    plan = review.coming
     return "" if plan.minor else " ".join(next_words.lead(plan))
 
 

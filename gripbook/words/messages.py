@@ -84,8 +84,7 @@ def use_language(code: str) -> None:
     """
     Write everything that follows in this process in this language: `en`, `de` or `fr`.
 
-    A log folder's problems are told in the language in which it is read. Notebooks run each cell
-    in a context of its own, so this is no context variable.
+    Notebooks run each cell in a context of its own, so this is no context variable.
 
     Raises
     ------

@@ -38,8 +38,9 @@ def ruler(tmp_path: Path, open_page: Open) -> Any:
     path = tmp_path / "ruler.html"
     path.write_text(
         f"<!DOCTYPE html><meta charset=utf-8><style>{face_css()}\n"
-        f'span {{ font: 100px "{FAMILY}"; white-space: pre; font-variant-numeric: lining-nums '
-        "tabular-nums }</style><body>",
+        f'span {{ font: 100px "{FAMILY}"; white-space: pre; '
+        "text-rendering: geometricPrecision; font-variant-numeric: lining-nums tabular-nums }"
+        "</style><body>",
         encoding="utf-8",
     )
     with open_page(path, wait=False) as page:

@@ -436,17 +436,28 @@ def test_axes_end_at_round_numbers(
 
 def test_a_tag_keeps_clear_of_what_stands_there() -> None:
     """It goes up, with a leader, until it is free; heads and ticks count as much as marks."""
+    within = look.Box(0, 0, 300, 100)
+    line = look.Line("95 kg × 10 s")
+    for taken in (True, False):
+        sheet = look.Sheet(WIDE, 200)
+        mark = look.Box(0, 60, 300, 85)
+        sheet.taken += [mark] if taken else []
+        sheet.tag([line], 40, 95, within=within)
+        layers = sheet.spec("x")["layer"]
+        tag = box(layers[-1]["data"]["values"][0])
+        assert tag.shared(mark) == 0 or not taken
+        assert (tag.bottom <= mark.top) == taken
+        assert len(layers) == (2 if taken else 1)  # the leader
+
+
+def test_a_tag_never_stands_on_a_head() -> None:
+    """A panel's name is in the way like any mark."""
     sheet = look.Sheet(WIDE, 200)
     sheet.head("A panel's name", "", 0, 60)
-    within = look.Box(0, 0, 300, 200)
     line = look.Line("95 kg × 10 s")
-    sheet.tag([line], 40, 75, within=within)
+    sheet.tag([line], 40, 75, within=look.Box(0, 0, 300, 200))
     name, tag = (box(row) for row in sheet.spec("x")["layer"][-1]["data"]["values"])
     assert not tag.shared(name)
-    assert tag.bottom <= name.top
-    leaders = sheet.spec("x")["layer"][0]["data"]["values"]
-    assert len(leaders) == 1
-    assert leaders[0]["x"] == 40
 
 
 def test_words_at_the_edge_are_moved_in() -> None:

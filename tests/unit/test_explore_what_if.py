@@ -86,7 +86,7 @@ def test_interval_holds_nine_in_ten_of_the_strengths(arvo: Explorer) -> None:
     w = work_out(arvo, "hang", "half_crimp", "both")
     fit = arvo.review.fit
     mixture, k = fit._of(w.key)
-    row = mixture.layout.path_rows(k, np.array([float(fit.evidence.last_day)]))
+    row = mixture.layout.form_rows(k, np.array([float(fit.evidence.last_day)]))
     means, sds = mixture.moments(row)
     load = w.weights_kg[-4] + w.body_mass_kg
     rng = np.random.default_rng(1)

@@ -9,7 +9,7 @@ import pytest
 
 from gripbook.logs import load_logs
 from gripbook.report.results import results_table
-from gripbook.report.work import gather_facts
+from gripbook.report.run.work import gather_facts
 from gripbook.reviews import review
 from gripbook.words import log
 from gripbook.words.fmt import NBSP

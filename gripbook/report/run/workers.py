@@ -22,7 +22,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import IO, Any, TypeVar
 
 from gripbook.errors import GripbookError
-from gripbook.report.worker import kill_group, opened, receive, send
+from gripbook.report.run.worker import kill_group, opened, receive, send
 
 T = TypeVar("T")
 
@@ -191,7 +191,7 @@ class _Python:
 
     def __init__(self, module: str, call: str, **options: Any) -> None:
         code = f"import sys; sys.path[:] = {sys.path!r}; "
-        code += f"from gripbook.report import {module}; {module}.{call}"
+        code += f"from gripbook.report.run import {module}; {module}.{call}"
         self._said = tempfile.TemporaryFile()  # noqa: SIM115
         self.process = subprocess.Popen(
             [sys.executable, "-c", code],

@@ -198,7 +198,7 @@ def load_papermill() -> Any:
     import papermill
     from papermill.engines import papermill_engines
 
-    from gripbook.report.shell_engine import ShellEngine
+    from gripbook.report.run.shell_engine import ShellEngine
 
     papermill_engines.register(ENGINES["shell"], ShellEngine)
     # What goes wrong comes as an exception; without a handler papermill's log repeats it on stderr.

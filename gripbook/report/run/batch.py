@@ -13,8 +13,9 @@ from gripbook import words
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
 from gripbook.report.bundle import load_bundle
-from gripbook.report.engine import check_engine
-from gripbook.report.manifest import (
+from gripbook.report.names import page_names
+from gripbook.report.run.engine import check_engine
+from gripbook.report.run.manifest import (
     LogHashes,
     Manifest,
     Record,
@@ -24,10 +25,9 @@ from gripbook.report.manifest import (
     with_last,
     write,
 )
-from gripbook.report.names import page_names
-from gripbook.report.notebooks import load_notebook
-from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
-from gripbook.report.workers import Workers
+from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of
+from gripbook.report.run.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
 from gripbook.reviews.squad import failed_row, with_rows
 from gripbook.strength import RESULT_COLUMNS, NoiseScales
@@ -117,7 +117,6 @@ def render_reports(
     share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
         run.json and each page say so.
     lang : language of the pages, "en", "de" or "fr"; default: the one in use (`use_language`).
-        What the logs' problems say was put in words when the logs were read.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns

@@ -25,11 +25,12 @@ from nbformat import NotebookNode
 from gripbook import words
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
-from gripbook.report import notebook_view, worker
-from gripbook.report.engine import NotebookFailedError, execute
+from gripbook.report import notebook_view
 from gripbook.report.notebook_view import Ready
 from gripbook.report.results import results_csv
-from gripbook.report.workers import WorkerEndedError, Workers
+from gripbook.report.run import worker
+from gripbook.report.run.engine import NotebookFailedError, execute
+from gripbook.report.run.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, review
 from gripbook.reviews.squad import SquadRow, failed_row, squad_row
 
@@ -111,7 +112,7 @@ def _make_page(job: Job) -> Made:
         worker.note(facts)
     # with a kernel the notebook reads the logs itself, as it does in anybody's hands
     ready = Ready({**job.parameters}, own or job.squad)
-    from gripbook.report.shell_engine import watcher
+    from gripbook.report.run.shell_engine import watcher
 
     told = watcher.set(_tell)
     often = gc.get_threshold()
@@ -229,7 +230,7 @@ def warm_up(rehearsed: bool) -> None:
     """Import what jobs need; for many jobs also make a page, so that forks find it all done."""
     from gripbook.report import page
     from gripbook.report.bundle import load_bundle
-    from gripbook.report.engine import load_papermill
+    from gripbook.report.run.engine import load_papermill
 
     load_papermill()
     load_bundle()
@@ -245,7 +246,7 @@ def warm_up(rehearsed: bool) -> None:
 def rehearse() -> None:
     """Make the page of an invented athlete."""
     from gripbook.logs import load_logs
-    from gripbook.report.notebooks import load_notebook
+    from gripbook.report.run.notebooks import load_notebook
     from gripbook.simulate import simulate_squad
 
     with tempfile.TemporaryDirectory(prefix="gripbook-rehearsal-") as name:

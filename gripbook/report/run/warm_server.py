@@ -13,7 +13,7 @@ import socket
 from typing import IO, Any
 
 from gripbook.report import claim_process
-from gripbook.report.worker import do_job, kill_group, limit_memory, receive, send
+from gripbook.report.run.worker import do_job, kill_group, limit_memory, receive, send
 
 
 def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
@@ -24,7 +24,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
     """
     claim_process()
     control = socket.socket(fileno=control_fd)
-    from gripbook.report.work import warm_up
+    from gripbook.report.run.work import warm_up
 
     warm_up(rehearsed)
     gc.collect()
