@@ -23,15 +23,24 @@ from typing import TYPE_CHECKING, Any
 from gripbook.errors import GripbookError
 
 if TYPE_CHECKING:
-    from gripbook import charts, explore
-    from gripbook.logs import load_logs
-    from gripbook.report import sections
-    from gripbook.report.notebook_view import demo_folder, open_review, open_squad, show
-    from gripbook.report.run.batch import render_reports
-    from gripbook.reviews import propose_next, review, review_squad, squad_noise
+    from gripbook import charts as charts
+    from gripbook import explore as explore
+    from gripbook.logs import load_logs as load_logs
+    from gripbook.report import sections as sections
+    from gripbook.report.notebook_view import demo_folder as demo_folder
+    from gripbook.report.notebook_view import open_review as open_review
+    from gripbook.report.notebook_view import open_squad as open_squad
+    from gripbook.report.notebook_view import show as show
+    from gripbook.report.run.batch import render_reports as render_reports
+    from gripbook.reviews import propose_next as propose_next
+    from gripbook.reviews import review as review
+    from gripbook.reviews import review_squad as review_squad
+    from gripbook.reviews import squad_noise as squad_noise
+    from gripbook.words import use_language as use_language
 
 __version__ = "0.1.0"
 
+#: Every public name and the module it comes from; "" after it: the module itself.
 _HOMES = {
     "charts": ("gripbook.charts", ""),
     "demo_folder": ("gripbook.report.notebook_view", "demo_folder"),
@@ -43,29 +52,12 @@ _HOMES = {
     "render_reports": ("gripbook.report.run.batch", "render_reports"),
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
-    "squad_noise": ("gripbook.reviews", "squad_noise"),
-    "use_language": ("gripbook.words", "use_language"),
     "sections": ("gripbook.report.sections", ""),
     "show": ("gripbook.report.notebook_view", "show"),
+    "squad_noise": ("gripbook.reviews", "squad_noise"),
+    "use_language": ("gripbook.words", "use_language"),
 }
-
-__all__ = [
-    "GripbookError",
-    "charts",
-    "demo_folder",
-    "explore",
-    "load_logs",
-    "open_review",
-    "open_squad",
-    "propose_next",
-    "render_reports",
-    "review",
-    "review_squad",
-    "sections",
-    "show",
-    "squad_noise",
-    "use_language",
-]
+__all__ = ["GripbookError", *_HOMES]
 
 
 def __getattr__(name: str) -> Any:
@@ -77,4 +69,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return sorted([*globals(), *__all__])
+    return sorted(__all__)

@@ -83,8 +83,9 @@ def _tell_refused(logs: Logs) -> None:
 @click.version_option(__version__, prog_name="gripbook")
 def main() -> None:
     """
-    Turn the CSV logs of climbers' finger-strength blocks into evidence: was the block done, did
-    each grip and hand get stronger, did the dose keep to its limits.
+    Turn the CSV logs of climbers' finger-strength blocks into evidence.
+
+    Was the block done, did each grip and hand get stronger, did the dose keep to its limits.
     """
     from gripbook.report import claim_process
 
@@ -177,8 +178,9 @@ def propose(
     dates: str | None,
 ) -> None:
     """
-    Propose the next block after the log folder LOGS, week by week and session by session: loads
-    with their reason, the rule for adding, easier weeks and tests.
+    Propose the next block after the log folder LOGS, week by week and session by session.
+
+    Loads with their reason, the rule for adding, easier weeks and tests.
 
     With --out a block file with targets by week is written for a coach to edit. For anyone under
     18, and where pain asks to hold, none is. With --week the same for the coming week alone.

@@ -21,30 +21,19 @@ from typing import TYPE_CHECKING, Any
 import gripbook.report  # noqa: F401  keeps a slow module out, before altair would load it
 
 if TYPE_CHECKING:
-    from gripbook.explore.chances import WhatIf, answer, work_out
-    from gripbook.explore.grip_view import grips
-    from gripbook.explore.opening import Explorer, explorer_of, open_log
-    from gripbook.explore.pages import save_page
-    from gripbook.explore.period_view import periods
-    from gripbook.explore.rows import log_row, notes
-    from gripbook.explore.time_view import timeline
-    from gripbook.explore.what_if_view import what_if
-
-__all__ = [
-    "Explorer",
-    "WhatIf",
-    "answer",
-    "explorer_of",
-    "grips",
-    "log_row",
-    "notes",
-    "open_log",
-    "periods",
-    "save_page",
-    "timeline",
-    "what_if",
-    "work_out",
-]
+    from gripbook.explore.chances import WhatIf as WhatIf
+    from gripbook.explore.chances import answer as answer
+    from gripbook.explore.chances import work_out as work_out
+    from gripbook.explore.grip_view import grips as grips
+    from gripbook.explore.opening import Explorer as Explorer
+    from gripbook.explore.opening import explorer_of as explorer_of
+    from gripbook.explore.opening import open_log as open_log
+    from gripbook.explore.pages import save_page as save_page
+    from gripbook.explore.period_view import periods as periods
+    from gripbook.explore.rows import log_row as log_row
+    from gripbook.explore.rows import notes as notes
+    from gripbook.explore.time_view import timeline as timeline
+    from gripbook.explore.what_if_view import what_if as what_if
 
 _HOMES = {
     "Explorer": "opening",
@@ -61,6 +50,7 @@ _HOMES = {
     "what_if": "what_if_view",
     "work_out": "chances",
 }
+__all__ = [*_HOMES]
 
 
 def __getattr__(name: str) -> Any:
@@ -70,4 +60,4 @@ def __getattr__(name: str) -> Any:
 
 
 def __dir__() -> list[str]:
-    return sorted([*globals(), *__all__])
+    return sorted(__all__)

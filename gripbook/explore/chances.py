@@ -3,13 +3,15 @@ What if: the chance of a set on another edge, for another time, with another wei
 
 Answers stay within the edges, times and loads that stand in the log and one step beyond; further
 out, or harder in two of them at once, there is none. What is harder than every set of the log taken
-whole (the smallest edge with the greatest weight) is said to be so. Under 18, and while pain holds
-loading, nothing is answered at all; nor where body mass is hidden and the load contains it, since
-the answers would lead back to it.
+whole (the smallest edge with the greatest weight) is said to be so, and what is plainly easier than
+a set that was finished names that set. Where no set met a limit there is no chance to give, only
+what was finished. Under 18, and while pain holds loading, nothing is answered at all; nor where
+body mass is hidden and the load contains it, since the answers would lead back to it.
 """
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -24,6 +26,7 @@ from gripbook.errors import GripbookError
 from gripbook.explore.opening import Explorer, choose
 from gripbook.html import Fragment
 from gripbook.reviews import SeriesChange
+from gripbook.reviews.change_facts import PathKind
 from gripbook.strength import SeriesKey
 from gripbook.strength.outlook import Outlook, outlook
 from gripbook.words import fmt
@@ -32,6 +35,8 @@ from gripbook.words.next import reduction_text
 Floats = npt.NDArray[np.float64]
 
 NOT_TRIED = "Not tried, no figure"
+NO_LIMIT = "You never reached your limit here, so no chance can be given"
+ALL_FAILED = "Every set failed here, so no chance can be given"
 #: Chances in 100 that may be wished for.
 WANTED = (50, 60, 70, 80, 90)
 #: Steps of time for a single hold, in seconds (own choice, no source).
@@ -42,6 +47,9 @@ EDGE_LADDER_MM = (6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 20.0, 22.0, 25.0, 30.0, 35.0
 WEIGHT_STEP_KG = 1.25
 #: Controls go this many steps past the last answer, so that its end is seen.
 SEEN_BEYOND = 2
+
+#: Share by which body mass may have grown since a set that is named as no easier (own choice).
+HEAVIER = 0.02
 
 UNDER_18 = "No what-if under 18: what to load is for coach, guardian and physician to decide."
 IN_PAIN = (
@@ -56,6 +64,24 @@ class NotOfferedError(GripbookError):
     """The what-if is not offered; the message says why."""
 
 
+@dataclass(frozen=True, slots=True)
+class Finished:
+    """A set that was finished, or a pull; NaN edge or length: it has none."""
+
+    edge_mm: float
+    length: float
+    weight_kg: float
+    day: dt.date
+
+    def covers(self, edge_mm: float, length: float, weight_kg: float) -> bool:
+        """Whether a set is as easy as this one in all three, and so plainly no harder."""
+        return (
+            not edge_mm < self.edge_mm - 1e-9
+            and not length > self.length + 1e-9
+            and weight_kg <= self.weight_kg + 1e-9
+        )
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class WhatIf:
     """
@@ -67,7 +93,8 @@ class WhatIf:
     harder than the log in more than one of them. `reached` (3, edges, weights) is the time (or
     holds) reached with chances of 0.95, 0.5 and 0.05, NaN likewise, -inf and inf where it is
     shorter or longer than is answered: from `answered[0]` to `answered[1]`. `sets` (N, 3): edge,
-    length and weight of each set behind it.
+    length and weight of each set behind it; `finished` those that were finished or pulled, each
+    with its day, the hardest first. Where `bound`, no set tells the limit: there is no chance.
     """
 
     series: SeriesChange
@@ -89,6 +116,12 @@ class WhatIf:
     reached: Floats
     answered: Floats
     sets: Floats
+    finished: tuple[Finished, ...]
+
+    @property
+    def bound(self) -> bool:
+        """Whether no set of the series tells its limit."""
+        return self.series.path_kind is not PathKind.ESTIMATE
 
     @property
     def step_kg(self) -> float:
@@ -166,7 +199,18 @@ def _grid(
         hold_s=hold_s if capacity == "repeater" else None,
     )
     done = _done(rows, weight)
+    mastered = rows[rows["outcome"].isin(["finished", "pull"])]
+    mastered = mastered[weight.reindex(mastered.index).notna()]
+    if not of_load:  # the same weight on a heavier body is a harder set
+        grown = mass > mastered["body_mass_kg"] * (1 + HEAVIER)
+        mastered = mastered[~grown]
+    finished = [
+        Finished(float(one[0]), float(one[1]), float(one[2]), day.date())
+        for one, day in zip(_done(mastered, weight), mastered["date"], strict=True)
+    ]
     inside = _inside(done, (edges, lengths, weights), (tried_edges, tried_lengths, tried_weights))
+    if series.path_kind is not PathKind.ESTIMATE:
+        inside = np.zeros_like(inside)  # a chance out of bounds alone would be the prior's
     beyond = ~inside
     reached, answered = _reached(found, lengths, inside)
     last = rows.sort_values("date", kind="stable").iloc[-1]
@@ -194,12 +238,21 @@ def _grid(
         reached=reached,
         answered=answered,
         sets=done,
+        finished=tuple(sorted(finished, key=_hardness, reverse=True)),
     )
+
+
+def _hardness(one: Finished) -> tuple[float, float, float, dt.date]:
+    """Order of finished sets: smaller edge, then more weight, then longer, then later."""
+    edge = 0.0 if math.isnan(one.edge_mm) else one.edge_mm
+    length = 0.0 if math.isnan(one.length) else one.length
+    return -edge, one.weight_kg, length, one.day
 
 
 def _done(rows: pd.DataFrame, weight: pd.Series) -> Floats:
     """Edge, length and weight of each set, shape (N, 3); NaN edge or length: it has none."""
-    planned, done = ("reps", "reps_done") if rows["reps"].notna().any() else ("hang_s", "failed_s")
+    repeaters = (rows["exercise"] == "repeater").all()
+    planned, done = ("reps", "reps_done") if repeaters else ("hang_s", "failed_s")
     length = rows[[planned, done]].max(axis=1)
     if (rows["exercise"] == "pull").all():
         length = length * np.nan
@@ -248,6 +301,47 @@ def further_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
         return f"Harder than any set in the log: none was done{known} or harder."
     load = fmt.with_unit(most, "kg", 2, sign=not w.of_load)
     return f"Harder than any set in the log:{known or ' there'} the most is {load}."
+
+
+def easier_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
+    """The hardest finished set that a set is plainly no harder than; "" where there is none."""
+    for one in w.finished:
+        if one.covers(edge, length, weight):
+            done = finished_words(w, one)
+            verb = "reached" if w.key.capacity == "pull" else "finished"
+            same = (edge, length, weight) == (one.edge_mm, one.length, one.weight_kg)
+            start = f"Just what you {verb}" if same else f"No harder than {done}, {verb}"
+            return f"{start} on {fmt.day(one.day, year=False)}"
+    return ""
+
+
+def finished_words(w: WhatIf, one: Finished) -> str:
+    """A finished set in short: +10 kg on 15 mm for 10 s."""
+    words = fmt.with_unit(one.weight_kg, "kg", 2, sign=not w.of_load)
+    if not math.isnan(one.edge_mm):
+        words += f" on {fmt.number(one.edge_mm)}{fmt.NBSP}mm"
+    if not math.isnan(one.length):
+        unit = "s" if w.key.capacity == "hang" else "holds"
+        words += f" for {fmt.number(one.length)}{fmt.NBSP}{unit}"
+    return words
+
+
+def hardest(w: WhatIf) -> list[Finished]:
+    """Finished sets that no other was as hard as in all three, the first of equals."""
+    kept: list[Finished] = []
+    for one in w.finished:
+        if not any(k.covers(one.edge_mm, one.length, one.weight_kg) for k in kept):
+            kept.append(one)
+    return kept
+
+
+def no_chance_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
+    """What is said of a set that no chance is given for."""
+    if easier := easier_words(w, edge, length, weight):
+        return easier
+    if w.bound:
+        return NO_LIMIT if w.series.path_kind is PathKind.AT_LEAST else ALL_FAILED
+    return NOT_TRIED
 
 
 def _within(values: tuple[float, ...], ends: tuple[float, float]) -> npt.NDArray[np.bool_]:
@@ -311,8 +405,9 @@ def _reached(
     found: Outlook, lengths: tuple[float, ...], inside: npt.NDArray[np.bool_]
 ) -> tuple[Floats, Floats]:
     """
-    The length reached with chances of 0.95, 0.5 and 0.05, shape (3, edges, weights), and the
-    shortest and longest answered, shape (2, edges, weights).
+    Lengths reached with chances of 0.95, 0.5 and 0.05, and the range answered.
+
+    The first has shape (3, edges, weights); the shortest and longest answered (2, edges, weights).
 
     -inf: shorter than is answered; inf: longer than is answered.
     """
@@ -427,7 +522,8 @@ def answer(
     Notes
     -----
     `hang_s` for hangs, `reps` for repeaters, `added_kg` on the logged body mass; `load_kg` for
-    pulls and gauges. Beyond the log and one step: "Not tried, no figure".
+    pulls and gauges. Beyond the log and one step there is no figure, unless a set that was finished
+    was plainly as hard: then that set is named.
     """
     given = {"edge_mm": edge_mm, "hang_s": hang_s, "reps": reps, "added_kg": added_kg}
     given["load_kg"] = load_kg
@@ -448,8 +544,11 @@ def answer(
     edge = w.usual_edge_mm if edge_mm is None else float(edge_mm)
     asked = set_words(w, edge, length, weight)
     tried = w.tried_edges_mm, w.tried_lengths, w.tried_weights_kg
-    if not _inside(w.sets, ((edge,), (length,), (weight,)), tried).all():
-        return html.paragraph(f"{asked}: {NOT_TRIED.lower()}. {limits_words(w)}")
+    if w.bound or not _inside(w.sets, ((edge,), (length,), (weight,)), tried).all():
+        told = f"{asked}: {_small(no_chance_words(w, edge, length, weight))}."
+        if easier_words(w, edge, length, weight):
+            return html.paragraph(f"{told} {STOP}")
+        return html.paragraph(f"{told} {_hardest_words(w) if w.bound else limits_words(w)}")
     found = outlook(
         x.review.fit,
         w.key,
@@ -462,6 +561,15 @@ def answer(
     told = f"{asked}: {chance_words(kind, chance, low, high)}."
     further = further_words(w, edge, length, weight)
     return html.paragraph(" ".join(filter(None, (told, further, time_words(x), STOP))))
+
+
+def _hardest_words(w: WhatIf) -> str:
+    done = [f"{finished_words(w, one)} ({fmt.day(one.day, year=False)})" for one in hardest(w)]
+    return f"Hardest finished: {fmt.listing(done)}." if done else ""
+
+
+def _small(text: str) -> str:
+    return text[:1].lower() + text[1:]
 
 
 def _refuse_wrong(kind: str, of_load: bool, given: Mapping[str, object]) -> None:

@@ -2,15 +2,19 @@
 
 from __future__ import annotations
 
+import datetime as dt
+from collections.abc import Callable
 from dataclasses import dataclass
 from typing import cast
 
 import pandas as pd
 
+from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
+from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 from gripbook.words.pain import place
 
@@ -41,11 +45,15 @@ class Explorer:
         return [(str(e), str(g), str(h)) for (e, g, h), _ in order]
 
     def __repr__(self) -> str:
+        """Name the block, and its series as arguments that can be copied."""
         r = self.review
-        told = fmt.listing(
-            f"{fmt.EXERCISE_WORDS[e]} {fmt.series(g, h)}" for e, g, h in self.series()
-        )
-        return f"{r.athlete.name}, {r.block.name}: {told or 'no sets'}"
+        lines = [f"{r.athlete.name}, {r.block.name}", *map(arguments, self.series())]
+        return "\n  ".join(lines if len(lines) > 1 else [*lines, "no sets"])
+
+
+def arguments(series: tuple[str, str, str]) -> str:
+    """A series as arguments of a view."""
+    return 'capacity="{}", grip="{}", hand="{}"'.format(*series)
 
 
 def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> Explorer:
@@ -54,8 +62,9 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
 
     Parameters
     ----------
-    logs : the folder; empty: the demo squad. athlete, block : empty: the first athlete, and the
-        latest block begun. dates : "", "day-first" or "month-first".
+    logs : the folder; empty: the demo squad.
+    athlete, block : empty: the first athlete, and the latest block begun.
+    dates : "", "day-first" or "month-first".
 
     Raises
     ------
@@ -64,7 +73,27 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     draw_here(for_lab=True)
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
-    return explorer_of(folder, athlete, block)
+    found = explorer_of(folder, athlete, block)
+    _say_when(folder)
+    return found
+
+
+def _say_when(logs: Logs) -> None:
+    """Say in a notebook how old the logs are that its charts show."""
+    from IPython.core.getipython import get_ipython
+    from IPython.display import display
+
+    changed = [(logs.folder / report.file) for report in logs.reports]
+    times = [path.stat().st_mtime for path in changed if path.is_file()]
+    if times and get_ipython() is not None:
+        when = dt.datetime.fromtimestamp(max(times))
+        rows = sum(report.rows_used for report in logs.reports)
+        display(
+            html.paragraph(
+                f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
+                f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
+            )
+        )
 
 
 def explorer_of(logs: Logs, athlete: str = "", block: str = "") -> Explorer:
@@ -131,17 +160,43 @@ def choose(x: Explorer, capacity: str = "", grip: str = "", hand: str = "") -> t
             f"{x.review.athlete.name} has no sets in {x.review.block.name}, so there is nothing "
             "to explore. Look at `gripbook check` for rows that were refused."
         )
-    fits = [
-        s for s in known if capacity in ("", s[0]) and grip in ("", s[1]) and hand in ("", s[2])
-    ]
+    fits = [s for s in known if all(map(_meant, (capacity, grip, hand), s, _WORDS))]
     if not fits:
         asked = ", ".join(
             f'{k}="{v}"' for k, v in (("capacity", capacity), ("grip", grip), ("hand", hand)) if v
         )
-        there = "\n".join(f'  capacity="{e}", grip="{g}", hand="{h}"' for e, g, h in known)
+        there = "\n".join(f"  {arguments(s)}" for s in known)
         raise GripbookError(f"No sets with {asked} in this block. There are:\n{there}")
     if (first := x.review.change.headline) is not None:
         name = (first.fit.capacity, first.fit.grip, first.fit.hand)
         if name in fits:
             return name
     return fits[0]
+
+
+#: What menus and tables call a capacity, grip and hand.
+_WORDS: tuple[Callable[[str], str], ...] = (
+    lambda capacity: fmt.EXERCISE_WORDS[capacity],
+    fmt.grip,
+    lambda hand: fmt.HAND_WORDS[hand],
+)
+
+
+def _meant(asked: str, name: str, words: Callable[[str], str]) -> bool:
+    """Whether a name is meant: as the log writes it or as menus do, in small or capital letters."""
+    return _plain(asked) in ("", _plain(name), _plain(words(name)))
+
+
+def _plain(text: str) -> str:
+    return " ".join(text.replace("_", " ").replace("-", " ").casefold().split())
+
+
+def bound_words(x: Explorer, series: tuple[str, str, str]) -> str:
+    """What is known of a series that no set tells the limit of, to be set after its name."""
+    found = [s for s in x.review.change.series if (s.capacity, s.grip, s.hand) == series]
+    kinds = {s.path_kind for s in found}
+    if kinds == {PathKind.AT_LEAST}:
+        return ": limit never reached, at least the hollow marks"
+    if kinds == {PathKind.AT_MOST}:
+        return ": every set failed, at most the hollow marks"
+    return ""

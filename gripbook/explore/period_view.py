@@ -9,13 +9,15 @@ import altair as alt
 import pandas as pd
 
 from gripbook import html
-from gripbook.charts import style
 from gripbook.explore import look
-from gripbook.explore.opening import Explorer, choose
-from gripbook.explore.time_view import Period, days_of, set_rows
+from gripbook.explore.opening import Explorer, bound_words, choose
+from gripbook.explore.time_view import Period, days_of, drawn_sets, set_rows, set_tips
+from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
+from gripbook.words.series import SHOWN_AS
 
-_SIDE = (look.WIDTH - 90) // 2
+_SIDES = ("first", "second")
+_DAY_MS = 86_400_000
 
 
 def periods(
@@ -28,12 +30,16 @@ def periods(
     hand: str = "",
 ) -> tuple[Any, ...]:
     """
-    One series in two stretches of time: sets and strength side by side, then the figures.
+    One series in two stretches of time: sets and strength side by side, with their figures.
+
+    Series and days can be chosen in the chart. Strength is drawn where a set tells the limit; marks
+    are hollow where a set was finished and so is a bound.
 
     Parameters
     ----------
-    first, second : first and last day, such as `("2026-01-05", "2026-02-01")`; empty: the first
-        and the second half of the block. capacity, grip, hand : empty: the headline.
+    first, second : first and last day, such as `("2026-01-05", "2026-02-01")`; empty: the first and
+        the second half of the block.
+    capacity, grip, hand : empty: the headline.
 
     Raises
     ------
@@ -46,15 +52,42 @@ def periods(
         days_of(x, first or (start, half)),
         days_of(x, second or (min(half + dt.timedelta(days=1), end), end)),
     ]
-    rows = set_rows(x)
-    is_it = (rows["exercise"] == name[0]) & (rows["grip"] == name[1]) & (rows["hand"] == name[2])
-    rows = rows[is_it]
-    words = f"{fmt.sentence(fmt.EXERCISE_WORDS[name[0]])}, {fmt.series(name[1], name[2])}"
-    parts = [_side(x, rows, name, days) for days in stretches]
-    table = _figures(x, rows, stretches, words)
-    chart = alt.hconcat(*parts).resolve_scale(y="shared")
-    told = "; ".join(_told(rows, days) for days in stretches)
-    return look.finished(chart, f"{words}: two periods", f"{fmt.sentence(told)}."), table
+    every = set_rows(x)
+    is_it = (every["exercise"] == name[0]) & (every["grip"] == name[1]) & (every["hand"] == name[2])
+    rows = every[is_it]
+    words = _series_words(name)
+    about = {_id(s): _series_words(s) + bound_words(x, s) for s in x.series()}
+    chart = alt.vconcat(
+        look.sentence(look.case("series", about)),
+        alt.hconcat(*(_side(x, every, side) for side in _SIDES)).resolve_scale(y="shared"),
+        alt.hconcat(*(_counted(every, side) for side in _SIDES), spacing=60),
+    )
+    told = fmt.sentence("; ".join(_told(rows, days) for days in stretches))
+    title = f"{x.review.athlete.name}, two periods: {words}"
+    shown = look.finished(chart, title, f"{told}.", controls=_controls(x, name, stretches))
+    return shown, html.details("Table of these values", _figures(rows, stretches, words))
+
+
+def _id(series: tuple[str, str, str]) -> str:
+    """A series as the control's value."""
+    return "/".join(series)
+
+
+def _series_words(series: tuple[str, str, str]) -> str:
+    return f"{fmt.sentence(fmt.EXERCISE_WORDS[series[0]])}, {fmt.series(series[1], series[2])}"
+
+
+def _controls(
+    x: Explorer, name: tuple[str, str, str], stretches: list[tuple[dt.date, dt.date]]
+) -> list[Any]:
+    words = {_id(s): _series_words(s) for s in x.series()}
+    found = [look.select("series", "Series", list(words), _id(name), words)]
+    for side, days in zip(_SIDES, stretches, strict=True):
+        found += [
+            look.picked_day(f"{side}_{end}", f"{fmt.sentence(side)} period {end}", day)
+            for end, day in zip(("from", "to"), days, strict=True)
+        ]
+    return found
 
 
 def _between(frame: pd.DataFrame, days: tuple[dt.date, dt.date], column: str) -> pd.DataFrame:
@@ -66,63 +99,107 @@ def _when(days: tuple[dt.date, dt.date]) -> str:
     return f"{fmt.day(days[0], year=False)} to {fmt.day(days[1])}"
 
 
-def _side(
-    x: Explorer, rows: pd.DataFrame, name: tuple[str, str, str], days: tuple[dt.date, dt.date]
-) -> Any:
-    show = x.review.athlete.show_body_mass
-    colour = style.grip_colour(name[1])
-    title = "kg" if show else "kg, as shown there"
-    domain = [f"{days[0]:%Y-%m-%d}", f"{days[1] + dt.timedelta(days=1):%Y-%m-%d}"]
+def _here(side: str) -> str:
+    """Whether a row is of the series and time chosen, as an expression."""
+    return (
+        f"datum.name === series && toDate(datum.day) >= toDate({side}_from)"
+        f" && toDate(datum.day) <= toDate({side}_to)"
+    )
+
+
+def _named(rows: pd.DataFrame) -> list[dict[str, Any]]:
+    return [
+        {**row, "name": _id((row["capacity"], row["grip"], row["hand"]))}
+        for row in drawn_sets(rows)
+    ]
+
+
+def _side(x: Explorer, rows: pd.DataFrame, side: str) -> Any:
     axis_x = alt.X(
         field="day",
         type="temporal",
         title=None,
-        scale=alt.Scale(type="utc", domain=domain, nice=False),
+        scale=alt.Scale(
+            type="utc",
+            domain=[
+                {"expr": f"toDate({side}_from) - {0.8 * _DAY_MS}"},
+                {"expr": f"toDate({side}_to) - 0 + {0.8 * _DAY_MS}"},
+            ],
+            nice=False,
+        ),
         axis=alt.Axis(format="%-d %b", labelOverlap="parity", labelSeparation=8, tickCount=5),
     )
-    scale = alt.Scale(zero=False, padding=8)
-    here = _between(rows, days, "date")
-    here = here[here["shown_kg"].notna()]
-    columns = {"date": "day", "shown_kg": "kg", "words": "words", "outcome": "ended", "key": "key"}
+    scale = alt.Scale(zero=False, padding=10)
     points = (
-        alt.Chart(look.rows(here, columns))
-        .mark_point(filled=True, size=55, color=colour, opacity=0.85)
+        alt.Chart(look.packed(_named(rows)))
+        .transform_filter(f"{_here(side)} && isValid(datum.kg)")
+        .mark_point(size=55, opacity=0.85, strokeWidth=1.5, clip=True)
         .encode(
             axis_x,
-            alt.Y(
-                field="kg", type="quantitative", title=f"load of each set ({title})", scale=scale
-            ),
-            tooltip=[
-                alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
-                alt.Tooltip(field="ended", type="nominal"),
-                alt.Tooltip(field="key", type="nominal", title="row"),
-            ],
+            alt.Y(field="kg", type="quantitative", title="kg", scale=scale),
+            stroke=look.plain("colour"),
+            fill=look.plain("fill"),
+            shape=look.plain("shape"),
+            tooltip=set_tips(),
         )
     )
     layers = [points]
-    found = [s for s in x.review.change.series if (s.fit.capacity, s.fit.grip, s.fit.hand) == name]
-    # added weight and the difference to the start have no axis in common
-    if found and show:
-        path = _between(found[0].path, days, "day")
-        path = path[path["kg"].notna()]
-        data = look.rows(path, {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"})
-        band = (
-            alt.Chart(data)
-            .mark_area(color=colour, opacity=0.14)
-            .encode(
-                axis_x,
-                alt.Y(field="low", type="quantitative", scale=scale),
-                alt.Y2(field="high"),
-            )
+    paths = _paths(x)
+    if paths:
+        base = alt.Chart(look.packed(paths)).transform_filter(_here(side))
+        band = base.mark_area(opacity=0.14, clip=True).encode(
+            axis_x,
+            alt.Y(field="low", type="quantitative", title="kg", scale=scale),
+            alt.Y2(field="high"),
+            color=look.plain("colour"),
         )
-        line = (
-            alt.Chart(data)
-            .mark_line(color=colour, strokeWidth=2)
-            .encode(axis_x, alt.Y(field="kg", type="quantitative", scale=scale))
+        line = base.mark_line(strokeWidth=2, clip=True).encode(
+            axis_x,
+            alt.Y(field="kg", type="quantitative", title="kg", scale=scale),
+            color=look.plain("colour"),
         )
         layers = [band, line, points]
-    return alt.layer(*layers).properties(title=_when(days), width=_SIDE, height=220)
+    return alt.layer(*layers).properties(width=look.HALF, height=220)
+
+
+def _paths(x: Explorer) -> list[dict[str, Any]]:
+    """Estimated strength of every series; of bounds none, since a floor is no path."""
+    found = []
+    for s in x.review.change.series:
+        if s.path_kind is PathKind.ESTIMATE:
+            known = s.path[s.path["kg"].notna()]
+            columns = {"day": "day", "kg": "kg", "low_kg": "low", "high_kg": "high"}
+            one = {"name": _id((s.capacity, s.grip, s.hand)), "colour": look.grip_colour(s.grip)}
+            found += [{**row, **one} for row in look.records(known, columns)]
+    return found
+
+
+def _counted(rows: pd.DataFrame, side: str) -> Any:
+    """Sets, days, minutes and the highest finished set of one side, as two lines of words."""
+    columns = ("name", "day", "sets", "minutes", "kg", "ended")
+    data = [{c: row[c] for c in columns} for row in _named(rows)]
+    data.append({"always": True, "sets": 0, "minutes": 0.0})  # a time without sets is told too
+    first = (
+        "format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set on ' : ' sets on ')"
+        " + (datum.days - 1) + (datum.days === 2 ? ' day, ' : ' days, ')"
+        " + format(datum.all_minutes, '.1f') + ' min under load'"
+    )
+    second = "isValid(datum.top) ? 'highest finished ' + format(datum.top, '.1f') + ' kg' : ''"
+    return (
+        alt.Chart(look.packed(data))
+        .transform_filter(f"datum.always || ({_here(side)})")
+        .transform_calculate(
+            done="datum.ended === 'finished' || datum.ended === 'pull' ? datum.kg : null",
+            on="datum.always ? 'none' : datum.day",
+        )
+        .transform_aggregate(
+            all_sets="sum(sets)", days="distinct(on)", all_minutes="sum(minutes)", top="max(done)"
+        )
+        .transform_calculate(text=f"[{first}, {second}]")
+        .mark_text(align="left", baseline="top", lineHeight=18)
+        .encode(text=alt.Text(field="text", type="nominal"), x=alt.value(0), y=alt.value(0))
+        .properties(width=look.HALF, height=38)
+    )
 
 
 def _summary(rows: pd.DataFrame, days: tuple[dt.date, dt.date]) -> dict[str, float]:
@@ -147,9 +224,9 @@ def _told(rows: pd.DataFrame, days: tuple[dt.date, dt.date]) -> str:
 
 
 def _figures(
-    x: Explorer, rows: pd.DataFrame, stretches: list[tuple[dt.date, dt.date]], words: str
+    rows: pd.DataFrame, stretches: list[tuple[dt.date, dt.date]], words: str
 ) -> html.Fragment:
-    kinds = {str(k) for k in rows["shown_as"].dropna()}
+    kinds = {SHOWN_AS[k] for k in rows["shown_as"] if k}
     what = kinds.pop() if len(kinds) == 1 else "as shown for each set"
     table = []
     for days in stretches:

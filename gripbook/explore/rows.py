@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 import pandas as pd
 
 from gripbook import html
 from gripbook.errors import GripbookError
 from gripbook.explore.opening import Explorer, plain_note
 from gripbook.html import Fragment
+from gripbook.reviews.change_facts import LoggedSet
 from gripbook.reviews.shown import REVEALING
-from gripbook.words import fmt
+from gripbook.words import fmt, series
 
 #: Cells of a row of the log, in the order of its file.
 _COLUMNS = (
@@ -42,6 +45,43 @@ def cells_of(x: Explorer, row: pd.Series) -> dict[str, str]:
         if text:
             found[name] = text
     return found
+
+
+def set_in_words(x: Explorer, row: pd.Series) -> list[str]:
+    """A row of the review's sets as lines of plain words."""
+    hang, pull = row["exercise"] == "hang", row["exercise"] == "pull"
+    over_body = not (pull or row["load_source"] == "gauge")
+    failed = row["outcome"] == "failed"
+    done = LoggedSet(
+        day=row["date"],
+        edge_mm=float(row["edge_mm"]),
+        board=str(row["board"]),
+        added_kg=float(row["added_kg"]) if over_body else math.nan,
+        load_kg=math.nan,
+        shown_kg=float(row["shown_kg"]),
+        hang_s=math.nan if pull else float(row["hang_s"]),
+        reps=float(row["reps"]) if row["exercise"] == "repeater" else math.nan,
+        held_s=float(row["failed_s"]) if failed else math.nan,
+        reps_done=float(row["reps_done"]) if failed else math.nan,
+        left=math.nan if pull else float(row["reserve_s" if hang else "reserve_reps"]),
+        outcome=str(row["outcome"]),
+        file=str(row["file"]),
+        line=int(row["line"]),
+    )
+    what = f"{fmt.EXERCISE_WORDS[row['exercise']]}, {fmt.series(row['grip'], row['hand'])}"
+    if math.isfinite(done.edge_mm):
+        what += f", {fmt.with_unit(done.edge_mm, 'mm')}"
+    ended = [] if pull else [series.left(done) or done.outcome]
+    if row["exercise"] == "repeater" and math.isfinite(done.hang_s):
+        ended.insert(0, f"holds of {fmt.with_unit(done.hang_s, 's')}")
+    load = series.set_words(done) if math.isfinite(done.shown_kg) else "load not known"
+    sets = fmt.count(int(row["sets"]), "{n} set", "{n} sets")
+    lines = [
+        f"{fmt.day(done.day.date())} ({done.file}, line {done.line})",
+        f"{fmt.sentence(what)}: {', '.join([load, *ended, sets])}",
+    ]
+    note = plain_note(str(row["note"]), x.review)
+    return [*lines, f"Note: {note}"] if note else lines
 
 
 def log_row(x: Explorer, file: str, line: int) -> Fragment:

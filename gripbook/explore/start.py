@@ -1,8 +1,8 @@
 """
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
-The copy is run before JupyterLab shows it, so that its charts are there before any click, while
-the server starts beside. The server listens on this machine only, asks no network, and keeps its
+The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
+are there before any click, while the server starts beside. The server listens on this machine only, asks no network, and keeps its
 settings in a folder of its own, so that nobody's Jupyter settings are touched.
 """
 
@@ -20,9 +20,10 @@ import tempfile
 import time
 import webbrowser
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import chdir, contextmanager
 from importlib.util import find_spec
 from pathlib import Path
+from typing import Any
 
 import nbformat
 
@@ -33,12 +34,14 @@ from gripbook.report.run.notebooks import load_notebook
 
 #: How the folders of running calls begin, each readable by its owner alone.
 _STATE = "gripbook-explore-"
+#: Where a copy's metadata hold which logs it was run on.
+_STAMP = "gripbook_logs"
 #: Seconds that the server may take to answer.
 PATIENCE_S = 90.0
 # Jupyter imports the same slow module as we do; see gripbook.report.
 _BOOT = f"import sys; sys.path[:1] = []; sys.modules[{SLOW_MODULE!r}] = None; "
 _SERVER = _BOOT + "from jupyterlab.labapp import main; sys.exit(main())"
-_KERNEL = _BOOT + "from ipykernel import kernelapp; kernelapp.launch_new_instance()"
+_KERNEL = _BOOT + "from gripbook.explore.kernel import launch; launch()"
 # JupyterLab takes the arrow keys wherever the focus is in a notebook, the charts' sliders and lists
 # included: they could not be used by keyboard.
 _KEYS_FOCUS = ".jp-Notebook.jp-mod-commandMode:not(.jp-mod-readWrite) :focus"
@@ -87,7 +90,8 @@ def explore(
 
     Parameters
     ----------
-    logs : the log folder. athlete, block, dates : as `open_log` takes them.
+    logs : the log folder.
+    athlete, block, dates : as `open_log` takes them.
     browser : open the machine's browser; else only say the address.
     say : told what happens, a line at a time.
 
@@ -114,6 +118,8 @@ def explore(
         url, token, state = running
         if not target.exists():
             _write_new(target, prepare(folder, athlete, block, dates))
+        elif newer := _newer(target, folder):
+            say(f"The logs are newer than the charts{newer}: choose Run > Run All Cells there.")
         address = _address(url, token, target)
         say(f"JupyterLab runs on this folder already: {address}")
         if browser:
@@ -121,7 +127,7 @@ def explore(
         return "Close it where it was started."
     with _state() as state, _server(folder, state) as server:
         if target.exists():
-            say(f"{target.name} is there already and is opened as it is. Rename it for a new one.")
+            say(_renewed(target, folder))
         else:
             notebook = prepare(folder, athlete, block, dates)
             _write_new(target, notebook)
@@ -134,8 +140,68 @@ def explore(
         return _stay(server, state, say)
 
 
+def _newer(target: Path, folder: Path) -> str | None:
+    """
+    None where the charts of a copy are of the logs as they are; else by how many rows they differ,
+    as far as that is known.
+    """
+    try:
+        before = json.loads(target.read_text(encoding="utf-8"))["metadata"][_STAMP]
+        if before["files"] == (now := stamp(folder))["files"]:
+            return None
+        more = now["rows"] - before["rows"]
+        return f", {more} rows more" if more > 1 else ", one row more" if more == 1 else ""
+    except (OSError, ValueError, KeyError, TypeError):  # no notebook of ours
+        return None
+
+
+def _renewed(target: Path, folder: Path) -> str:
+    """
+    Run a copy that is there anew where the logs are newer; the user's cells stay.
+
+    Returns
+    -------
+    Words on what was done.
+    """
+    from gripbook.report.run.engine import NotebookFailedError, execute
+    from gripbook.report.lab import unchecked
+
+    newer = _newer(target, folder)
+    if newer is None:
+        return f"{target.name} is there already and is opened as it is. Rename it for a new one."
+    try:
+        notebook = nbformat.read(target, as_version=4)
+        with chdir(folder), unchecked():  # its cells name the logs from where it stands
+            done = execute(notebook, engine="shell")
+    except (NotebookFailedError, GripbookError) as error:
+        return (
+            f"{target.name} is opened as it was: the logs are newer{newer}, but it did not run "
+            f"({error}). Mend that cell, then choose Run > Run All Cells."
+        )
+    done.metadata[_STAMP] = stamp(folder)
+    aside = target.with_suffix(".part")
+    with aside.open("w", encoding="utf-8", newline="\n") as file:
+        nbformat.write(done, file)
+    aside.replace(target)
+    _sign(done)
+    return f"{target.name} was run anew: the logs are newer{newer}. Your cells are kept."
+
+
+def stamp(folder: Path) -> dict[str, Any]:
+    """Which logs a copy was run on: size and time of each file, and the number of rows in all."""
+    files, rows = {}, 0
+    for path in sorted(folder.rglob("*")):
+        if path.suffix.lower() in (".csv", ".toml") and path.is_file():
+            found = path.stat()
+            files[path.relative_to(folder).as_posix()] = [found.st_size, found.st_mtime_ns]
+            if path.suffix.lower() == ".csv":
+                rows += sum(1 for line in path.read_bytes().splitlines() if line.strip()) - 1
+    return {"files": files, "rows": rows}
+
+
 def _address(url: str, token: str, target: Path) -> str:
-    return f"{url}lab/workspaces/explore/tree/{target.name}?reset&token={token}"
+    # the notebook alone, without the panel of files: its charts get the room
+    return f"{url}doc/workspaces/explore/tree/{target.name}?reset&token={token}"
 
 
 def _running(folder: Path) -> tuple[str, str, Path] | None:
@@ -227,12 +293,11 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
         raise
     # beside the logs the copy goes on working when the folder is moved
     _parameters(done).source = _parameters(fill_in(".", athlete, block, dates)).source
+    done.metadata[_STAMP] = stamp(folder)
     return done
 
 
 def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
-    from nbformat.sign import NotebookNotary
-
     try:
         with target.open("x", encoding="utf-8", newline="\n") as file:
             nbformat.write(notebook, file)
@@ -241,7 +306,13 @@ def _write_new(target: Path, notebook: nbformat.NotebookNode) -> None:
             f"{target} can't be written: {error.strerror}. Copy the logs into a folder of your own "
             "and explore that."
         ) from error
-    # we made the outputs: Jupyter need not warn of them
+    _sign(notebook)
+
+
+def _sign(notebook: nbformat.NotebookNode) -> None:
+    """Tell Jupyter that we made the outputs, so that it need not warn of them."""
+    from nbformat.sign import NotebookNotary
+
     NotebookNotary().sign(notebook)
 
 

@@ -9,14 +9,14 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook.charts import style
-from gripbook.charts.block import week_ticks
 from gripbook.errors import GripbookError
 from gripbook.explore import look
-from gripbook.explore.opening import CAPACITIES, Explorer, choose
-from gripbook.explore.rows import cells_of
+from gripbook.explore.opening import CAPACITIES, Explorer, bound_words, choose
+from gripbook.explore.rows import set_in_words
+from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt, series
 from gripbook.words.lead import lead
+from gripbook.words.series import SHOWN_AS
 
 _ALL = "all"
 _ALL_WORDS = {_ALL: "all"}
@@ -26,6 +26,7 @@ _CHOSEN = (
 )
 _NO_MARK = "!event.item || event.item.mark.marktype !== 'symbol'"
 _DOSE_WORDS = {"minutes": "minutes under load", "sets": "sets", "impulse": "impulse (kg\u00b7s)"}
+_DAY_MS = 86_400_000
 Period = Sequence[str | dt.date]
 
 
@@ -35,6 +36,9 @@ def timeline(
     """
     Strength path, sets, load and body mass over the block, with notes and pain, all linked.
 
+    A series of which every set was finished (or failed) has no path: its sets stand as hollow marks
+    that say "at least" (or "at most"). Filled marks are known limits, on the whole chart.
+
     Drag over any part to choose a time: the rest is dimmed in every part and the figures of the
     time stand beneath; so do those of the weeks chosen by slider, where nothing is dragged. Click a
     set, a note or a pain entry to read its row in the log. The controls choose measure, grip, hand
@@ -42,7 +46,8 @@ def timeline(
 
     Parameters
     ----------
-    x : from `open_log`. capacity, grip, hand : what is chosen at first; empty: the headline.
+    x : from `open_log`.
+    capacity, grip, hand : what is chosen at first; empty: the headline.
     period : first and last day chosen at first, as `("2026-01-05", "2026-02-01")`.
 
     Raises
@@ -56,25 +61,27 @@ def timeline(
         first = (first[0], first[1] if grip else _ALL, first[2] if hand else _ALL)
     brush = alt.selection_interval(name="time", encodings=["x"])
     picked = alt.selection_point(name="row", fields=["key"], empty=False)
-    # Altair adds a part's position to the names of its layers
-    views = ["strength_0", "sets", "load"]
-    parts = [_paths(x, brush), _sets(x, brush, picked), _dose(x, brush)]
+    parts, views, clicked = [_key(x)], ["sets", "load"], ["sets"]
+    if any(len(s.path) for s in x.review.change.series):
+        # Altair adds a part's position to the names of its layers
+        views.insert(0, f"strength_{len(parts)}")
+        parts.append(_paths(x, brush))
+    unit = look.case("measure", {c: f"load of each set ({w})" for c, w in _shown_as(x).items()})
+    parts += [look.sentence(unit, size=12), _sets(x, brush, picked), _row(x, picked)]
+    parts += [look.sentence(f"'Each day: ' + {look.case('dose', _DOSE_WORDS)}", size=12)]
+    parts.append(_dose(x, brush))
     if len(x.body):
         views.append(f"body_mass_{len(parts)}")
         parts.append(_body(x, brush))
-    clicked = ["sets"]
     if len(x.marks):
         views.append("notes")
         clicked.append("notes")
         parts.append(_marks(x, brush, picked))
-    parts += [_figures(x, brush), _row(x, picked)]
-    chart = alt.vconcat(*parts).resolve_scale(
-        color="shared", strokeDash="shared", shape="independent"
-    )
+    parts.append(_figures(x, brush))
+    chart = alt.vconcat(*parts)
     return look.finished(
         chart,
-        f"{x.review.athlete.name}, {x.review.block.name} (drag to choose a time, click a set for "
-        "its row)",
+        f"{x.review.athlete.name}, {x.review.block.name} (drag to choose a time, click a set)",
         _told(x),
         controls=_controls(x, first),
         selections=[
@@ -104,7 +111,7 @@ def _value(days: tuple[dt.date, dt.date] | None) -> dict[str, Any]:
     if days is None:
         return {}
     zero = dt.date(1970, 1, 1)
-    ends = [(d - zero).days * 86_400_000 for d in (days[0], days[1] + dt.timedelta(days=1))]
+    ends = [(d - zero).days * _DAY_MS for d in (days[0], days[1] + dt.timedelta(days=1))]
     return {"value": {"x": ends}}
 
 
@@ -139,10 +146,10 @@ def days_of(x: Explorer, period: Period) -> tuple[dt.date, dt.date]:
 
 
 def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
-    series = x.series()
-    capacities = [c for c in CAPACITIES if any(s[0] == c for s in series)]
-    grips = sorted({s[1] for s in series})
-    hands = sorted({s[2] for s in series})
+    known = x.series()
+    capacities = [c for c in CAPACITIES if any(s[0] == c for s in known)]
+    grips = sorted({s[1] for s in known})
+    hands = sorted({s[2] for s in known})
     weeks = x.review.block.weeks
     doses = ["minutes", "sets", *(["impulse"] if x.review.athlete.show_body_mass else [])]
     return [
@@ -157,23 +164,40 @@ def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
     ]
 
 
+def _shown_as(x: Explorer) -> dict[str, str]:
+    """What the kilograms of each measure's sets are."""
+    rows = set_rows(x)
+    found = {}
+    for capacity, own in rows.groupby("exercise"):
+        kinds = sorted({SHOWN_AS[k] for k in own["shown_as"] if k})
+        found[str(capacity)] = f"kg, {kinds[0]}" if len(kinds) == 1 else "kg, as each set says"
+    return found
+
+
 def _ends(x: Explorer) -> tuple[str, str]:
-    """Both ends of the weeks chosen, as expressions."""
+    """Both ends of the weeks chosen, as expressions: first day, and the day after the last."""
     start = x.review.block.start
-    week_ms, zero = 7 * 86_400_000, f"utc({start.year}, {start.month - 1}, {start.day})"
+    week_ms, zero = 7 * _DAY_MS, f"utc({start.year}, {start.month - 1}, {start.day})"
     return (
         f"{zero} + (min(from_week, to_week) - 1) * {week_ms}",
-        f"{zero} + max(from_week, to_week) * {week_ms} - 43200000",
+        f"{zero} + max(from_week, to_week) * {week_ms}",
     )
 
 
 def _x(x: Explorer, *, labels: bool = False) -> alt.X:
     """The time axis of every part: the weeks chosen, in days that no time zone moves."""
-    domain = [{"expr": end} for end in _ends(x)]
-    axis = week_ticks(x.review)
-    if not labels:
-        axis.labels = False
-        axis.ticks = False
+    first, after = _ends(x)
+    # marks of the first and last day stand whole
+    domain = [{"expr": f"{first} - {0.8 * _DAY_MS}"}, {"expr": f"{after} - {0.2 * _DAY_MS}"}]
+    block = x.review.block
+    axis = alt.Axis(
+        values=[f"{block.start + dt.timedelta(days=7 * w):%Y-%m-%d}" for w in range(block.weeks)],
+        format="%-d %b",
+        labelOverlap="parity",
+        labelSeparation=8,
+        labels=labels,
+        ticks=labels,
+    )
     return alt.X(
         field="day",
         type="temporal",
@@ -187,53 +211,110 @@ def _dim(brush: Any) -> Any:
     return alt.condition(brush, alt.value(0.9), alt.value(0.15))
 
 
-def _marks_of(x: Explorer) -> style.SeriesMarks:
-    pairs = sorted({(g, h) for _, g, h in x.series()})
-    return style.SeriesMarks(pairs)
+def _key(x: Explorer) -> Any:
+    """Which line and mark is which series, of those chosen alone; bounds are named."""
+    rows = [
+        {
+            "capacity": capacity,
+            "grip": grip,
+            "hand": hand,
+            "words": fmt.series(grip, hand) + bound_words(x, (capacity, grip, hand)),
+            **look.series_look(grip, hand),
+        }
+        for capacity, grip, hand in x.series()
+    ]
+    most = max(sum(r["capacity"] == c for r in rows) for c in {r["capacity"] for r in rows})
+    across = 1 if any(len(r["words"]) > 38 for r in rows) else 2
+    base = (
+        alt.Chart(look.packed(rows))
+        .transform_filter(_CHOSEN)
+        .transform_window([alt.WindowFieldDef(op="row_number", **{"as": "place"})])
+        .transform_calculate(
+            left=f"((datum.place - 1) % {across}) * {look.WIDTH // 2}",
+            right=f"((datum.place - 1) % {across}) * {look.WIDTH // 2} + 30",
+            top=f"floor((datum.place - 1) / {across}) * 18 + 9",
+        )
+    )
+    place: dict[str, Any] = {"type": "quantitative", "scale": None, "axis": None}
+    y = alt.Y(field="top", **place)
+    sample = base.mark_rule(strokeWidth=2).encode(
+        alt.X(field="left", **place),
+        y,
+        alt.X2(field="right"),
+        color=look.plain("colour"),
+        strokeDash=look.plain("dash"),
+    )
+    mark = (
+        base.transform_calculate(left="datum.left + 15")
+        .mark_point(filled=True, size=55, opacity=1)
+        .encode(
+            alt.X(field="left", **place), y, color=look.plain("colour"), shape=look.plain("shape")
+        )
+    )
+    words = (
+        base.transform_calculate(left="datum.left + 38")
+        .mark_text(align="left", baseline="middle")
+        .encode(alt.X(field="left", **place), y, text=alt.Text(field="words", type="nominal"))
+    )
+    height = 18 * -(-most // across)
+    return alt.layer(sample, mark, words).properties(width=look.WIDTH, height=height)
 
 
 def _paths(x: Explorer, brush: Any) -> Any:
-    """The strength paths with their bands."""
-    show = x.review.athlete.show_body_mass
-    title = "strength (kg)" if show else "to the start (kg)"
-    frames = []
+    """The strength paths with their bands; of series that never met a limit, bounds."""
+    lines, bounds = [], []
     for s in x.review.change.series:
-        known = s.path[s.path["kg"].notna()]
-        frames.append(
-            known.assign(
-                capacity=s.fit.capacity,
-                grip=s.fit.grip,
-                hand=s.fit.hand,
-                series=fmt.series(s.fit.grip, s.fit.hand),
-                name=series.name(s),
-                words=[fmt.day(d.date()) for d in known["day"]],
-            )
-        )
-    columns = ["day", "kg", "low_kg", "high_kg", "capacity", "grip", "hand", "series", "name"]
-    columns.append("words")
-    frame = pd.concat(frames) if frames else pd.DataFrame(columns=columns)
-    data = look.rows(frame, {c: c for c in columns})
-    marks = _marks_of(x)
-    scale = alt.Scale(zero=False, padding=8)
+        one = {
+            "capacity": s.capacity,
+            "grip": s.grip,
+            "hand": s.hand,
+            "name": series.name(s),
+            **look.series_look(s.grip, s.hand),
+        }
+        if s.path_kind is PathKind.ESTIMATE:
+            known = s.path[s.path["kg"].notna()]
+            columns = {c: c for c in ("day", "kg", "low_kg", "high_kg")}
+            lines += [
+                {**row, **one, "words": _day_words(day)}
+                for row, day in zip(look.records(known, columns), known["day"], strict=True)
+            ]
+        else:
+            bounds += [
+                {**row, **one, "words": _day_words(day), "key": f"{file}:{line}"}
+                for row, day, file, line in zip(
+                    look.records(s.points, {"day": "day", "kg": "kg", "kind": "says"}),
+                    s.points["day"],
+                    s.points["file"],
+                    s.points["line"],
+                    strict=True,
+                )
+            ]
+    scale = alt.Scale(zero=False, padding=10)
+    title = "kg, as a first set"
     y = alt.Y(field="kg", type="quantitative", title=title, scale=scale)
     detail = alt.Detail(field="name", type="nominal")
-    base = alt.Chart(data).transform_filter(_CHOSEN)
+    colour, dash = look.plain("colour"), look.plain("dash")
+    base = alt.Chart(look.packed(lines)).transform_filter(_CHOSEN)
     band = base.mark_area(opacity=0.14, clip=True).encode(
         _x(x),
         alt.Y(field="low_kg", type="quantitative", title=title, scale=scale),
         alt.Y2(field="high_kg"),
-        marks.color,
         detail,
+        color=colour,
     )
     # the line once faint and once within the chosen time: a line's opacity can't change midway
     line = base.mark_line(strokeWidth=2, clip=True, opacity=0.25).encode(
-        _x(x), y, marks.color, marks.dash, detail
+        _x(x), y, detail, color=colour, strokeDash=dash
     )
     bright = (
         base.transform_filter(brush)
         .mark_line(strokeWidth=2, clip=True)
-        .encode(_x(x), y, marks.color, marks.dash, detail)
+        .encode(_x(x), y, detail, color=colour, strokeDash=dash)
     )
+    about = [
+        alt.Tooltip(field="words", type="nominal", title="day"),
+        alt.Tooltip(field="name", type="nominal", title="series"),
+    ]
     dots = (
         base.properties(name="strength")
         .mark_point(size=60, opacity=0, filled=True, clip=True)
@@ -241,15 +322,37 @@ def _paths(x: Explorer, brush: Any) -> Any:
             _x(x),
             y,
             tooltip=[
-                alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="name", type="nominal", title="series"),
-                alt.Tooltip(field="kg", type="quantitative", title=title, format=".1f"),
+                *about,
+                alt.Tooltip(field="kg", type="quantitative", title="strength (kg)", format=".1f"),
                 alt.Tooltip(field="low_kg", type="quantitative", title="from", format=".1f"),
                 alt.Tooltip(field="high_kg", type="quantitative", title="to", format=".1f"),
             ],
         )
     )
-    return alt.layer(band, line, bright, dots).properties(width=look.WIDTH, height=170)
+    hollow = (
+        alt.Chart(look.packed(bounds))
+        .transform_filter(_CHOSEN)
+        .mark_point(size=55, filled=False, strokeWidth=1.5, clip=True)
+        .encode(
+            _x(x),
+            y,
+            color=colour,
+            shape=look.plain("shape"),
+            opacity=_dim(brush),
+            tooltip=[
+                *about,
+                alt.Tooltip(field="says", type="nominal", title="this set says"),
+                alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
+                alt.Tooltip(field="key", type="nominal", title="row"),
+            ],
+        )
+    )
+    parts = [band, line, bright, dots]
+    return alt.layer(*parts, *([hollow] if bounds else [])).properties(width=look.WIDTH, height=170)
+
+
+def _day_words(day: pd.Timestamp) -> str:
+    return fmt.day(day.date())
 
 
 def set_rows(x: Explorer) -> pd.DataFrame:
@@ -259,19 +362,16 @@ def set_rows(x: Explorer) -> pd.DataFrame:
     return rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
         key=[f"{f}:{n}" for f, n in zip(rows["file"], rows["line"], strict=True)],
-        words=[fmt.day(d.date()) for d in rows["date"]],
+        words=[_day_words(d) for d in rows["date"]],
         minutes=rows["tension_s"] * rows["sets"] / 60.0,
     )
 
 
-def _sets(x: Explorer, brush: Any, picked: Any) -> Any:
-    """Each set's load."""
-    rows = set_rows(x)
-    show = x.review.athlete.show_body_mass
+def drawn_sets(rows: pd.DataFrame) -> list[dict[str, Any]]:
+    """Rows of sets as charts draw them; `fill` is none where the set was not to the limit."""
     columns = {
         "date": "day",
         "shown_kg": "kg",
-        "shown_as": "told",
         "exercise": "capacity",
         "grip": "grip",
         "hand": "hand",
@@ -282,66 +382,79 @@ def _sets(x: Explorer, brush: Any, picked: Any) -> Any:
         "words": "words",
         "minutes": "minutes",
     }
-    data = look.rows(rows, columns)
-    title = "load of each set (kg)" if show else "each set (kg)"
-    marks = _marks_of(x)
+    found = []
+    kinds = [SHOWN_AS.get(k, "") for k in rows["shown_as"]]
+    for row, told in zip(look.records(rows, columns), kinds, strict=True):
+        looks = look.series_look(row["grip"], row["hand"])
+        known = row["ended"] in ("failed", "pull")
+        found.append({**row, **looks, "told": told, "fill": looks["colour"] if known else None})
+    return found
+
+
+def set_tips() -> list[alt.Tooltip]:
+    """What a set answers with."""
+    return [
+        alt.Tooltip(field="words", type="nominal", title="day"),
+        alt.Tooltip(field="series", type="nominal", title="grip, hand"),
+        alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
+        alt.Tooltip(field="told", type="nominal", title="the kg are"),
+        alt.Tooltip(field="sets", type="quantitative"),
+        alt.Tooltip(field="ended", type="nominal"),
+        alt.Tooltip(field="key", type="nominal", title="row"),
+    ]
+
+
+def _sets(x: Explorer, brush: Any, picked: Any) -> Any:
+    """Each set's load."""
     points = (
-        alt.Chart(data)
+        alt.Chart(look.packed(drawn_sets(set_rows(x))))
         .transform_filter(f"{_CHOSEN} && isValid(datum.kg)")
-        .mark_point(filled=True, clip=True, cursor="pointer")
+        .mark_point(clip=True, cursor="pointer", strokeWidth=1.5)
         .encode(
             _x(x),
             alt.Y(
                 field="kg",
                 type="quantitative",
-                title=title,
+                title="kg",
                 scale=alt.Scale(zero=False, padding=10),
             ),
-            marks.color,
-            marks.shape,
+            stroke=look.plain("colour"),
+            fill=look.plain("fill"),
+            shape=look.plain("shape"),
             opacity=_dim(brush),
-            size=alt.condition(picked, alt.value(220), alt.value(60)),
-            tooltip=[
-                alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="series", type="nominal", title="grip, hand"),
-                alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
-                alt.Tooltip(field="told", type="nominal", title="the kg are"),
-                alt.Tooltip(field="sets", type="quantitative"),
-                alt.Tooltip(field="ended", type="nominal"),
-                alt.Tooltip(field="key", type="nominal", title="row"),
-            ],
+            size=alt.condition(picked, alt.value(220), alt.value(55)),
+            tooltip=set_tips(),
         )
     )
     return points.properties(name="sets", width=look.WIDTH, height=170)
 
 
 def _dose(x: Explorer, brush: Any) -> Any:
-    """All finger work by day."""
+    """Finger work of what is chosen, by day."""
     rows = set_rows(x)
-    by_day = rows.assign(all_sets=rows["sets"]).groupby("date")
-    frame = pd.DataFrame({"minutes": by_day["minutes"].sum(), "sets": by_day["sets"].sum()})
+    rows = rows.assign(count=rows["sets"].astype("float64"))
+    columns = {"date": "day", "exercise": "capacity", "grip": "grip", "hand": "hand"}
+    columns |= {"minutes": "minutes", "count": "sets", "words": "words"}
     if x.review.athlete.show_body_mass:
-        frame["impulse"] = (rows["impulse_kg_s"] * rows["sets"]).groupby(rows["date"]).sum()
-    long = frame.reset_index().melt("date", var_name="dose_kind")
-    long["value"] = long["value"].astype("float64")
-    long["words"] = [fmt.day(d.date()) for d in long["date"]]
-    data = look.rows(long, {"date": "day", "dose_kind": "kind", "value": "value", "words": "words"})
+        rows = rows.assign(impulse=rows["impulse_kg_s"] * rows["sets"])
+        columns["impulse"] = "impulse"
     bars = (
-        alt.Chart(data)
-        .transform_filter("datum.kind === dose")
-        .mark_bar(color=style.SOFT, width=7, clip=True)
+        alt.Chart(look.rows(rows, columns))
+        .transform_filter(_CHOSEN)
+        .transform_calculate(part="datum[dose]")
+        .transform_aggregate(value="sum(part)", groupby=["day", "words"])
+        .mark_bar(color=look.SOFT, width=7, clip=True)
         .encode(
             _x(x),
-            alt.Y(field="value", type="quantitative", title="load of the day", stack=None),
+            alt.Y(field="value", type="quantitative", title="sum", stack=None),
             opacity=_dim(brush),
             tooltip=[
                 alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="kind", type="nominal", title="what"),
-                alt.Tooltip(field="value", type="quantitative", title="load", format=".1f"),
+                alt.Tooltip(field="value", type="quantitative", title="of the day", format=".1f"),
             ],
         )
     )
-    return bars.properties(name="load", width=look.WIDTH, height=90)
+    return bars.properties(name="load", width=look.WIDTH, height=80)
 
 
 def _body(x: Explorer, brush: Any) -> Any:
@@ -354,11 +467,11 @@ def _body(x: Explorer, brush: Any) -> Any:
         title="body mass (kg)",
         scale=alt.Scale(zero=False, padding=8),
     )
-    line = alt.Chart(data).mark_line(color=style.SOFT, strokeWidth=1, clip=True).encode(_x(x), y)
+    line = alt.Chart(data).mark_line(color=look.SOFT, strokeWidth=1, clip=True).encode(_x(x), y)
     dots = (
         alt.Chart(data)
         .properties(name="body_mass")
-        .mark_point(color=style.SOFT, filled=True, size=50, clip=True)
+        .mark_point(color=look.SOFT, filled=True, size=50, clip=True)
         .encode(
             _x(x),
             y,
@@ -393,7 +506,7 @@ def _marks(x: Explorer, brush: Any, picked: Any) -> Any:
                 legend=None,
             ),
             color=alt.condition(
-                "datum.kind === 'pain'", alt.value(style.ACCENT), alt.value(style.INK)
+                "datum.kind === 'pain'", alt.value(look.ACCENT), alt.value(look.INK)
             ),
             opacity=_dim(brush),
             tooltip=[
@@ -436,7 +549,7 @@ def _figures(x: Explorer, brush: Any) -> Any:
         .transform_calculate(day="datum.always ? null : toDate(datum.day)")
         .transform_filter(f"datum.always || ({_CHOSEN})")
         # the weeks chosen by slider count too: a drag can't be done by keyboard
-        .transform_filter(f"datum.always || (datum.day >= {from_ms} && datum.day <= {to_ms})")
+        .transform_filter(f"datum.always || (datum.day >= {from_ms} && datum.day < {to_ms})")
         .transform_filter({"or": [{"param": brush.name}, "datum.always"]})
         .transform_aggregate(
             all_sets="sum(sets)", days="distinct(day)", all_minutes="sum(minutes)", top="max(kg)"
@@ -448,27 +561,19 @@ def _figures(x: Explorer, brush: Any) -> Any:
     return text.properties(width=look.WIDTH, height=38)
 
 
-def row_words(x: Explorer, row: Any) -> list[str]:
-    """A row of hangs.csv as lines of `column: value`."""
-    cells = [f"{name}: {value}" for name, value in cells_of(x, row).items()]
-    lines = [", ".join(cells[i : i + 4]) for i in range(0, len(cells), 4)]
-    return [f"{row['file']}, line {row['line']}: {fmt.day(row['date'].date())}", *lines]
-
-
 def _row(x: Explorer, picked: Any) -> Any:
     """The row that was clicked."""
-    told = {str(row["key"]): row_words(x, row) for _, row in set_rows(x).iterrows()}
+    told = {str(row["key"]): set_in_words(x, row) for _, row in set_rows(x).iterrows()}
     for m in x.marks.itertuples():
         key, day = f"{m.file}:{m.line}", fmt.day(m.date.date())
-        told.setdefault(key, [f"{m.file}, line {m.line}: {day}", _cut(str(m.words))])
+        told.setdefault(key, [f"{day} ({m.file}, line {m.line})", str(m.words)])
     rows = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
-    # two lines, as a phone is 350 pixels wide
-    words = ["Click a set, a note or a pain entry:", "its row stands here."]
+    words = "Click a set, a note or a pain entry: its row stands here."
     hint = look.packed([{"text": words}])
     place: dict[str, Any] = {"x": alt.value(0), "y": alt.value(2)}
     invite = (
         alt.Chart(hint)
-        .mark_text(align="left", baseline="top", lineHeight=18, color=style.SOFT)
+        .mark_text(align="left", baseline="top", lineHeight=18, color=look.SOFT)
         .encode(text=alt.Text(field="text", type="nominal"), **place)
         .transform_filter("!length(data('row_store'))")
     )
@@ -478,7 +583,7 @@ def _row(x: Explorer, picked: Any) -> Any:
         .mark_text(align="left", baseline="top", lineHeight=18)
         .encode(text=alt.Text(field="text", type="nominal"), **place)
     )
-    return alt.layer(invite, text).properties(width=look.WIDTH, height=110)
+    return alt.layer(invite, text).properties(width=look.WIDTH, height=56)
 
 
 def _cut(text: str, longest: int = 96) -> str:

@@ -11,19 +11,20 @@ import altair as alt
 import numpy as np
 
 from gripbook import html
-from gripbook.charts import style
 from gripbook.explore import look
 from gripbook.explore.chances import (
-    NOT_TRIED,
     STOP,
     WANTED,
     NotOfferedError,
     WhatIf,
     chance_words,
+    finished_words,
     further_words,
+    hardest,
     in_hundred,
     length_words,
     limits_words,
+    no_chance_words,
     set_words,
     time_words,
     wanted_edge,
@@ -39,16 +40,19 @@ _LETTERS = 44
 
 def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
     """
-    Choose edge, time and weight, and read the chance of finishing such a set at once: a chart with
-    controls, and from where to where it answers.
+    Choose edge, time and weight, and read the chance of finishing such a set at once.
+
+    A chart with controls, and from where to where it answers.
 
     The chance is that of a first set of the day on the block's last day. The band holds it in nine
     of ten cases. Where no what-if is offered (under 18, pain, body mass hidden, nothing known) a
-    sentence says why. Body mass is the logged one.
+    sentence says why; where no set met a limit, one says so and a table what was finished. Body
+    mass is the logged one.
 
     Parameters
     ----------
-    x : from `open_log`. capacity, grip, hand : which series; empty: the headline.
+    x : from `open_log`.
+    capacity, grip, hand : which series; empty: the headline.
 
     Raises
     ------
@@ -58,6 +62,8 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
         w = work_out(x, capacity, grip, hand)
     except NotOfferedError as reason:
         return html.paragraph(str(reason))
+    if w.bound:
+        return _bound(w)
     chosen = "datum.edge === edge && datum.length === length"
     here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
     answers = _rows(w)
@@ -83,13 +89,34 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     return shown, _table(w, e, n), words
 
 
+def _bound(w: WhatIf) -> html.Fragment:
+    """What stands in the place of chances where no set tells the limit."""
+    what = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
+    if not w.finished:
+        return html.paragraph(f"No what-if for {what}: every set failed. {STOP}")
+    rows = [{"set": finished_words(w, one), "day": one.day} for one in hardest(w)]
+    told = (
+        f"You never reached your limit in {what}, so no chance can be given for anything harder "
+        "than what you finished. Write down what was left after each set: then we can."
+    )
+    columns = {"set": "hardest finished", "day": "day"}
+    return html.paragraph(told) + html.table(rows, what, columns=columns)
+
+
 def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
     """The answers of the last set's edge and time, for each weight."""
+
+    def ranged(k: int) -> str:
+        ends = in_hundred(w.low[e, n, k]), in_hundred(w.high[e, n, k])
+        return " to ".join(dict.fromkeys(ends))
+
     rows = [
         {
             "weight": fmt.number(w.weights_kg[k], 2, sign=not w.of_load),
             "chance": in_hundred(w.chance[e, n, k]),
-            "range": f"{in_hundred(w.low[e, n, k])} to {in_hundred(w.high[e, n, k])}",
+            "range": " to ".join(
+                dict.fromkeys((in_hundred(w.low[e, n, k]), in_hundred(w.high[e, n, k])))
+            ),
         }
         for k in np.flatnonzero(np.isfinite(w.chance[e, n])).tolist()
     ]
@@ -137,7 +164,7 @@ def _line(rows: Any, here: str, lines: int = 1) -> Any:
     return (
         alt.Chart(rows)
         .transform_filter(here)
-        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=style.INK)
+        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=look.INK)
         .encode(text=alt.Text(field="words", type="nominal"), x=alt.value(0), y=alt.value(2))
         .properties(width=look.WIDTH, height=20 * lines)
     )
@@ -151,7 +178,7 @@ def _lines(*sentences: str) -> list[str]:
 def _said(w: WhatIf, e: int, n: int, k: int) -> str:
     chance = w.chance[e, n, k]
     if np.isnan(chance):
-        return NOT_TRIED
+        return no_chance_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
     said = chance_words(w.key.capacity, chance, w.low[e, n, k], w.high[e, n, k])
     return said[0].upper() + said[1:]
 
@@ -221,7 +248,7 @@ def _or_none(ends: str, value: float, unit: str, what: str) -> str:
 
 def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     """The chance over the weight, on the chosen edge and for the chosen time."""
-    colour = style.grip_colour(w.key.grip)
+    colour = look.grip_colour(w.key.grip)
     x = alt.X(
         field="weight",
         type="quantitative",
@@ -238,10 +265,10 @@ def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     )
     line = known.mark_line(color=colour, strokeWidth=2).encode(x, y)
     picked = alt.Chart(rows).transform_filter(here)
-    rule = picked.mark_rule(color=style.SOFT, strokeDash=[2, 3]).encode(x)
+    rule = picked.mark_rule(color=look.SOFT, strokeDash=[2, 3]).encode(x)
     dot = (
         picked.transform_filter("isValid(datum.chance)")
-        .mark_point(color=style.ACCENT, filled=True, size=110, opacity=1)
+        .mark_point(color=look.ACCENT, filled=True, size=110, opacity=1)
         .encode(x, y)
     )
     return alt.layer(band, line, rule, dot).properties(width=look.WIDTH, height=200)

@@ -17,6 +17,8 @@ from gripbook.logs.words_read import columns_named
 @dataclass(frozen=True, slots=True)
 class Header:
     """
+    A file's header, read.
+
     `names` of the columns in order ("" = left out: no name and no cells); `renamed`: for columns
     that stand under another name or in another unit the name and factor; `notes`: the names that
     were read; `fatal` problems refuse the whole file.

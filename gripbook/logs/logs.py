@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.display import Displayed
 from gripbook.errors import UnknownAthleteError, UnknownBlockError
 from gripbook.logs.block import Block
 from gripbook.logs.problem import Problem
@@ -21,8 +22,8 @@ from gripbook.logs.schema import FILES
 DATED = ("hangs", "body", "sessions", "pain", "measures", "climbs")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Logs:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class Logs(Displayed):
     """
     Everything a log folder says, in canonical units (kg, mm, s).
 
@@ -46,6 +47,14 @@ class Logs:
     reports: tuple[FileReport, ...]
     extra: Mapping[str, pd.DataFrame] = field(default_factory=dict)
     _places: dict[str, Mapping[str, npt.NDArray[np.intp]]] = field(default_factory=dict, repr=False)
+
+    def __repr__(self) -> str:
+        """Name folder and numbers; the rest is in its fields."""
+        rows = sum(len(self.frame(name)) for name in DATED)
+        return (
+            f"<Logs of {self.folder.name!r}: {rows} rows of {len(self.athlete_ids)} athletes, "
+            f"{len(self.errors)} refused, {len(self.warnings)} warnings>"
+        )
 
     def _rows_of(self, name: str) -> Mapping[str, npt.NDArray[np.intp]]:
         """Positions of each athlete's rows in one frame, found once: slices are cut often."""
@@ -171,8 +180,10 @@ class Logs:
 
     def block_names(self, athlete: str, name: str = "") -> tuple[str, ...]:
         """
-        What to review of an athlete: the blocks planned (of them the one named), and "", which is
-        the whole log, where there is none or nothing is logged in the latest.
+        What to review of an athlete.
+
+        The blocks planned (of them the one named), and "", which is the whole log, where there is
+        none or nothing is logged in the latest.
         """
         names = [b.name for b in self.blocks if b.holds_for(athlete) and name in ("", b.name)]
         whole = not name and not self.block_for(athlete).planned

@@ -275,10 +275,12 @@ def _record(
 
 def _swallowed(cells: list[str], lines: list[str], width: int, delimiter: str) -> bool:
     """
-    Whether a record over several lines has eaten rows: a quote that was never closed runs on to
-    the next quote, wherever that stands. Told by a later line with half a row's separators in a
-    record with cells left over, or by a line inside a cell with about as many separators as stand
-    before the cell, written as rows are (prose has blanks after them).
+    Whether a record over several lines has eaten rows.
+
+    A quote that was never closed runs on to the next quote, wherever that stands. Seen from a later
+    line with half a row's separators in a record with cells left over, or from a line inside a cell
+    with about as many separators as stand before the cell, written as rows are (prose has blanks
+    after them).
     """
     if any(cell.strip() for cell in cells[width:]):
         return any(line.count(delimiter) >= width // 2 for line in lines[1:])
@@ -317,8 +319,10 @@ def _split_plain(
     remarks: BoolArray | None,
 ) -> tuple[BoolArray, list[Texts]]:
     """
-    Mask of the lines from `first` on that hold `width` cells, whatever reads them (no quote, no
-    NUL) and that are no `remarks`, and the cells of those lines, column by column.
+    Mask of the lines from `first` on that hold `width` cells, and their cells by column.
+
+    Such lines are read alike by whatever reads them: they hold no quote and no NUL, and are no
+    `remarks`.
     """
     plain = np.zeros(len(ends), dtype=bool)
     books = [_Book(len(ends) - first) for _ in range(width)]
@@ -384,7 +388,8 @@ def _alike(
     block: bytes, left: IntArray, length: IntArray
 ) -> tuple[npt.NDArray[np.intp], list[bytes]]:
     """
-    Codes from 0 of the cells, equal where the cells are, and the distinct cells by their codes;
+    Codes from 0 of the cells, equal where the cells are, and the distinct cells by code.
+
     `block` ends in 8 NUL, and no cell holds one.
     """
     longest = int(length.max())

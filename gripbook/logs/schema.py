@@ -18,8 +18,10 @@ Kind = Literal["text", "choice", "yes", "number", "integer", "date", "time", "mo
 @dataclass(frozen=True, slots=True)
 class Column:
     """
-    One column. `low` and `high` bound a number after conversion to the unit in the name;
-    a value outside cannot be meant and is refused. `default` fills an empty cell of a choice.
+    One column.
+
+    `low` and `high` bound a number after conversion to the unit in the name; a value outside cannot
+    be meant and is refused. `default` fills an empty cell of a choice.
     """
 
     name: str

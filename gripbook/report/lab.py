@@ -13,9 +13,11 @@ import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
+from pathlib import Path
 from typing import Any
 
 from gripbook.errors import GripbookError
+from gripbook.html import Fragment
 from gripbook.report.render import chart_bundle
 
 LAB_TYPE = "application/vnd.vegalite.v5+json"
@@ -26,11 +28,16 @@ _PAPER, _INK = "#ffffff", "#22262e"
 #: The rectangle of a chosen time lies over the marks, and would keep the pointer from them.
 BRUSH_STYLE = ".time_brush, .time_brush * { pointer-events: none !important; }"
 _STYLE = (
-    ".vega-embed:has(form.vega-bindings) { display: flex; flex-direction: column; "
-    "align-items: flex-start; } "
-    "form.vega-bindings { order: -1; display: flex; flex-wrap: wrap; gap: 4px 20px; "
-    "padding: 4px 8px; } "
+    # beside the chart, above it where there is no room
+    ".vega-embed:has(form.vega-bindings) { display: flex; flex-flow: row wrap-reverse; "
+    "align-items: flex-end; justify-content: flex-end; gap: 0 16px; } "
+    "form.vega-bindings { display: flex; flex-flow: row wrap; gap: 6px 16px; "
+    "align-self: flex-start; flex: 1 1 190px; padding: 28px 8px 4px; } "
+    ".vega-embed form.vega-bindings .vega-bind { display: flex; align-items: center; gap: 6px; } "
+    ".vega-embed form.vega-bindings select { max-width: 180px; } "
 ) + BRUSH_STYLE
+#: Parts of a page stand in an element of this class, so that their style reaches nothing else.
+_CLASS = "gripbook"
 #: Set by Jupyter's server for the kernels of its notebooks, by no other runner of notebooks.
 _SESSION = "JPY_SESSION_NAME"
 
@@ -110,16 +117,33 @@ def enable() -> None:
             formatter.for_type(
                 alt.TopLevelMixin, lambda chart, **_: lab_bundle(specification(chart))
             )
-    _controls_above()
+        formatters = shell.display_formatter.formatters["text/html"]
+        formatters.for_type(Fragment, lambda part: f'<div class="{_CLASS}">\n{part.html}\n</div>')
+    _style_here()
 
 
-def _controls_above() -> None:
-    """Set the controls of charts above them; JupyterLab puts them beneath."""
+def _style_here() -> None:
+    """Set the controls of charts beside them (JupyterLab puts them beneath) and style our parts."""
     from IPython.core.getipython import get_ipython
     from IPython.display import HTML, display
 
     if get_ipython() is not None:
-        display(HTML(f"<style>{_STYLE}</style>"))
+        display(HTML(f"<style>{_STYLE}\n{page_style()}</style>"))
+
+
+def page_style() -> str:
+    """
+    The page's own style, in light colours, for parts of a page in a notebook and nothing else.
+
+    The class is doubled so that it outweighs the notebook's style of tables and headings.
+    """
+    text = (Path(__file__).parent / "page" / "template" / "page.css").read_text(encoding="utf-8")
+    light = text.split(":root {", 1)[1].split("}", 1)[0]  # dark mode and paper come after it
+    root = (
+        "padding: 4px 8px; max-width: 760px; background: var(--paper); color: var(--ink); "
+        'font: 1rem/1.5 "Gripbook Serif", Georgia, serif;'
+    )
+    return f".{_CLASS}.{_CLASS} {{ {light} {root}\n{text.replace(':root', ':host')}\n}}"
 
 
 def tell_errors_kindly() -> None:

@@ -55,7 +55,9 @@ def enable(*, check: bool = True) -> None:
     import altair as alt
     from IPython import get_ipython
 
+    from gripbook.charts import Picture
     from gripbook.report import is_ours, quick_charts
+    from gripbook.report.pictures import figure
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
@@ -63,6 +65,8 @@ def enable(*, check: bool = True) -> None:
         quick_charts.switch(not check)
     shell = get_ipython()
     if shell is not None:
+        pictures = shell.display_formatter.formatters["text/html"]
+        pictures.for_type(Picture, lambda picture: figure(picture).html)  # at both widths
         formatter = shell.display_formatter.mimebundle_formatter
         formatter.pop(alt.TopLevelMixin, None)
         if not check:

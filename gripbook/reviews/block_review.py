@@ -18,6 +18,7 @@ from gripbook.derive import (
 )
 from gripbook.derive.best import sets_of_test_days
 from gripbook.derive.records import records
+from gripbook.display import Displayed
 from gripbook.logs import Block, Logs
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.body_mass import follow_body_mass
@@ -36,10 +37,21 @@ from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, fit_strength, results_rows
 
+#: A log of so many finger sessions or fewer, without a measured change, is shown as a short one.
+SHORT_LOG_SESSIONS = 6
 
-@dataclass(frozen=True, slots=True, eq=False)
-class BlockReview(BlockFacts):
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class BlockReview(BlockFacts, Displayed):
     """One athlete's block: the facts, their tidy frames, and what comes next."""
+
+    def __repr__(self) -> str:
+        """Name athlete, block and days; the rest is in its fields and `tables`."""
+        plan, rows = self.block, int(self.sets["in_block"].sum())
+        return (
+            f"<BlockReview of {self.athlete.id!r}: {plan.name!r}, {plan.start} to {plan.end}, "
+            f"{self.state.state}, {rows} rows of sets; see .change and .tables>"
+        )
 
     @property
     def tables(self) -> Tables:
@@ -50,6 +62,12 @@ class BlockReview(BlockFacts):
     def next_block(self) -> NextBlock:
         """What next, worked out anew each time: keep it where it is needed twice."""
         return propose_next(self)
+
+    @property
+    def short(self) -> bool:
+        """Whether the log is too short for paths: few finger sessions, and no change measured."""
+        measured = any(s.measured for s in self.change.series)
+        return self.done.sessions_done <= SHORT_LOG_SESSIONS and not measured
 
     @property
     def coming(self) -> NextBlock:

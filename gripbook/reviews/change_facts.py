@@ -8,7 +8,7 @@ points are empty: whole loads, per cent of a load, and loads over body mass.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
@@ -199,7 +199,7 @@ class SeriesChange:
         (whether it is the limit itself), `test`, `load_kg` (as logged), `file`, `line`.
     """
 
-    fit: SeriesFit
+    fit: SeriesFit = field(repr=False)
     capacity: str
     grip: str
     hand: str
@@ -225,8 +225,8 @@ class SeriesChange:
     best: LoggedSet | None
     training: Training | None
     outside: tuple[Outside, ...]
-    path: pd.DataFrame
-    points: pd.DataFrame
+    path: pd.DataFrame = field(repr=False)
+    points: pd.DataFrame = field(repr=False)
 
     @property
     def measured(self) -> bool:

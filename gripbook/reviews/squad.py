@@ -20,6 +20,7 @@ from gripbook.derive.pooled import (
     share_above,
     without_prior,
 )
+from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
@@ -130,8 +131,9 @@ class CapacityMark:
 @dataclass(frozen=True, slots=True)
 class CapacityChange:
     """
-    One athlete's change in one capacity for pooling: the series named beforehand, else the one
-    with most sets.
+    One athlete's change in one capacity for pooling.
+
+    It is that of the series named beforehand, else of the one with most sets.
 
     Attributes
     ----------
@@ -232,8 +234,8 @@ class SquadRow:
         return next((c for c in self.changes if c.capacity == capacity), None)
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class SquadReview:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SquadReview(Displayed):
     """
     All athletes of a log folder.
 
@@ -250,6 +252,10 @@ class SquadReview:
     unplaced: int
     changes: tuple[SquadChange, ...]
     ids: tuple[str, ...] = ()
+
+    def __repr__(self) -> str:
+        """Name folder and numbers; the rest is in its fields."""
+        return f"<SquadReview of {self.name!r}: {len(self.rows)} athletes, to {self.last:%Y-%m-%d}>"
 
     @property
     def blocks(self) -> tuple[str, ...]:

@@ -149,8 +149,10 @@ class SeriesFit:
 @dataclass(frozen=True, eq=False)
 class StrengthFit:
     """
-    One athlete's fit. `ok` is False where nothing could be fitted; `reasons` says why, and
-    `evidence.left_out` which sets say nothing.
+    One athlete's fit.
+
+    `ok` is False where nothing could be fitted; `reasons` says why, and `evidence.left_out` which
+    sets say nothing.
 
     `edge_exponent` and `fading_pct` (per capacity, per further set of a session) are None or empty
     where the log tells nothing of them. `sets` are the rows of `derive_sets` the fit was given.
@@ -187,9 +189,10 @@ class StrengthFit:
         sets_before: int = 0,
     ) -> float:
         """
-        Chance (0 to 1) that a set at this load is completed, after `sets_before` sets of its series
-        on that day; on the block's last day unless `day` says otherwise. `hang_s` and `reps`
-        default to the reference.
+        Chance (0 to 1) that a set at this load is completed.
+
+        After `sets_before` sets of its series on that day; on the block's last day unless `day`
+        says otherwise. `hang_s` and `reps` default to the reference.
         """
         mixture, k = self.posterior_of(series)
         layout = mixture.layout
@@ -264,8 +267,9 @@ class StrengthFit:
 
     def with_reserves(self, series: SeriesKey) -> float:
         """
-        Posterior SD of the log change had every finished set of the block carried a guess of
-        2 s (hang) or 1 hold (repeater) in reserve.
+        Posterior SD of the log change, had every finished set carried a guess of what was left.
+
+        The guess is 2 s (hang) or 1 hold (repeater).
         """
         frame = self.sets.copy()
         done = (frame["outcome"] == "finished") & ~frame["warmup"]
@@ -351,9 +355,11 @@ def verdict_of(
     prob_rise: float, change_pct: float, low_pct: float, high_pct: float, smallest_pct: float
 ) -> Verdict:
     """
-    The stated rule: `rise` where P(change > 0) >= 0.95 and the change is at least half the
-    smallest that matters; `fall` likewise; `steady` where the 90 % interval lies within plus or
-    minus the smallest; else `unclear`.
+    Verdict on a change, by a stated rule.
+
+    `rise` where P(change > 0) >= 0.95 and the change is at least half the smallest that matters;
+    `fall` likewise; `steady` where the 90 % interval lies within plus or minus the smallest; else
+    `unclear`.
     """
     if not math.isfinite(change_pct):
         return "unclear"
@@ -690,8 +696,9 @@ def _change_sd(mixture: Mixture, layout: Layout, k: int) -> float:
 
 def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     """
-    SD of the change under another layout: the present SD times the ratio of the two fits' SDs at
-    the likeliest noise scales.
+    SD of the change under another layout.
+
+    It is the present SD times the ratio of the two fits' SDs at the likeliest noise scales.
     """
     mixture = fit._mixture
     if mixture is None:

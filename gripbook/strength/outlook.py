@@ -46,8 +46,10 @@ def outlook(
 
     Parameters
     ----------
-    fit : from `fit_strength`. series : one of its series.
-    edges_mm : NaN stands for no edge (slopers). loads_kg : loads on the fingers.
+    fit : from `fit_strength`.
+    series : one of its series.
+    edges_mm : NaN stands for no edge (slopers).
+    loads_kg : loads on the fingers.
     lengths : seconds of a hang, holds of a repeater set; for pulls one value, which says nothing.
     hold_s : seconds of one hold of a repeater set; None: the reference.
 

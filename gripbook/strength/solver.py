@@ -61,8 +61,10 @@ class Days:
 @dataclass(frozen=True, slots=True, eq=False)
 class Jacobian:
     """
-    Sum over exact sets of `weight * log(1 + ratio @ unknowns[columns])`: the load is chosen and
-    the time is the outcome, so a curve with free coefficients needs dD/dlogT in the likelihood.
+    Sum over exact sets of `weight * log(1 + ratio @ unknowns[columns])`.
+
+    The load is chosen and the time is the outcome, so a curve with free coefficients needs dD/dlogT
+    in the likelihood.
 
     `ratio` (S, C): slope of each coefficient over the prior curve's. `weight` (S,): share of the
     set's variance that is no error of the time. `columns`: the C coefficients among the unknowns.
@@ -180,12 +182,14 @@ def find_posterior(
 
     Parameters
     ----------
-    design : (N, P). observed, sd, kind : (N,); kind EXACT, AT_LEAST (the truth lies above
-        `observed`) or AT_MOST. precision : (P,), 0 for a flat prior.
-    jacobian : see `Jacobian`. days : effects shared by the sets of a day and of a part of it, with
-        SDs `day_sd` (one, or (D,)) and `part_sd` (one, or (C,)). weight : (N,) how many equal
-        observations each bound stands for; None: 1. start : of a similar problem, to begin at its
-        mode.
+    design : (N, P).
+    observed, sd, kind : (N,); kind EXACT, AT_LEAST (the truth lies above `observed`) or AT_MOST.
+    precision : (P,), 0 for a flat prior.
+    jacobian : see `Jacobian`.
+    days : effects shared by the sets of a day and of a part of it, with SDs
+        `day_sd` (one, or (D,)) and `part_sd` (one, or (C,)).
+    weight : (N,) how many equal observations each bound stands for; None: 1.
+    start : of a similar problem, to begin at its mode.
 
     Raises
     ------

@@ -677,11 +677,13 @@ def late_text(plan: NextBlock) -> str:
     """What holds when the start slips: If you start after 20 March, take 10 % off."""
     if plan.late_from is None:
         return ""
-    return say(
-        "If you start after {day}, take {less} off.",
-        day=fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
-        less=_pct(1 - plan.choices.off_share),
-    )
+    values = {
+        "day": fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
+        "less": _pct(1 - plan.choices.off_share),
+    }
+    if plan.week:
+        return say("If you train fingers again only after {day}, take {less} off.", **values)
+    return say("If you start after {day}, take {less} off.", **values)
 
 
 def ramp_text(plan: NextBlock) -> str:
@@ -1163,7 +1165,12 @@ def to_log(r: BlockReview, plan: NextBlock) -> tuple[tuple[str, str], ...]:
         return ()
     out = []
     if not plan.held:
-        out.append((say("What was left"), say("Seconds or holds left after each last set.")))
+        out.append(
+            (
+                say("What was left"),
+                say("Seconds or holds left after the last set of each exercise."),
+            )
+        )
     pain = next((gap for gap in r.gaps if gap.kind is GapKind.PAIN), None)
     if pain is not None:
         out.append(
@@ -1214,7 +1221,8 @@ class PlanLine:
     ----------
     weeks, days : `3–6`; `5, 8 May`, or from the first to the last day of several weeks.
     loads : each load and of which grip, hand or edge it is ("" where one holds for all).
-    note : an easier week, a range to expect, a test's conditions. `test`: the line is a test.
+    note : an easier week, a range to expect, rest before a test. `test`: the line is a test, whose
+        load is the word and of what.
     """
 
     weeks: str
@@ -1277,13 +1285,8 @@ def _test_line(row: NextRow, first: NextRow, plan: NextBlock) -> PlanLine:
     return PlanLine(
         str(row.week),
         short_day(row.day),
-        ((say("test"), ""),),
-        say(
-            "{series}: one set to the limit ({hold}), after {rest}",
-            series=fmt.series(row.grip, row.hand, row.edge_mm),
-            hold=_hold_text(row),
-            rest=fmt.count(rest, "{n} rest day", "{n} rest days"),
-        ),
+        ((say("test"), f"{fmt.series(row.grip, row.hand, row.edge_mm)}, {_hold_text(row)}"),),
+        say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
         test=True,
     )
 
@@ -1330,6 +1333,8 @@ def _line(
     ]
     if len({text for text, _ in loads}) == 1:
         loads = [(loads[0][0], "")]
+    else:
+        loads = [(_unbroken(text), _unbroken(label)) for text, label in loads]
     days = sorted({row.day for row in rows})
     line = PlanLine(
         str(weeks[0]) if len(weeks) == 1 else f"{weeks[0]}\u2013{weeks[-1]}",
@@ -1467,7 +1472,7 @@ def _conditions(rows: Sequence[NextRow]) -> str:
         known = fullest.get(_series(row))
         if known is None or (row.sets or 0) > (known.sets or 0):
             fullest[_series(row)] = row
-    work = {key: sets_text(row) for key, row in fullest.items()}
+    work = {key: _unbroken(sets_text(row)) for key, row in fullest.items()}
     labels = {key: _label(key, order, exact=True) for key in order}
     grip, hand, edge = order[0]
     common = []
@@ -1487,8 +1492,13 @@ def _conditions(rows: Sequence[NextRow]) -> str:
         parts.append(", ".join(f"{labels[key]} {work[key]}" for key in order))
     left = next((text for row in rows if (text := left_text(row))), "")
     if left:
-        parts.append(say("{left} left after the last set", left=left))
+        parts.append(say("leave {left}", left=left))
     return fmt.clauses(parts)
+
+
+def _unbroken(text: str) -> str:
+    """The text on one line."""
+    return text.replace(" ", fmt.NBSP)
 
 
 def _hold_text(row: NextRow) -> str:
@@ -1514,6 +1524,8 @@ def _short_days(days: Sequence[dt.date], plan: NextBlock) -> str:
 
 
 def _from_to(days: Sequence[dt.date]) -> str:
+    if days[0].month == days[-1].month:
+        return say("{first} to {last}", first=days[0].day, last=short_day(days[-1]))
     return say("{first} to {last}", first=short_day(days[0]), last=short_day(days[-1]))
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-import re
 from collections.abc import Iterable, Mapping
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
@@ -15,7 +14,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units"},
+    {"errors", "units", "display"},
     {"logs"},
     {"derive"},
     {"strength"},
@@ -210,27 +209,6 @@ def test_public_names_resolve() -> None:
         _ = gripbook.nonsense  # type: ignore[attr-defined]
 
 
-def test_contributors_read_the_layers_in_their_order() -> None:
-    """The table of folders in DEVELOPERS.md names every folder of code, from the ground up."""
-    text = (PACKAGE.parent / "DEVELOPERS.md").read_text("utf-8")
-    named = re.findall(r"^\| `gripbook/(\w+)` \|", text, re.MULTILINE)
-    folders = {p.parent.name for p in PACKAGE.glob("*/__init__.py")}
-    assert sorted(named) == sorted(folders)
-    assert [layer_of(f"gripbook.{name}") for name in named] == sorted(
-        layer_of(f"gripbook.{name}") for name in named
-    )
-
-
-@pytest.mark.parametrize("folder", sorted(p.parent.name for p in PACKAGE.glob("*/__init__.py")))
-def test_modules_that_contributors_are_sent_to_are_there(folder: str) -> None:
-    """Each module and folder that DEVELOPERS.md names beside a folder of ours stands in it."""
-    text = (PACKAGE.parent / "DEVELOPERS.md").read_text("utf-8")
-    row = re.search(rf"^\| `gripbook/{folder}` \|(.*)$", text, re.MULTILINE)
-    assert row is not None
-    for name in re.findall(r"`(\w+\.py|\w+/)`", row[1]):
-        assert (PACKAGE / folder / name).exists(), name
-
-
 def test_readers_of_files_are_the_logs_alone() -> None:
     """Of the layers that compute only `logs` opens a file."""
     for path in FILES:
@@ -254,3 +232,12 @@ def test_markup_is_built_in_two_places() -> None:
                 called = getattr(node.func, "attr", getattr(node.func, "id", ""))
                 empty = [ast.unparse(a) for a in node.args] == ["''"]
                 assert called != "Fragment" or empty, f"{path}:{node.lineno} builds markup"
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_what_is_imported_is_there(path: Path) -> None:
+    """Each module of ours that is imported exists, also where a function imports it when it runs."""
+    for name, line in imports_of(path):
+        module = name if name in MODULES else name.rpartition(".")[0]
+        if name.split(".")[0] == "gripbook":
+            assert module in {*MODULES, "gripbook"}, f"{path}:{line} imports {name}"

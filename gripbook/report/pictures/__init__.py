@@ -3,6 +3,6 @@
 from __future__ import annotations
 
 from gripbook.report.pictures.draw import Drawing, PictureError, draw
-from gripbook.report.pictures.figure import figure
+from gripbook.report.pictures.figure import alone, figure
 
-__all__ = ["Drawing", "PictureError", "draw", "figure"]
+__all__ = ["Drawing", "PictureError", "alone", "draw", "figure"]

@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from gripbook.charts.look import Picture
+from gripbook.charts.look import PALETTE, PAPER, WIDE, Picture
 from gripbook.html import Fragment, escape
 from gripbook.report.pictures.draw import Drawing, PictureError, draw
+
+_FONT = "Gripbook Serif,Georgia,serif"
 
 
 def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragment:
@@ -17,7 +19,8 @@ def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragm
 
     Parameters
     ----------
-    picture : from `gripbook.charts`. caption : words beneath, none where empty.
+    picture : from `gripbook.charts`.
+    caption : words beneath, none where empty.
     values : whether the marks can be asked.
 
     Raises
@@ -39,6 +42,19 @@ def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragm
     return Fragment(
         f'<figure class="picture"{data}>\n{wide.svg.html}\n{narrow.svg.html}{below}\n</figure>'
     )
+
+
+def alone(picture: Picture) -> Fragment:
+    """
+    Give the wide picture with its own colours, for where the page's style is not at hand.
+
+    Raises
+    ------
+    PictureError : the chart holds what can't be drawn.
+    """
+    colours = ";".join(f"--{name}:{colour}" for name, colour in PALETTE.items())
+    style = f"{colours};background:{PAPER};max-width:{WIDE}px;padding:8px;font-family:{_FONT}"
+    return Fragment(f'<div style="{style}">\n{draw(picture.wide).svg.html}\n</div>')
 
 
 def _both(wide: Drawing, narrow: Drawing) -> tuple[tuple[str, Drawing], tuple[str, Drawing]]:

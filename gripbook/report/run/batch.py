@@ -42,6 +42,7 @@ MEMORY_MB = 2048
 class PageResult:
     """
     What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed".
+
     `earlier`: it failed, and the page that stands in its place is of an earlier run.
     """
 
@@ -55,8 +56,10 @@ class PageResult:
 @dataclass(slots=True)
 class Run:
     """
-    What a batch did. `failed` pages make the run fail; the others stand. `left`: pages of earlier
-    runs in the folder, of athletes who are not in the logs.
+    What a batch did.
+
+    `failed` pages make the run fail; the others stand. `left`: pages of earlier runs in the folder,
+    of athletes who are not in the logs.
     """
 
     out: Path
@@ -105,7 +108,8 @@ def render_reports(
     logs : from `load_logs`; read once for all pages. Only the kernel engine's notebooks read the
         folder again.
     out : folder for the pages; made where missing.
-    athletes : ids; empty: all. block : name; empty: each athlete's latest.
+    athletes : ids; empty: all.
+    block : name; empty: each athlete's latest.
     dates : as given to `load_logs`.
     workers : pages made at the same time; default: one per core.
     engine : "shell" runs notebooks in warm processes, "kernel" each in a Jupyter kernel.

@@ -125,7 +125,8 @@ def execute(
 
     Parameters
     ----------
-    notebook : stays as it is. parameters : override those of its cell tagged `parameters`.
+    notebook : stays as it is.
+    parameters : override those of its cell tagged `parameters`.
     timeout_s : longest time for one cell, rounded up to whole seconds; None for no limit. The shell
         can keep it only where there are signals, in the main thread and between two steps of
         Python; the workers of a batch keep it always.

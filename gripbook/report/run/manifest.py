@@ -188,8 +188,9 @@ class LogHashes:
 
 def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: Any) -> str:
     """
-    Hash of what an athlete's page depends on; `logs` is the athlete's slice, `rows` the hash of its
-    rows as `LogHashes` gives it.
+    Hash of what an athlete's page depends on.
+
+    `logs` is the athlete's slice, `rows` the hash of its rows as `LogHashes` gives it.
     """
     found = hashlib.sha256(source_hash().encode() + rows)
     # of the future only the day of printing knows, and pages don't tell

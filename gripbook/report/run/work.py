@@ -58,8 +58,10 @@ class Job:
 @dataclass(frozen=True, slots=True)
 class Facts:
     """
-    What a review says beyond its page: rows of results.csv as text without a header, the
-    athlete's row of the squad page, and why there are no results ("" = there are).
+    What a review says beyond its page.
+
+    Rows of results.csv as text without a header, the athlete's row of the squad page, and why there
+    are no results ("" = there are).
     """
 
     results: str
@@ -70,9 +72,11 @@ class Facts:
 @dataclass(frozen=True, slots=True)
 class Made:
     """
-    What became of a job: `html`, or why it `failed`, with the half-run notebook and the code of
-    the cell it stopped in ("" where there are none). `facts` is None for the squad's page, and
-    where not even they could be had.
+    What became of a job.
+
+    `html`, or why it `failed`, with the half-run notebook and the code of the cell it stopped in
+    ("" where there are none). `facts` is None for the squad's page, and where not even they could
+    be had.
     """
 
     html: str = ""

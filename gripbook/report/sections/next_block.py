@@ -27,11 +27,13 @@ def next_block(r: BlockReview) -> Parts:
     if plan.minor:
         return shown(*opening, html.bullets(words.before_text(x) for x in plan.before))
     why = (html.lines(html.strong(what), text) for what, text in words.why_lines(plan))
+    to_log = words.to_log(r, plan)
     return shown(
         *opening,
         _plan(plan),
         *(html.paragraph(text) for text in words.page_closing(plan)),
-        html.terms(words.to_log(r, plan)),
+        html.heading(3, say("What to log")) if to_log else None,
+        html.terms(to_log),
         html.fold(say("Every session"), say("days, sets and plates"), _sessions(plan)),
         html.fold(say("Why these loads"), "", html.bullets(why)) if plan.loads else None,
         html.fold(say("The choices behind this"), "", html.bullets(words.choice_lines(plan))),
@@ -48,7 +50,7 @@ def _plan(plan: NextBlock) -> Fragment:
                 (
                     line.weeks,
                     line.days,
-                    html.accent(line.loads[0][0]) if line.test else _loads(line.loads),
+                    _test(*line.loads[0]) if line.test else _loads(line.loads),
                     line.note,
                 )
                 for line in phase.lines
@@ -63,12 +65,16 @@ def _plan(plan: NextBlock) -> Fragment:
     )
 
 
+def _test(word: str, of: str) -> Fragment:
+    return html.inline(html.accent(word), f" {of}" if of else "")
+
+
 def _loads(loads: tuple[tuple[str, str], ...]) -> Fragment:
     """Loads beside each other, each with its grip or hand."""
     parts: list[str | Fragment] = []
     for load, label in loads:
         parts += [", "] if parts else []
-        parts += [f"{label} ", html.strong(load)] if label else [html.strong(load)]
+        parts += [f"{label}{fmt.NBSP}", html.strong(load)] if label else [html.strong(load)]
     return html.inline(*parts)
 
 
