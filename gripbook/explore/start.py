@@ -163,7 +163,7 @@ def _renewed(target: Path, folder: Path) -> str:
     -------
     Words on what was done.
     """
-    from gripbook.report.engine import NotebookFailedError, execute
+    from gripbook.report.run.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
 
     newer = _newer(target, folder)
