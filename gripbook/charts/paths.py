@@ -318,7 +318,7 @@ def _levels(lines: Sequence[_Line]) -> tuple[float, float, list[float], list[flo
     near = [v for v in others if low - room <= v <= high + room]
     low, high = min([low, *near]), max([high, *near])
     least = look.LEAST_SPAN * (low + high) / 2
-    low, high, ticks = look.round_span(low, high, least=least, ticks=6)
+    low, high, ticks = look.round_span(low, high, least=least, ticks=5)
     return low, high, ticks, [v for v in others if not low <= v <= high]
 
 

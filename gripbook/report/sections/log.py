@@ -28,7 +28,7 @@ def log(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(refused) + _to_correct(r) if refused else None,
         html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
-        if not (gaps or refused or doubts or r.change.left_out)
+        if not (gaps or refused or doubts or r.change.left_out or more)
         else None,
         html.bullets([*gaps, *left_out, *more]),
         html.note(" ".join(map(say, cautions))),
