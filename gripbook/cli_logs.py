@@ -309,7 +309,7 @@ def sheet(
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
     page.write_text(text, encoding="utf-8", newline="\n")
     if out.suffix.lower() == ".pdf":
-        from gripbook.report.pdf import print_pages
+        from gripbook.report.run.pdf import print_pages
 
         failed = print_pages([page], paper="A4", workers=1, progress=lambda *_: None)
         if failed:
