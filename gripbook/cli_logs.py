@@ -288,8 +288,10 @@ def sheet(
     logs: Path, athlete: str, block: str, phone: bool, out: Path, lang: str, dates: str | None
 ) -> None:
     """
-    Make the coming week's sheet of an athlete: one page of paper to write on, or with --phone an
-    offline page that collects the sets and gives rows for `gripbook add`.
+    Make the coming week's sheet of an athlete.
+
+    One page of paper to write on, or with --phone an offline page that collects the sets and gives
+    rows for `gripbook add`.
 
     What was tapped stays on that phone until it is cleared there. Nothing is sent.
     """

@@ -2,8 +2,9 @@
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
 The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
-are there before any click, while the server starts beside. The server listens on this machine only, asks no network, and keeps its
-settings in a folder of its own, so that nobody's Jupyter settings are touched.
+are there before any click, while the server starts beside. The server listens on this machine
+only, asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter
+settings are touched.
 """
 
 from __future__ import annotations
@@ -142,8 +143,9 @@ def explore(
 
 def _newer(target: Path, folder: Path) -> str | None:
     """
-    None where the charts of a copy are of the logs as they are; else by how many rows they differ,
-    as far as that is known.
+    None where the charts of a copy are of the logs as they are.
+
+    Else by how many rows they differ, as far as that is known.
     """
     try:
         before = json.loads(target.read_text(encoding="utf-8"))["metadata"][_STAMP]
@@ -163,8 +165,8 @@ def _renewed(target: Path, folder: Path) -> str:
     -------
     Words on what was done.
     """
-    from gripbook.report.run.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
+    from gripbook.report.run.engine import NotebookFailedError, execute
 
     newer = _newer(target, folder)
     if newer is None:

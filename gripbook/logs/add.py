@@ -23,8 +23,9 @@ from gripbook.logs.schema import FILES, LogFile
 @dataclass(frozen=True, slots=True)
 class Added:
     """
-    What was added: `added` rows, `known` that stood there. With `refused` rows none was;
-    `conflicts` are sessions that the log has with other rows.
+    What was added: `added` rows, `known` that stood there.
+
+    With `refused` rows none was; `conflicts` are sessions that the log has with other rows.
     """
 
     added: int
@@ -112,10 +113,7 @@ def add_files(folder: Path, files: Sequence[Path]) -> Added:
 
 
 def _without_apostrophes(table: Table) -> Table:
-    """
-    The table without the apostrophe that a phone page puts before a text that begins like a
-    formula.
-    """
+    """The table without the apostrophe that a phone page puts before what begins like a formula."""
     columns = [
         texts._replace(distinct=np.array([_plain(text) for text in texts.distinct], dtype=object))
         for texts in table.columns

@@ -19,8 +19,10 @@ SHEET_FILES: Final = (".xlsx", ".ods", ".xlsm", ".xls")
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """
-    One sheet. `rows[i]` are the texts of its row `i + 1`; `merged` its joined cells as (first row,
-    first column, last row, last column), from 0. `name` is "" for a CSV file.
+    One sheet.
+
+    `rows[i]` are the texts of its row `i + 1`; `merged` its joined cells as (first row, first
+    column, last row, last column), from 0. `name` is "" for a CSV file.
     """
 
     file: str

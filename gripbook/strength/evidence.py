@@ -463,9 +463,9 @@ class _Rows:
 
     def _mass(self, index: Integers, middle: Floats) -> tuple[Floats, Floats]:
         """
-        What body mass may have walked since or before a weigh-in, (N, M) in log load, and what is
-        left as each set's own error in kg (N,).
+        What body mass may have walked since or before a weigh-in, (N, M) in log load.
 
+        And what is left as each set's error in kg (N,).
         The days say how far the nearest weigh-in is, not on which side: days that count from, or
         to, the same weigh-in agree on its day.
         """

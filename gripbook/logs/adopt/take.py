@@ -23,8 +23,10 @@ SHARED = ("athlete", "date")
 @dataclass(frozen=True, slots=True)
 class Taken:
     """
-    One row for the log: its file, its cells in the format's words, and where it stood: sheet and
-    row, and which of the source's rows that was.
+    One row for the log.
+
+    Its file, its cells in the format's words, and where it stood: sheet and row, and which of the
+    source's rows that was.
     """
 
     file: str
