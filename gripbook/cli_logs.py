@@ -33,7 +33,8 @@ _dates_option = click.option(
     """,
 )
 @click.argument("folder", type=click.Path(path_type=Path))
-def new(folder: Path) -> None:
+@click.option("--sheets", is_flag=True, help="One log.xlsx with drop-downs in place of CSV files.")
+def new(folder: Path, sheets: bool) -> None:
     """
     Make FOLDER, an empty log folder to fill.
 
@@ -43,8 +44,13 @@ def new(folder: Path) -> None:
     """
     from gripbook.logs.template import write_template
 
-    for path in write_template(folder):
+    for path in write_template(folder, tables=not sheets):
         click.echo(path)
+    if sheets:
+        from gripbook.sheets.workbook import write_log_book
+
+        write_log_book(folder / "log.xlsx")
+        click.echo(folder / "log.xlsx")
 
 
 @click.command(
