@@ -55,10 +55,10 @@ def load_logs(
     ------
     LogFolderError : the folder is missing or holds no `hangs.csv`.
     """
-    frames = folder if isinstance(folder, Mapping) else None
+    given = folder if isinstance(folder, Mapping) else None
     root = Path("frames") if isinstance(folder, Mapping) else Path(folder)
-    if frames is not None:
-        sources, problems = _of_frames(frames), []
+    if given is not None:
+        sources, problems = _of_frames(given), []
     elif root.is_dir():
         sources, problems = find_files(root)
     elif root.exists():
