@@ -58,7 +58,8 @@ def load_logs(
     given = folder if isinstance(folder, Mapping) else None
     root = Path("frames") if isinstance(folder, Mapping) else Path(folder)
     if given is not None:
-        sources, problems = _of_frames(given), []
+        sources = _of_frames(given)
+        problems: list[Problem] = []
     elif root.is_dir():
         sources, problems = find_files(root)
     elif root.exists():
