@@ -239,7 +239,11 @@ def add(logs: Path, files: tuple[Path, ...]) -> None:
     for problem in done.problems:
         click.echo(problem_line(problem))
     for conflict in done.conflicts:
-        click.echo(conflict)
+        click.echo(
+            f"{conflict.file}.csv has {conflict.session} already: {conflict.held} rows there, "
+            f"{conflict.given} here, and they differ. Nothing of it was added. Correct the log by "
+            "hand, or give the session another name."
+        )
     tell(f"{done.added} rows added, {done.known} were there")
     if done.refused or done.conflicts:
         sys.exit(1)
