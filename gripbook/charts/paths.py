@@ -122,11 +122,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     )
     # what is corrected is said where the figures stand
     sheet.words(
-        say(
-            "{unit}, as first set on {edge}",
-            unit=fmt.mass_unit(),
-            edge=fmt.with_unit(first.edge_mm, "mm"),
-        ),
+        say("{unit}, {edge}", unit=fmt.mass_unit(), edge=fmt.with_unit(first.edge_mm, "mm")),
         room.left,
         room.top + 45,
         size=look.TICK,

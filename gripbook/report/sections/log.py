@@ -14,6 +14,10 @@ from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
 
 
+#: So many gaps stand open, the weightiest first; the others in a fold.
+GAPS_OPEN = 3
+
+
 @in_own_units
 def log(r: BlockReview) -> Parts:
     """Rows that could not be read with what to write instead, gaps, cautions; methods in a fold."""
@@ -30,7 +34,14 @@ def log(r: BlockReview) -> Parts:
         html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
         if not (gaps or refused or doubts or r.change.left_out or more)
         else None,
-        html.bullets([*gaps, *left_out, *more]),
+        html.bullets([*gaps[:GAPS_OPEN], *left_out, *more]),
+        html.fold(
+            say("Also not logged"),
+            fmt.count(len(gaps) - GAPS_OPEN, "{n} point", "{n} points"),
+            html.bullets(gaps[GAPS_OPEN:]),
+        )
+        if len(gaps) > GAPS_OPEN
+        else None,
         html.note(" ".join(map(say, cautions))),
         _doubts(r, doubts) if doubts else None,
         html.fold(say("How the figures are made"), say("methods and sources"), *methods(r)),
