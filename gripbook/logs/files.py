@@ -70,8 +70,10 @@ def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
 
 def of_books(sources: list[Source]) -> tuple[list[Source], list[Problem]]:
     """
-    The sources with each spreadsheet file replaced by its sheets that are called as files of the
-    format are; a file of one sheet may be called so itself.
+    Give the sources with each spreadsheet file replaced by its sheets.
+
+    Those count that are called as files of the format are; a file of one sheet may be called so
+    itself.
     """
     opened: list[Source] = []
     problems: list[Problem] = []

@@ -1044,9 +1044,7 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
         filter(
             None,
             (
-                " ".join(
-                    filter(None, (rule(plan), late_text(plan)))
-                ),
+                " ".join(filter(None, (rule(plan), late_text(plan)))),
                 " ".join(filter(None, (*tests, say(DECIDE)))),
             ),
         )

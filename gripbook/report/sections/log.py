@@ -13,7 +13,6 @@ from gripbook.words import log as words
 from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
 
-
 #: So many gaps stand open, the weightiest first; the others in a fold.
 GAPS_OPEN = 3
 
