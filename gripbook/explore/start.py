@@ -163,8 +163,8 @@ def _renewed(target: Path, folder: Path) -> str:
     -------
     Words on what was done.
     """
-    from gripbook.report.run.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
+    from gripbook.report.run.engine import NotebookFailedError, execute
 
     newer = _newer(target, folder)
     if newer is None:

@@ -236,7 +236,7 @@ def test_markup_is_built_in_two_places() -> None:
 
 @pytest.mark.parametrize("path", FILES, ids=module_of)
 def test_what_is_imported_is_there(path: Path) -> None:
-    """Each module of ours that is imported exists, also where a function imports it when it runs."""
+    """Each module of ours that is imported exists, also where a function imports it."""
     for name, line in imports_of(path):
         module = name if name in MODULES or name == "gripbook" else name.rpartition(".")[0]
         if name.split(".")[0] == "gripbook":
