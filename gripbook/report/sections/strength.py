@@ -146,7 +146,7 @@ def _table(r: BlockReview) -> Fragment:
     show, unit = r.athlete.show_body_mass, fmt.mass_unit()
     rows = [
         {
-            "series": html.of_series(series.name(s), s.grip, s.hand),
+            "series": series.name(s),
             "start": _end(s, s.start_kg),
             "end": _end(s, s.end_kg),
             "kg": series.range_kg(s.low_kg, s.high_kg) if s.measured else "",
@@ -196,9 +196,6 @@ def _end(s: SeriesChange, kg: float) -> str:
 def _rows(r: BlockReview) -> Fragment:
     """Every set that a series' estimate rests on."""
     of = {
-        html.of_series(series.name(s), s.grip, s.hand): row_ranges(
-            (p.file, p.line) for p in s.fit.points
-        )
-        for s in r.change.series
+        series.name(s): row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series
     }
     return rows_table(of, say("Sets that each series' estimate rests on"), say("series"))
