@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -67,6 +68,15 @@ def read_sheets(path: Path) -> list[Sheet]:
         merged = [(*first, *last) for first, last in sheet.merged_cell_ranges or []]
         sheets.append(Sheet(path.name, name, rows, merged))
     return sheets
+
+
+def as_csv(sheet: Sheet) -> bytes:
+    """A sheet as CSV whose lines are its rows; a cell over two lines becomes one line."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(
+        [" ".join(cell.splitlines()) for cell in row] if any(row) else [] for row in sheet.rows
+    )
+    return out.getvalue().encode("utf-8")
 
 
 def cell_text(value: Any) -> str:

@@ -534,6 +534,8 @@ class _Rows:
         usual = float(np.median(week[trained[1:]]))
         spare = 1.0 - week / max(usual, 1.0)
         easy = np.clip((spare - EASY_FROM) / (1.0 - EASY_FROM), 0.0, 1.0)
+        # the log's first week has no whole week before it
+        easy[: trained[0] + 7] = 0.0
         # a gap clearly longer than the usual one is easy from then on, before the week tells it
         last = trained[np.maximum(np.searchsorted(trained, np.arange(len(days))) - 1, 0)]
         easy[np.arange(len(days)) - last > LONG_GAP * np.median(np.diff(trained))] = 1.0

@@ -1038,17 +1038,14 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
     """What stands under the plan on a page: how to add, a late start; tests; who decides."""
     if plan.minor or not plan.rows:
         return ()
-    later = _ranged(row for row in plan.rows if row.reason is Reason.LATER)
     t = plan.tests
-    tests = [_shows(t), _late(t)] if t is not None else [_no_tests(plan)]
+    tests = [_shows(t)] if t is not None else [_no_tests(plan)]
     return tuple(
         filter(
             None,
             (
-                " ".join(
-                    filter(None, (rule(plan), say(LATER_WEEKS) if later else "", late_text(plan)))
-                ),
-                " ".join(filter(None, (*tests, say(STOP), say(DECIDE)))),
+                " ".join(filter(None, (rule(plan), late_text(plan)))),
+                " ".join(filter(None, (*tests, say(DECIDE)))),
             ),
         )
     )
@@ -1133,7 +1130,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         )
     else:
         begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
-    return (begin, reason_text(first, plan), *filter(None, (late_text(plan),)))
+    return (begin, *_lowered(plan)[:1])
 
 
 def _held_in_short(plan: NextBlock) -> str:

@@ -80,20 +80,21 @@ _SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mar
 
 
 def without_end(change: Change) -> str:
-    """The series without a measured change, each with its reason, in one line; "" for none."""
-    told: dict[str, list[SeriesChange]] = {}
+    """
+    The series without a measured change in one line, grip by grip; "" for none.
+
+    Open hand, three fingers: no hangs after week 2, no repeaters after week 6.
+    """
+    by_grip: dict[str, list[str]] = {}
     for s in change.series:
-        if s.verdict is ChangeVerdict.NOT_MEASURED:
-            told.setdefault(reasons(s), []).append(s)
-    limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
-    clauses = [
-        fmt.headed(series.in_a_row(group), reason) for reason, group in told.items() if reason
-    ]
-    if limits:
-        clauses.append(
-            say("{series}: you never reached your limit", series=series.in_a_row(limits))
-        )
-    return f"{fmt.sentence(fmt.clauses(clauses))}." if clauses else ""
+        why = reasons(s) if s.verdict is ChangeVerdict.NOT_MEASURED else ""
+        if s.verdict is ChangeVerdict.AT_LEAST:
+            why = say("you never reached your limit in {work}", work=fmt.EXERCISE_WORDS[s.capacity])
+        of_grip = by_grip.setdefault(fmt.grip(s.grip), [])
+        if why and why not in of_grip:
+            of_grip.append(why)
+    told = [fmt.headed(grip, ", ".join(whys)) for grip, whys in by_grip.items() if whys]
+    return f"{fmt.sentence(fmt.clauses(told))}." if told else ""
 
 
 def went(s: SeriesChange) -> str:

@@ -121,11 +121,13 @@ _NO_SENTENCES = (
     "'none'",
     "sha256",
 )
+#: They speak in files, or read what stands there; not on pages.
+_IN_FILES = ("schema", "template", "block_writer", "describe", "words_read")
 _SOURCES = [
     path
     for folder in ("logs", "reviews", "charts", "report/sections", "strength", "derive")
     for path in sorted((ROOT / "gripbook" / folder).glob("*.py"))
-    if path.stem not in ("schema", "template", "block_writer")  # they speak in files, not on pages
+    if path.stem not in _IN_FILES
 ]
 
 

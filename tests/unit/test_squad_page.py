@@ -125,11 +125,16 @@ def test_prior_is_that_of_a_nine_week_block(demo: SquadReview) -> None:
         for c in row.changes:
             own = review(load_logs(DEMO), row.athlete).fit
             weeks = own.evidence.last_day / 7
-            apart2 = PRIORS.capacity_slope**2 + PRIORS.grip_slope**2 + PRIORS.series_slope**2
+            both2 = PRIORS.capacity_slope**2 + PRIORS.grip_slope**2
+            one_hand = c.capacity == "pull"
             mixture = own._mixture
             assert mixture is not None
             rate2 = sum(
-                w * ((s.slope * PRIORS.slope) ** 2 + s.apart**2 * apart2)
+                w
+                * (
+                    (s.slope * PRIORS.slope) ** 2
+                    + s.apart**2 * (both2 + (PRIORS.series_slope * s.hands**one_hand) ** 2)
+                )
                 for w, s in zip(mixture.weight, mixture.shapes, strict=True)
             )
             prior = math.sqrt(9 * weeks * rate2)

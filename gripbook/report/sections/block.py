@@ -122,7 +122,7 @@ def _calendar(r: BlockReview) -> Parts:
     silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
     blank = say(words.NOTHING_LOGGED) if silent else ""
     table = html.calendar(say("Day by day"), heads, groups) + html.key(codes, blank)
-    if len(weeks) >= CALENDAR_WEEKS:
+    if len(weeks) >= CALENDAR_WEEKS or r.short:
         return (html.fold(say("Day by day"), "", table),)
     return (table,)
 
