@@ -45,8 +45,8 @@ NO_AGE = mark("Your age is not recorded; this is for adults only.")
 DECIDE = mark("Adjust to how you feel that day. A coach decides.")
 STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
 ASK_PAIN = mark(
-    "Pain was not recorded, which is not the same as none. Ask about fingers, hands and elbows "
-    "before the first session, and write it down."
+    "Pain was not noted. Ask about fingers, hands and elbows before the first session, and write "
+    "it down."
 )
 ENDS_HOLD = mark(
     "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
@@ -620,7 +620,7 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
         )
     out = [
         say(
-            "From {start}, {weeks}: {sessions} a week, on {days}, as you kept them.",
+            "From {start}, {weeks}: {sessions} a week, on {days}.",
             start=fmt.day(plan.start),
             weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
@@ -663,13 +663,6 @@ def week_sentences(plan: NextBlock) -> tuple[str, ...]:
         out.append(say("The plan has no finger session left this week."))
     if plan.test_waits:
         out.append(say("The plan has tests this week. Let them wait."))
-    work = [
-        say("{kind} on {days}", kind=fmt.KIND_WORDS[k], days=fmt.count(n, "{n} day", "{n} days"))
-        for k, n in plan.other_work.items()
-        if n
-    ]
-    if work:
-        out.append(say("Other work: {work}.", work=fmt.listing(work)))
     return tuple(out)
 
 

@@ -162,7 +162,7 @@ test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]
 
 
 #: Where no change is measured, so many series say what their training loads did.
-TRAINED_SHOWN = 2
+TRAINED_SHOWN = 1
 
 
 def answer(change: Change) -> str:
@@ -469,6 +469,6 @@ def how_to_read_log() -> str:
 def how_to_read() -> str:
     """What the marks of the paths mean, in a line beneath them."""
     return say(
-        "Filled: a known limit. Hollow: at least this much. Tint: 90~% range, paler in weeks "
-        "without such sets."
+        "Loads as a day's first set. Filled: a known limit. Hollow: at least this much. Tint: "
+        "90~% range, paler without such sets."
     )

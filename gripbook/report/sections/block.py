@@ -35,7 +35,6 @@ def block(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(answer if broken else " ".join(filter(None, (answer, kept)))),
         broken,
-        html.paragraph(kept) if broken and kept else None,
         html.caution(youth) if youth else None,
         html.note(" ".join(map(say, words.YOUTH_NOTES))) if r.athlete.minor else None,
         *_calendar(r),

@@ -68,7 +68,7 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     return (
         html.fold(
             say("Every set"),
-            say("{sets}, best loads and rows of the log", sets=fmt.listing(counts)),
+            fmt.listing(counts),
             *every,
             *loads(r),
             _rows(r),
