@@ -2,8 +2,9 @@
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
 The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
-are there before any click, while the server starts beside. The server listens on this machine only, asks no network, and keeps its
-settings in a folder of its own, so that nobody's Jupyter settings are touched.
+are there before any click, while the server starts beside. The server listens on this machine only,
+asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter settings
+are touched.
 """
 
 from __future__ import annotations
