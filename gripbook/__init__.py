@@ -27,11 +27,11 @@ if TYPE_CHECKING:
     from gripbook import explore as explore
     from gripbook.logs import load_logs as load_logs
     from gripbook.report import sections as sections
-    from gripbook.report.batch import render_reports as render_reports
     from gripbook.report.notebook_view import demo_folder as demo_folder
     from gripbook.report.notebook_view import open_review as open_review
     from gripbook.report.notebook_view import open_squad as open_squad
     from gripbook.report.notebook_view import show as show
+    from gripbook.report.run.batch import render_reports as render_reports
     from gripbook.reviews import propose_next as propose_next
     from gripbook.reviews import review as review
     from gripbook.reviews import review_squad as review_squad
@@ -49,7 +49,7 @@ _HOMES = {
     "open_review": ("gripbook.report.notebook_view", "open_review"),
     "open_squad": ("gripbook.report.notebook_view", "open_squad"),
     "propose_next": ("gripbook.reviews", "propose_next"),
-    "render_reports": ("gripbook.report.batch", "render_reports"),
+    "render_reports": ("gripbook.report.run.batch", "render_reports"),
     "review": ("gripbook.reviews", "review"),
     "review_squad": ("gripbook.reviews", "review_squad"),
     "sections": ("gripbook.report.sections", ""),

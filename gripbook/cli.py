@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING, Any, cast
 import click
 
 from gripbook import __version__
+from gripbook.cli_base import CONTEXT as _CONTEXT
+from gripbook.cli_base import Command as _Command
+from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
 
@@ -20,27 +23,8 @@ if TYPE_CHECKING:
     import datetime as dt
 
     from gripbook.logs import DateOrder, Logs
-    from gripbook.report.batch import Run
+    from gripbook.report.run.batch import Run
     from gripbook.strength import NoiseScales
-
-_CONTEXT = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
-
-
-class _Command(click.Command):
-    """A command whose help keeps the layout of its examples, and whose errors are ours."""
-
-    def invoke(self, ctx: click.Context) -> Any:
-        try:
-            return super().invoke(ctx)
-        except GripbookError as err:
-            raise click.ClickException(str(err)) from err
-
-    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
-        if self.epilog:
-            formatter.write("\n")
-            with formatter.section("Examples"):
-                for line in self.epilog.strip().splitlines():
-                    formatter.write(f"  {line.strip()}\n")
 
 
 def _dates_option(function: Callable[..., Any]) -> Callable[..., Any]:
@@ -99,8 +83,9 @@ def _tell_refused(logs: Logs) -> None:
 @click.version_option(__version__, prog_name="gripbook")
 def main() -> None:
     """
-    Turn the CSV logs of climbers' finger-strength blocks into evidence: was the block done, did
-    each grip and hand get stronger, did the dose keep to its limits.
+    Turn the CSV logs of climbers' finger-strength blocks into evidence.
+
+    Was the block done, did each grip and hand get stronger, did the dose keep to its limits.
     """
     from gripbook.report import claim_process
 
@@ -110,63 +95,8 @@ def main() -> None:
         os.environ.setdefault(name, "1")
 
 
-@main.command(
-    cls=_Command,
-    context_settings=_CONTEXT,
-    epilog="""
-    gripbook new winter
-    gripbook check winter
-    """,
-)
-@click.argument("folder", type=click.Path(path_type=Path))
-def new(folder: Path) -> None:
-    """
-    Make FOLDER, an empty log folder to fill.
-
-    It gets one CSV file of each kind with its header, and a commented block.toml with a careful
-    first block. Existing files are never touched.
-    """
-    from gripbook.logs.template import write_template
-
-    for path in write_template(folder):
-        click.echo(path)
-
-
-@main.command(
-    cls=_Command,
-    context_settings=_CONTEXT,
-    epilog="""
-    gripbook check winter
-    gripbook check winter --dates day-first
-    """,
-)
-@_logs_argument
-@_dates_option
-def check(logs: Path, dates: str | None) -> None:
-    """
-    List every problem in the log folder LOGS: file and line, column, value, reason, remedy.
-
-    Errors are rows that cannot be used, warnings are rows that are used and look wrong. Exit
-    status 1 when a row (or a block file) was refused, else 0.
-    """
-    from gripbook.words.problems import problem_line
-
-    found = _read(logs, dates)
-    for problem in found.problems:
-        click.echo(problem_line(problem))
-    for report in found.reports:
-        blank = f", {report.rows_blank} blank" if report.rows_blank else ""
-        _say(
-            f"{report.file}: {report.rows_read} rows read, {report.rows_used} used, "
-            f"{report.rows_refused} refused{blank}"
-        )
-    errors, warnings = len(found.errors), len(found.warnings)
-    _say(
-        f"{errors} {'error' if errors == 1 else 'errors'}, "
-        f"{warnings} {'warning' if warnings == 1 else 'warnings'}"
-    )
-    if errors:
-        sys.exit(1)
+for _command in (new, check, adopt, add, columns, sheet):
+    main.add_command(_command)
 
 
 @main.command(
@@ -248,8 +178,9 @@ def propose(
     dates: str | None,
 ) -> None:
     """
-    Propose the next block after the log folder LOGS, week by week and session by session: loads
-    with their reason, the rule for adding, easier weeks and tests.
+    Propose the next block after the log folder LOGS, week by week and session by session.
+
+    Loads with their reason, the rule for adding, easier weeks and tests.
 
     With --out a block file with targets by week is written for a coach to edit. For anyone under
     18, and where pain asks to hold, none is. With --week the same for the coming week alone.
@@ -368,7 +299,7 @@ def report(
     if full and not pdf:
         raise click.UsageError("--full says how PDFs are printed: give --pdf as well.")
     if pdf:
-        from gripbook.report.pdf import find_chromium
+        from gripbook.report.run.pdf import find_chromium
 
         find_chromium()  # told before the work, not after it
     use_language(lang)
@@ -389,12 +320,12 @@ _LEFT_SHOWN = 5
 
 def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any) -> Run:
     """Render with progress on standard error."""
-    from gripbook.report.batch import render_reports
-    from gripbook.report.progress import Progress
+    from gripbook.report.run.batch import render_reports
+    from gripbook.report.run.progress import Progress
 
     with ExitStack() as stack:
         if scheduler:
-            from gripbook.report.cluster import executor_at
+            from gripbook.report.run.cluster import executor_at
 
             options["executor"], slots = stack.enter_context(executor_at(scheduler))
             options["workers"] = options.get("workers") or slots
@@ -430,7 +361,7 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
 
 def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bool:
     """Print the pages of a run that have no PDF of their own yet; whether all have one now."""
-    from gripbook.report.pdf import Paper, is_current, print_pages
+    from gripbook.report.run.pdf import Paper, is_current, print_pages
 
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]

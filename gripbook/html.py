@@ -78,6 +78,11 @@ def join(parts: Iterable[str | Fragment]) -> Fragment:
     return Fragment("\n".join(_inner(part) for part in parts))
 
 
+def inline(*parts: str | Fragment) -> Fragment:
+    """Parts within one line; text among them is escaped."""
+    return Fragment("".join(_inner(part) for part in parts))
+
+
 def strong(text: str | Fragment) -> Fragment:
     """Weighty words within a paragraph."""
     return Fragment(f"<strong>{_inner(text)}</strong>")
@@ -364,7 +369,8 @@ def masthead(title: str, *lines: str, name: str = "") -> Fragment:
 
     Parameters
     ----------
-    title : heading of level 1, an athlete's name for one. lines : the block, its dates.
+    title : heading of level 1, an athlete's name for one.
+    lines : the block, its dates.
     name : how a browser calls the page; empty: the title.
     """
     parts = " ".join(f"<span>{_inner(line)}</span>" for line in lines if line)
@@ -425,7 +431,8 @@ def fold(title: str, holds: str, *fragments: Fragment) -> Fragment:
 
     Parameters
     ----------
-    title : what it is. holds : what is in it, in a line; may be empty.
+    title : what it is.
+    holds : what is in it, in a line; may be empty.
     """
     body = "\n".join(fragment.html for fragment in fragments if fragment.html)
     if not body:
@@ -529,12 +536,14 @@ def codes(items: Iterable[tuple[str, CodeKind]]) -> Fragment:
     )
 
 
-def key(items: Iterable[tuple[str, CodeKind, str]]) -> Fragment:
-    """What the codes of a calendar mean: code, weight, words."""
-    parts = (
+def key(items: Iterable[tuple[str, CodeKind, str]], more: str = "") -> Fragment:
+    """What the codes of a calendar mean: code, weight, words; and what else is to be known."""
+    parts = [
         f"{codes([(code, kind)]).html}\N{NO-BREAK SPACE}{_inner(words)}"
         for code, kind, words in items
-    )
+    ]
+    if more:
+        parts.append(_inner(more))
     return Fragment(f'<p class="note key">{", ".join(parts)}</p>')
 
 
@@ -558,7 +567,8 @@ def calendar(
 
     Parameters
     ----------
-    name : what it shows, for who hears it. heads : "week" and the seven days.
+    name : what it shows, for who hears it.
+    heads : "week" and the seven days.
     phases : name of the phase ("" for none), what was done of it, its weeks.
     """
     if len(heads) != 8:

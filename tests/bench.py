@@ -102,7 +102,7 @@ def our_engine(logs: Path, pages: int, out: Path, *, workers: int) -> None:
     on is written beside `out`.
     """
     from gripbook.logs import load_logs
-    from gripbook.report.batch import render_reports
+    from gripbook.report.run.batch import render_reports
 
     found = load_logs(logs)
     used = [0.0, 0.0]
@@ -124,11 +124,12 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
 
     claim_process()
     from gripbook.logs import load_logs
-    from gripbook.report import notebook_view, work
+    from gripbook.report import notebook_view
     from gripbook.report.notebook_view import Ready
-    from gripbook.report.notebooks import load_notebook
     from gripbook.report.page import to_page
-    from gripbook.report.shell_engine import open_shell
+    from gripbook.report.run import work
+    from gripbook.report.run.notebooks import load_notebook
+    from gripbook.report.run.shell_engine import open_shell
     from gripbook.reviews import review
 
     work.warm_up(True)
@@ -398,7 +399,7 @@ def cpu_s() -> float:
 def bench_squads(sizes: list[int], workers: int) -> None:
     """Cost of a page in squads of different size, and memory as pages are made."""
     from gripbook.logs import load_logs
-    from gripbook.report.batch import render_reports
+    from gripbook.report.run.batch import render_reports
 
     first = 0.0
     for size in sizes:

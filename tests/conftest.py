@@ -11,7 +11,7 @@ from typing import ClassVar
 
 import pytest
 
-from gripbook.report import workers
+from gripbook.report.run import workers
 from tests.fonts import only_fonts
 
 # A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it

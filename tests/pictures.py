@@ -14,8 +14,8 @@ from typing import Any
 from playwright.sync_api import sync_playwright
 
 from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
-from gripbook.report.pdf import find_chromium
+from gripbook.report.run.batch import render_reports
+from gripbook.report.run.pdf import find_chromium
 from tests.browser.conftest import FLAGS
 
 ROOT = Path(__file__).parents[1]

@@ -28,7 +28,8 @@ def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Pi
 
     Parameters
     ----------
-    sets : the review's sets. last : the log's last day.
+    sets : the review's sets.
+    last : the log's last day.
     """
     inside = sets[sets["in_block"] & ~sets["warmup"] & sets["shown_kg"].notna()]
     order = [p.exercise for p in block.phases if p.exercise]

@@ -40,7 +40,8 @@ def draw_log(
 
     Parameters
     ----------
-    sets : the review's sets. refused : the review's rows that were not used (`date`, `name`).
+    sets : the review's sets.
+    refused : the review's rows that were not used (`date`, `name`).
     last : the log's last day.
     """
     lanes = [*_work(sets), *_unread(refused, block)]

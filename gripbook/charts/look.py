@@ -163,7 +163,8 @@ def fitted(
 
     Parameters
     ----------
-    low, high : its ends. at_least : values with the pixel that they may not stand left of.
+    low, high : its ends.
+    at_least : values with the pixel that they may not stand left of.
     at_most : values with the pixel that they may not stand right of.
     """
     lefts, rights = list(at_least), list(at_most)
@@ -185,7 +186,8 @@ def round_span(
 
     Parameters
     ----------
-    least : what the axis spans at least. ticks : how many steps it may have at most.
+    least : what the axis spans at least.
+    ticks : how many steps it may have at most.
     """
     if high - low < least:
         middle = (low + high) / 2
@@ -437,8 +439,10 @@ class Sheet:
 
         Parameters
         ----------
-        x, y : the mark, in pixels. within : what the words may not leave. aligns : how they may
-            stand to it, the best first. gap : from the mark's middle to the words, pixels.
+        x, y : the mark, in pixels.
+        within : what the words may not leave.
+        aligns : how they may stand to it, the best first.
+        gap : from the mark's middle to the words, pixels.
         """
         high = LINE * len(lines)
         best: tuple[float, float, Align, bool] | None = None
@@ -623,7 +627,8 @@ def band(sheet: Sheet, x: Scale, y: Scale, path: Sequence[Step], *, broken: bool
 
     Parameters
     ----------
-    path : in order of days; the last day only ends its week. broken : whether the line is dashed.
+    path : in order of days; the last day only ends its week.
+    broken : whether the line is dashed.
     """
     tint: list[dict[str, Any]] = []
     pale: list[dict[str, Any]] = []
@@ -685,8 +690,9 @@ def grid(
 
     Parameters
     ----------
-    height : of a panel, pixels. heads : names of panels, for which each must have room. gap :
-        between panels beside one another, pixels.
+    height : of a panel, pixels.
+    heads : names of panels, for which each must have room.
+    gap : between panels beside one another, pixels.
     """
     across = 1 if width < WIDE else min(panels, 3)
     longest = max((_width(head, NAME, weight=600) for head in heads), default=0.0)
@@ -709,6 +715,7 @@ def picture(name: str, paint: Callable[[float], Sheet]) -> Picture:
 
     Parameters
     ----------
-    name : what it shows. paint : gives the sheet of a width.
+    name : what it shows.
+    paint : gives the sheet of a width.
     """
     return Picture(name, paint(WIDE).spec(name), paint(NARROW).spec(name))

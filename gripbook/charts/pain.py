@@ -32,7 +32,8 @@ def draw_pain(facts: Pain, sets: pd.DataFrame, block: Block, last: dt.date) -> l
 
     Parameters
     ----------
-    sets : the review's sets. last : the log's last day.
+    sets : the review's sets.
+    last : the log's last day.
     """
     felt = facts.felt
     if felt.empty:

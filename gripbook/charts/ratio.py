@@ -71,8 +71,9 @@ def _sheet(
     low, high, ticks = look.round_span(min(edges), max(edges), least=_LEAST_PCT, ticks=6)
     texts = _ends(facts, sheet.narrow)
     right = max(
-        max(sheet.box(head, 0, 0, bold=True).right, *(sheet.box(t, 0, 0).right for t in more))
+        sheet.box(text, 0, 0, bold=i == 0).right
         for head, more in texts
+        for i, text in enumerate([head, *more])
     )
     x = look.days(block.start, block.end, 34, width - right - 12)
     y = look.Scale(low, high, 18 + _HEIGHT, 18)

@@ -26,8 +26,10 @@ GROUPS = ["discipline", "place"]
 
 def grade_climbs(climbs: pd.DataFrame) -> pd.DataFrame:
     """
-    One athlete's climbs with `ircra` (middle of the grade's rows), `ircra_low`, `ircra_high` (NaN
-    where the grade is not in the published comparison) and `discipline` (`route`, `boulder`, "").
+    One athlete's climbs with their grades on the IRCRA scale.
+
+    Adds `ircra` (middle of the grade's rows), `ircra_low`, `ircra_high` (NaN where the grade is not
+    in the published comparison) and `discipline` (`route`, `boulder`, "").
 
     Parameters
     ----------
@@ -49,8 +51,10 @@ def grade_climbs(climbs: pd.DataFrame) -> pd.DataFrame:
 
 def climbs_around(graded: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
-    Climbs done (attempts left out) with a known grade from `AROUND_DAYS` before the block to as
-    long after it, with `period` and `month` (its first day). An empty style counts as done.
+    Climbs done around the block whose grade is known, with `period` and `month` (its first day).
+
+    From `AROUND_DAYS` before the block to as long after it; attempts are left out. An empty style
+    counts as done.
     """
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     around = pd.Timedelta(days=AROUND_DAYS)
@@ -69,7 +73,8 @@ def climbs_by(around: pd.DataFrame, by: list[str]) -> pd.DataFrame:
 
     Parameters
     ----------
-    around : from `climbs_around`. by : column names, for example `[*GROUPS, "period", "month"]`.
+    around : from `climbs_around`.
+    by : column names, for example `[*GROUPS, "period", "month"]`.
 
     Returns
     -------

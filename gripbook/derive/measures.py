@@ -36,8 +36,9 @@ Floats = npt.NDArray[np.float64]
 @dataclass(frozen=True, slots=True)
 class OwnError:
     """
-    An athlete's own error of a measure: `sd` in its unit, `df` (how many repeats it rests on; 0 and
-    NaN without any).
+    An athlete's error of a measure, from repeats.
+
+    `sd` in the measure's unit, `df` how many repeats it rests on (0 and NaN without any).
     """
 
     sd: float
@@ -137,8 +138,10 @@ def error_of(rows: pd.DataFrame) -> OwnError:
 @dataclass(frozen=True, slots=True)
 class Trend:
     """
-    A measure over its visits: `start` and `end` (of the line, or the raw first and last reading
-    where no error is known), `change` with its range, `visits`. NaN change with one visit.
+    A measure over its visits.
+
+    `start` and `end` (of the line, or the raw first and last reading where no error is known),
+    `change` with its range, `visits`. NaN change with one visit.
     """
 
     start: float

@@ -125,8 +125,9 @@ def daily_load(
 
 def monotony(daily: npt.ArrayLike) -> float:
     """
-    Mean over population SD of daily loads; NaN where all days are equal (undefined, not infinite)
-    or there are none.
+    Mean over population SD of daily loads.
+
+    NaN where all days are equal (undefined, not infinite) or there are none.
 
     Source: Foster 1998, Med Sci Sports Exerc 30(7):1164-1168, which leaves the kind of SD open;
     with the sample SD the figure is 0.926 times as large for seven days.
@@ -226,8 +227,10 @@ def days_by_kind(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> pd
 
 def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
     """
-    Days that load the fingers: `date`, `cause` (`fingers`, or `climbing` for a climbing session
-    of effort 7 or more on a day without finger work), in order.
+    Days that load the fingers, in order.
+
+    `date`, `cause` (`fingers`, or `climbing` for a climbing session of effort 7 or more on a day
+    without finger work).
     """
     logged = sessions.loc[sessions["kind"] == "fingers", "date"]
     finger_dates = set(sets["date"].unique()) | set(logged.unique())
@@ -239,8 +242,10 @@ def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
 
 def rest_between(loading: pd.DataFrame) -> pd.DataFrame:
     """
-    Rest days before each loading day: `date`, `cause`, `before` (the loading day before),
-    `rest_days` (whole days between the two). The first day has none and is left out.
+    Rest days before each loading day.
+
+    `date`, `cause`, `before` (the loading day before), `rest_days` (whole days between the two).
+    The first day has none and is left out.
     """
     out = loading.assign(before=loading["date"].shift())
     out["rest_days"] = (out["date"] - out["before"]).dt.days - 1
@@ -403,8 +408,10 @@ def _rest_after_set(block: Block, week: int, exercise: str) -> float:
 
 def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
     """
-    Minutes of each finger session: its own label's, else those the day has without a label; sets
-    without a label take all of the day's. Another label's minutes are never taken.
+    Minutes of each finger session.
+
+    Its own label's, else those the day has without a label; sets without a label take all of the
+    day's. Another label's minutes are never taken.
     """
     by_label = logged.groupby(["date", "session"])["minutes"].sum(min_count=1).to_dict()
     by_day = logged.groupby("date")["minutes"].sum(min_count=1).to_dict()
@@ -455,8 +462,9 @@ def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
 
 def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
     """
-    The set that tells how hard each week ended, for each kind of work, grip and hand: the heaviest
-    one of the week's last session, on its smallest edge.
+    The set that tells how hard each week ended, for each kind of work, grip and hand.
+
+    It is the heaviest one of the week's last session, on its smallest edge.
 
     Warm-ups, guessed loads and tests are left out (a test is no step of the plan), but all-out
     pulls stay, tests too: each one is a maximum.

@@ -78,8 +78,8 @@ def finished(
 
     Parameters
     ----------
-    title : set over the chart in a notebook, the caption on a page. told : words told from the
-        numbers, read aloud and set beneath.
+    title : set over the chart in a notebook, the caption on a page.
+    told : words told from the numbers, read aloud and set beneath.
     controls : as `select` and `slider` give them.
     selections : in Vega-Lite's own terms, with the `views` they act on. Altair 6 can't give one
         selection to several parts of which some have layers: it names views that are not there.

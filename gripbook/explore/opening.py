@@ -62,8 +62,9 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
 
     Parameters
     ----------
-    logs : the folder; empty: the demo squad. athlete, block : empty: the first athlete, and the
-        latest block begun. dates : "", "day-first" or "month-first".
+    logs : the folder; empty: the demo squad.
+    athlete, block : empty: the first athlete, and the latest block begun.
+    dates : "", "day-first" or "month-first".
 
     Raises
     ------

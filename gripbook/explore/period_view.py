@@ -37,8 +37,9 @@ def periods(
 
     Parameters
     ----------
-    first, second : first and last day, such as `("2026-01-05", "2026-02-01")`; empty: the first
-        and the second half of the block. capacity, grip, hand : empty: the headline.
+    first, second : first and last day, such as `("2026-01-05", "2026-02-01")`; empty: the first and
+        the second half of the block.
+    capacity, grip, hand : empty: the headline.
 
     Raises
     ------

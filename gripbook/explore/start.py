@@ -31,7 +31,7 @@ import nbformat
 from gripbook.errors import GripbookError, LogFolderError
 from gripbook.html import slug
 from gripbook.report import SLOW_MODULE
-from gripbook.report.notebooks import load_notebook
+from gripbook.report.run.notebooks import load_notebook
 
 #: How the folders of running calls begin, each readable by its owner alone.
 _STATE = "gripbook-explore-"
@@ -91,7 +91,8 @@ def explore(
 
     Parameters
     ----------
-    logs : the log folder. athlete, block, dates : as `open_log` takes them.
+    logs : the log folder.
+    athlete, block, dates : as `open_log` takes them.
     browser : open the machine's browser; else only say the address.
     say : told what happens, a line at a time.
 
@@ -142,8 +143,9 @@ def explore(
 
 def _newer(target: Path, folder: Path) -> str | None:
     """
-    None where the charts of a copy are of the logs as they are; else by how many rows they differ,
-    as far as that is known.
+    Say by how many rows the logs are newer than a copy's charts, as far as that is known.
+
+    None where they are not newer.
     """
     try:
         before = json.loads(target.read_text(encoding="utf-8"))["metadata"][_STAMP]
@@ -163,8 +165,8 @@ def _renewed(target: Path, folder: Path) -> str:
     -------
     Words on what was done.
     """
-    from gripbook.report.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
+    from gripbook.report.run.engine import NotebookFailedError, execute
 
     newer = _newer(target, folder)
     if newer is None:
@@ -280,8 +282,8 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     ------
     GripbookError : the folder, athlete or block is not there.
     """
-    from gripbook.report.engine import NotebookFailedError, execute
     from gripbook.report.lab import unchecked
+    from gripbook.report.run.engine import NotebookFailedError, execute
 
     try:
         with unchecked():  # the charts are ours and tested, and somebody waits

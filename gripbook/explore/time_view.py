@@ -46,7 +46,8 @@ def timeline(
 
     Parameters
     ----------
-    x : from `open_log`. capacity, grip, hand : what is chosen at first; empty: the headline.
+    x : from `open_log`.
+    capacity, grip, hand : what is chosen at first; empty: the headline.
     period : first and last day chosen at first, as `("2026-01-05", "2026-02-01")`.
 
     Raises

@@ -32,6 +32,7 @@ from gripbook.explore.chances import (
     work_out,
 )
 from gripbook.explore.opening import Explorer
+from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 
 #: Letters of a line of words that fit a phone.
@@ -40,8 +41,9 @@ _LETTERS = 44
 
 def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
     """
-    Choose edge, time and weight, and read the chance of finishing such a set at once: a chart with
-    controls, and from where to where it answers.
+    Choose edge, time and weight, and read the chance of finishing such a set at once.
+
+    A chart with controls, and from where to where it answers.
 
     The chance is that of a first set of the day on the block's last day. The band holds it in nine
     of ten cases. Where no what-if is offered (under 18, pain, body mass hidden, nothing known) a
@@ -50,7 +52,8 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
 
     Parameters
     ----------
-    x : from `open_log`. capacity, grip, hand : which series; empty: the headline.
+    x : from `open_log`.
+    capacity, grip, hand : which series; empty: the headline.
 
     Raises
     ------
@@ -90,7 +93,7 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
 def _bound(w: WhatIf) -> html.Fragment:
     """What stands in the place of chances where no set tells the limit."""
     what = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
-    if not w.finished:
+    if w.series.path_kind is PathKind.AT_MOST:
         return html.paragraph(f"No what-if for {what}: every set failed. {STOP}")
     rows = [{"set": finished_words(w, one), "day": one.day} for one in hardest(w)]
     told = (

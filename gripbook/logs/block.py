@@ -114,9 +114,11 @@ class Phase:
 @dataclass(frozen=True, slots=True)
 class Block:
     """
-    One training block. `choices` holds what `[choices]` sets for proposals; what it leaves out has
-    its default there. `planned` is False where the block was made to span the log: no block file
-    was given, or nothing is logged in the days of the file's block, which then is `aside`.
+    One training block.
+
+    `choices` holds what `[choices]` sets for proposals; what it leaves out has its default there.
+    `planned` is False where the block was made to span the log: no block file was given, or nothing
+    is logged in the days of the file's block, which then is `aside`.
     """
 
     name: str

@@ -13,15 +13,15 @@ import re
 import unicodedata
 from collections.abc import Callable, Mapping, Sequence, Set
 from dataclasses import dataclass, field
-from typing import Any, Final, Literal
+from typing import Any, Final
 
 import numpy as np
 
 from gripbook.logs.block import GRIPS, YEARS
 from gripbook.logs.problem import Code, Parameter
 from gripbook.logs.schema import PAIN_SITES, Column
-
-DateOrder = Literal["day-first", "month-first"]
+from gripbook.logs.words_read import DateOrder as DateOrder
+from gripbook.logs.words_read import meanings
 
 _NUMBER = re.compile(r"[+\-\u2212]?(\d+([.,]\d*)?|[.,]\d+)([eE][+-]?\d+)?")
 _THOUSANDS = re.compile(r"[+-]?\d{1,3}([.,]\d{3})+[.,]\d+")
@@ -58,6 +58,12 @@ class Context:
     grips: tuple[str, ...] = ()
     owners: Mapping[str, Set[str]] = field(default_factory=dict)
     folder_athlete: str = ""
+
+    @property
+    def all_grips(self) -> tuple[str, ...]:
+        """Every grip that block files declare for all, and those of the folder's athlete."""
+        alone = [grip for grip, owners in self.owners.items() if self.folder_athlete in owners]
+        return (*self.grips, *alone)
 
 
 def parse_number(text: str) -> float:
@@ -200,17 +206,22 @@ def parser(column: Column, context: Context, factor: float) -> Callable[[str], A
     if kind == "month":
         return _parse_month
     if kind == "grip":
-        who = context.folder_athlete
-        alone = [grip for grip, owners in context.owners.items() if who in owners]
         # in a sub-folder the grips of the others are none, and none of theirs is ever named
-        others = set() if who else set(context.owners)
-        allowed = (*GRIPS, *context.grips, *alone)
+        others = set() if context.folder_athlete else set(context.owners)
+        allowed = (*GRIPS, *context.all_grips)
         return lambda text: _parse_grip(text, allowed, others)
     if column.name == "athlete" and context.folder_athlete:
         return lambda text: _same_athlete(text, context.folder_athlete)
     if column.name == "site":  # other text is allowed, so only known words are put in lower case
-        return lambda text: text.lower() if text.lower() in PAIN_SITES else text
+        return lambda text: _site(text, column)
     return lambda text: text
+
+
+def _site(text: str, column: Column) -> str:
+    if text.lower() in PAIN_SITES:
+        return text.lower()
+    meant = meanings(text, column, PAIN_SITES)
+    return meant[0] if len(meant) == 1 else text
 
 
 _EMPTY: Final[Mapping[str, Any]] = {

@@ -106,7 +106,8 @@ def read_grade(text: str, scale: str) -> Grade:
 
     Parameters
     ----------
-    text : the grade as written; case and blanks do not matter. scale : of the log format.
+    text : the grade as written; case and blanks do not matter.
+    scale : of the log format.
 
     Raises
     ------

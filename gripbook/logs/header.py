@@ -5,23 +5,30 @@ from __future__ import annotations
 import difflib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import Final
 
 from gripbook.logs.problem import TEXT_LIMIT, Code, Parameter, Problem, Severity
 from gripbook.logs.reader import Table
-from gripbook.logs.schema import LogFile, other_unit
+from gripbook.logs.reread import Note
+from gripbook.logs.schema import FILES, LogFile, other_unit
+from gripbook.logs.words_read import columns_named
 
 
 @dataclass(frozen=True, slots=True)
 class Header:
     """
+    A file's header, read.
+
     `names` of the columns in order ("" = left out: no name and no cells); `renamed`: for columns
-    that stand in another unit its name and factor; `fatal` problems refuse the whole file.
+    that stand under another name or in another unit the name and factor; `notes`: the names that
+    were read; `fatal` problems refuse the whole file.
     """
 
     names: list[str]
     renamed: Mapping[str, tuple[str, float]]
     fatal: list[Problem]
     warnings: list[Problem]
+    notes: list[Note]
 
 
 def known_names(kind: LogFile) -> list[str]:
@@ -44,6 +51,12 @@ def match_header(table: Table, kind: LogFile, folder_athlete: str) -> Header:
     for name, (other_name, _) in renamed.items():
         if name in names:
             fatal.append(_problem("error", "two_units", table, other_name, name=name))
+    renamed |= _other_names(names, kind, renamed)
+    notes = [
+        Note("column", table.file, column, name, column, len(table.lines))
+        for column, (name, _) in renamed.items()
+        if name not in {other for other, _ in units.values()}
+    ]
     for name in sorted({x for x in names if x and names.count(x) > 1}):
         fatal.append(_problem("error", "column_twice", table, name))
     for column in kind.columns:
@@ -54,13 +67,37 @@ def match_header(table: Table, kind: LogFile, folder_athlete: str) -> Header:
         header = ", ".join(n for n in table.header if n)[:TEXT_LIMIT]
         fatal.append(_problem("error", "column_missing", table, column.name, header))
     known = known_names(kind)
-    read = {*kind.by_name, *(lb for lb, _ in renamed.values())}
+    read = {*kind.by_name, *(name for name, _ in renamed.values())}
     warnings = [
         _problem("warning", "unknown_column", table, name, near=_near(name, known))
         for name in names
         if name and name not in read
     ]
-    return Header(names, renamed, fatal, warnings)
+    return Header(names, renamed, fatal, warnings, notes)
+
+
+#: The columns that say what was on the fingers, and the words that may mean any of them.
+_LOADS: Final = frozenset({"added_kg", "scale_kg", "stand_kg", "force_kg"})
+_ANY_LOAD: Final = frozenset({"weight", "load", "gewicht", "last", "poids", "charge", "kg"})
+
+
+def _other_names(
+    names: Sequence[str], kind: LogFile, renamed: Mapping[str, tuple[str, float]]
+) -> dict[str, tuple[str, float]]:
+    """Columns that stand under another name with one meaning, and the name's factor."""
+    # what is a column of another file isn't another name of one here
+    known = {*known_names(kind), *(n for other in FILES.values() for n in other.by_name)} - {"name"}
+    known |= set(kind.by_name)
+    there = {c for c in kind.by_name if c in names} | set(renamed)
+    read: dict[str, list[tuple[str, float]]] = {}
+    for name in names:
+        if not name or name in known or names.count(name) > 1:
+            continue
+        meant = [m for m in columns_named(name, kind.name) if m.column not in there]
+        if len(meant) != 1 or (name in _ANY_LOAD and there & _LOADS):
+            continue
+        read.setdefault(meant[0].column, []).append((name, meant[0].factor))
+    return {column: by[0] for column, by in read.items() if len(by) == 1}
 
 
 def _problem(

@@ -18,9 +18,10 @@ from gripbook.logs.reader import BoolArray, ObjectArray, Table
 @dataclass(frozen=True, slots=True)
 class Cells:
     """
-    One column of a file: the stripped text of each distinct cell, what it was read as
-    (`words`: numbers, days or text; as if empty where it could not be read), and which of them
-    each row holds.
+    One column of a file, read cell by distinct cell.
+
+    The stripped text of each distinct cell, what it was read as (`words`: numbers, days or text; as
+    if empty where it could not be read), and which of them each row holds.
     """
 
     codes: npt.NDArray[np.intp]

@@ -180,8 +180,10 @@ class Logs(Displayed):
 
     def block_names(self, athlete: str, name: str = "") -> tuple[str, ...]:
         """
-        What to review of an athlete: the blocks planned (of them the one named), and "", which is
-        the whole log, where there is none or nothing is logged in the latest.
+        What to review of an athlete.
+
+        The blocks planned (of them the one named), and "", which is the whole log, where there is
+        none or nothing is logged in the latest.
         """
         names = [b.name for b in self.blocks if b.holds_for(athlete) and name in ("", b.name)]
         whole = not name and not self.block_for(athlete).planned

@@ -42,8 +42,9 @@ def wrong_looking(
 
     Parameters
     ----------
-    hangs : rows with `exercise`, `grip` and `hand`; load_kg, mass_kg : load on the fingers and body
-        mass of each, NaN where not known. who : numbers of the athletes; None: all of one.
+    hangs : rows with `exercise`, `grip` and `hand`.
+    load_kg, mass_kg : load on the fingers and body mass of each, NaN where not known.
+    who : numbers of the athletes; None: all of one.
     """
     wrong = np.zeros(len(hangs), dtype=bool)
     rows = np.flatnonzero(high_loads(load_kg, mass_kg))

@@ -57,7 +57,8 @@ class Table:
     `lines` and `last_lines` (n,) are the physical lines, from 1, on which each row begins and
     ends, and `columns` the cells of the rows under each name of `header`. `broken` counts the
     records that could not be split into the header's columns; their problems stand in `problems`.
-    Blank rows (no cell filled) are counted, not kept. `last_line` is the file's last line.
+    Blank rows (no cell filled) and `remarks` (lines that begin with "# ") are counted, not kept.
+    `last_line` is the file's last line.
     """
 
     file: str
@@ -73,6 +74,7 @@ class Table:
     encoding: str
     delimiter: str
     sha256: str
+    remarks: int = 0
 
     @property
     def rows(self) -> list[Row]:
@@ -114,7 +116,8 @@ def vote_delimiter(line: str, known: Iterable[str]) -> tuple[str, int]:
             return 0
         return sum(tidy_header(c) in names for c in cells)
 
-    best = max(DELIMITERS, key=score)  # the first of equals, so the comma wins a tie
+    # where no name is known the one that parts it most; of equals the first, so the comma
+    best = max(DELIMITERS, key=lambda d: (score(d), line.count(d)))
     return best, score(best)
 
 
@@ -175,13 +178,19 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
         at = after
 
     width = len(header)
-    plain, columns = _split_plain(raw, starts, ends, at, delimiter, width)
+    remarks = _remarks(raw, starts)
+    plain, columns = _split_plain(raw, starts, ends, at, delimiter, width, remarks)
     split = np.flatnonzero(plain)
     single_lines: list[tuple[int, int]] = []
     single_cells: list[list[str]] = []
     padded: dict[int, list[str]] = {}
+    remarked = 0
     for i in np.flatnonzero(~plain).tolist():
         if i < at:  # the header, or inside a record that began above
+            continue
+        if remarks is not None and remarks[i]:
+            remarked += 1
+            at = i + 1
             continue
         cells, at = _record(line_at, i, count, delimiter)
         below = [line_at(j) for j in range(i, at)] if at > i + 1 else []
@@ -248,6 +257,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
         encoding,
         delimiter,
         digest,
+        remarked,
     )
 
 
@@ -265,10 +275,12 @@ def _record(
 
 def _swallowed(cells: list[str], lines: list[str], width: int, delimiter: str) -> bool:
     """
-    Whether a record over several lines has eaten rows: a quote that was never closed runs on to
-    the next quote, wherever that stands. Told by a later line with half a row's separators in a
-    record with cells left over, or by a line inside a cell with about as many separators as stand
-    before the cell, written as rows are (prose has blanks after them).
+    Whether a record over several lines has eaten rows.
+
+    A quote that was never closed runs on to the next quote, wherever that stands. Seen from a later
+    line with half a row's separators in a record with cells left over, or from a line inside a cell
+    with about as many separators as stand before the cell, written as rows are (prose has blanks
+    after them).
     """
     if any(cell.strip() for cell in cells[width:]):
         return any(line.count(delimiter) >= width // 2 for line in lines[1:])
@@ -288,17 +300,36 @@ _COMPARED_BYTES = 32
 _MASKS = np.array([b"\xff" * k for k in range(9)], dtype="S8").view(np.uint64)
 
 
+def _remarks(raw: bytes, starts: IntArray) -> BoolArray | None:
+    """Mask of the lines that begin with a hash and a blank, None where there are none."""
+    if b"\n# " not in raw:
+        return None
+    signs = np.frombuffer(raw + b"\n", dtype=np.uint8)
+    mask: BoolArray = (signs[starts] == ord("#")) & (signs[starts + 1] == ord(" "))
+    return mask
+
+
 def _split_plain(
-    raw: bytes, starts: IntArray, ends: IntArray, first: int, delimiter: str, width: int
+    raw: bytes,
+    starts: IntArray,
+    ends: IntArray,
+    first: int,
+    delimiter: str,
+    width: int,
+    remarks: BoolArray | None,
 ) -> tuple[BoolArray, list[Texts]]:
     """
-    Mask of the lines from `first` on that hold `width` cells, whatever reads them (no quote, no
-    NUL), and the cells of those lines, column by column.
+    Mask of the lines from `first` on that hold `width` cells, and their cells by column.
+
+    Such lines are read alike by whatever reads them: they hold no quote and no NUL, and are no
+    `remarks`.
     """
     plain = np.zeros(len(ends), dtype=bool)
     books = [_Book(len(ends) - first) for _ in range(width)]
     if width > 1:
         plain[first:] = True
+        if remarks is not None:
+            plain[remarks] = False
         for sign in (b'"', b"\0"):
             if sign in raw:
                 places = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == sign[0])
@@ -357,7 +388,8 @@ def _alike(
     block: bytes, left: IntArray, length: IntArray
 ) -> tuple[npt.NDArray[np.intp], list[bytes]]:
     """
-    Codes from 0 of the cells, equal where the cells are, and the distinct cells by their codes;
+    Codes from 0 of the cells, equal where the cells are, and the distinct cells by code.
+
     `block` ends in 8 NUL, and no cell holds one.
     """
     longest = int(length.max())

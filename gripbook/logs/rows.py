@@ -21,13 +21,18 @@ from gripbook.logs.header import match_header
 from gripbook.logs.judge import Cells, Judge
 from gripbook.logs.problem import Code, Parameter, Problem, Severity
 from gripbook.logs.reader import Table, Texts
+from gripbook.logs.reread import Note, NoteKind, Rereading
 from gripbook.logs.row_rules import check_rows
 from gripbook.logs.schema import Column, LogFile
+from gripbook.logs.words_read import proof_of_order, year_last
 
 
 @dataclass(slots=True)
 class FileReport:
-    """How a file was read. `rows_used` + `rows_refused` = `rows_read`, always."""
+    """
+    How a file was read. `rows_used` + `rows_refused` = `rows_read`, always. `notes`: what was read
+    though the format doesn't write it so.
+    """
 
     file: str
     name: str
@@ -38,6 +43,7 @@ class FileReport:
     encoding: str
     delimiter: str
     sha256: str
+    notes: tuple[Note, ...] = ()
 
 
 def judge_table(
@@ -55,6 +61,9 @@ def judge_table(
     n = len(table.lines)
     read = n + table.broken
     split = [*table.problems, *header.warnings, *header.fatal]
+    notes = list(header.notes)
+    if table.remarks:
+        notes.append(Note("remark", table.file, "", "# ", "", table.remarks))
     if context.folder_athlete and "athlete" not in header.names:
         split = [replace(p, athlete=context.folder_athlete) for p in split]
 
@@ -69,6 +78,7 @@ def judge_table(
             table.encoding,
             table.delimiter,
             table.sha256,
+            tuple(notes),
         )
 
     if header.fatal:
@@ -78,18 +88,28 @@ def judge_table(
     if "athlete" not in texts_of:
         texts_of["athlete"] = _constant(context.folder_athlete, n)
     judge = Judge(table, header.renamed)
+    context = _with_order(texts_of, kind, context, header.renamed, table.file, notes)
     for column in kind.columns:
         name, factor = header.renamed.get(column.name, (column.name, 1.0))
         texts = texts_of.pop(name, None)
         judge.columns[column.name] = (
             _absent(column, n)
             if texts is None
-            else _convert(texts, column, parser(column, context, factor), judge)
+            else _convert(
+                texts,
+                column,
+                parser(column, context, factor),
+                judge,
+                Rereading(column, factor, context.date_order, context.all_grips, context.today),
+                notes,
+            )
         )
     frame = _typed(judge.columns, kind, n)
     # apart from the frame: whatever they are called, no code finds them under a name it reads
     unknown = {
-        name: _convert(texts, Column(name, "text", "unknown"), str, judge).series(frame.index)
+        name: _convert(texts, Column(name, "text", "unknown"), str, judge, None, notes).series(
+            frame.index
+        )
         for name, texts in texts_of.items()
     }
     extra = pd.DataFrame(unknown, index=frame.index)
@@ -126,19 +146,66 @@ def _absent(column: Column, n: int) -> Cells:
     return Cells(codes, texts, _values(column, [empty_value(column)]))
 
 
-def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: Judge) -> Cells:
-    """One column's texts and values; what cannot be read is handed to `judge`."""
+def _with_order(
+    texts_of: Mapping[str, Texts],
+    kind: LogFile,
+    context: Context,
+    renamed: Mapping[str, tuple[str, float]],
+    file: str,
+    notes: list[Note],
+) -> Context:
+    """The context with the order of day and month that the file's days prove, if none is given."""
+    if context.date_order is not None:
+        return context
+    names = [renamed.get(c.name, (c.name, 1.0))[0] for c in kind.columns if c.kind == "date"]
+    columns = [texts_of[name] for name in names if name in texts_of]
+    proof = proof_of_order([str(text) for texts in columns for text in texts.held()])
+    if proof is None:
+        return context
+    order, day = proof
+    rows = sum(
+        int(np.isin(texts.codes, [k for k, t in enumerate(texts.distinct) if year_last(t)]).sum())
+        for texts in columns
+    )
+    notes.append(Note("order", file, "date", day, order, rows))
+    return replace(context, date_order=order)
+
+
+def _convert(
+    texts: Texts,
+    column: Column,
+    parse: Callable[[str], Any],
+    judge: Judge,
+    rereading: Rereading | None,
+    notes: list[Note],
+) -> Cells:
+    """
+    One column's texts and values; what has one meaning only is read and noted, what can't be read
+    is handed to `judge`.
+    """
     stripped = _stripped(texts).texts
     empty = empty_value(column)
     values: list[Any] = []
     faults: dict[int, tuple[Severity, Code, Mapping[str, Parameter]]] = {}
+    reread: dict[int, str] = {}
     for k, text in enumerate(stripped):
         value = empty
         if text:
             try:
                 value = parse(text)
+                if column.name == "site" and value != text.lower():  # another word of one meaning
+                    reread[k] = value
             except BadCellError as bad:
-                faults[k] = ("error", bad.code, bad.parameters)
+                meant = rereading.read(text) if rereading else ()
+                if len(meant) == 1:
+                    try:
+                        value = parse(meant[0])
+                        reread[k] = meant[0]
+                    except BadCellError as still:
+                        faults[k] = ("error", still.code, still.parameters)
+                else:
+                    near = {"near": meant} if meant else {}
+                    faults[k] = ("error", bad.code, {**bad.parameters, **near})
         elif column.needed:
             faults[k] = ("error", "empty", {})
         values.append(value)
@@ -148,6 +215,8 @@ def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: J
                 values[k] = CONTROL.sub("\ufffd", text)
                 faults.setdefault(k, ("warning", "control_character", {}))
     cells = Cells(texts.codes, stripped, _values(column, values))
+    if reread and rereading:
+        notes += _notes(cells, reread, rereading.kind, judge, column.name)
     if faults:
         for i in np.flatnonzero(np.isin(texts.codes, list(faults))).tolist():
             severity, code, parameters = faults[int(texts.codes[i])]
@@ -159,6 +228,26 @@ def _convert(texts: Texts, column: Column, parse: Callable[[str], Any], judge: J
             row = int(np.argmax(comma[texts.codes]))
             judge.add_row("warning", "mixed_decimals", row, column.name, cells, {})
     return cells
+
+
+def _notes(
+    cells: Cells, reread: Mapping[int, str], kind: NoteKind, judge: Judge, column: str
+) -> list[Note]:
+    """One note for each word that was read as another, one for all numbers or days of a column."""
+    counts = np.bincount(cells.codes, minlength=len(cells.texts))
+    held = [k for k in reread if counts[k]]
+    name = judge.renamed[column][0] if column in judge.renamed else column
+    if kind == "word":
+        by_word: dict[str, list[int]] = {}
+        for k in held:
+            by_word.setdefault(reread[k], []).append(k)
+        groups = list(by_word.values())
+    else:
+        groups = [held] if held else []
+    return [
+        Note(kind, judge.file, name, str(cells.texts[g[0]]), reread[g[0]], int(counts[g].sum()))
+        for g in groups
+    ]
 
 
 def _typed(columns: Mapping[str, Cells], kind: LogFile, n: int) -> pd.DataFrame:

@@ -18,8 +18,10 @@ Kind = Literal["text", "choice", "yes", "number", "integer", "date", "time", "mo
 @dataclass(frozen=True, slots=True)
 class Column:
     """
-    One column. `low` and `high` bound a number after conversion to the unit in the name;
-    a value outside cannot be meant and is refused. `default` fills an empty cell of a choice.
+    One column.
+
+    `low` and `high` bound a number after conversion to the unit in the name; a value outside cannot
+    be meant and is refused. `default` fills an empty cell of a choice.
     """
 
     name: str
@@ -66,8 +68,10 @@ PAIN_SITES: Final = (
 FINGER_SITES: Final = ("index", "middle", "ring", "little", "thumb")
 SCALES: Final = ("french", "yds", "uiaa", "font", "v", "ewbank")
 
-_ATHLETE = Column("athlete", "text", "id: the same text in every file", needed=True)
-_DATE = Column("date", "date", "day", needed=True)
+_ATHLETE = Column(
+    "athlete", "text", "the athlete's id, the same text in every file; not the name", needed=True
+)
+_DATE = Column("date", "date", "the day", needed=True)
 _NOTE = Column("note", "text", "free text")
 _SIDES = ("left", "right", "both", "")
 
@@ -77,39 +81,133 @@ HANGS: Final = LogFile(
         _ATHLETE,
         _DATE,
         Column("session", "text", "label where a day has several finger sessions"),
-        Column("order", "integer", "position in the session", low=1, high=1000),
-        Column("sets", "integer", "identical sets this row stands for", low=1, high=200),
-        Column("exercise", "choice", "hang, repeater or pull", needed=True, choices=EXERCISES),
-        Column("test", "yes", "meant as a maximal test"),
-        Column("warmup", "yes", "counts for minutes, not for strength or plan"),
-        Column("grip", "grip", "grip", needed=True),
-        Column("hand", "choice", "both, left or right", needed=True, choices=HANDS),
-        Column("edge_mm", "number", "edge depth (pinch: width)", low=1, high=200),
-        Column("board", "text", "label of the board"),
-        Column("added_kg", "number", "weight added to the body", low=-150, high=200),
-        Column("scale_kg", "number", "what still stands on the floor", low=0, high=400),
-        Column("stand_kg", "number", "standing with everything on", low=10, high=400),
-        Column("force_kg", "number", "load read from a gauge", low=0, high=400),
+        Column(
+            "order",
+            "integer",
+            "position in the session, from 1; rows of a session with the same order are "
+            "one set (hands in turn, two grips mixed); empty: the order of the rows",
+            low=1,
+            high=1000,
+        ),
+        Column(
+            "sets",
+            "integer",
+            "how many identical sets this row stands for; empty: 1",
+            low=1,
+            high=200,
+        ),
+        Column(
+            "exercise",
+            "choice",
+            "what was done: hang is one timed hold, repeater timed holds with short "
+            "rests, pull one all-out pull on a fixed edge",
+            needed=True,
+            choices=EXERCISES,
+        ),
+        Column("test", "yes", "yes where the set was meant as a maximal test"),
+        Column("warmup", "yes", "yes for a warm-up: counts for minutes, not for strength or plan"),
+        Column("grip", "grip", "the grip's name", needed=True),
+        Column("hand", "choice", "the hand or hands on the edge", needed=True, choices=HANDS),
+        Column(
+            "edge_mm",
+            "number",
+            "depth of the edge in mm (pinch: width); only a sloper needs none",
+            low=1,
+            high=200,
+        ),
+        Column(
+            "board",
+            "text",
+            "your name for the board, such as home or gym; another board is another edge",
+        ),
+        Column(
+            "added_kg",
+            "number",
+            "weight added to the body in kg; negative for a counterweight on a pulley",
+            low=-150,
+            high=200,
+        ),
+        Column(
+            "scale_kg",
+            "number",
+            "reading of a scale under the feet while pulling, in kg; feet in the air: 0",
+            low=0,
+            high=400,
+        ),
+        Column(
+            "stand_kg",
+            "number",
+            "reading of the same scale just before, standing with everything on, in kg",
+            low=10,
+            high=400,
+        ),
+        Column(
+            "force_kg",
+            "number",
+            "load read straight from a force gauge, or weight lifted from the floor by a "
+            "small edge, in kg",
+            low=0,
+            high=400,
+        ),
         Column(
             "load_kind",
             "choice",
-            "steady, peak or guess",
+            "how the load was read: held for 2 to 3 s, the highest reading, or guessed "
+            "(band, foot on a chair)",
             choices=("steady", "peak", "guess", ""),
             default="steady",
         ),
-        Column("hang_s", "number", "planned seconds of one hold", low=0.5, high=900),
-        Column("rest_s", "number", "rest between holds of a set", low=0, high=900),
-        Column("reps", "integer", "planned holds in the set", low=1, high=500),
-        Column("reps_done", "integer", "holds finished before the first miss", low=0, high=500),
-        Column("failed_s", "number", "seconds of the unfinished hold", low=0, high=900),
+        Column(
+            "hang_s",
+            "number",
+            "planned seconds of one hold; empty for a hold to failure (then failed_s is needed)",
+            low=0.5,
+            high=900,
+        ),
+        Column(
+            "rest_s",
+            "number",
+            "seconds that this hand rests between the holds of a set",
+            low=0,
+            high=900,
+        ),
+        Column(
+            "reps",
+            "integer",
+            "planned holds in the set; empty for a set to failure",
+            low=1,
+            high=500,
+        ),
+        Column(
+            "reps_done",
+            "integer",
+            "holds finished before the first miss; empty: all",
+            low=0,
+            high=500,
+        ),
+        Column(
+            "failed_s",
+            "number",
+            "seconds of the hold that wasn't finished; empty: nothing failed",
+            low=0,
+            high=900,
+        ),
         Column(
             "stopped",
             "choice",
-            "why it ended early",
+            "why it ended early; empty where the fingers opened",
             choices=("", "slip", "skin", "pain", "choice"),
         ),
-        Column("reserve_s", "number", "seconds more judged possible", low=0, high=900),
-        Column("reserve_reps", "number", "holds more judged possible", low=0, high=500),
+        Column(
+            "reserve_s", "number", "hang: seconds more that you judge possible", low=0, high=900
+        ),
+        Column(
+            "reserve_reps",
+            "number",
+            "repeater: holds more that you judge possible",
+            low=0,
+            high=500,
+        ),
         _NOTE,
     ),
 )
@@ -119,7 +217,7 @@ BODY: Final = LogFile(
     (
         _ATHLETE,
         _DATE,
-        Column("body_mass_kg", "number", "body mass", needed=True, low=15, high=300),
+        Column("body_mass_kg", "number", "body mass in kg", needed=True, low=15, high=300),
         _NOTE,
     ),
 )
@@ -129,19 +227,20 @@ SESSIONS: Final = LogFile(
     (
         _ATHLETE,
         _DATE,
-        Column("start", "time", "time of day"),
-        Column("session", "text", "label as in hangs.csv"),
+        Column("start", "time", "time of day the session began"),
+        Column("session", "text", "label, as in hangs.csv"),
         Column(
             "kind",
             "choice",
-            "kind of work",
+            "kind of work, or a day without: rest, ill, away, injured; cleared: a physician or "
+            "physiotherapist ended a hold",
             needed=True,
             choices=(*KINDS, *DAYS_WITHOUT, CLEARED),
         ),
         Column("until", "date", "last day of a time without training"),
-        Column("minutes", "number", "minutes", low=0, high=1440),
-        Column("effort", "number", "session RPE, 0 to 10", low=0, high=10),
-        Column("place", "choice", "rock or indoor", choices=("rock", "indoor", "")),
+        Column("minutes", "number", "how long the session took, in minutes", low=0, high=1440),
+        Column("effort", "number", "how hard the session was: RPE", low=0, high=10),
+        Column("place", "choice", "where it was", choices=("rock", "indoor", "")),
         _NOTE,
     ),
 )
@@ -151,11 +250,18 @@ PAIN: Final = LogFile(
     (
         _ATHLETE,
         _DATE,
-        Column("when", "choice", "when", choices=("during", "after", "morning", "")),
-        Column("site", "text", "where"),
-        Column("side", "choice", "side", choices=_SIDES),
-        Column("level", "number", "0 to 10; 0 = asked, none", low=0, high=10),
-        Column("sign", "choice", "a sign", choices=("pop", "swelling", "stiff", "")),
+        Column(
+            "when",
+            "choice",
+            "when it hurt: during the session, after it, or next morning",
+            choices=("during", "after", "morning", ""),
+        ),
+        Column("site", "text", "where it hurt: " + ", ".join(PAIN_SITES) + ", or other text"),
+        Column("side", "choice", "the side of the body", choices=_SIDES),
+        Column("level", "number", "how much, 0 to 10; 0 means asked, none", low=0, high=10),
+        Column(
+            "sign", "choice", "what was seen or heard", choices=("pop", "swelling", "stiff", "")
+        ),
         _NOTE,
     ),
 )
@@ -165,10 +271,16 @@ MEASURES: Final = LogFile(
     (
         _ATHLETE,
         _DATE,
-        Column("measure", "text", "what was measured", needed=True),
-        Column("side", "choice", "side", choices=_SIDES),
-        Column("value", "number", "value", needed=True, low=-1000, high=100000),
-        Column("unit", "choice", "unit", choices=("s", "cm", "kg", "reps", "")),
+        Column(
+            "measure",
+            "text",
+            "what was measured, such as front_split_gap or handstand_hold; a name that "
+            "ends in _gap gets better downwards",
+            needed=True,
+        ),
+        Column("side", "choice", "the side of the body", choices=_SIDES),
+        Column("value", "number", "the value", needed=True, low=-1000, high=100000),
+        Column("unit", "choice", "the value's unit", choices=("s", "cm", "kg", "reps", "")),
         _NOTE,
     ),
 )
@@ -179,14 +291,14 @@ CLIMBS: Final = LogFile(
         _ATHLETE,
         _DATE,
         Column("grade", "text", "grade as written", needed=True),
-        Column("scale", "choice", "grade scale", needed=True, choices=SCALES),
+        Column("scale", "choice", "the scale of the grade", needed=True, choices=SCALES),
         Column(
             "style",
             "choice",
-            "style",
+            "how it was climbed",
             choices=("onsight", "flash", "redpoint", "attempt", ""),
         ),
-        Column("place", "choice", "rock or indoor", choices=("rock", "indoor", "")),
+        Column("place", "choice", "where it was", choices=("rock", "indoor", "")),
         _NOTE,
     ),
 )
@@ -195,11 +307,11 @@ ATHLETES: Final = LogFile(
     "athletes",
     (
         _ATHLETE,
-        Column("name", "text", "name on the page"),
+        Column("name", "text", "the name that the page shows"),
         Column("born", "integer", "year of birth", low=1900, high=2100),
         Column("fingers_since", "month", "year or year-month finger training began"),
         Column("hand", "choice", "dominant hand", choices=("left", "right", "")),
-        Column("units", "choice", "kg or lb", choices=("kg", "lb", ""), default="kg"),
+        Column("units", "choice", "the units of the page", choices=("kg", "lb", ""), default="kg"),
         Column("show_body_mass", "yes", "whether the page may show body mass"),
     ),
 )

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Mapping
 from pathlib import Path
+from typing import Final
 
 from gripbook.errors import GripbookError
+from gripbook.logs.describe import readme_text
 from gripbook.logs.schema import FILES
 
 #: The columns a lean hangs.csv starts with; the format knows more.
@@ -30,6 +33,23 @@ HANGS_HEADER = (
     "reserve_reps",
     "note",
 )
+
+#: A row of each file to see how it is written. The sign in front keeps it from being read.
+EXAMPLES: Final[Mapping[str, Mapping[str, str]]] = {
+    name: {"athlete": "# kim", "date": "2026-01-05", **cells}
+    for name, cells in {
+        "hangs": {
+            **{"sets": "3", "exercise": "hang", "grip": "half_crimp", "hand": "both"},
+            **{"edge_mm": "20", "added_kg": "5", "hang_s": "10", "note": "an example"},
+        },
+        "body": {"body_mass_kg": "62.5"},
+        "sessions": {"kind": "fingers", "minutes": "45", "effort": "6"},
+        "pain": {"when": "after", "site": "ring", "side": "left", "level": "0"},
+        "measures": {"measure": "front_split_gap", "value": "20", "unit": "cm"},
+        "climbs": {"grade": "6c", "scale": "french", "style": "redpoint", "place": "rock"},
+        "athletes": {"name": "Kim", "born": "1998", "units": "kg"},
+    }.items()
+}
 
 BLOCK_TEMPLATE = """\
 # What is planned. Lines after "#" are remarks. `gripbook check` tells what it cannot read.
@@ -124,6 +144,10 @@ def write_template(folder: str | Path, *, today: dt.date | None = None) -> list[
         + "\n"
         for name, kind in FILES.items()
     }
+    for name, example in EXAMPLES.items():
+        header = files[f"{name}.csv"].strip().split(",")
+        files[f"{name}.csv"] += ",".join(example.get(c, "") for c in header) + "\n"
+    files["README.txt"] = readme_text()
     files["block.toml"] = BLOCK_TEMPLATE.format(start=monday.isoformat())
     taken = [name for name in files if (root / name).exists()]
     if taken or (root.exists() and not root.is_dir()):

@@ -2,9 +2,10 @@
 From notebook to page.
 
 - `render`: charts as the notebooks show them, `enable()` first;
-- `engine`: run a notebook with parameters;
 - `bundle`: the chart library, made once and kept;
-- `page`: an executed notebook as one HTML page that needs no network.
+- `page`: an executed notebook as one HTML page that needs no network;
+- `sections`: what each cell of the page's notebook shows; `pictures`: its charts as drawings;
+- `run`: notebooks run with parameters, a folder of pages, PDF.
 
 Nothing of it is imported here: a notebook that only shows charts needn't load the page maker.
 """

@@ -200,8 +200,10 @@ def _cell(text: str) -> str:
 
 def next_files(made: Sequence[NextBlock], out: Path) -> list[tuple[Path, str]]:
     """
-    Path and text of each block file: `out` itself for one athlete, else with the athlete's name
-    before the ending. A proposal without a block gives none.
+    Path and text of each block file.
+
+    `out` itself for one athlete, else with the athlete's name before the ending. A proposal without
+    a block gives none.
 
     Raises
     ------

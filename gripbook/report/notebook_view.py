@@ -31,8 +31,9 @@ _ready: ContextVar[Ready | None] = ContextVar("ready", default=None)
 @contextmanager
 def given(ready: Ready | None) -> Iterator[None]:
     """
-    Within it, `open_review` and `open_squad` give the review at hand where it is what they are
-    asked for: a batch reads the logs once, not once a page.
+    Within it, `open_review` and `open_squad` give the review at hand where it is the one asked for.
+
+    So a batch reads the logs once, not once a page.
     """
     before = _ready.set(ready)
     try:
@@ -81,8 +82,10 @@ def open_review(
 
     Parameters
     ----------
-    logs : the folder; empty: the demo squad. athlete, block : empty: the first one.
-    dates : "", "day-first" or "month-first". share_noise : see `squad_noise`.
+    logs : the folder; empty: the demo squad.
+    athlete, block : empty: the first one.
+    dates : "", "day-first" or "month-first".
+    share_noise : see `squad_noise`.
     lang : language of all that follows, see `use_language`.
     """
     _speak(lang)

@@ -12,7 +12,7 @@ from typing import Any
 
 class _Deferred(type):
     def __getattr__(cls, name: str) -> Any:
-        from gripbook.report.shell_engine import ShellEngine
+        from gripbook.report.run.shell_engine import ShellEngine
 
         return getattr(ShellEngine, name)
 

@@ -73,8 +73,10 @@ class _KeptTable(schemapi._FromDict):  # type: ignore[misc]
 
     def from_dict(self, dct: Any, tp: Any = None, *more: Any, **named: Any) -> Any:
         """
-        A channel given as a condition: Altair tries class after class on each of its parts, to find
-        the same ones for the same condition. They are kept, as its name of the view hangs on them.
+        A channel given as a condition, made once and kept.
+
+        Altair tries class after class on each of its parts, to find the same ones for the same
+        condition. They are kept, as its name of the view hangs on them.
         """
         if tp is None or not issubclass(tp, channels.ValueChannelMixin):
             return super().from_dict(dct, tp, *more, **named)

@@ -24,8 +24,9 @@ def results_table(
 
     Parameters
     ----------
-    athletes : ids; empty: all. block : name; empty: every block of each athlete. noise : see
-        `review`.
+    athletes : ids; empty: all.
+    block : name; empty: every block of each athlete.
+    noise : see `review`.
     """
     frames: list[pd.DataFrame] = []
     failures: dict[str, str] = {}
@@ -42,8 +43,9 @@ def results_table(
 
 def results_csv(table: pd.DataFrame) -> str:
     """
-    The results as CSV text: numbers to six digits, empty where not known; no text of the logs is a
-    formula to a spreadsheet.
+    The results as CSV text.
+
+    Numbers to six digits, empty where not known; no text of the logs is a formula to a spreadsheet.
     """
     words = {
         name: [plain_cell(v) if isinstance(v, str) else v for v in column]

@@ -38,6 +38,9 @@ from gripbook.reviews.state import State
 from gripbook.reviews.tables import Tables
 from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
 
+#: A log of so many finger sessions or fewer, without a measured change, is shown as a short one.
+SHORT_LOG_SESSIONS = 6
+
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class BlockReview(Displayed):
@@ -107,6 +110,18 @@ class BlockReview(Displayed):
     def next_block(self) -> NextBlock:
         """What next, worked out anew each time: keep it where it is needed twice."""
         return propose_next(self)
+
+    @property
+    def short(self) -> bool:
+        """Whether the log is too short for paths: few finger sessions, and no change measured."""
+        measured = any(s.measured for s in self.change.series)
+        return self.done.sessions_done <= SHORT_LOG_SESSIONS and not measured
+
+    @property
+    def coming(self) -> NextBlock:
+        """The coming week of a running block, else the next block; worked out anew each time."""
+        week = propose_next(self, week=True) if self.state.running else None
+        return propose_next(self) if week is None or week.over else week
 
 
 def review(

@@ -92,7 +92,8 @@ class BodyMass:
     state : whether a change can be told. weigh_ins : `date`, `body_mass_kg`, `file`, `line`.
     days : days with a weigh-in. start, end : means of three weigh-in days at each end, None unless
         `MEASURED`. change_pct : from one to the other, NaN unless `MEASURED`. fall : a fall beyond
-        a line, None without one.
+        a line, None without one. fell : whether there is one, known where body mass is hidden too,
+        since it holds loads.
     """
 
     state: BodyMassState
@@ -102,6 +103,7 @@ class BodyMass:
     end: End | None
     change_pct: float
     fall: Fall | None
+    fell: bool
 
     @property
     def measured(self) -> bool:
@@ -116,27 +118,53 @@ def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> Body
     Parameters
     ----------
     body : rows of body.csv (`date`, `body_mass_kg`, `file`, `line`).
-    athlete : where their body mass is hidden, nothing is given at all.
+    athlete : where their body mass is hidden, nothing is given but whether it fell.
     """
     first, last = pd.Timestamp(block.start), pd.Timestamp(block.end)
     near = (body["date"] >= first - pd.Timedelta(days=BEFORE_DAYS)) & (body["date"] <= last)
     columns = ["date", "body_mass_kg", "file", "line"]
     weighed = body.loc[near, columns].sort_values(["date", "file", "line"], kind="stable")
     weighed = weighed[weighed["body_mass_kg"].notna()].reset_index(drop=True)
+    seen = _follow(weighed)
+    if athlete.show_body_mass:
+        return seen
     nan = float("nan")
-    if not athlete.show_body_mass:
-        return BodyMass(BodyMassState.HIDDEN, weighed.iloc[:0], 0, None, None, nan, None)
+    return BodyMass(BodyMassState.HIDDEN, weighed.iloc[:0], 0, None, None, nan, None, seen.fell)
+
+
+def _follow(weighed: pd.DataFrame) -> BodyMass:
+    nan = float("nan")
     days = weighed.groupby("date")["body_mass_kg"].mean()
     ends = _ends(days)
     start, end = ends[0], ends[-1]
     if start is None or end is None or len(days) < 2 * WEIGH_INS_AT_AN_END:
         state = BodyMassState.CANT_TELL if len(days) else BodyMassState.NOT_WEIGHED
-        return BodyMass(state, weighed, len(days), None, None, nan, _fall_in_four_weeks(ends))
+        fall = _fall_in_four_weeks(ends) or _fall_of_single(days)
+        return BodyMass(state, weighed, len(days), None, None, nan, fall, fall is not None)
     change = 100.0 * (end.mean_kg / start.mean_kg - 1.0)
     fall = _fall_in_four_weeks(ends)
-    if change < -FALL_OVER_BLOCK_PCT - _ROUNDING:
+    if change <= -FALL_OVER_BLOCK_PCT + _ROUNDING:
         fall = Fall(FallOver.BLOCK, -change, start, end)
-    return BodyMass(BodyMassState.MEASURED, weighed, len(days), start, end, change, fall)
+    state = BodyMassState.MEASURED
+    return BodyMass(state, weighed, len(days), start, end, change, fall, fall is not None)
+
+
+def _fall_of_single(days: pd.Series) -> Fall | None:
+    """
+    A fall from the first to the last weigh-in, where there are too few for means.
+
+    Too few to tell a change, yet a fall this far is asked about rather than passed over.
+    """
+    if len(days) < 2:
+        return None
+    pct = 100.0 * (1.0 - float(days.iloc[-1]) / float(days.iloc[0]))
+    if pct < FALL_OVER_BLOCK_PCT - _ROUNDING:
+        return None
+    ends = [
+        End(float(days.loc[day]), day, day, day, weigh_ins=1)
+        for day in (days.index[0], days.index[-1])
+    ]
+    return Fall(FallOver.BLOCK, pct, *ends)
 
 
 def _ends(days: pd.Series) -> list[End | None]:

@@ -71,9 +71,9 @@ def describe_change(
 
     Parameters
     ----------
-    fit : from `fit_strength` of `sets`, the athlete's derived sets. hurt : pain holds loading, so
-        no test day is suggested. body, body_mass : weigh-ins and what they say; without them the
-        ratio to body mass is left out.
+    fit : from `fit_strength` of `sets`, the athlete's derived sets.
+    hurt : pain holds loading, so no test day is suggested.
+    body, body_mass : weigh-ins and what they say; without them the ratio to body mass is left out.
     """
     logged = _Logged(sets, block, show=athlete.show_body_mass)
     series = [_describe(s, fit, block, logged) for s in fit.series]

@@ -42,7 +42,8 @@ def describe_climbs(climbs: pd.DataFrame, block: Block, last: pd.Timestamp) -> C
 
     Parameters
     ----------
-    climbs : frame of climbs.csv. last : the log's last day.
+    climbs : frame of climbs.csv.
+    last : the log's last day.
     """
     graded = grade_climbs(climbs)
     around = climbs_around(graded, block)

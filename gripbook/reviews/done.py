@@ -43,8 +43,10 @@ SwapKind = Literal["exercise", "grip", "edge", "board"]
 
 class Sessions(NamedTuple):
     """
-    Finger sessions of some weeks: `done`, `planned`, `unreadable` (days whose rows could not be
-    read, neither done nor missed) and `missing` (due, and neither done nor unreadable).
+    Finger sessions of some weeks.
+
+    `done`, `planned`, `unreadable` (days whose rows could not be read, neither done nor missed) and
+    `missing` (due, and neither done nor unreadable).
     """
 
     done: int
@@ -207,12 +209,14 @@ def compare_with_plan(
 
     Parameters
     ----------
-    sets : derived sets; sessions : rows of sessions.csv; last : the log's last day.
+    sets : derived sets.
+    sessions : rows of sessions.csv.
+    last : the log's last day.
     climbs : rows of climbs.csv, whose days are days of climbing.
     problems : the athlete's problems; refused rows of hangs.csv with a day that can be read are
         neither done nor missed.
-    show_body_mass : where False no step is given in per cent, which beside the kilograms would
-        give body mass away.
+    show_body_mass : where False no step is given in per cent, which beside the kilograms would give
+        body mass away.
     """
     work = sets[sets["in_block"] & ~sets["warmup"]]
     refused = _refused(problems, work, block)

@@ -136,9 +136,12 @@ def check_dose(
 
     Parameters
     ----------
-    sets : derived sets; sessions : rows of sessions.csv; last : the log's last day, beyond which
-        nothing is judged. athlete : decides whether a beginner's first block is assumed, whether
-        advice for the young applies, and whether impulse may be told. climbs : rows of climbs.csv.
+    sets : derived sets.
+    sessions : rows of sessions.csv.
+    last : the log's last day, beyond which nothing is judged.
+    athlete : decides whether a beginner's first block is assumed, whether advice for the young
+        applies, and whether impulse may be told.
+    climbs : rows of climbs.csv.
     """
     end = min(pd.Timestamp(block.end), last)
     days = daily_load(sessions, sets, block.start, max(end.date(), block.start))

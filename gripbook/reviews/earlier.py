@@ -40,8 +40,9 @@ class BlockLine:
 @dataclass(frozen=True, eq=False)
 class Earlier:
     """
-    The athlete's blocks in time's order. What is looked up is worked out when first asked for: a
-    squad page does not need it.
+    The athlete's blocks in time's order.
+
+    What is looked up is worked out when first asked for: a squad page does not need it.
     """
 
     _logs: Logs = field(repr=False)

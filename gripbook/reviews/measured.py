@@ -82,9 +82,11 @@ class MeasureTrend:
 @dataclass(frozen=True, slots=True)
 class MeasureDifference:
     """
-    Two measures at the last visit: `sides` (left less right of `measure`) or `splits` (side split
-    gap less front split gap, `front` and `side` their means, `front_sides` how many sides the
-    front's is of). `difference`: in `unit`, NaN ends where no error is known.
+    Two measures at the last visit, compared.
+
+    `sides` (left less right of `measure`) or `splits` (side split gap less front split gap, `front`
+    and `side` their means, `front_sides` how many sides the front's is of). `difference`: in
+    `unit`, NaN ends where no error is known.
     """
 
     kind: Literal["sides", "splits"]

@@ -246,7 +246,8 @@ def read_notes(own: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
 
     Parameters
     ----------
-    own : the athlete's slice of the logs. start, end : the block's first and last day.
+    own : the athlete's slice of the logs.
+    start, end : the block's first and last day.
     """
     hands = {
         key: set(rows["hand"]) for key, rows in own.hangs.groupby(["date", "session"], sort=False)

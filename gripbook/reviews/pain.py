@@ -188,7 +188,8 @@ def read_pain(
 
     Parameters
     ----------
-    pain : rows of pain.csv; sets : derived sets, whose days are the finger days.
+    pain : rows of pain.csv.
+    sets : derived sets, whose days are the finger days.
     sessions : rows of sessions.csv, for days of kind `cleared`.
     """
     inside = sets[sets["in_block"]]

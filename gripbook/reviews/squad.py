@@ -28,7 +28,6 @@ from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
-from gripbook.strength.model import build_layout
 from gripbook.strength.reasons import SeriesReason
 
 CAPACITIES: Final = ("hang", "repeater", "pull")
@@ -132,8 +131,9 @@ class CapacityMark:
 @dataclass(frozen=True, slots=True)
 class CapacityChange:
     """
-    One athlete's change in one capacity for pooling: the series named beforehand, else the one
-    with most sets.
+    One athlete's change in one capacity for pooling.
+
+    It is that of the series named beforehand, else of the one with most sets.
 
     Attributes
     ----------
@@ -288,11 +288,11 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
         if block and not any(b.holds_for(athlete) for b in named):
             continue
         try:
-            rows.append(_row(review(logs, athlete, block, noise), last))
+            rows.append(squad_row(review(logs, athlete, block, noise), last))
         except GripbookError as err:
-            rows.append(_failed(athlete, str(err)))
+            rows.append(failed_row(athlete, str(err)))
         except Exception as err:  # one athlete's odd log must not hide the squad
-            rows.append(_failed(athlete, f"{type(err).__name__}: {err}"))
+            rows.append(failed_row(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
     changes = tuple(squad_changes(rows))
@@ -305,11 +305,13 @@ def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
     return replace(squad, rows=kept, changes=tuple(squad_changes(list(kept))))
 
 
-def _failed(athlete: str, reason: str) -> SquadRow:
+def failed_row(athlete: str, reason: str) -> SquadRow:
+    """The row of an athlete who could not be reviewed, and why."""
     return SquadRow(athlete, athlete, "", (SquadFlag(FlagKind.REVIEW_FAILED),), failed=reason)
 
 
-def _row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
+def squad_row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
+    """The row of a reviewed athlete; `last` is the squad's last logged day."""
     refused = len({(p.file, p.line) for p in r.problems if p.severity == "error"})
     marks = tuple(_marks(r))
     since = int((last - r.last).days)
@@ -458,12 +460,8 @@ def _capacity_change(r: BlockReview, s: SeriesChange) -> CapacityChange:
 
 
 def _prior_change_sd(r: BlockReview, s: SeriesChange) -> float:
-    """The model's own SD of a log change before any set: its unknowns have unit priors."""
-    evidence = r.fit.evidence
-    layout = build_layout(evidence)
-    ends = np.array([0.0, float(evidence.last_day)])
-    rows = layout.path_rows(evidence.series.index(s.fit.key), ends)
-    return float(np.linalg.norm(rows[1] - rows[0]))
+    """The model's own SD of a log change before any set."""
+    return r.fit.prior_change_sd(s.fit.key)
 
 
 def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:

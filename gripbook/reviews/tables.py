@@ -36,9 +36,11 @@ class Tables:
     @property
     def changes(self) -> pd.DataFrame:
         """
-        A row a series: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, `verdict`, `chance`,
-        `start_kg`, `end_kg`, `change_kg`, `low_kg`, `high_kg`, `change_pct`, `low_pct`, `high_pct`,
-        `bound` (whether loads are bounds), `sets`, `days`, `exact_sets`.
+        A row a series.
+
+        `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, `verdict`, `chance`, `start_kg`,
+        `end_kg`, `change_kg`, `low_kg`, `high_kg`, `change_pct`, `low_pct`, `high_pct`, `bound`
+        (whether loads are bounds), `sets`, `days`, `exact_sets`.
         """
         figures = ["verdict", "chance", "start_kg", "end_kg", "change_kg", "low_kg", "high_kg"]
         figures += ["change_pct", "low_pct", "high_pct"]
@@ -57,17 +59,20 @@ class Tables:
     @property
     def paths(self) -> pd.DataFrame:
         """
-        A row a series and week: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and the columns
-        of `SeriesChange.path`: `day`, `kg`, `low_kg`, `high_kg`, `kind`, `logged`.
+        A row a series and week.
+
+        `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and the columns of `SeriesChange.path`:
+        `day`, `kg`, `low_kg`, `high_kg`, `kind`, `logged`.
         """
         return self._all("path")
 
     @property
     def points(self) -> pd.DataFrame:
         """
-        A row a set that a series rests on: `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and
-        the columns of `SeriesChange.points`: `day`, `kg`, `kind`, `known`, `test`, `load_kg`,
-        `file`, `line`.
+        A row a set that a series rests on.
+
+        `capacity`, `grip`, `hand`, `edge_mm`, `load_kind`, and the columns of
+        `SeriesChange.points`: `day`, `kg`, `kind`, `known`, `test`, `load_kg`, `file`, `line`.
         """
         return self._all("points")
 
@@ -81,9 +86,10 @@ class Tables:
     @property
     def tests(self) -> pd.DataFrame:
         """
-        A row a test day and series, first and last: `capacity`, `grip`, `hand`, `which` (`first`
-        or `last`), `edge_mm`, `load_kind`, and the fields of `LoggedSet`, `failed_kg` (the lightest
-        that failed above it, as shown).
+        A row a test day and series, first and last.
+
+        `capacity`, `grip`, `hand`, `which` (`first` or `last`), `edge_mm`, `load_kind`, and the
+        fields of `LoggedSet`, `failed_kg` (the lightest that failed above it, as shown).
         """
         rows = []
         for s in self.review.change.series:

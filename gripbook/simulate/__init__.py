@@ -1,6 +1,7 @@
 """
-Invented squads whose true strength is known: `simulate_squad` for any size, `write_demo` for the
-squad that ships with the package.
+Invented squads whose true strength is known.
+
+`simulate_squad` for any size, `write_demo` for the squad that ships with the package.
 
 Loads are chosen as a climber chooses them, from a plan, past bests and what was felt on earlier
 days; never from the true strength of the day. Otherwise the loads alone would tell the gain and

@@ -247,8 +247,9 @@ def train_block(
     exercise: str = "",
 ) -> list[Row]:
     """
-    Train through the finger days of a block, those `missed` left out; `exercise` in every week
-    where it is named, else as the weeks ask.
+    Train through the finger days of a block, those `missed` left out.
+
+    `exercise` in every week where it is named, else as the weeks ask.
 
     Returns the finger sessions as rows of sessions.csv; the sets are in `trainee.rows`.
     """

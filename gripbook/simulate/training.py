@@ -191,8 +191,9 @@ class Trainee:
         self, day: int, series: Series, sets: int, board: str, whole_s: float, fields: Row
     ) -> list[float]:
         """
-        Sets of one grip, written as runs: those finished, the last with its reserve, and each
-        that failed. Returns the felt reserves; -1 for a failure.
+        Sets of one grip, written as runs, and the felt reserves (-1 for a failure).
+
+        A run for those finished, for the last with its reserve, and for each that failed.
         """
         hang = series.capacity == "hang"
         unit = 1.0 if hang else self.habits.rep_s

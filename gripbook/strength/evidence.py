@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.derive.loading import SCALE_ERROR_KG
 from gripbook.errors import MissingColumnError
 from gripbook.logs import Block
 from gripbook.strength.endurance import (
@@ -59,10 +60,25 @@ WHOLE_SECONDS_S: Final = 0.4
 #: It is no lower bound: a bound ignores a low first pull and believes a high one, so that starts
 #: come out too high (own choice, no source).
 PRACTICE_ERROR: Final = 0.06
+#: Days in which fatigue falls to 1/e while training goes on, and on easy days; share of the usual
+#: week's sets by which a week must fall short to be easy; times the usual gap between sessions
+#: after which days are easy; and to which share of its highest fatigue must have fallen by the last
+#: sets to be told from strength (own choices, no source).
+FATIGUE_DAYS: Final = 42.0
+EASY_DAYS: Final = 2.5
+EASY_FROM: Final = 0.2
+LONG_GAP: Final = 1.6
+CLEARLY_GONE: Final = 0.65
 #: SD in seconds of the moment at which a hold or a repeater set failed.
 HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
-#: Body mass is known to this SD at best, set by set; what is worse drifts (`drift_kg`).
+#: Body mass on the day of a weigh-in is known to this SD, set by set (own choice, no source).
 BODY_MASS_ERROR_KG = 0.5
+#: Away from a weigh-in body mass walks at random: SD in kg after a week; it grows with the root of
+#: time (own choice, no source). All sets after one weigh-in share the walk, so that a change of
+#: body mass that nobody weighed widens the change of strength and is never told as strength.
+MASS_WALK_KG = 0.9
+#: Up to so many days from a weigh-in the walk counts as each set's own error.
+NEAR_WEIGH_IN_DAYS = 7.0
 #: A load beyond this factor of its series' median is a slip of the pen (own choice, no source).
 ABSURD_FACTOR: Final = 2.5
 #: Set of a repeater where no plan names one: holds, seconds of each, rest.
@@ -86,7 +102,7 @@ COLUMNS: Final = [
     "load_kg",
     "load_error_kg",
     "load_source",
-    "body_mass_error_kg",
+    "body_mass_age_days",
     "scale_kg",
     "hang_s",
     "rest_s",
@@ -136,8 +152,12 @@ class Evidence:
     (N,): how the judged reserve's share of error moves the observation. `position`, `others`
     (N,): sets of the series and of other series earlier on the day. `edge_log` (N,): log edge
     over reference edge, 0 where nothing is converted. `offset` (N,): index into `offsets` (other
-    boards, other repeater sets, other widths), -1 where none. `drift_log` (N,): SD of body
-    mass far from a weigh-in, in log load. `row` (N,): row of the frame it came from.
+    boards, other repeater sets, other widths), -1 where none. `mass_log` (N, M): what body mass
+    may have walked far from weigh-ins, as M unknowns of SD 1, in log load. `scale_log` (N,): log
+    load per kg of scale reading, 0 where none was read. `first` (N,): of the first session of its
+    series in the log. `tired` (days,): what training left of fatigue on each day from
+    `DAYS_BEFORE` before the block to its last, from 0 to 1; empty where no easy days before the
+    last test set fatigue apart from strength. `row` (N,): row of the frame it came from.
     `left_out`: sets that say nothing, by reason.
     """
 
@@ -160,7 +180,10 @@ class Evidence:
     offset: Integers
     offset_sd: Floats
     offsets: tuple[str, ...]
-    drift_log: Floats
+    mass_log: Floats
+    scale_log: Floats
+    first: Flags
+    tired: Floats
     row: Integers
     failed_or_pulled: Flags
     file: npt.NDArray[np.object_]
@@ -212,7 +235,11 @@ def gather_evidence(sets: pd.DataFrame, block: Block) -> Evidence:
     warmup = sets["warmup"].to_numpy(dtype=bool)
     window = np.flatnonzero((day >= -DAYS_BEFORE) & (day <= last_day) & ~warmup)
     rows = _Rows(sets, window, reference_of(block))
-    return rows.evidence(block, last_day)
+    known: set[tuple[str, str, str]] = set()
+    if len(older := np.flatnonzero((day < -DAYS_BEFORE) & ~warmup)):
+        names = (sets[c].to_numpy(dtype=object)[older] for c in ("exercise", "grip", "hand"))
+        known = set(zip(*names, strict=True))
+    return rows.evidence(block, last_day, known)
 
 
 class _Rows:
@@ -242,7 +269,7 @@ class _Rows:
             "edge_mm",
             "load_kg",
             "load_error_kg",
-            "body_mass_error_kg",
+            "body_mass_age_days",
             "scale_kg",
             "hang_s",
             "rest_s",
@@ -263,7 +290,7 @@ class _Rows:
     edge_mm: Floats
     load_kg: Floats
     load_error_kg: Floats
-    body_mass_error_kg: Floats
+    body_mass_age_days: Floats
     scale_kg: Floats
     hang_s: Floats
     rest_s: Floats
@@ -281,8 +308,12 @@ class _Rows:
     outcome: npt.NDArray[np.object_]
     load_source: npt.NDArray[np.object_]
 
-    def evidence(self, block: Block, last_day: int) -> Evidence:
-        """Judge each row, then merge equal bounds and write out exact sets one by one."""
+    def evidence(self, block: Block, last_day: int, known: set[tuple[str, str, str]]) -> Evidence:
+        """
+        Judge each row, then merge equal bounds and write out exact sets one by one.
+
+        `known`: exercise, grip and hand of what was done before the rows in question.
+        """
         used, left_out = self._usable()
         names = list(zip(self.exercise, self.grip, self.hand, self.load_kind, strict=True))
         found = sorted(
@@ -312,14 +343,18 @@ class _Rows:
         own = series_of[index]
 
         load = self.load_kg[index]
-        drop = _drops(capacity[own], seconds[index], self.reference)
+        drop = drops(capacity[own], seconds[index], self.reference)
         per_second = drop.slope / seconds[index]
-        excess = np.sqrt(
-            np.maximum(self.body_mass_error_kg[index] ** 2 - BODY_MASS_ERROR_KG**2, 0.0)
-        )
-        excess = np.where((self.load_source[index] == "body") & np.isfinite(excess), excess, 0.0)
+        # by the series' middle load: a set's own load carries its noise, which an unknown error in
+        # kilograms would then explain
+        middle = _medians(load, own, len(found))
+        mass_log, mass_error = self._mass(index, middle)
         load_error = np.nan_to_num(self.load_error_kg[index])
-        load_error = np.sqrt(np.maximum(load_error**2 - excess**2, 0.0))
+        weighed = self.load_source[index] == "body"
+        over_scale = (self.exercise[index] == "pull") & (self.scale_kg[index] > 0) & weighed
+        load_error = np.where(
+            weighed, np.hypot(mass_error, np.where(over_scale, SCALE_ERROR_KG, 0.0)), load_error
+        )
         edge_log, offset, offsets, offset_sd = self._conversions(index, found, own)
         return Evidence(
             series=tuple(found),
@@ -332,7 +367,7 @@ class _Rows:
             weight=weight,
             log_load=np.log(load),
             drop=drop,
-            load_error_log=np.hypot(load_error / load, PRACTICE_ERROR * self._first_pulls(index)),
+            load_error_log=np.hypot(load_error / middle, PRACTICE_ERROR * self._first_pulls(index)),
             time_error_log=time_error_s[index] * per_second,
             reserve_log=reserve_s[index] * per_second,
             position=position,
@@ -341,7 +376,10 @@ class _Rows:
             offset=offset,
             offset_sd=offset_sd,
             offsets=offsets,
-            drift_log=excess / load,
+            mass_log=mass_log,
+            scale_log=over_scale / middle,
+            first=self._first_sessions(index, own, found, known),
+            tired=self._tired(block, last_day),
             row=self.row[index],
             failed_or_pulled=np.isin(self.outcome[index], ["failed", "pull"]),
             file=self.file[index],
@@ -422,6 +460,95 @@ class _Rows:
         error_s = np.where(pull, 0.0, error_s)
         reserve_s = np.where(pull, 0.0, reserve_s)
         return kind, seconds, error_s, reserve_s
+
+    def _mass(self, index: Integers, middle: Floats) -> tuple[Floats, Floats]:
+        """
+        What body mass may have walked since or before a weigh-in, (N, M) in log load, and what is
+        left as each set's own error in kg (N,).
+
+        The days say how far the nearest weigh-in is, not on which side: days that count from, or
+        to, the same weigh-in agree on its day.
+        """
+        age = np.nan_to_num(self.body_mass_age_days)
+        body = (self.load_source == "body") & np.isfinite(self.body_mass_age_days)
+        far = body & (age > NEAR_WEIGH_IN_DAYS)
+        error = np.hypot(
+            BODY_MASS_ERROR_KG, MASS_WALK_KG * np.sqrt(np.minimum(age, NEAR_WEIGH_IN_DAYS) / 7.0)
+        )
+        if not far[index].any():
+            return np.zeros((len(index), 0)), error[index]
+        error = np.where(far, BODY_MASS_ERROR_KG, error)
+        days = sorted(set(zip(self.day[far].tolist(), age[far].tolist(), strict=True)))
+        since, until = Counter(d - a for d, a in days), Counter(d + a for d, a in days)
+        columns = []
+        for counts, sign in ((since, 1.0), (until, -1.0)):
+            other = until if sign > 0 else since
+            for weighed, n in counts.items():
+                mine = far & (self.day - sign * age == weighed)
+                # a day that agrees with no other is taken as after its weigh-in
+                rival = np.array([other[d + sign * a] for d, a in zip(self.day, age, strict=True)])
+                mine &= (rival < n) | ((rival == n) & (sign > 0))
+                if not mine[index].any():
+                    continue
+                longest = float(age[mine].max())
+                # a random walk by its first two waves, which hold nine tenths of its variance at
+                # the far end
+                held = 80.0 / (9.0 * np.pi**2)
+                size = MASS_WALK_KG * np.sqrt(2 * longest / 7.0 / held)
+                for wave in (0.5, 1.5):
+                    walk = size * np.sin(np.pi * wave * age / longest) / (np.pi * wave)
+                    columns.append(np.where(mine, walk, 0.0)[index] / middle)
+        return np.column_stack(columns), error[index]
+
+    def _first_sessions(
+        self,
+        index: Integers,
+        series_of: Integers,
+        series: list[SeriesKey],
+        known: set[tuple[str, str, str]],
+    ) -> Flags:
+        """Which observations are of the day on which a series appears in the log."""
+        begun: dict[tuple[str, str, str], int] = {}
+        for name, day in zip(
+            zip(self.exercise, self.grip, self.hand, strict=True), self.day.tolist(), strict=True
+        ):
+            begun.setdefault(name, day)
+        first = np.array([begun[k[:3]] if k[:3] not in known else np.nan for k in series])
+        return np.asarray(self.day[index] == first[series_of], dtype=bool)
+
+    def _tired(self, block: Block, last_day: int) -> Floats:
+        """
+        Fatigue that training leaves, each day, as a share of the block's highest.
+
+        It grows with the sets done and goes slowly; on days after a week of clearly fewer sets than
+        usual, and in planned easy weeks, it goes within days. Empty where it is not clearly gone
+        by the last day of sets: only then it can be told from strength.
+        """
+        days = np.arange(-DAYS_BEFORE, last_day + 1)
+        work = np.bincount(self.day + DAYS_BEFORE, self.count, minlength=len(days))
+        total = np.concatenate([[0.0], np.cumsum(work)])
+        week = total[:-1] - total[np.maximum(np.arange(len(days)) - 7, 0)]
+        trained = np.flatnonzero(work)
+        if len(trained) < 4:
+            return np.zeros(0)
+        usual = float(np.median(week[trained[1:]]))
+        spare = 1.0 - week / max(usual, 1.0)
+        easy = np.clip((spare - EASY_FROM) / (1.0 - EASY_FROM), 0.0, 1.0)
+        # a gap clearly longer than the usual one is easy from then on, before the week tells it
+        last = trained[np.maximum(np.searchsorted(trained, np.arange(len(days))) - 1, 0)]
+        easy[np.arange(len(days)) - last > LONG_GAP * np.median(np.diff(trained))] = 1.0
+        easy[np.isin(days // 7 + 1, list(block.easy_weeks))] = 1.0
+        kept = np.exp(-1.0 / FATIGUE_DAYS - easy / EASY_DAYS).tolist()
+        now, tired = 0.0, []
+        for share, sets in zip(kept, work.tolist(), strict=True):
+            now *= share
+            tired.append(now)
+            now += sets
+        out = np.array(tired)
+        inside = trained[days[trained] >= 0]
+        if not len(inside) or out[inside[-1]] > CLEARLY_GONE * out[inside].max():
+            return np.zeros(0)
+        return np.asarray(out / out[inside].max())
 
     def _first_pulls(self, index: Integers) -> Flags:
         """Which observations are an athlete's first pull of a hand over a scale."""
@@ -523,7 +650,7 @@ class _Rows:
 BOARD_SD, WIDTH_SD, DUTY_SD, HOLD_SD = 0.06, 0.15, 0.5, 0.1
 
 
-def _drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:
+def drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:
     """
     Curves at each observation; coefficients: two of holds, then one of repeaters.
 
@@ -575,6 +702,18 @@ def _absurd(load_kg: Floats, series_of: Integers, used: Flags) -> Flags:
             middle = np.log(0.5 * (np.exp(own[(n - 1) // 2]) + np.exp(own[n // 2])))
             out[mine[start : start + n][np.abs(own - middle) > np.log(ABSURD_FACTOR)]] = True
     return out
+
+
+def _medians(load_kg: Floats, series_of: Integers, n: int) -> Floats:
+    """(N,) middle load of each set's series."""
+    by_load = load_kg[np.lexsort([load_kg, series_of])]
+    count = np.bincount(series_of, minlength=n)
+    first = np.cumsum(count) - count
+    some = np.flatnonzero(count)
+    low, high = (first[some] + (count[some] - 1) // 2, first[some] + count[some] // 2)
+    middle = np.ones(n)
+    middle[some] = 0.5 * (by_load[low] + by_load[high])
+    return np.asarray(middle[series_of])
 
 
 def _codes(words: npt.NDArray[np.object_]) -> Integers:

@@ -27,9 +27,12 @@ from gripbook.strength.model import (
     PRIORS,
     Layout,
     Mixture,
+    Node,
     NoiseScales,
     build_layout,
+    prior_precision,
     solve,
+    solve_shapes,
 )
 from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 
@@ -55,6 +58,23 @@ class Estimate:
     value: float
     low: float
     high: float
+
+
+#: What may widen a change beside the sets' own noise: body mass that was not weighed, a scale that
+#: may have changed, fatigue that easy days at the end set free, the order of exercises, the edges.
+Cause = Literal["body mass", "scale", "fatigue", "order", "edge"]
+
+
+class Doubt(NamedTuple):
+    """
+    One cause of doubt about a change: its share of the change's variance, and the verdict that
+    would stand were it known to be as the log assumes (body mass as last weighed, no fatigue,
+    ...). Where that differs from the verdict told, this cause decided it.
+    """
+
+    cause: Cause
+    share: float
+    verdict: Verdict
 
 
 class EvidencePoint(NamedTuple):
@@ -110,6 +130,10 @@ class SeriesFit:
     path_low_kg: Floats
     path_high_kg: Floats
     points: tuple[EvidencePoint, ...]
+    doubts: tuple[Doubt, ...] = ()
+    """Causes with a twentieth of the change's variance or more, the largest first."""
+    prior_pull_pct: float = 0.0
+    """How far the prior, which expects no change, pulled the change towards none, in points."""
 
     @property
     def key(self) -> SeriesKey:
@@ -125,11 +149,13 @@ class SeriesFit:
 @dataclass(frozen=True, eq=False)
 class StrengthFit:
     """
-    One athlete's fit. `ok` is False where nothing could be fitted; `reasons` says why, and
-    `evidence.left_out` which sets say nothing.
+    One athlete's fit.
+
+    `ok` is False where nothing could be fitted; `reasons` says why, and `evidence.left_out` which
+    sets say nothing.
 
     `edge_exponent` and `fading_pct` (per capacity, per further set of a session) are None or empty
-    where the log tells nothing of them.
+    where the log tells nothing of them. `sets` are the rows of `derive_sets` the fit was given.
     """
 
     ok: bool
@@ -163,14 +189,15 @@ class StrengthFit:
         sets_before: int = 0,
     ) -> float:
         """
-        Chance (0 to 1) that a set at this load is completed, after `sets_before` sets of its series
-        on that day; on the block's last day unless `day` says otherwise. `hang_s` and `reps`
-        default to the reference.
+        Chance (0 to 1) that a set at this load is completed.
+
+        After `sets_before` sets of its series on that day; on the block's last day unless `day`
+        says otherwise. `hang_s` and `reps` default to the reference.
         """
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         layout = mixture.layout
         at = float(self.evidence.last_day if day is None else day)
-        row = layout.path_rows(k, np.array([at]))
+        row = layout.form_rows(k, np.array([at]))
         known = layout.centre
         log_edge = 0.0
         if np.isfinite(edge_mm) and np.isfinite(self.series[k].edge_mm):
@@ -178,10 +205,10 @@ class StrengthFit:
         known += PRIORS.edge_mean * log_edge
         extra = 0.0
         if log_edge and "edge" in layout.at:
-            _edge_row(layout, row[0], log_edge, series.grip)
+            edge_row(layout, row[0], log_edge, series.grip)
         elif log_edge:
             extra = (math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge) ** 2
-        known -= _duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
+        known -= duration_into(layout, row[0], series.capacity, hang_s, reps, self.evidence)
         c = CAPACITIES.index(series.capacity)
         known -= PRIORS.fading[c] * sets_before
         present = sorted(set(layout.capacity.tolist()))
@@ -196,8 +223,8 @@ class StrengthFit:
 
     def difference(self, one: SeriesKey, other: SeriesKey, day: float | None = None) -> Estimate:
         """`one` over `other` in per cent with its 90 % interval, on the block's last day."""
-        mixture, i = self._of(one)
-        j = self._of(other)[1]
+        mixture, i = self.posterior_of(one)
+        j = self.posterior_of(other)[1]
         at = np.array([float(self.evidence.last_day if day is None else day)])
         rows = mixture.layout.path_rows(i, at) - mixture.layout.path_rows(j, at)
         mean, low, high = _summaries(mixture, rows)
@@ -211,29 +238,40 @@ class StrengthFit:
         `extra` holds rows as `derive_sets` gives them; only what would be learned counts, not the
         loads: each exact row adds its information, a bound what it adds at the present estimate.
         """
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         if extra is None:
             return float(_change_sd(mixture, mixture.layout, k))
-        both = pd.concat([self._sets, extra], ignore_index=True)
+        both = pd.concat([self.sets, extra], ignore_index=True)
         ev = gather_evidence(both, self.block)
         if series not in ev.series:
             return math.nan
         layout = build_layout(ev)
         return _expected_change_sd(self, layout, ev.series.index(series))
 
+    def prior_change_sd(self, series: SeriesKey) -> float:
+        """
+        SD of the log change that the model expects before any set, at the shapes of the block that
+        the log speaks for.
+        """
+        mixture, k = self.posterior_of(series)
+        ends = np.array([0.0, float(self.evidence.last_day)])
+        rows = mixture.layout.path_rows(k, ends)
+        return float(np.sqrt(mixture.weight @ _prior_variance(mixture, rows[1:] - rows[:1])[:, 0]))
+
     def change_below(self, series: SeriesKey, log_change: float) -> float:
         """Posterior probability that the series' log change over the block lies below this."""
-        mixture, k = self._of(series)
+        mixture, k = self.posterior_of(series)
         rows = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
         means, sds = mixture.moments(rows[1:] - rows[:1])
         return float(mixture.weight @ ndtr((log_change - means[:, 0]) / sds[:, 0]))
 
     def with_reserves(self, series: SeriesKey) -> float:
         """
-        Posterior SD of the log change had every finished set of the block carried a guess of
-        2 s (hang) or 1 hold (repeater) in reserve.
+        Posterior SD of the log change, had every finished set carried a guess of what was left.
+
+        The guess is 2 s (hang) or 1 hold (repeater).
         """
-        frame = self._sets.copy()
+        frame = self.sets.copy()
         done = (frame["outcome"] == "finished") & ~frame["warmup"]
         hang = done & (frame["exercise"] == "hang") & frame["reserve_s"].isna()
         rep = done & (frame["exercise"] == "repeater") & frame["reserve_reps"].isna()
@@ -244,9 +282,16 @@ class StrengthFit:
             return math.nan
         return _expected_change_sd(self, build_layout(ev), ev.series.index(series))
 
-    _sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
+    sets: pd.DataFrame = field(default_factory=pd.DataFrame, repr=False)
 
-    def _of(self, series: SeriesKey) -> tuple[Mixture, int]:
+    def posterior_of(self, series: SeriesKey) -> tuple[Mixture, int]:
+        """
+        The posterior, and the place of `series` in it.
+
+        Raises
+        ------
+        KeyError : the fit has no such series.
+        """
         if self._mixture is None or series not in self.evidence.series:
             known = ", ".join(f"{s.capacity} {s.grip} {s.hand}" for s in self.evidence.series)
             raise KeyError(f"No series {series}; found: {known or 'none'}.")
@@ -277,7 +322,7 @@ def fit_strength(
     if not len(evidence):
         return StrengthFit(False, (NoFit.NO_SET,), (), None, {}, noise, math.nan, block, evidence)
     layout = build_layout(evidence)
-    mixture = solve(layout, noise, nodes_for(noise))
+    mixture = solve_shapes(layout, noise, nodes_for(noise))
     series = _series_fits(mixture, block)
     reasons: list[NoFit] = []
     if len(np.unique(evidence.day)) < 2:
@@ -297,22 +342,24 @@ def fit_strength(
         block=block,
         evidence=evidence,
         _mixture=mixture,
-        _sets=sets,
+        sets=sets,
     )
 
 
-def nodes_for(noise: NoiseScales) -> tuple[tuple[float, float, float], ...]:
-    """Quadrature nodes (log day factor, log set factor, weight) over the noise scales."""
-    return tuple((d * noise.spread, s, w) for d, s, w in _NODES)
+def nodes_for(noise: NoiseScales) -> tuple[Node, ...]:
+    """Quadrature nodes over the noise scales."""
+    return tuple(Node(d * noise.spread, s, w) for d, s, w in _NODES)
 
 
 def verdict_of(
     prob_rise: float, change_pct: float, low_pct: float, high_pct: float, smallest_pct: float
 ) -> Verdict:
     """
-    The stated rule: `rise` where P(change > 0) >= 0.95 and the change is at least half the
-    smallest that matters; `fall` likewise; `steady` where the 90 % interval lies within plus or
-    minus the smallest; else `unclear`.
+    Verdict on a change, by a stated rule.
+
+    `rise` where P(change > 0) >= 0.95 and the change is at least half the smallest that matters;
+    `fall` likewise; `steady` where the 90 % interval lies within plus or minus the smallest; else
+    `unclear`.
     """
     if not math.isfinite(change_pct):
         return "unclear"
@@ -354,7 +401,7 @@ def _quantiles(weight: Floats, means: Floats, sds: Floats) -> tuple[Floats, Floa
     return mean, x[0], x[1]
 
 
-def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
+def edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
     """Add the exponent's part for an edge to a functional."""
     at = layout.at["edge"]
     count = at.stop - at.start
@@ -367,7 +414,7 @@ def _edge_row(layout: Layout, row: Floats, log_edge: float, grip: str) -> None:
         row[at.start + 1 + layout.edge_grips.index(g)] += p.grip_edge * log_edge
 
 
-def _duration_into(
+def duration_into(
     layout: Layout,
     row: Floats,
     capacity: str,
@@ -427,6 +474,60 @@ def _fading(mixture: Mixture) -> dict[str, Estimate]:
     }
 
 
+def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
+    """(nodes, R) variances of functionals before any set."""
+    return np.array(
+        [(rows**2) @ (1.0 / prior_precision(mixture.layout, s)) for s in mixture.shapes]
+    )
+
+
+_CAUSES: tuple[tuple[Cause, str], ...] = (
+    ("body mass", "mass"),
+    ("scale", "scale"),
+    ("fatigue", "tired"),
+    ("order", "others"),
+    ("edge", "edge"),
+)
+#: From this share of a change's variance on a cause of doubt is told.
+_DOUBT_SHARE = 0.05
+
+
+def _doubts(
+    mixture: Mixture, changes: Floats, means: Floats, sds: Floats, smallest: list[float]
+) -> list[tuple[Doubt, ...]]:
+    """Causes of doubt of each change; `changes` (K, P), `means` and `sds` (nodes, K)."""
+    layout, out = mixture.layout, [list[Doubt]() for _ in smallest]
+    # the nodes that matter: a share is told to no more than a few per cent
+    main = np.flatnonzero(mixture.weight > 0.5 * mixture.weight.max())
+    weight = mixture.weight[main] / mixture.weight[main].sum()
+    nodes = [mixture.nodes[i] for i in main]
+    means, sds = means[main], sds[main]
+    spreads = [p.spread(changes) for p in nodes]
+    for cause, name in _CAUSES:
+        at = layout.at.get(name)
+        if at is None or not np.abs(layout.design[:, at]).any():
+            continue
+        chosen = np.eye(layout.unknowns)[at]
+        share, known, left = np.empty_like(means), means.copy(), np.empty_like(sds)
+        for i, post in enumerate(nodes):
+            own = post.spread(chosen)
+            # what the change would be were these unknowns 0, by the normal posterior
+            slope = np.linalg.solve(own.T @ own, own.T @ spreads[i])
+            explained = np.einsum("mk,mk->k", slope, own.T @ spreads[i])
+            share[i] = explained / sds[i] ** 2
+            known[i] -= post.mode[at] @ slope
+            left[i] = np.sqrt(np.maximum(sds[i] ** 2 - explained, 1e-12))
+        mean, low, high = _quantiles(weight, known, left)
+        prob = weight @ ndtr(known / left)
+        pct = 100 * np.expm1(np.array([mean, low, high]))
+        for k, part in enumerate(weight @ share):
+            if part >= _DOUBT_SHARE:
+                middle, least, most = pct[:, k].tolist()
+                verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])
+                out[k].append(Doubt(cause, float(part), verdict))
+    return [tuple(sorted(d, key=lambda x: -x.share)) for d in out]
+
+
 def _near_ends(ev: Evidence, k: int) -> tuple[int, int, int]:
     """First and last day with evidence of the series, and how near an end counts as near."""
     day = ev.day[ev.series_of == k]
@@ -460,11 +561,21 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         share = mixture.weight @ (covariance**2 / (variance[:, None] * sds[:, change] ** 2))
         shift = mixture.weight @ (covariance / variance[:, None])
 
+    sizes_of = [
+        float(block.smallest_change_pct.get(k.capacity, SMALLEST_CHANGE_PCT[k.capacity]))
+        for k in ev.series
+    ]
+    doubts = _doubts(mixture, stacked[change], means[:, change], sds[:, change], sizes_of)
+    before = _prior_variance(mixture, stacked[change])
+    # without the prior the mean would be larger by its part of the precision
+    bare = means[:, change] / np.maximum(1.0 - sds[:, change] ** 2 / before, 0.05)
+    pull = mixture.weight @ (bare - means[:, change])
+
     # each set at the reference: what the load says of the level on that day, less its conversions
     curve = layout.at["curve"]
     mode = np.sum([w * p.mode for w, p in zip(mixture.weight, mixture.nodes, strict=True)], axis=0)
     nuisance = layout.design[:, curve] @ mode[curve]
-    for name in ("edge", "board", "fading", "guess"):
+    for name in ("edge", "board", "fading", "others", "guess"):
         if name in layout.at:
             nuisance = nuisance + layout.design[:, layout.at[name]] @ mode[layout.at[name]]
     at_reference = np.exp(ev.log_load - (layout.offset - layout.centre) - nuisance)
@@ -507,9 +618,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
             path[:, grid < first - 7] = math.nan
         if final < last - near:
             path[:, grid > final + 7] = math.nan
-        smallest = float(
-            block.smallest_change_pct.get(key.capacity, SMALLEST_CHANGE_PCT[key.capacity])
-        )
+        smallest = sizes_of[k]
         sizes = _edges_of(ev, mine)
         fits.append(
             SeriesFit(
@@ -544,6 +653,8 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
                 path_low_kg=path[1],
                 path_high_kg=path[2],
                 points=_points(ev, mine, at_reference),
+                doubts=doubts[k] if np.isfinite(pct[0]) else (),
+                prior_pull_pct=100 * float(pull[k]) if np.isfinite(pct[0]) else math.nan,
             )
         )
     return tuple(fits)
@@ -585,14 +696,15 @@ def _change_sd(mixture: Mixture, layout: Layout, k: int) -> float:
 
 def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     """
-    SD of the change under another layout: the present SD times the ratio of the two fits' SDs at
-    the likeliest noise scales.
+    SD of the change under another layout.
+
+    It is the present SD times the ratio of the two fits' SDs at the likeliest noise scales.
     """
     mixture = fit._mixture
     if mixture is None:
         return math.nan
     best = int(np.argmax(mixture.weight))
-    node = ((float(np.log(mixture.day_factor[best])), 0.0, 1.0),)
+    node = (Node(float(np.log(mixture.day_factor[best])), 0.0, 1.0, mixture.shapes[best]),)
     key = layout.evidence.series[k]
     new = _change_sd(solve(layout, fit.noise, node), layout, k)
     if key not in fit.evidence.series:
@@ -717,7 +829,7 @@ def results_rows(
 
 def _end_masses(fit: StrengthFit) -> tuple[float, float] | None:
     """Body mass on the logged days nearest the block's ends, None where none is known."""
-    known = fit._sets[np.isfinite(fit._sets["body_mass_kg"])] if len(fit._sets) else fit._sets
+    known = fit.sets[np.isfinite(fit.sets["body_mass_kg"])] if len(fit.sets) else fit.sets
     if not len(known):
         return None
     day, mass = known["day"].to_numpy(), known["body_mass_kg"].to_numpy(dtype=np.float64)
@@ -779,10 +891,12 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
     out = np.zeros((5, 2))
     # the node's factor is the athlete's own; what is left is the squad's
     own_factor2 = float(mixture.day_factor[node]) ** 2
-    for j, (mode, variance) in enumerate(
-        zip((post.day, post.part), post.of_effects(layout.days), strict=True)
+    of_day, of_part = post.of_effects(layout.days)
+    for j, (mode, variance, new) in enumerate(
+        ((post.day, of_day, layout.new_day), (post.part, of_part, layout.new_part))
     ):
-        out[j] = float((mode**2 + variance).sum()) / own_factor2, len(mode)
+        # what a first session adds is practice, no noise
+        out[j] = float((mode**2 + variance)[~new].sum()) / own_factor2, float((~new).sum())
     own2 = noise.of_set[layout.capacity] ** 2
     s2 = own2 + ev.load_error_log**2 + ev.time_error_log**2
     mean, variance = post.of_observations(layout.design, layout.days)

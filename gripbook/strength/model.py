@@ -16,7 +16,7 @@ import numpy as np
 import numpy.typing as npt
 
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
-from gripbook.strength.evidence import CAPACITIES, EXACT, Evidence
+from gripbook.strength.evidence import CAPACITIES, DAYS_BEFORE, EXACT, Evidence
 from gripbook.strength.solver import Days, Jacobian, Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
@@ -61,7 +61,8 @@ class Priors:
     level: float = 2.0
     slope: float = 0.008
     capacity_slope: float = 0.0025
-    series_slope: float = 0.002
+    grip_slope: float = 0.0014
+    series_slope: float = 0.0014
     before: float = 0.0075
     series_before: float = 0.004
     wiggle: float = 0.006
@@ -71,12 +72,47 @@ class Priors:
     grip_edge: float = 0.04
     fading: tuple[float, float, float] = (0.010, 0.012, 0.008)
     fading_sd: float = 0.006
+    others: float = 0.001
+    others_sd: float = 0.002
+    practice: float = 0.025
+    wander: float = 0.02
+    tired: float = 0.05
+    scale_kg: float = 0.8
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
 
 
 PRIORS = Priors()
 SHARED_WIGGLES = 3
+#: A good or poor fortnight is forgotten to 1/e in so many days (own choice, no source).
+WANDER_DAYS = 12.0
+#: From so many sets of other series on, further ones tire no more (own choice, no source).
+OTHERS_AT_MOST = 15.0
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """
+    What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
+
+    `slope`: of the change that all series share; `apart`: of what a capacity, a grip and a series
+    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
+    """
+
+    slope: float = 1.0
+    apart: float = 1.0
+    hands: float = 1.0
+    wander: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Node:
+    """Noise and shape at which the posterior is found: logs of factors, and prior weight."""
+
+    log_day: float
+    log_set: float
+    weight: float
+    shape: Shape = Shape()
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,6 +132,10 @@ class Layout:
     centre: float
     priors: Priors
     days: Days
+    new_day: npt.NDArray[np.bool_]
+    new_part: npt.NDArray[np.bool_]
+    """(D,) days on which all sets are of series that begin, (C,) parts in which one does."""
+    wander_days: Floats
     grips: tuple[str, ...]
     edge_grips: tuple[int, ...]
     curves: tuple[int, ...]
@@ -114,7 +154,14 @@ class Layout:
         k = np.broadcast_to(np.asarray(series), day.shape)
         capacity = capacity_of(self.evidence)[k]
         slot, last_day = self.capacity_slot, self.evidence.last_day
-        _fill_path(rows, self.at, self.priors, k, capacity, day, last_day, slot)
+        grip = grip_of(self.evidence)[k]
+        _fill_path(rows, self.at, self.priors, k, capacity, grip, day, last_day, slot)
+        return rows
+
+    def form_rows(self, series: int | Ints, day: Floats) -> Floats:
+        """As `path_rows`, with the form of those days: good and poor fortnights."""
+        rows = self.path_rows(series, day)
+        rows[:, self.at["wander"]] = self.priors.wander * wander_rows(day, self.wander_days)
         return rows
 
     @property
@@ -131,12 +178,19 @@ def capacity_of(evidence: Evidence) -> Ints:
     return np.array([CAPACITIES.index(s.capacity) for s in evidence.series], dtype=np.intp)
 
 
+def grip_of(evidence: Evidence) -> Ints:
+    """(K,) number of each series' grip, in the order of the words."""
+    grips = sorted({s.grip for s in evidence.series})
+    return np.array([grips.index(s.grip) for s in evidence.series], dtype=np.intp)
+
+
 def _fill_path(
     rows: Floats,
     at: dict[str, slice],
     priors: Priors,
     k: Ints,
     capacity: Ints,
+    grip: Ints,
     day: npt.NDArray[Any],
     last_day: int,
     slot: Ints,
@@ -150,6 +204,7 @@ def _fill_path(
     rows[n, at["level"].start + k] = priors.level
     rows[n, at["slope"].start] = priors.slope * per_week
     rows[n, at["capacity_slope"].start + slot[capacity]] = priors.capacity_slope * per_week
+    rows[n, at["grip_slope"].start + grip] = priors.grip_slope * per_week
     rows[n, at["series_slope"].start + k] = priors.series_slope * per_week
     # Brownian bridge by its first sine terms: zero at both ends, so the change is the slope's
     s = inside / weeks
@@ -174,6 +229,8 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     slot = np.zeros(len(CAPACITIES), dtype=np.intp)
     slot[slot_of] = np.arange(len(slot_of))
 
+    grips = tuple(sorted({s.grip for s in ev.series}))
+    grip = grip_of(ev)[ev.series_of]
     at: dict[str, slice] = {}
     size = 0
 
@@ -185,6 +242,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     add("level", n_series)
     add("slope", 1)
     add("capacity_slope", len(slot_of))
+    add("grip_slope", len(grips))
     add("series_slope", n_series)
     add("wiggle", SHARED_WIGGLES)
     add("series_wiggle", n_series)
@@ -195,24 +253,30 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     curves = np.flatnonzero(has_curve)
     add("curve", len(curves))
     edged = np.abs(ev.edge_log) > 1e-12
-    grips = tuple(sorted({s.grip for s in ev.series}))
-    grip = np.array([grips.index(s.grip) for s in ev.series], dtype=np.intp)[ev.series_of]
     edge_grips = sorted(set(grip[edged].tolist()))
     if edge_grips:
         add("edge", 1 + (len(edge_grips) if len(edge_grips) > 1 else 0))
     if ev.offsets:
         add("board", len(ev.offsets))
     add("fading", len(slot_of))
+    add("others", 1)
+    if len(ev.tired):
+        add("tired", 1)
+    if (ev.scale_log > 0).any():
+        add("scale", 1)
     guessed = ev.reserve_log > 0
     guess_caps = [c for c in (0, 1) if (guessed & (capacity == c)).any()]
     if guess_caps:
         add("guess", len(guess_caps))
-    if (ev.drift_log > 0).any():
-        add("mass", 2)
+    if ev.mass_log.shape[1]:
+        add("mass", ev.mass_log.shape[1])
+    # last, so that where form doesn't wander the columns before them stand alone
+    wander_days = _knots(ev)
+    add("wander", len(wander_days))
 
     design = np.zeros((n, size))
     rows = np.arange(n)
-    _fill_path(design, at, priors, ev.series_of, capacity, ev.day, ev.last_day, slot)
+    _fill_path(design, at, priors, ev.series_of, capacity, grip, ev.day, ev.last_day, slot)
     for j, c in enumerate(curves):
         design[:, at["curve"].start + j] = -priors.curve[c] * ev.drop.basis[:, c]
     if edge_grips:
@@ -231,12 +295,19 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         mine = guessed & (capacity == code)
         # guesses run long: less was left than said
         design[mine, at["guess"].start + j] = priors.guess_bias * ev.reserve_log[mine]
+    others = np.minimum(ev.others, OTHERS_AT_MOST)
+    design[:, at["others"].start] = -priors.others_sd * others
+    design[:, at["wander"]] = priors.wander * wander_rows(ev.day, wander_days)
+    if "tired" in at:
+        design[:, at["tired"].start] = -priors.tired * ev.tired[ev.day + DAYS_BEFORE]
+    if "scale" in at:
+        part = np.clip(ev.day / max(ev.last_day, 1), 0.0, 1.0)
+        design[:, at["scale"].start] = priors.scale_kg * ev.scale_log * np.sin(0.5 * math.pi * part)
     if "mass" in at:
-        late = ev.day > ev.last_day / 2
-        design[rows, at["mass"].start + late.astype(np.intp)] = ev.drift_log
+        design[:, at["mass"]] = ev.mass_log
 
     known = -ev.drop.value + priors.edge_mean * ev.edge_log
-    known -= np.asarray(priors.fading)[capacity] * ev.position
+    known -= np.asarray(priors.fading)[capacity] * ev.position + priors.others * others
     bare = ev.log_load - known
     # any centre near the levels does: their prior SD is 2
     centre = float(np.round(np.median(bare), 1)) if n else 0.0
@@ -247,6 +318,11 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         slope = ev.drop.slope[timed]
         ratio = np.asarray(priors.curve)[curves] * ev.drop.basis_slope[timed][:, curves]
         jacobian = Jacobian(ratio / slope[:, None], np.ones(len(ratio)), at["curve"])
+    days = Days.of(ev.day, capacity)
+    first = ev.first.astype(np.intp)
+    new_part = np.maximum.reduceat(first, days.part_start) > 0 if n else np.zeros(0, dtype=bool)
+    part_all = np.minimum.reduceat(first, days.part_start) if n else first
+    new_day = np.minimum.reduceat(part_all, days.day_start) > 0 if n else np.zeros(0, dtype=bool)
     return Layout(
         evidence=ev,
         design=design,
@@ -255,13 +331,37 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         jacobian=jacobian,
         centre=centre,
         priors=priors,
-        days=Days.of(ev.day, capacity),
+        days=days,
+        new_day=new_day,
+        new_part=new_part,
+        wander_days=wander_days,
         grips=grips,
         edge_grips=tuple(edge_grips),
         curves=tuple(curves.tolist()),
         capacity=capacity,
         timed=timed,
     )
+
+
+def _knots(ev: Evidence) -> Floats:
+    """Days between which good and poor fortnights are read along a line."""
+    if not len(ev):
+        return np.zeros(0)
+    first, last = float(ev.day.min()), float(max(ev.last_day, ev.day.max()))
+    return np.linspace(first, last, int(np.clip(round((last - first) / 7.0), 1, 10)) + 1)
+
+
+def wander_rows(day: npt.NDArray[Any], knots: Floats) -> Floats:
+    """
+    (len(day), knots): a stationary form of SD 1 whose memory falls by `WANDER_DAYS`, from
+    independent unknowns of SD 1.
+    """
+    step = knots[1] - knots[0]
+    if step <= 0:
+        return np.zeros((len(day), len(knots)))
+    memory = np.exp(-np.abs(knots[:, None] - knots) / WANDER_DAYS)
+    hats = np.maximum(1.0 - np.abs(np.asarray(day)[:, None] - knots) / step, 0.0)
+    return np.asarray(hats @ np.linalg.cholesky(memory))
 
 
 @dataclass(frozen=True, eq=False)
@@ -274,6 +374,7 @@ class Mixture:
     day_factor: Floats
     set_factor: Floats
     weight: Floats
+    shapes: tuple[Shape, ...]
 
     def moments(self, functionals: Floats) -> tuple[Floats, Floats]:
         """(nodes, R) means and SDs of linear functionals (R, P) of the unknowns."""
@@ -282,57 +383,140 @@ class Mixture:
         return means, sds
 
 
-def solve(
-    layout: Layout, noise: NoiseScales, nodes: tuple[tuple[float, float, float], ...]
-) -> Mixture:
-    """
-    Posterior at each node (log day factor, log set factor, prior weight), Newton from the last.
-    """
-    ev = layout.evidence
-    y = ev.log_load - layout.offset
-    set_sd = noise.of_set[layout.capacity]
-    precision = np.ones(layout.unknowns)
+#: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
+#: all series share may be large, series may part, hands may part, form may wander.
+SHAPES = (
+    (Shape(slope=2.0), 0.12),
+    (Shape(apart=2.5), 0.20),
+    (Shape(apart=5.0), 0.13),
+    (Shape(hands=5.0), 0.10),
+    (Shape(wander=1.0), 0.12),
+    (Shape(wander=2.0, slope=1.5), 0.10),
+)
+#: Nodes of less weight are dropped.
+_NO_WEIGHT = 2e-3
+#: Precision that holds an unknown at nothing.
+_OFF = 1e6
+
+
+def prior_precision(layout: Layout, shape: Shape) -> Floats:
+    """(P,) prior precisions of the unknowns."""
+    out = np.ones(layout.unknowns)
+    factors = {
+        "slope": shape.slope,
+        "capacity_slope": shape.apart,
+        "grip_slope": shape.apart,
+        "series_slope": shape.apart,
+        "wander": shape.wander,
+    }
+    for name, factor in factors.items():
+        if name in layout.at:
+            out[layout.at[name]] = 1.0 / factor**2 if factor else _OFF
+    if shape.hands != 1.0:
+        one_hand = [s.hand != "both" for s in layout.evidence.series]
+        out[layout.at["series_slope"]] /= np.where(one_hand, shape.hands**2, 1.0)
+    return out
+
+
+def solve(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
+    """Posterior at each node, Newton from the last one's mode."""
     found: list[Posterior] = []
-    for log_day, log_set, _ in nodes:
-        own2 = (set_sd * math.exp(log_set)) ** 2 + ev.load_error_log**2
-        variance = own2 + ev.time_error_log**2
-        jacobian = layout.jacobian
-        if jacobian is not None:
-            jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
-        found.append(
-            find_posterior(
-                layout.design,
-                y,
-                np.sqrt(variance),
-                ev.kind,
-                precision,
-                jacobian=jacobian,
-                days=layout.days,
-                day_sd=noise.day * math.exp(log_day),
-                part_sd=noise.capacity_day * math.exp(log_day),
-                weight=ev.weight,
-                start=found[-1] if found else None,
-                tolerance=1e-2,
-            )
-        )
+    for node in nodes:
+        found.append(_at(layout, noise, node, found[-1] if found else None))
+    return _mix(layout, noise, list(nodes), found)
+
+
+def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
+    """
+    As `solve`, then every other shape at the likeliest noise.
+
+    A shape's weight is its prior's times how much better than the usual shape it explains the log
+    there; what is not known of the noise is carried by the usual shape alone.
+    """
+    found: list[Posterior] = []
+    for node in nodes:
+        found.append(_at(layout, noise, node, found[-1] if found else None))
+    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in nodes])
+    best = int(np.argmax(worth))
+    total = worth[best] + math.log(np.exp(worth - worth[best]).sum())
+    rest = 1.0 - sum(w for _, w in SHAPES)
+    tried = [replace(n, weight=rest * n.weight) for n in nodes]
+    # of the likeliest node the evidence, of all nodes the weight
+    share = math.exp(total - found[best].log_evidence)
+    for shape, weight in SHAPES:
+        if shape.hands != 1.0 and all(s.hand == "both" for s in layout.evidence.series):
+            continue
+        # where form wanders, days differ less of themselves
+        i = max(best - 1, 0) if shape.wander else best
+        node = replace(nodes[i], weight=weight * share, shape=shape)
+        tried.append(node)
+        found.append(_at(layout, noise, node, found[best]))
+    return _mix(layout, noise, tried, found)
+
+
+def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Posterior]) -> Mixture:
     log_weight = np.array([p.log_evidence for p in found])
-    log_weight += np.log([w for _, _, w in nodes])
+    log_weight += np.log([n.weight for n in nodes])
     weight = np.exp(log_weight - log_weight.max())
+    kept = np.flatnonzero(weight > _NO_WEIGHT * weight.sum()).tolist()
+    weight = weight[kept]
     return Mixture(
         layout,
         noise,
-        tuple(found),
-        np.exp([d for d, _, _ in nodes]),
-        np.exp([s for _, s, _ in nodes]),
+        tuple(found[i] for i in kept),
+        np.exp([nodes[i].log_day for i in kept]),
+        np.exp([nodes[i].log_set for i in kept]),
         weight / weight.sum(),
+        tuple(nodes[i].shape for i in kept),
     )
+
+
+def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None) -> Posterior:
+    """Posterior at one node."""
+    ev, p = layout.evidence, layout.priors
+    set_sd = noise.of_set[layout.capacity]
+    own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
+    variance = own2 + ev.time_error_log**2
+    jacobian = layout.jacobian
+    if jacobian is not None:
+        jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
+    factor = math.exp(node.log_day)
+    precision = prior_precision(layout, node.shape)
+    # the first session of a series is practice, too
+    part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
+    day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
+    # what does not wander needs no columns for it
+    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
+    if start is not None:
+        start = start.cut(used)
+    post = find_posterior(
+        layout.design[:, :used],
+        ev.log_load - layout.offset,
+        np.sqrt(variance),
+        ev.kind,
+        precision[:used],
+        jacobian=jacobian,
+        days=layout.days,
+        day_sd=day_sd,
+        part_sd=part_sd,
+        weight=ev.weight,
+        start=start,
+        tolerance=1e-2,
+    )
+    # the solver leaves the priors' constants out: they differ from shape to shape
+    log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
+    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
 
 
 __all__ = [
     "Layout",
     "Mixture",
+    "Node",
     "NoiseScales",
     "Priors",
+    "Shape",
     "build_layout",
+    "prior_precision",
     "solve",
+    "solve_shapes",
 ]

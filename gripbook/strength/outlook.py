@@ -11,7 +11,7 @@ import numpy.typing as npt
 from scipy.special import ndtr
 
 from gripbook.strength.evidence import CAPACITIES, SeriesKey
-from gripbook.strength.fit import TAIL, StrengthFit, _duration_into, _edge_row
+from gripbook.strength.fit import TAIL, StrengthFit, duration_into, edge_row
 from gripbook.strength.model import PRIORS
 
 Floats = npt.NDArray[np.float64]
@@ -46,8 +46,10 @@ def outlook(
 
     Parameters
     ----------
-    fit : from `fit_strength`. series : one of its series.
-    edges_mm : NaN stands for no edge (slopers). loads_kg : loads on the fingers.
+    fit : from `fit_strength`.
+    series : one of its series.
+    edges_mm : NaN stands for no edge (slopers).
+    loads_kg : loads on the fingers.
     lengths : seconds of a hang, holds of a repeater set; for pulls one value, which says nothing.
     hold_s : seconds of one hold of a repeater set; None: the reference.
 
@@ -55,9 +57,9 @@ def outlook(
     ------
     KeyError : the fit has no such series.
     """
-    mixture, k = fit._of(series)
+    mixture, k = fit.posterior_of(series)
     layout = mixture.layout
-    level = layout.path_rows(k, np.array([float(fit.evidence.last_day)]))[0]
+    level = layout.form_rows(k, np.array([float(fit.evidence.last_day)]))[0]
     capacity = series.capacity
     rows: list[Floats] = []
     known: list[float] = []
@@ -70,9 +72,9 @@ def outlook(
         for length in lengths:
             row = level.copy()
             if log_edge and learned:
-                _edge_row(layout, row, log_edge, series.grip)
+                edge_row(layout, row, log_edge, series.grip)
             hang_s, reps = (hold_s, length) if capacity == "repeater" else (length, None)
-            drop = _duration_into(layout, row, capacity, hang_s, reps, fit.evidence)
+            drop = duration_into(layout, row, capacity, hang_s, reps, fit.evidence)
             rows.append(row)
             known.append(layout.centre + PRIORS.edge_mean * log_edge - drop)
             unlearned = math.hypot(PRIORS.edge, PRIORS.grip_edge) * log_edge

@@ -13,7 +13,7 @@ is solved, so that the cost grows with the number of sets, not with the cube of 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
@@ -61,8 +61,10 @@ class Days:
 @dataclass(frozen=True, slots=True, eq=False)
 class Jacobian:
     """
-    Sum over exact sets of `weight * log(1 + ratio @ unknowns[columns])`: the load is chosen and
-    the time is the outcome, so a curve with free coefficients needs dD/dlogT in the likelihood.
+    Sum over exact sets of `weight * log(1 + ratio @ unknowns[columns])`.
+
+    The load is chosen and the time is the outcome, so a curve with free coefficients needs dD/dlogT
+    in the likelihood.
 
     `ratio` (S, C): slope of each coefficient over the prior curve's. `weight` (S,): share of the
     set's variance that is no error of the time. `columns`: the C coefficients among the unknowns.
@@ -102,6 +104,25 @@ class Posterior:
     log_posterior: float
     steps: int
     back: _Eliminated | None = None
+
+    def cut(self, unknowns: int) -> Posterior:
+        """With the first unknowns' mode only: where to begin, nothing else."""
+        return replace(self, mode=self.mode[:unknowns]) if unknowns < len(self.mode) else self
+
+    def widened(self, precision: Floats) -> Posterior:
+        """With further unknowns (Q,) of mean zero that no observation touches."""
+        more = len(precision)
+        if not more:
+            return self
+        size = len(self.mode)
+        factor = np.zeros((size + more, size + more), order="F")
+        factor[:size, :size] = self.factor
+        factor.flat[size * (size + more + 1) :: size + more + 1] = np.sqrt(precision)
+        back = self.back
+        if back is not None:
+            wide = [np.pad(b, ((0, 0), (0, more))) for b in (back.to_part, back.to_day)]
+            back = replace(back, to_part=wide[0], to_day=wide[1])
+        return replace(self, mode=np.pad(self.mode, (0, more)), factor=factor, back=back)
 
     def spread(self, functionals: Floats) -> Floats:
         """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""
@@ -150,8 +171,8 @@ def find_posterior(
     *,
     jacobian: Jacobian | None = None,
     days: Days | None = None,
-    day_sd: float = 1.0,
-    part_sd: float = 1.0,
+    day_sd: float | Floats = 1.0,
+    part_sd: float | Floats = 1.0,
     weight: Floats | None = None,
     start: Posterior | None = None,
     tolerance: float = 1e-8,
@@ -161,11 +182,14 @@ def find_posterior(
 
     Parameters
     ----------
-    design : (N, P). observed, sd, kind : (N,); kind EXACT, AT_LEAST (the truth lies above
-        `observed`) or AT_MOST. precision : (P,), 0 for a flat prior.
-    jacobian : see `Jacobian`. days : effects shared by the sets of a day and of a part of it, with
-        SDs `day_sd` and `part_sd`. weight : (N,) how many equal observations each bound stands
-        for; None: 1. start : of a similar problem, to begin at its mode.
+    design : (N, P).
+    observed, sd, kind : (N,); kind EXACT, AT_LEAST (the truth lies above `observed`) or AT_MOST.
+    precision : (P,), 0 for a flat prior.
+    jacobian : see `Jacobian`.
+    days : effects shared by the sets of a day and of a part of it, with SDs
+        `day_sd` (one, or (D,)) and `part_sd` (one, or (C,)).
+    weight : (N,) how many equal observations each bound stands for; None: 1.
+    start : of a similar problem, to begin at its mode.
 
     Raises
     ------
@@ -184,7 +208,9 @@ def find_posterior(
     bound_sd = sd[bound]
     inverse_bound = 1.0 / bound_sd
     constant = -float(np.log(sd[exact]).sum()) - 0.5 * _LOG_2PI * int(exact.sum())
-    day_precision, part_precision = 1.0 / day_sd**2, 1.0 / part_sd**2
+    count = (0, 0) if days is None else (len(days.day_start), len(days.part_start))
+    day_precision = np.broadcast_to(1.0 / np.square(day_sd), count[:1])
+    part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
 
     def evaluate(
         x: Floats, day: Floats, part: Floats
@@ -205,7 +231,7 @@ def find_posterior(
             gradient[bound] = sign * hazard_times
             curvature[bound] = hazard_times * (hazard + e) * inverse_bound
         if days is not None:
-            value -= 0.5 * (day_precision * float(day @ day) + part_precision * float(part @ part))
+            value -= 0.5 * float(day_precision @ (day * day) + part_precision @ (part * part))
         stretch = None
         if jacobian is not None:
             stretch = 1.0 + jacobian.ratio @ x[jacobian.columns]
@@ -216,8 +242,7 @@ def find_posterior(
 
     n_unknown = design.shape[1]
     x = np.zeros(n_unknown)
-    day = np.zeros(0 if days is None else len(days.day_start))
-    part = np.zeros(0 if days is None else len(days.part_start))
+    day, part = np.zeros(count[0]), np.zeros(count[1])
     if start is not None:
         at_start = evaluate(start.mode, start.day, start.part)
         if np.isfinite(at_start[0]):

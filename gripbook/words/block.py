@@ -65,6 +65,7 @@ WEEKDAYS = (
 UNREADABLE_CODE = mark("??")
 UNREADABLE_WORDS = mark("finger rows that could not be read")
 NOTHING_LOGGED = mark("blank: nothing logged")
+NO_TEST = mark("no test logged")
 
 
 #: How monotony and strain are computed; printed wherever they are shown.
@@ -106,8 +107,8 @@ YOUTH_NOTES = (
 # --- done of planned --------------------------------------------------------------------------
 
 
-def sessions(done: Done) -> str:
-    """Finger sessions done of those due, and where one is missing."""
+def sessions(done: Done, *, gaps: bool = True) -> str:
+    """Finger sessions done of those due, and (`gaps`) where one is missing."""
     if done.sessions_planned is None:
         n = done.sessions_done
         logged = fmt.sentence(fmt.count(n, "{n} finger session", "{n} finger sessions"))
@@ -116,7 +117,7 @@ def sessions(done: Done) -> str:
     over, now = done.over, done.this_week
     parts: list[str] = []
     if now is None:
-        parts.append(_of_due(over.done, over.planned, missing(done)))
+        parts.append(_of_due(over.done, over.planned, missing(done) if gaps else ""))
     else:
         if over.planned or over.done:
             parts.append(
@@ -138,9 +139,35 @@ def sessions(done: Done) -> str:
                     this_week=fmt.in_words(now.planned),
                 )
             )
-        if missed := missing(done):
+        if gaps and (missed := missing(done)):
             parts.append(f"{fmt.sentence(missed)}.")
     return " ".join([*parts, *_unreadable(done)])
+
+
+def answer(done: Done) -> str:
+    """What was done of what was due, in a sentence or two, for the section on the block."""
+    planned, sets = done.sessions_planned, sets_done(done)
+    if planned is None or done.this_week is not None or not sets:
+        return " ".join(filter(None, [sessions(done, gaps=False), sets]))
+    w = done.weeks
+    values = {
+        "done": done.sessions_done,
+        "planned": planned,
+        "sets": int(w["sets_done"].sum()),
+        "due": int(w["sets_due"].sum()),
+    }
+    text = (
+        say(
+            "You did {done} finger sessions, {planned} planned, and {sets} of {due} sets.", **values
+        )
+        if done.sessions_done > planned and values["sets"] <= values["due"]
+        else say(
+            "You did {done} finger sessions and {sets} sets, {planned} and {due} planned.", **values
+        )
+        if values["sets"] > values["due"]
+        else say("You did {done} of {planned} finger sessions and {sets} of {due} sets.", **values)
+    )
+    return " ".join([text, *_unreadable(done)])
 
 
 def _of_due(done: int, planned: int, missed: str) -> str:
@@ -303,24 +330,37 @@ def limits(of: Limits, *, first_block: bool) -> str:
     return say("Limits: {parts}.", parts=fmt.clauses(parts))
 
 
-def limits_kept(dose: Dose) -> str:
-    """
-    What may be said where no limit was broken: by what is logged, and how much of it is minutes.
-    """
+def limits_kept(of: Limits, dose: Dose) -> str:
+    """The limits that what is logged kept, in a clause: what else, where others were broken."""
     n = len(dose.sessions)
     if not n:
         return ""
-    logged = int(dose.sessions["minutes_logged"].notna().sum())
-    if logged == n:
-        return say("What you logged kept them.")
-    if not logged:
-        return say("What you logged kept them, with minutes estimated from sets and rests.")
-    return say(
-        "What you logged kept them; minutes are logged for {logged} of {sessions} finger sessions, "
-        "the others were estimated.",
-        logged=logged,
-        sessions=n,
-    )
+    broken = {b.limit for b in dose.breaches}
+    rest = of.rest_days_between_finger_days
+    kept = []
+    if "fingers_per_week" not in broken:
+        kept.append(say("{n} finger days a week", n=of.fingers_per_week))
+    if "rest_days_between_finger_days" not in broken:
+        kept.append(say("{rest} between", rest=fmt.count(rest, "{n} rest day", "{n} rest days")))
+    if "finger_session_minutes" not in broken:
+        minutes = fmt.number(of.finger_session_minutes, 0)
+        guessed = n - int(dose.sessions["minutes_logged"].notna().sum())
+        kept.append(
+            say(
+                "{n} minutes a session (estimated for {guessed} of {sessions})",
+                n=minutes,
+                guessed=guessed,
+                sessions=n,
+            )
+            if guessed
+            else say("{n} minutes a session", n=minutes)
+        )
+    if not kept:
+        return ""
+    listed = ", ".join(kept)
+    if broken:
+        return say("Kept, as far as logged: {limits}.", limits=listed)
+    return say("What you logged kept the limits: {limits}.", limits=listed)
 
 
 def breach(b: Breach) -> str:

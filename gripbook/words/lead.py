@@ -13,12 +13,12 @@ from dataclasses import dataclass
 from enum import StrEnum
 
 from gripbook.reviews import BlockReview
-from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
+from gripbook.reviews.change_facts import ChangeVerdict, PathKind, SeriesChange
+from gripbook.reviews.pain import Pain
 from gripbook.words import (
     Table,
     block,
     fmt,
-    log,
     mark,
     pain,
     ratio,
@@ -30,31 +30,43 @@ from gripbook.words import (
 from gripbook.words import next as next_words
 from gripbook.words.fmt import in_own_units
 
-#: What leads a minor's page.
-CAUTION_MINOR = mark("Under 18: coach, guardian and physician decide what you train.")
-
 
 class LeadWord(StrEnum):
-    """What leads a line."""
+    """What leads a line; the first five say what is wrong."""
 
-    WRONG = "wrong"
+    MINOR = "minor"
+    PAIN = "pain"
+    NOTE = "note"
+    PHYSICIAN = "physician"
+    LOG = "log"
     STRONGER = "stronger"
     DONE = "done"
+    THIS_WEEK = "this_week"
+    SO_FAR = "so_far"
     NEXT = "next"
 
+    @property
+    def wrong(self) -> bool:
+        """Whether it leads what is wrong."""
+        return self in _WRONG
 
+
+_WRONG = (LeadWord.MINOR, LeadWord.PAIN, LeadWord.NOTE, LeadWord.PHYSICIAN, LeadWord.LOG)
 #: The lead words as a page writes them.
 LEAD_WORDS = Table(
     {
-        LeadWord.WRONG: mark("First"),
+        LeadWord.MINOR: mark("Under 18"),
+        LeadWord.PAIN: mark("Pain"),
+        LeadWord.NOTE: mark("Injury?"),
+        LeadWord.PHYSICIAN: mark("Body mass"),
+        LeadWord.LOG: mark("Log"),
         LeadWord.STRONGER: mark("Stronger?"),
         LeadWord.DONE: mark("Done"),
+        LeadWord.THIS_WEEK: mark("This week"),
+        LeadWord.SO_FAR: mark("So far"),
         LeadWord.NEXT: mark("Next"),
     }
 )
-
-_RISES = (ChangeVerdict.STRONGER, ChangeVerdict.PROBABLY_STRONGER)
-_FALLS = (ChangeVerdict.WEAKER, ChangeVerdict.PROBABLY_WEAKER)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,8 +108,8 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
             what=what,
         )
     if h.verdict is ChangeVerdict.NOT_MEASURED:
-        told = say("Can't tell: {reasons} ({what}).", reasons=strength.reasons(h), what=what)
-        return f"{told} {strength.training(h, h.training)}" if h.training else told
+        told = say("Can't tell: {reasons}.", reasons=strength.reasons(h))
+        return f"{told} {strength.training_in_short(h.training)}" if h.training else told
     answer = {
         ChangeVerdict.STRONGER: say("Yes."),
         ChangeVerdict.PROBABLY_STRONGER: say("Probably, about {n} in 10.", n=h.tenths),
@@ -132,6 +144,8 @@ def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
             told.append(say("{names} rose too", names=names))
         elif h is not None and kind is h.verdict is ChangeVerdict.WEAKER:
             told.append(say("{names} fell too", names=names))
+        elif h is not None and kind is h.verdict is ChangeVerdict.CANT_TELL:
+            told.append(say("nor in {names}", names=names))
         else:
             tenths = [s.tenths for s in group]
             told.append(fmt.headed(names, strength.verdict(kind, min(tenths), max(tenths))))
@@ -139,62 +153,145 @@ def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
 
 
 @in_own_units
-def lead(review: BlockReview) -> tuple[LeadLine, ...]:
-    """The lines of the first screen, at most four; a line with nothing to say is left out."""
-    lines = (
-        LeadLine(LeadWord.WRONG, wrong(review)),
-        LeadLine(LeadWord.STRONGER, stronger(review)),
-        LeadLine(LeadWord.DONE, done(review)),
-        LeadLine(LeadWord.NEXT, next_step(review)),
+def so_far(review: BlockReview) -> str:
+    """A running block's line on strength: the headline's load as it stands, and no verdict."""
+    h = review.change.headline
+    if h is None:
+        return say("No set with a known load shows strength yet.")
+    path = h.path[(h.path["day"] <= review.last) & h.path["kg"].notna()]
+    waits = _test_ahead(review)
+    if h.path_kind is not PathKind.ESTIMATE or path.empty:
+        told = say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
+        return " ".join(filter(None, (told, waits)))
+    at = path.iloc[-1]
+    width = float(at["high_kg"] - at["low_kg"])
+    told = say(
+        "{what}: about {load}, body mass included ({low} to {high}, 90~% range).",
+        what=fmt.sentence(_what(h)),
+        load=series.load(float(at["kg"]), width),
+        low=fmt.mass_number(float(at["low_kg"]), series.digits(float(at["low_kg"]), width)),
+        high=series.load(float(at["high_kg"]), width),
     )
-    return tuple(line for line in lines if line.text)
+    return " ".join(filter(None, (told, waits)))
+
+
+def _test_ahead(review: BlockReview) -> str:
+    """When an answer comes; "" where no test is planned or something stops the fingers."""
+    ahead = [w for w in review.block.test_weeks if w > (review.state.week or 0)]
+    if not ahead or review.pain.flags or review.notes.held_sides:
+        return ""
+    return say("The test in week {week} will show whether you got stronger.", week=ahead[0])
 
 
 @in_own_units
-def wrong(review: BlockReview) -> str:
-    """What is wrong: notes, pain and points for a physician first, then rows not readable."""
-    told = [say(CAUTION_MINOR)] if review.athlete.minor else []
-    told.append(pain.read_first(review.notes))
+def lead(review: BlockReview) -> tuple[LeadLine, ...]:
+    """The lines of the first screen, at most four; a line with nothing to say is left out."""
+    coming = LeadLine(*next_step(review))
+    past = LeadLine(LeadWord.DONE, done(review))
+    lines: tuple[LeadLine, ...]
+    if review.state.running:
+        lines = (past, coming, LeadLine(LeadWord.SO_FAR, so_far(review)))
+    else:
+        lines = (LeadLine(LeadWord.STRONGER, stronger(review)), past, coming)
+    return tuple(line for line in (*wrong(review), *lines) if line.text)
+
+
+@in_own_units
+def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
+    """What is wrong, in one line led by the weightiest: who decides, pain, notes, mass, log."""
+    told: list[tuple[LeadWord, str]] = []
     flags = review.pain.flags
+    if review.athlete.minor:
+        decide = say("Coach, guardian and physician decide what you train.")
+        told.append((LeadWord.MINOR, decide))
     if flags:
-        told += [pain.flag_felt(flags[0]), pain.flag_action(flags[0])]
-    if len(flags) > 1:
-        more = fmt.count(
-            len(flags) - 1, "{n} more place under Pain.", "{n} more places under Pain."
-        )
-        told.append(fmt.sentence(more))
+        text = [pain.flag_felt(flags[0]), pain.flag_action(flags[0])]
+        if len(flags) > 1:
+            n = len(flags) - 1
+            more = fmt.count(n, "{n} more place under Pain.", "{n} more places under Pain.")
+            text.append(fmt.sentence(more))
+        told.append((LeadWord.PAIN, " ".join(text)))
+    if read := _notes(review):
+        told.append((LeadWord.NOTE, read))
     if review.body_mass.fall is not None:
-        told.append(ratio.physician(review.body_mass.fall, review.athlete))
-    told += [wrong_sets(review.wrong), log.rows_refused(review.done)]
-    return " ".join(filter(None, told))
+        told.append((LeadWord.PHYSICIAN, ratio.physician(review.body_mass.fall, review.athlete)))
+    n = len(review.wrong) + len(review.done.refused)
+    if review.wrong:
+        told.append((LeadWord.LOG, wrong_sets(review)))
+    elif n:
+        told.append((LeadWord.LOG, rows_to_correct(n)))
+    if not told:
+        return ()
+    return (LeadLine(told[0][0], " ".join(text for _, text in told)),)
 
 
-def wrong_sets(rows: tuple[tuple[str, float], ...]) -> str:
-    """
-    Sets whose load looks wrong and was left out; "" for none.
-
-    Parameters
-    ----------
-    rows : `file:line` and load in kg, NaN where body mass is hidden.
-    """
-    if not rows:
+def _notes(review: BlockReview) -> str:
+    """The first note of an injury that no flag of pain has told of; "" for none."""
+    notes = review.notes
+    flagged = {
+        side
+        for flag in review.pain.flags
+        for side in (("left", "right") if flag.side == "both" else (flag.side,))
+    }
+    if not notes.to_read or (notes.held_sides and flagged.issuperset(notes.held_sides)):
         return ""
-    places = [
-        say("{place} ({mass} on the fingers)", place=place, mass=fmt.mass(kg))
-        if math.isfinite(kg)
-        else place
-        for place, kg in rows
-    ]
-    told = say_count(
-        len(rows),
-        "{n} set looks wrong and was left out: {places}, far above all others of its kind. "
-        "Correct the row; if it is right, a second set near it makes it count.",
-        "{n} sets look wrong and were left out: {places}, far above all others of their kind. "
-        "Correct the rows; if one is right, a second set near it makes it count.",
-        n=fmt.in_words(len(rows)),
-        places=fmt.listing(places),
+    first, *more = notes.to_read
+    wrote = {"day": fmt.day(first.date.date(), year=False), "text": first.text}
+    told = [say("On {day} you wrote \u201c{text}\u201d.", **wrote)]
+    if more:
+        n = len(more)
+        rest = fmt.count(n, "{n} later note speaks of it too.", "{n} later notes speak of it too.")
+        told.append(fmt.sentence(rest))
+    if len(notes.held_sides) == 2:
+        told.append(say("No finger loading until a physician or physiotherapist has looked at it."))
+    elif notes.held_sides:
+        told.append(
+            say(
+                "No loading of the {side} hand, two-hand hangs included, until a physician or "
+                "physiotherapist has looked at it.",
+                side=fmt.SIDE_WORDS[notes.held_sides[0]],
+            )
+        )
+    return " ".join(told)
+
+
+def rows_to_correct(n: int) -> str:
+    """How many rows could not be read, and where they are listed."""
+    text = fmt.count(
+        n,
+        "{n} row couldn't be read: it is listed under About this log, with what to write.",
+        "{n} rows couldn't be read: they are listed under About this log, with what to write.",
     )
-    return fmt.sentence(told)
+    return fmt.sentence(text)
+
+
+def wrong_sets(review: BlockReview) -> str:
+    """Sets whose load looks wrong and was left out, by their day; "" for none."""
+    days = {
+        f"{file}:{line}": day.date()
+        for file, line, day in zip(
+            review.sets["file"], review.sets["line"], review.sets["date"], strict=True
+        )
+    }
+    told = []
+    for place, kg in review.wrong:
+        on = fmt.day(days[place], year=False) if place in days else place
+        if math.isfinite(kg):
+            told.append(say("{mass} on the fingers on {day}", mass=fmt.mass(kg), day=on))
+        else:
+            told.append(on)
+    if not told:
+        return ""
+    text = say_count(
+        len(told),
+        "{n} set looks wrong and was left out: {sets}. Correct the row; if it is right, a second "
+        "set near it makes it count.",
+        "{n} sets look wrong and were left out: {sets}. Correct the rows; if one is right, a "
+        "second set near it makes it count.",
+        n=fmt.in_words(len(told)),
+        sets=fmt.listing(told),
+    )
+    return fmt.sentence(text)
 
 
 @in_own_units
@@ -202,15 +299,69 @@ def done(review: BlockReview) -> str:
     """Finger sessions done of those due, limits broken, and pain as it was asked."""
     told = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
     if not review.pain.flags:
-        told.append(pain.headline(review.pain))
+        told.append(_pain_asked(review.pain))
     return " ".join(filter(None, told))
 
 
+def _pain_asked(found: Pain) -> str:
+    """On how many finger days pain was asked and answered 0; "" where it was felt."""
+    if not found.recorded:
+        return say("Pain wasn't noted.")
+    if len(found.felt):
+        return ""
+    days = len(found.finger_days)
+    noted = days - len(found.silent_dates)
+    if noted == days:
+        return say("You noted pain on all {days} finger days: 0 each time.", days=days)
+    return say(
+        "You noted pain on {noted} of {days} finger days: 0 each time.",
+        noted=noted,
+        days=days,
+    )
+
+
 @in_own_units
-def next_step(review: BlockReview) -> str:
+def next_step(review: BlockReview) -> tuple[LeadWord, str]:
     """One start load, or why there is none; nothing for a minor, whose next step is others'."""
-    plan = review.next_block
-    return "" if plan.minor else " ".join(next_words.lead(plan))
+    plan = review.coming
+    if plan.minor:
+        return LeadWord.NEXT, ""
+    if plan.held or not plan.week or not plan.rows:
+        return LeadWord.NEXT, " ".join(next_words.lead(plan))
+    now = plan.week == review.state.week
+    day = min(row.day for row in plan.rows)
+    sessions = len({row.day for row in plan.rows})
+    loads = [
+        say(
+            "{grip}, {sets}: {load}",
+            grip=fmt.series(row.grip, row.hand, row.edge_mm),
+            sets=next_words.sets_text(row),
+            load=next_words.row_load(row, plan),
+        )
+        if not row.test
+        else say("test of {grip}", grip=fmt.series(row.grip, row.hand, row.edge_mm))
+        for row in plan.rows
+        if row.day == day
+    ]
+    if len(loads) > 1:
+        loads[1:] = [say("the others stand under Next")]
+    values = {
+        "n": fmt.in_words(sessions),
+        "week": plan.week,
+        "day": fmt.day(day, year=False),
+        "what": fmt.EXERCISE_WORDS[next(row.exercise for row in plan.rows if row.day == day)],
+        "loads": fmt.clauses(loads),
+    }
+    if now:
+        text = say_count(
+            sessions,
+            "{n} session is open, on {day}: {what}, {loads}.",
+            "{n} sessions are open, the first on {day}: {what}, {loads}.",
+            **values,
+        )
+        return LeadWord.THIS_WEEK, fmt.sentence(text)
+    text = say("Week {week} begins on {day}: {what}, {loads}.", **values)
+    return LeadWord.NEXT, text
 
 
 @in_own_units

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable
 from typing import TYPE_CHECKING
 
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
+from gripbook.reviews.change_facts import SharperBy
 from gripbook.words import fmt
 from gripbook.words.messages import mark, say
 from gripbook.words.problems import reason_and_remedy
@@ -14,9 +15,11 @@ if TYPE_CHECKING:
     import pandas as pd
 
     from gripbook.logs import Block, Problem
+    from gripbook.reviews.change_facts import Sharper
     from gripbook.reviews.done import Done
     from gripbook.reviews.gaps import Gap
 
+#: Short and open on every page.
 CAUTIONS = (
     mark(
         "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling or a pop is for a "
@@ -26,17 +29,9 @@ CAUTIONS = (
         "The page describes what was logged. It diagnoses nothing, estimates no risk of injury "
         "and clears nobody to train; keeping the limits doesn't make a block safe."
     ),
-    mark(
-        "Body mass changes for many reasons; this page gives no advice on it. Questions about "
-        "weight, food or energy belong to a physician."
-    ),
 )
-#: First on the page of anyone under 18: who decides comes before what was published.
-CAUTION_MINOR = mark(
-    "Under 18: coach, guardian and physician decide what you train; this page proposes no load. "
-    "Intensive finger strength training is not recommended for adolescents (Morrison and Schöffl "
-    "2007, British Journal of Sports Medicine 41:852-861)."
-)
+#: Beside them where body mass is shown.
+CAUTION_MASS = mark("Questions about weight, food or energy belong to a physician.")
 
 
 def block_aside(plan: Block) -> str:
@@ -210,9 +205,9 @@ def _days(dates: Iterable[pd.Timestamp]) -> str:
 
 def rows_to_correct(done: Done, problems: Iterable[Problem]) -> list[dict[str, object]]:
     """
-    Refused rows for a table: `day` (None: not readable), `cell`, `why`, `row`.
+    Refused rows for a table: `day` (a dash: not readable), `cell`, `why`, `remedy`, `row`.
 
-    `why` says what is wrong and what to write instead.
+    `remedy` says what to write instead, or what is wrong where that is all there is to say.
     """
     day_of = {
         (file, line): None if date != date else date.date()
@@ -220,13 +215,23 @@ def rows_to_correct(done: Done, problems: Iterable[Problem]) -> list[dict[str, o
             done.refused["file"], done.refused["line"], done.refused["date"], strict=True
         )
     }
-    return [
-        {
-            "day": day_of.get((p.file, p.line)),
-            "cell": " ".join(filter(None, (p.column, p.value))),
-            "why": " ".join(filter(None, reason_and_remedy(p))),
-            "row": p.place,
-        }
-        for p in problems
-        if p.severity == "error"
-    ]
+    rows: list[dict[str, object]] = []
+    for p in problems:
+        if p.severity == "error":
+            why, remedy = reason_and_remedy(p)
+            rows.append(
+                {
+                    "day": day_of.get((p.file, p.line)),
+                    "cell": " ".join(filter(None, (p.column, p.value))),
+                    "why": why,
+                    "remedy": remedy or why,
+                    "row": p.place,
+                }
+            )
+    return rows
+
+
+def without_told(gaps: Iterable[Gap], ways: Iterable[Sharper]) -> tuple[Sharper, ...]:
+    """Ways to a sharper answer, without notes of what was left where a gap asks for them."""
+    asked = {g.kind for g in gaps}
+    return tuple(w for w in ways if not (w.by is SharperBy.RESERVES and "reserve" in asked))

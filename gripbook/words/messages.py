@@ -41,8 +41,9 @@ def say(message: str, /, **values: object) -> str:
 
     Parameters
     ----------
-    message : English, a literal, so that it can be collected. values : what fills `{name}`; text
-    of a log is safe here, since only the message itself is read for places.
+    message : English, a literal, so that it can be collected.
+    values : what fills `{name}`; text of a log is safe here, since only the message itself is read
+        for places.
     """
     text = _translated(language(), message)
     return text.format(**values) if values else text

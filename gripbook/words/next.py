@@ -6,7 +6,9 @@ import datetime as dt
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
+from typing import TYPE_CHECKING
 
+from gripbook.reviews.gaps import GapKind
 from gripbook.reviews.proposal import (
     Choices,
     Hold,
@@ -21,8 +23,13 @@ from gripbook.reviews.proposal import (
 )
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
-from gripbook.words import Table, fmt, mark, say
+from gripbook.words import Table, fmt, mark, say, say_count
+from gripbook.words.block import WEEKDAYS
+from gripbook.words.charts import short_day, short_month
 from gripbook.words.pain import place
+
+if TYPE_CHECKING:
+    from gripbook.reviews import BlockReview
 
 RAMP_NAME = mark("Easy timed hangs")
 MINOR = mark("Coach, guardian and physician decide what you train.")
@@ -43,13 +50,12 @@ ASK_PAIN = mark(
 )
 ENDS_HOLD = mark(
     "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
-    "Then add a row of kind `cleared` with that day to sessions.csv; the note says who and with "
-    "what limits."
+    "Log that day as “cleared”, with who said so and within what limits."
 )
 OTHER_WORK_GOES_ON = mark("Core, hips and other work can go on where they don't hurt.")
 LATER_WEEKS = mark(
-    "Loads of later phases are a range to expect. `gripbook next --week` works them out again from "
-    "what was done by then."
+    "Loads of later phases are a range to expect; they are worked out again from what was done by "
+    "then."
 )
 PACE = mark(
     "Your physiotherapist or coach sets the pace: no steps up, no tests and nothing all-out are "
@@ -519,8 +525,15 @@ def return_sentences(plan: NextBlock) -> tuple[str, ...]:
 def mass_sentences(plan: NextBlock) -> tuple[str, ...]:
     """Body mass fell far or fast: no more load and nothing all-out."""
     mass = plan.holds.mass
-    if mass is None or not plan.shown:
+    if mass is None:
         return ()
+    if not plan.shown:
+        return (
+            say(
+                "A point for a physician that this page doesn't show: until it is settled no load "
+                "above the last one, no tests and nothing all-out."
+            ),
+        )
     fell = (
         say("Body mass fell fast.")
         if mass.fast or not math.isfinite(mass.pct)
@@ -664,11 +677,13 @@ def late_text(plan: NextBlock) -> str:
     """What holds when the start slips: If you start after 20 March, take 10 % off."""
     if plan.late_from is None:
         return ""
-    return say(
-        "If you start after {day}, take {less} off.",
-        day=fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
-        less=_pct(1 - plan.choices.off_share),
-    )
+    values = {
+        "day": fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
+        "less": _pct(1 - plan.choices.off_share),
+    }
+    if plan.week:
+        return say("If you train fingers again only after {day}, take {less} off.", **values)
+    return say("If you start after {day}, take {less} off.", **values)
 
 
 def ramp_text(plan: NextBlock) -> str:
@@ -696,18 +711,30 @@ def ramp_text(plan: NextBlock) -> str:
 
 
 def watch_text(x: Watch) -> str:
-    """Pain below the limit."""
+    """Pain below the limit: what was felt, and what to do."""
+    return " ".join((watch_felt(x), watch_action(x)))
+
+
+def watch_felt(x: Watch) -> str:
+    """Where and how much below the limit: Left ring finger: 2 of 10 on 3 March."""
     what = (
         say("A sign")
         if math.isnan(x.level) or x.level == 0
         else say("{level} of 10", level=fmt.number(x.level))
     )
     return say(
-        "{place}: {what} on {day}. Ask before each session; from {limit} of 10 on stop and see a "
-        "physician or physiotherapist. Below the limit is not the same as safe.",
+        "{place}: {what} on {day}.",
         place=fmt.sentence(place(x.site, x.side)),
         what=what,
         day=fmt.day(x.date, year=False),
+    )
+
+
+def watch_action(x: Watch) -> str:
+    """What to do about pain below the limit."""
+    return say(
+        "Ask before each session; from {limit} of 10 on stop and see a physician or "
+        "physiotherapist. Below the limit is not the same as safe.",
         limit=fmt.number(x.limit),
     )
 
@@ -749,7 +776,7 @@ def _shows(t: NextTests) -> str:
         else ""
     )
     return say(
-        "In a block logged like this one such tests can show a rise from about {rise}{about}.",
+        "Logged like this block, such tests can show a rise from about {rise}{about}.",
         rise=f"{fmt.number(rise, 1)}{fmt.NBSP}%",
         about=about,
     )
@@ -918,6 +945,115 @@ def opening(plan: NextBlock) -> tuple[str, ...]:
     )
 
 
+def page_opening(plan: NextBlock) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
+    """
+    What stands over the plan on a page.
+
+    Returns
+    -------
+    Cautions (what is wrong or who decides; what follows from it) and paragraphs. What the lines of
+    the plan say themselves is not among them.
+    """
+    cautions: list[tuple[str, str]] = []
+    if plan.minor:
+        cautions.append((say(MINOR), say(MINOR_NOTHING)))
+    if plan.held:
+        stop, *_ = hold_sentences(plan)
+        cautions.append((stop, " ".join((_why_held(plan), say(OTHER_WORK_GOES_ON)))))
+    if plan.minor:
+        return tuple(cautions), ((say(ENDS_HOLD),) if plan.held else ())
+    mass = mass_sentences(plan)
+    if mass:
+        cautions.append((mass[0], " ".join(mass[1:])))
+    if plan.watch:
+        cautions.append((watch_felt(plan.watch), watch_action(plan.watch)))
+    paragraphs = [say(ENDS_HOLD)] if plan.held else []
+    paragraphs.append(" ".join(return_sentences(plan)))
+    frame = [*_frame(plan), *week_sentences(plan)]
+    if plan.rows:
+        frame += _lowered(plan)
+    paragraphs += [" ".join(frame), ramp_text(plan)]
+    asked = [] if plan.pain_asked or not plan.rows else [say(ASK_PAIN)]
+    paragraphs.append(" ".join([*asked, *([] if plan.age_known else [say(NO_AGE)])]))
+    return tuple(cautions), tuple(filter(None, paragraphs))
+
+
+def _why_held(plan: NextBlock) -> str:
+    """What holds, each place once; notes by their days, as they are quoted elsewhere."""
+    notes = sorted({h.date for h in plan.holds.holds if h.reason is HoldReason.NOTE})
+    felt = dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.reason is not HoldReason.NOTE)
+    told = [say("{why}.", why=fmt.sentence(fmt.clauses(felt)))] if felt else []
+    if notes:
+        days = fmt.listing(fmt.day(d, year=False) for d in notes)
+        told.append(
+            say_count(
+                len(notes),
+                "A note of {days} speaks of an injury.",
+                "Notes of {days} speak of an injury.",
+                days=days,
+            )
+        )
+    return " ".join(told)
+
+
+def _frame(plan: NextBlock) -> list[str]:
+    """Start, weeks, sessions and days in a sentence."""
+    if not plan.rows:
+        return []
+    start = fmt.day(plan.start, year=False)
+    if plan.week:
+        return [
+            say(
+                "Week {week}, from {start}: {sessions} to do.",
+                week=plan.week,
+                start=start,
+                sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
+            )
+        ]
+    if plan.held:
+        return list(shape_sentences(plan))
+    out = [
+        say(
+            "{weeks} from {start}: {sessions} a week, on {days}, as you kept them.",
+            weeks=fmt.sentence(fmt.count(plan.weeks, "{n} week", "{n} weeks")),
+            start=start,
+            sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
+            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+        )
+    ]
+    waits = plan.block_end is not None and (plan.start - plan.block_end).days > 1
+    if waits and not any(x.reason is Reason.OFF for x in plan.reductions):
+        out.append(say("Rest your fingers until then."))
+    if plan.moved:
+        out.append(
+            say(
+                "The start was moved: {days} must pass after the last all-out day.",
+                days=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
+            )
+        )
+    return out
+
+
+def page_closing(plan: NextBlock) -> tuple[str, ...]:
+    """What stands under the plan on a page: how to add, a late start; tests; who decides."""
+    if plan.minor or not plan.rows:
+        return ()
+    later = _ranged(row for row in plan.rows if row.reason is Reason.LATER)
+    t = plan.tests
+    tests = [_shows(t), _late(t)] if t is not None else [_no_tests(plan)]
+    return tuple(
+        filter(
+            None,
+            (
+                " ".join(
+                    filter(None, (rule(plan), say(LATER_WEEKS) if later else "", late_text(plan)))
+                ),
+                " ".join(filter(None, (*tests, say(STOP), say(DECIDE)))),
+            ),
+        )
+    )
+
+
 def _lowered(plan: NextBlock) -> list[str]:
     """What lowers the starts, each reason once."""
     out = []
@@ -965,13 +1101,10 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
     if plan.minor:
         return (say(MINOR),)
     if plan.held:
-        return (
-            say("No start load is proposed for what pain stops."),
-            say(OTHER_WORK_GOES_ON),
-        )
+        return (_held_in_short(plan), say(OTHER_WORK_GOES_ON))
     loads = [x for x in plan.loads if x.kind == "start"]
     if not loads:
-        return opening(plan)[:2]
+        return tuple(filter(None, (*_frame(plan), *_lowered(plan))))[:2] or opening(plan)[:2]
     t = plan.tests
     first = next(
         (
@@ -982,17 +1115,421 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         ),
         loads[0],
     )
-    return (
-        say(
-            "Next block from {start}: {what}, {load}.",
-            start=fmt.day(plan.start, year=False),
-            what=f"{fmt.EXERCISE_WORDS[first.exercise]}, "
-            f"{fmt.series(first.grip, first.hand, first.edge_mm)}",
-            load=load_text(first, plan, pieces=False),
-        ),
-        reason_text(first, plan),
-        *filter(None, (late_text(plan),)),
+    what = f"{fmt.EXERCISE_WORDS[first.exercise]}, " + fmt.series(
+        first.grip, first.hand, first.edge_mm
     )
+    load = load_text(first, plan, pieces=False)
+    start = fmt.day(plan.start, year=False)
+    if plan.week and not plan.rows:
+        return opening(plan)[:2]
+    if plan.week:
+        begin = say(
+            "Week {week}, from {start}: {sessions} to do; {what}, {load}.",
+            week=plan.week,
+            start=start,
+            sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
+            what=what,
+            load=load,
+        )
+    else:
+        begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
+    return (begin, reason_text(first, plan), *filter(None, (late_text(plan),)))
+
+
+def _held_in_short(plan: NextBlock) -> str:
+    """What has no loads, and until when."""
+    places = dict.fromkeys(
+        place(h.site, h.entry_side) for h in plan.holds.holds if h.reason is not HoldReason.NOTE
+    )
+    what = (
+        say("No finger loads")
+        if len(plan.held) > 1
+        else say(
+            "No loads for the {side} hand, two-hand hangs included,",
+            side=fmt.SIDE_WORDS[plan.held[0]],
+        )
+    )
+    if not places:
+        return say("{what} until the injury in your notes has been checked.", what=what)
+    return say(
+        "{what} until this has been checked: {places}.", what=what, places=fmt.listing(places)
+    )
+
+
+# --- what to log in a running block ---------------------------------------------------------------
+
+
+def to_log(r: BlockReview, plan: NextBlock) -> tuple[tuple[str, str], ...]:
+    """What to write down so that the end of a running block can be told, each with its word."""
+    if not plan.week:
+        return ()
+    out = []
+    if not plan.held:
+        out.append(
+            (
+                say("What was left"),
+                say("Seconds or holds left after the last set of each exercise."),
+            )
+        )
+    pain = next((gap for gap in r.gaps if gap.kind is GapKind.PAIN), None)
+    if pain is not None:
+        out.append(
+            (
+                say("Pain"),
+                say(
+                    "After every finger day, 0 too. Nothing noted for {n} of {of} so far.",
+                    n=pain.n,
+                    of=pain.of,
+                ),
+            )
+        )
+    tests = [week for week in r.block.test_weeks if week > plan.week]
+    if not tests or plan.held:
+        return tuple(out)
+    if r.athlete.show_body_mass:
+        weigh = say(
+            "Three weigh-ins close together this week, three in week {week}.", week=tests[-1]
+        )
+        out.append((say("Weight"), weigh))
+    test = say(
+        "In {weeks}: grip, edge and hold of the first test, and marked as one.",
+        weeks=fmt.weeks(tests),
+    )
+    out.append((say("Test"), test))
+    return tuple(out)
+
+
+# --- the plan in a few lines ----------------------------------------------------------------------
+
+#: Grips as they stand beside a load where only one kind of open hand is planned.
+_SHORT_GRIPS = Table({"open_four": mark("open hand"), "open_three": mark("open hand")})
+#: The same where both are.
+_EXACT_GRIPS = Table(
+    {
+        "open_four": mark("four-finger open hand"),
+        "open_three": mark("three-finger open hand"),
+    }
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanLine:
+    """
+    A line of the short plan.
+
+    Attributes
+    ----------
+    weeks, days : `3–6`; `5, 8 May`, or from the first to the last day of several weeks.
+    loads : each load and of which grip, hand or edge it is ("" where one holds for all).
+    note : an easier week, a range to expect, rest before a test. `test`: the line is a test, whose
+        load is the word and of what.
+    """
+
+    weeks: str
+    days: str
+    loads: tuple[tuple[str, str], ...]
+    note: str
+    test: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlanPhase:
+    """A phase of the short plan: its name, its conditions said once, its lines."""
+
+    name: str
+    conditions: str
+    lines: tuple[PlanLine, ...]
+
+
+Series = tuple[str, str, float]
+
+
+def plan_phases(plan: NextBlock) -> tuple[PlanPhase, ...]:
+    """The plan by phase; weeks alike, and all weeks of a later phase, share a line."""
+    names = list(dict.fromkeys(row.phase for row in plan.rows if not row.test))
+    tests = [row for row in plan.rows if row.test]
+    groups: dict[str, list[tuple[dt.date, PlanLine]]] = {name: [] for name in names}
+    for name in names:
+        rows = [row for row in plan.rows if row.phase == name and not row.test]
+        groups[name] += _phase_lines(rows, plan)
+    for row in tests:
+        line = _test_line(row, tests[0], plan)
+        groups.setdefault(_phase_of_test(row, plan), []).append((row.day, line))
+    out = []
+    for name, lines in groups.items():
+        rows = [row for row in plan.rows if row.phase == name and not row.test]
+        ordered = sorted(lines, key=lambda of: of[0])
+        out.append(
+            PlanPhase(
+                phase_name(name) if name else say("Test"),
+                _conditions(rows),
+                tuple(line for _, line in ordered),
+            )
+        )
+    return tuple(out)
+
+
+def _phase_of_test(test: NextRow, plan: NextBlock) -> str:
+    """The phase whose work comes last before a test, else the first after it."""
+    work = [row for row in plan.rows if not row.test]
+    before = [row for row in work if row.day < test.day]
+    return before[-1].phase if before else work[0].phase if work else ""
+
+
+def _test_line(row: NextRow, first: NextRow, plan: NextBlock) -> PlanLine:
+    rest = plan.choices.rest_days_before_test
+    if row.week != first.week and _series(row) == _series(first):
+        again = say("as in week {week}", week=first.week)
+        loads = ((say("test"), ""),)
+        return PlanLine(str(row.week), short_day(row.day), loads, again, test=True)
+    return PlanLine(
+        str(row.week),
+        short_day(row.day),
+        ((say("test"), f"{fmt.series(row.grip, row.hand, row.edge_mm)}, {_hold_text(row)}"),),
+        say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
+        test=True,
+    )
+
+
+def _phase_lines(rows: Sequence[NextRow], plan: NextBlock) -> list[tuple[dt.date, PlanLine]]:
+    order = _series_of(rows)
+    weeks: dict[int, list[NextRow]] = {}
+    for row in rows:
+        weeks.setdefault(row.week, []).append(row)
+    runs: list[list[int]] = []
+    for week in weeks:
+        if runs and _alike(weeks[runs[-1][-1]], weeks[week]) and week == runs[-1][-1] + 1:
+            runs[-1].append(week)
+        else:
+            runs.append([week])
+    return [
+        _line([row for week in run for row in weeks[week]], run, rows, order, plan) for run in runs
+    ]
+
+
+def _alike(a: Sequence[NextRow], b: Sequence[NextRow]) -> bool:
+    """Whether two weeks share a line: both only to expect, or with the same loads and sets."""
+    if all(row.reason is Reason.LATER for row in (*a, *b)):
+        return True
+    return _week_key(a) == _week_key(b)
+
+
+def _week_key(rows: Sequence[NextRow]) -> set[tuple[object, ...]]:
+    # an easier week of the same load shares the line, whose note says so
+    return {(*_series(r), r.low_kg, r.high_kg, r.reason is Reason.RAMP) for r in rows}
+
+
+def _line(
+    rows: Sequence[NextRow],
+    weeks: Sequence[int],
+    phase: Sequence[NextRow],
+    order: Sequence[Series],
+    plan: NextBlock,
+) -> tuple[dt.date, PlanLine]:
+    loads = [
+        (_range_text([r for r in rows if _series(r) == key], plan), _label(key, order))
+        for key in order
+        if any(_series(r) == key for r in rows)
+    ]
+    if len({text for text, _ in loads}) == 1:
+        loads = [(loads[0][0], "")]
+    else:
+        loads = [(_unbroken(text), _unbroken(label)) for text, label in loads]
+    days = sorted({row.day for row in rows})
+    line = PlanLine(
+        str(weeks[0]) if len(weeks) == 1 else f"{weeks[0]}\u2013{weeks[-1]}",
+        _short_days(days, plan) if len(weeks) == 1 else _from_to(days),
+        tuple(loads),
+        _line_note(rows, weeks, phase, plan),
+    )
+    return days[0], line
+
+
+def _line_note(
+    rows: Sequence[NextRow], weeks: Sequence[int], phase: Sequence[NextRow], plan: NextBlock
+) -> str:
+    first = rows[0]
+    notes = []
+    easy = sorted({r.week for r in rows if r.easy})
+    if easy and all(r.easy for r in phase):  # then the conditions name their sets
+        notes.append(fmt.count(len(weeks), "easier week", "easier weeks"))
+    elif easy:
+        sets = _sets_in([r for r in rows if r.easy])
+        notes.append(
+            say("easier: {sets}", sets=sets)
+            if len(weeks) == 1
+            else say("{weeks} easier: {sets}", weeks=fmt.weeks(easy), sets=sets)
+        )
+    if _ranged(rows):
+        if first.reason is Reason.LATER:
+            notes.append(say("a range to expect"))
+        else:
+            notes.append(say("at most, by the rule for adding"))
+    if first.exercise == "pull" and first.reason is not Reason.LATER:
+        load = load_of(first, plan)
+        if load is not None and load.kind == "below":
+            notes.append(say("not all out"))
+    if math.isfinite(first.from_edge_mm):
+        notes.append(say("{was} before", was=fmt.with_unit(first.from_edge_mm, "mm")))
+    alone = len(_series_of(phase)) == 1
+    if alone and first.pieces and first.low_kg is not None and first.low_kg < 0:
+        notes.append(say("pulley: {pieces}", pieces=_pieces(first.pieces, plan.units)))
+    return fmt.clauses(notes)
+
+
+def _ranged(rows: Iterable[NextRow]) -> bool:
+    """Whether a load may rise within these rows."""
+    return any(r.high_kg is not None and r.low_kg != r.high_kg for r in rows)
+
+
+def _sets_in(rows: Sequence[NextRow]) -> str:
+    """How many sets of each series: 1 and 2 sets; 3 pulls each."""
+    of = {_series(r): r.sets for r in rows}
+    counts = [str(n) for n in of.values() if n is not None]
+    if not counts:
+        return say("fewer sets")
+    pull = rows[0].exercise == "pull"
+    if len(set(counts)) == 1:
+        n = int(counts[0])
+        text = (
+            fmt.count(n, "{n} pull", "{n} pulls") if pull else fmt.count(n, "{n} set", "{n} sets")
+        )
+        return say("{sets} each", sets=text) if len(counts) > 1 else text
+    listed = fmt.listing(counts)
+    return say("{n} pulls", n=listed) if pull else say("{n} sets", n=listed)
+
+
+def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
+    """One series' load over some weeks; of a planned rise the highest, of later weeks the range."""
+    row = rows[0]
+    load = load_of(row, plan)
+    if row.exercise == "pull":
+        if row.reason is Reason.LATER:
+            return say("all out after two weeks of regular sessions")
+        if load is not None and load.kind == "below" and load.force_kg is not None:
+            most = _plain_weight(load.force_kg, plan.units, sign=False, digits=0)
+            return say("at most {most}", most=most)
+        if load is not None and load.kind == "below":
+            return say("clearly below the last pulls")
+        return load_text(load, plan) if load is not None else say("all out")
+    if row.reason is Reason.RAMP:
+        return say("clearly easy: feet on something, or weight off")
+    lows = [r.low_kg for r in rows if r.low_kg is not None]
+    highs = [r.high_kg for r in rows if r.high_kg is not None]
+    if not lows or not highs:
+        return say("clearly easy")
+    sign = not (load is not None and load.force_kg is not None)
+    low, high = min(lows), max(highs)
+    top = _plain_weight(high, plan.units, sign=sign)
+    if low == high or row.reason is not Reason.LATER:
+        return top
+    scale = kg_to_lb(low) if plan.units == "lb" else low
+    bottom = fmt.number(scale, 1 if plan.units == "lb" else 2, sign=sign)
+    return say("{low} to {high}", low=bottom, high=top)
+
+
+def _plain_weight(kg: float, units: str, *, sign: bool, digits: int | None = None) -> str:
+    """A weight in the athlete's unit alone."""
+    value, places = (kg_to_lb(kg), 1) if units == "lb" else (kg, 2)
+    return fmt.with_unit(
+        value, units, places if digits is None or units == "kg" else digits, sign=sign
+    )
+
+
+def _series(row: NextRow) -> Series:
+    # a missing edge is not equal to itself
+    return row.grip, row.hand, row.edge_mm if math.isfinite(row.edge_mm) else -1.0
+
+
+def _series_of(rows: Iterable[NextRow]) -> list[Series]:
+    return list(dict.fromkeys(map(_series, rows)))
+
+
+def _label(key: Series, order: Sequence[Series], *, exact: bool = False) -> str:
+    """What sets a series apart from the others of its phase: open hand; left; 15 mm."""
+    grip, hand, edge = key
+    grips = {of[0] for of in order}
+    parts = []
+    if len(grips) > 1:
+        table = _EXACT_GRIPS if exact or {"open_four", "open_three"} <= grips else _SHORT_GRIPS
+        parts.append(table.get(grip, fmt.grip(grip)))
+    if len({of[1] for of in order}) > 1:
+        parts.append(fmt.SIDE_WORDS[hand] if hand != "both" else fmt.HAND_WORDS[hand])
+    if len({of[2] for of in order}) > 1 and edge > 0:
+        parts.append(fmt.with_unit(edge, "mm"))
+    return " ".join(parts)
+
+
+def _conditions(rows: Sequence[NextRow]) -> str:
+    """
+    What holds for a whole phase, said once: half crimp, both hands, 20 mm; 5 × 10 s; 2 s left.
+    """
+    if not rows:
+        return ""
+    order = _series_of(rows)
+    fullest: dict[Series, NextRow] = {}
+    for row in rows:
+        known = fullest.get(_series(row))
+        if known is None or (row.sets or 0) > (known.sets or 0):
+            fullest[_series(row)] = row
+    work = {key: _unbroken(sets_text(row)) for key, row in fullest.items()}
+    labels = {key: _label(key, order, exact=True) for key in order}
+    grip, hand, edge = order[0]
+    common = []
+    if len({of[0] for of in order}) == 1:
+        common.append(fmt.grip(grip))
+    if len({of[1] for of in order}) == 1:
+        common.append(fmt.HAND_WORDS[hand])
+    if len({of[2] for of in order}) == 1 and edge > 0:
+        common.append(fmt.with_unit(edge, "mm"))
+    parts = [", ".join(common)] if common else []
+    if len(order) == 1:
+        parts.append(work[order[0]])
+    elif len(set(work.values())) == 1:
+        sets = say("{sets} each", sets=work[order[0]])
+        parts.append(f"{fmt.listing(labels.values())}, {sets}")
+    else:
+        parts.append(", ".join(f"{labels[key]} {work[key]}" for key in order))
+    left = next((text for row in rows if (text := left_text(row))), "")
+    if left:
+        parts.append(say("leave {left}", left=left))
+    return fmt.clauses(parts)
+
+
+def _unbroken(text: str) -> str:
+    """The text on one line."""
+    return text.replace(" ", fmt.NBSP)
+
+
+def _hold_text(row: NextRow) -> str:
+    hold = fmt.with_unit(row.hang_s, "s") if row.hang_s is not None else ""
+    if row.exercise == "pull":
+        return say("one pull")
+    if row.reps:
+        return f"{row.reps} × {hold}" if hold else fmt.count(row.reps, "{n} hold", "{n} holds")
+    return hold or say("as long as you can")
+
+
+def _short_days(days: Sequence[dt.date], plan: NextBlock) -> str:
+    """The days of a week: 21, 24 Apr; of a running week with their weekdays: Tue 3, Fri 6 Mar."""
+
+    def number(day: dt.date) -> str:
+        return f"{say(WEEKDAYS[day.weekday()])}{fmt.NBSP}{day.day}" if plan.week else str(day.day)
+
+    out = []
+    for day, after in zip(days, [*days[1:], None], strict=True):
+        named = after is None or after.month != day.month
+        out.append(f"{number(day)}{fmt.NBSP}{short_month(day)}" if named else number(day))
+    return ", ".join(out)
+
+
+def _from_to(days: Sequence[dt.date]) -> str:
+    if days[0].month == days[-1].month:
+        return say("{first} to {last}", first=days[0].day, last=short_day(days[-1]))
+    return say("{first} to {last}", first=short_day(days[0]), last=short_day(days[-1]))
+
+
+# --- every session --------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,7 +10,7 @@ from gripbook.derive.climbs import AROUND_DAYS, BEST, GROUPS
 from gripbook.derive.measures import LEVEL, REPEAT_DAYS, Interval
 from gripbook.derive.records import records
 from gripbook.words import fmt
-from gripbook.words.messages import Table, mark, say, say_count
+from gripbook.words.messages import Table, mark, say
 
 if TYPE_CHECKING:
     from gripbook.reviews.climbed import Climbed
@@ -32,11 +32,11 @@ _MEASURE_WORDS = Table(
 )
 _KIND_WORDS = Table(
     {
-        "core": mark("Core"),
-        "antagonist": mark("Antagonists"),
-        "mobility": mark("Mobility"),
-        "climbing": mark("Climbing"),
-        "other": mark("Other work"),
+        "core": mark("core"),
+        "antagonist": mark("antagonists"),
+        "mobility": mark("mobility"),
+        "climbing": mark("climbing"),
+        "other": mark("other work"),
     }
 )
 PERIOD_WORDS = Table({"before": mark("before"), "during": mark("during"), "after": mark("after")})
@@ -47,24 +47,23 @@ _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("plac
 # --- other work -------------------------------------------------------------------------------
 
 
-def work(w: OtherWork) -> str:
-    """One kind of other work against its target: Core: 13 of 18 planned days."""
-    kind = _KIND_WORDS.get(w.kind, w.kind)
-    if not w.due:
-        days = fmt.count(w.done, "{n} day", "{n} days")
-        return say("{kind}: {days}.", kind=kind, days=days)
-    if not w.done:
-        return say("{kind}: none logged, {due} planned.", kind=kind, due=w.due)
-    if w.done > w.due:
-        return say("{kind}: {done} days, {due} planned.", kind=kind, done=w.done, due=w.due)
-    return say_count(
-        w.due,
-        "{kind}: {done} of {due} planned day.",
-        "{kind}: {done} of {due} planned days.",
-        kind=kind,
-        done=w.done,
-        due=w.due,
-    )
+def work(items: Iterable[OtherWork]) -> str:
+    """Other work against its target, in one line: Core 13 of 18 planned days, mobility 23 of 27."""
+    told: list[str] = []
+    due_told = False  # "planned days" is said once, at the first that names a plan
+    for w in items:
+        kind = _KIND_WORDS.get(w.kind, w.kind)
+        if not w.due:
+            days = fmt.count(w.done, "{n} day", "{n} days")
+            told.append(say("{kind} {days} (none planned)", kind=kind, days=days))
+        elif due_told:
+            told.append(say("{kind} {done} of {due}", kind=kind, done=w.done, due=w.due))
+        else:
+            due_told = True
+            told.append(
+                say("{kind} {done} of {due} planned days", kind=kind, done=w.done, due=w.due)
+            )
+    return f"{fmt.sentence(fmt.listing(told))}." if told else ""
 
 
 # --- measures ---------------------------------------------------------------------------------
@@ -97,6 +96,23 @@ def _more_less(measure: str, unit: str) -> tuple[str, str]:
     if measure.endswith("_gap"):
         return say("larger"), say("smaller")
     return (say("longer"), say("shorter")) if unit == "s" else (say("more"), say("less"))
+
+
+def measures(trends: Iterable[MeasureTrend]) -> tuple[tuple[str, str], ...]:
+    """A line for each measure that changed; those whose change can't be told share one."""
+    lines: list[tuple[str, str]] = []
+    open_ones: list[str] = []
+    once: list[str] = []
+    for t in trends:
+        if t.verdict in ("better", "worse"):
+            lines.append((fmt.sentence(trend_name(t)), fmt.sentence(measure_change(t))))
+        else:
+            (once if t.verdict == "one_visit" else open_ones).append(trend_name(t))
+    if open_ones:
+        lines.append((say("Can't tell"), f"{fmt.sentence(fmt.listing(open_ones))}."))
+    if once:
+        lines.append((say("Measured once"), f"{fmt.sentence(fmt.listing(once))}."))
+    return tuple(lines)
 
 
 def measure(t: MeasureTrend) -> str:
@@ -249,21 +265,18 @@ def group(discipline: str, place: str) -> str:
     return say("{discipline}, {place}", discipline=DISCIPLINES[discipline], place=_PLACES[place])
 
 
-def climbs(c: Climbed) -> tuple[str, ...]:
+def climbs(c: Climbed) -> tuple[tuple[str, str], ...]:
     """A line for each discipline and place: before, during and after the block."""
-    return tuple(
-        f"{group(*key)}: {fmt.clauses(_period(p, own) for p in c.begun)}."
-        for key, own in _by_period(c).items()
-    )
+    return tuple((group(*key), _periods(c.begun, own)) for key, own in _by_period(c).items())
 
 
-def climbs_of(c: Climbed, discipline: str) -> tuple[str, ...]:
-    """The lines of one discipline."""
-    return tuple(
-        f"{group(*key)}: {fmt.clauses(_period(p, own) for p in c.begun)}."
-        for key, own in _by_period(c).items()
-        if key[0] == discipline
-    )
+def _periods(begun: Iterable[str], own: dict[str, Any]) -> str:
+    """The periods with climbs, then those without: After 7a+ ...; none logged before, during."""
+    told = [_period(p, own[p]) for p in begun if p in own]
+    none = [PERIOD_WORDS[p] for p in begun if p not in own]
+    if none:
+        told.append(say("none logged {periods}", periods=fmt.one_of(none)))
+    return f"{fmt.sentence(fmt.clauses(told))}."
 
 
 def _by_period(c: Climbed) -> dict[tuple[str, str], dict[str, Any]]:
@@ -273,15 +286,12 @@ def _by_period(c: Climbed) -> dict[tuple[str, str], dict[str, Any]]:
     }
 
 
-def _period(period: str, own: dict[str, Any]) -> str:
+def _period(period: str, p: Any) -> str:
     word = PERIOD_WORDS[period]
-    p = own.get(period)
-    if p is None:
-        return say("{period} none logged", period=word)
     if p.climbs == 1:
         return say("{period} {grade} (one climb)", period=word, grade=p.hardest_grade)
     return say(
-        "{period} {median}, hardest {hardest} ({climbs})",
+        "{period} median {median}, hardest {hardest} ({climbs})",
         period=word,
         median=p.median_grade,
         hardest=p.hardest_grade,

@@ -169,8 +169,8 @@ def flag_history(flag: PainFlag) -> str:
     if not flag.high_dates:
         return ""
     text = say(
-        "{place} reached the block's limit of {limit} on {day}.",
-        place=fmt.sentence(flag_place(flag)),
+        "The {place} reached the block's limit of {limit} on {day}.",
+        place=flag_place(flag),
         limit=fmt.number(flag.limit),
         day=day_words(flag.high_dates[0]),
     )
@@ -194,7 +194,7 @@ def answer(pain: Pain) -> str:
     elif felt:
         text = say("You felt pain on {felt}.", felt=on_felt)
     else:
-        text = say("You noted 0 on {none}.", none=on_none)
+        text = say("You noted pain 0 on {none}.", none=on_none)
     return " ".join(filter(None, [text, silence(pain)]))
 
 
@@ -255,16 +255,22 @@ def note_line(note: Note) -> str:
 
 def read_first(notes: Notes) -> str:
     """What to read before anything else, and which hands are held; "" where there is nothing."""
-    own = notes.to_read
-    if not own:
+    if not notes.to_read:
         return ""
-    told = fmt.clauses(note_line(n) for n in own)
-    head = (
-        say("Read this note first: {told}.", told=told)
-        if len(own) == 1
-        else say("Read these {n} notes first: {told}.", n=fmt.in_words(len(own)), told=told)
-    )
-    return " ".join([head, note_hold(notes)])
+    return " ".join(filter(None, (notes_head(notes), notes_first(notes), note_hold(notes))))
+
+
+def notes_head(notes: Notes) -> str:
+    """How many notes to read first: Read these three notes first; "" for none."""
+    n = len(notes.to_read)
+    if not n:
+        return ""
+    return say_count(n, "Read this note first:", "Read these {n} notes first:", n=fmt.in_words(n))
+
+
+def notes_first(notes: Notes) -> str:
+    """The notes to read first, by day, in the athlete's words."""
+    return say("{notes}.", notes=fmt.clauses(note_line(n) for n in notes.to_read))
 
 
 def note_hold(notes: Notes) -> str:
@@ -279,15 +285,21 @@ def note_hold(notes: Notes) -> str:
     )
     return say_count(
         len(notes.to_read),
-        "It holds {hands} until a later pain row says 0 for that place, or a session row says "
-        "cleared.",
-        "They hold {hands} until a later pain row says 0 for that place, or a session row says "
-        "cleared.",
+        "No loads for {hands} until this has been checked and cleared, or a later entry says 0 "
+        "there.",
+        "No loads for {hands} until these have been checked and cleared, or a later entry says 0 "
+        "there.",
         hands=hands,
     )
 
 
+def entries_counted(pain: Pain) -> str:
+    """How many pain entries there are: 15 pain entries; "" for none."""
+    n = len(pain.entries)
+    return fmt.count(n, "{n} pain entry", "{n} pain entries") if n else ""
+
+
 def notes_counted(notes: Notes) -> str:
-    """How many notes there are to read: six notes to read; "" for none."""
+    """How many notes there are: six notes; "" for none."""
     n = len(notes.inside)
-    return fmt.count(n, "{n} note to read", "{n} notes to read") if n else ""
+    return fmt.count(n, "{n} note", "{n} notes") if n else ""

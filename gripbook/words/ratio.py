@@ -57,7 +57,7 @@ def fall(f: Fall) -> str:
     """A fall in figures: body mass is 6.5 % lower than at the start of the block."""
     pct = fmt.number(f.pct)
     if f.over is FallOver.BLOCK:
-        return say("body mass is {pct}~% lower than at the start of the block", pct=pct)
+        return say("body mass is {pct}~% lower than at the block's start", pct=pct)
     return say(
         "body mass fell by {pct}~% in four weeks, {first} to {last}",
         pct=pct,
@@ -91,10 +91,14 @@ def whom(athlete: Athlete) -> str:
 def answer(r: RatioChange, b: BodyMass) -> str:
     """The section's answer: load over body mass at both ends, like with like."""
     edge = r.series.edge_mm
+    parts = [
+        say("load {pct}~%", pct=fmt.number(r.force_pct.value, 0, sign=True)),
+        say("body mass {pct}~%", pct=fmt.number(r.mass_pct.value, 1, sign=True)),
+    ]
     told = [
         say(
-            "{name}: {start} times body mass at the start, {end} at the end{where} "
-            "({low} to {high}~%, 90~% range).",
+            "{name} over body mass: {start} at the start, {end} at the end{where}, {low} to "
+            "{high}~% (90~% range){parts}.",
             name=fmt.sentence(series.capacity(r.series)),
             start=fmt.number(r.start, 2, trim=False),
             end=fmt.number(r.end, 2, trim=False),
@@ -103,16 +107,9 @@ def answer(r: RatioChange, b: BodyMass) -> str:
             else "",
             low=fmt.number(r.ratio_pct.low, 0, sign=True),
             high=fmt.number(r.ratio_pct.high, 0, sign=True),
+            parts=say("; {parts}", parts=fmt.listing(parts)) if r.mass_measured else "",
         )
     ]
-    if r.mass_measured:
-        told.append(
-            say(
-                "Load {load}~%, body mass {mass}~%.",
-                load=fmt.number(r.force_pct.value, 1, sign=True),
-                mass=fmt.number(r.mass_pct.value, 1, sign=True),
-            )
-        )
     if b.fall is not None:
         told.append(say("A ratio that rises because body mass falls is no gain in strength."))
     return " ".join(told)

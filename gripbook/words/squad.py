@@ -42,8 +42,8 @@ def flag(f: SquadFlag) -> str:
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
-            "read the note of {day}, it speaks of an injury",
-            "read {n} notes, they speak of an injury, the first of {day}",
+            "the note of {day} speaks of an injury",
+            "{n} notes speak of an injury, the first of {day}",
             n=fmt.in_words(f.number),
             day=_day(f),
         )
@@ -95,25 +95,39 @@ def flags(row: SquadRow) -> tuple[str, ...]:
         return (say("The review failed: {failed}", failed=row.failed),)
     if not row.flags:
         return (say("Nothing flagged."),)
-    return tuple(f"{fmt.sentence(flag(f))}." for f in row.flags)
+    told = [
+        # the pain before it names place and day, so the notes are only counted
+        _notes_of_injury(f) if f.kind is FlagKind.INJURY_NOTE and i else flag(f)
+        for i, f in enumerate(row.flags)
+    ]
+    return tuple(f"{fmt.sentence(text)}." for text in told)
+
+
+def _notes_of_injury(f: SquadFlag) -> str:
+    return fmt.count(f.number, "{n}~note speaks of an injury", "{n}~notes speak of an injury")
 
 
 def verdicts(row: SquadRow) -> str:
     """The capacities by verdict: Stronger in hangs and repeaters; can't tell a change in pulls."""
     if row.minor:
-        return say("Under 18: coach, guardian and physician decide.")
+        return say("Under 18: others decide.")
     groups: dict[ChangeVerdict, list[CapacityMark]] = {}
+    flagged = any(f.kind is FlagKind.WEAKER for f in row.flags)
     for m in row.marks:
-        if m.verdict not in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
+        if m.verdict in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
+            continue
+        if not (flagged and m.verdict is ChangeVerdict.WEAKER):  # the flag has said so
             groups.setdefault(m.verdict, []).append(m)
     told = []
     for kind, own in groups.items():
         tenths = [m.tenths for m in own]
         lanes = fmt.listing(LANES[m.capacity] for m in own)
+        if len(own) == len(LANES):
+            lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
         told.append(fmt.headed(lanes, words))
     if not told:
-        return say("Can't tell a change.")
+        return "" if flagged else say("Can't tell a change.")
     return f"{fmt.sentence(fmt.clauses(told))}."
 
 
@@ -121,8 +135,9 @@ def notes(row: SquadRow) -> str:
     """How many notes there are to read; "" for none."""
     if not row.notes:
         return ""
-    counted = fmt.count(row.notes, "{n} note to read", "{n} notes to read")
-    return f"{fmt.sentence(counted)}."
+    if row.flags:  # beside reasons to call there is little room
+        return say_count(row.notes, "{n}~note.", "{n}~notes.", n=row.notes)
+    return say_count(row.notes, "{n} note to read.", "{n} notes to read.", n=row.notes)
 
 
 def sessions(row: SquadRow) -> str:
@@ -133,7 +148,7 @@ def sessions(row: SquadRow) -> str:
     if planned is None:
         return fmt.count(done, "{n} finger session", "{n} finger sessions")
     if done > planned:
-        return say("{done} finger sessions, {planned} planned", done=done, planned=planned)
+        return say("{done} sessions, {planned} planned", done=done, planned=planned)
     return say("{done} of {planned} finger sessions", done=done, planned=planned)
 
 

@@ -43,8 +43,8 @@ def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
 
     Parameters
     ----------
-    tenths : of a probable verdict, its chance. most : the highest chance, where several series
-        share the verdict: 8 to 9 in 10.
+    tenths : of a probable verdict, its chance.
+    most : the highest chance, where several series share the verdict: 8 to 9 in 10.
     """
     chances = (
         say("{least} to {most}", least=tenths, most=most)
@@ -160,6 +160,10 @@ def test_detail(test: TestDay) -> str:
 test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]  # no tests
 
 
+#: Where no change is measured, so many series say what their training loads did.
+TRAINED_SHOWN = 2
+
+
 def answer(change: Change) -> str:
     """
     The section's answer: what the last test of the headline showed, and why the estimate differs.
@@ -170,7 +174,10 @@ def answer(change: Change) -> str:
     if h is None:
         return ""
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
-    if not h.measured and h.training is not None:
+    if not any(s.measured for s in change.series):
+        trained = [(s, s.training) for s in change.series if s.training is not None]
+        parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
+    elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
     for of in ("hand", "grip"):
         parts += [weakest(w) for w in change.weakest if w.of == of][:1]
@@ -184,7 +191,7 @@ def _last_test(s: SeriesChange) -> str:
     done = series.set_words(last.best)
     when = fmt.day(last.best.day.date(), year=False)
     if last is first:
-        return say("One test, on {day}: {set}.", day=when, set=done)
+        return say("You tested once, on {day}: {set}.", day=when, set=done)
     start = fmt.day(first.best.day.date(), year=False)
     if not s.tests_alike:
         return say(
@@ -200,12 +207,17 @@ def _last_test(s: SeriesChange) -> str:
     if math.isnan(by):
         by = last.best.shown_kg - first.best.shown_kg
     if abs(fmt.own_mass(by)) < 0.05:
-        return say("Last test, {day}: {set}, as on {start}.", day=when, set=done, start=start)
+        return say(
+            "On your last test, {day}, you did {set}, as on {start}.",
+            day=when,
+            set=done,
+            start=start,
+        )
     more = {"day": when, "set": done, "by": fmt.mass(abs(by), 2), "start": start}
     return (
-        say("Last test, {day}: {set}, {by} more than on {start}.", **more)
+        say("On your last test, {day}, you did {set}, {by} more than on {start}.", **more)
         if by > 0
-        else say("Last test, {day}: {set}, {by} less than on {start}.", **more)
+        else say("On your last test, {day}, you did {set}, {by} less than on {start}.", **more)
     )
 
 
@@ -240,24 +252,41 @@ def _outside(s: SeriesChange, x: Outside) -> str:
 
 def training(s: SeriesChange, t: Training) -> str:
     """Training loads where no end test tells: how much they rose and how many sets were done."""
-    by = fmt.mass(abs(t.rise_kg), 2)
-    moved = (
-        say("didn't change")
-        if abs(t.rise_kg) < 0.05
-        else say("rose by {by}", by=by)
-        if t.rise_kg > 0
-        else say("fell by {by}", by=by)
-    )
+    if abs(t.rise_kg) < 0.05:
+        moved = say("stayed the same")
+    else:
+        by = fmt.mass(abs(t.rise_kg), 2)
+        moved = say("rose by {by}", by=by) if t.rise_kg > 0 else say("fell by {by}", by=by)
+    values = {
+        "work": series.in_a_row([s]),
+        "moved": moved,
+        "first": fmt.day(t.first.day.date(), year=False),
+        "last": fmt.day(t.last.day.date(), year=False),
+        "finished": t.finished,
+        "sets": t.sets,
+    }
+    if t.finished == t.sets:
+        return say(
+            "Training loads in {work} {moved} from {first} to {last}, and you finished all {sets} "
+            "sets.",
+            **values,
+        )
     return say(
-        "Training loads in {work} {moved}, {first} to {last}; {finished} of {sets} sets were "
-        "finished.",
-        work=fmt.EXERCISE_WORDS[s.capacity],
-        moved=moved,
-        first=fmt.day(t.first.day.date(), year=False),
-        last=fmt.day(t.last.day.date(), year=False),
-        finished=t.finished,
-        sets=t.sets,
+        "Training loads in {work} {moved} from {first} to {last}; you finished {finished} of "
+        "{sets} sets.",
+        **values,
     )
+
+
+def training_in_short(t: Training) -> str:
+    """How much training loads rose, and how many of their sets were finished, for a first look."""
+    by = fmt.mass(abs(t.rise_kg), 2)
+    values = {"by": by, "finished": t.finished, "sets": t.sets}
+    if abs(t.rise_kg) < 0.05:
+        return say("Training loads stayed the same; {finished} of {sets} sets finished.", **values)
+    if t.rise_kg < 0:
+        return say("Training loads fell by {by}; {finished} of {sets} sets finished.", **values)
+    return say("Training loads rose by {by}; {finished} of {sets} sets finished.", **values)
 
 
 # --- hands and grips --------------------------------------------------------------------------
@@ -424,6 +453,14 @@ def rule(smallest: str) -> str:
         "the whole range lies within the smallest change that matters ({smallest}, set in the "
         "block file). Else we can't tell.",
         smallest=smallest,
+    )
+
+
+def how_to_read_log() -> str:
+    """What the marks of a short log mean."""
+    return say(
+        "Hollow: finished, so at least this much. Filled: a known limit. A cross: rows that "
+        "couldn't be read."
     )
 
 

@@ -12,7 +12,7 @@ import pytest
 
 from gripbook.derive import derive_sets
 from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
+from gripbook.report.run.batch import render_reports
 from gripbook.simulate import simulate_squad
 from gripbook.strength import fit_strength
 from tests.attack import collect, mass_posterior

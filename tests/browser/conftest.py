@@ -12,7 +12,7 @@ from typing import Any
 import pytest
 
 from gripbook.logs import load_logs
-from gripbook.report.batch import render_reports
+from gripbook.report.run.batch import render_reports
 
 FLAGS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"]
 

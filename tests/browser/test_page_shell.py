@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 from axe_playwright_python.sync_playwright import Axe
 
-from gripbook.report import pdf
+from gripbook.report.run import pdf
 from tests import specimen
 from tests.browser.conftest import Open
 from tests.browser.test_page import contrast

@@ -11,7 +11,7 @@ import pytest
 from click.testing import CliRunner
 
 from gripbook import cli
-from gripbook.report import pdf
+from gripbook.report.run import pdf
 from gripbook.simulate import simulate_squad
 
 pytestmark = [pytest.mark.browser, pytest.mark.usefixtures("warm_server")]

@@ -82,7 +82,7 @@ def test_check_lists_a_refused_row(small_logs: Path) -> None:
     result = run("check", small_logs)
     assert result.exit_code == 1
     expected = (
-        "hangs.csv:16: error: hang_s = 'ten': is no number. "
+        "hangs.csv:16: error: hang_s = 'ten': isn't a number. "
         "Write a number, or leave the cell empty.\n"
     )
     assert expected in result.stdout
@@ -193,7 +193,7 @@ def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path)
 def test_refused_rows_do_not_fail_the_report(small_logs: Path, tmp_path: Path) -> None:
     """Bad rows are told and listed on their athlete's page; the good rows give the page."""
     with (small_logs / "hangs.csv").open("a") as file:
-        file.write("ada,24.01.2026,1,hang,,,half_crimp,both,20,5,,10,,,,,,,\n")
+        file.write("ada,04.01.2026,1,hang,,,half_crimp,both,20,5,,10,,,,,,,\n")
         file.write('ada,2026-01-24,1,hang,,,"<u>crimp</u>",both,20,5,,10,,,,,,,\n')
     out = tmp_path / "pages"
     result = run("report", small_logs, "--out", out, "--athlete", "ada")

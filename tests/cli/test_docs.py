@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
@@ -35,6 +36,31 @@ def test_the_readme_s_rows_are_good_rows(tmp_path: Path) -> None:
     failed = logs.hangs.iloc[3]
     assert (failed["reps_done"], failed["failed_s"]) == (4, 5)
     assert logs.hangs["scale_kg"].iloc[4] == 18.5
+
+
+def test_the_readme_s_python_runs() -> None:
+    """The lines on Python run as they stand, on the invented squad."""
+    (code,) = re.findall(r"```python\n(import gripbook.*?)```", README, flags=re.DOTALL)
+    code = code.replace('"winter"', repr(str(ROOT / "data_demo"))).replace('"kim"', '"arvo"')
+    names: dict[str, Any] = {}
+    exec(compile(code, "README.md", "exec"), names)
+    tables = names["r"].tables
+    assert len(tables.changes)
+    assert len(tables.tests)
+
+
+def test_every_option_named_exists() -> None:
+    """What README and DEVELOPERS.md say of gripbook's options is so."""
+    options = {name for c in main.commands.values() for p in c.params for name in p.opts}
+    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README))
+    assert named - options == set()
+
+
+def test_files_named_for_contributors_exist() -> None:
+    """Each path in DEVELOPERS.md is there, as it stands or within the package."""
+    for name in re.findall(r"`([\w./]+\.(?:py|md|ipynb|lock|toml))`", DEVELOPERS):
+        places = [ROOT / name, ROOT / "gripbook" / name, *(ROOT / "gripbook").rglob(name)]
+        assert name == "block.toml" or any(place.exists() for place in places), name
 
 
 def test_every_make_target_is_explained() -> None:

@@ -9,9 +9,9 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.report import worker
-from gripbook.report.work import warm_up
-from gripbook.report.workers import Workers
+from gripbook.report.run import worker
+from gripbook.report.run.work import warm_up
+from gripbook.report.run.workers import Workers
 
 #: Modules that a command may load, libraries and standard library together; measured on Python
 #: 3.11 with JupyterLab installed as 115, 1223 and 1752, and a tenth to a fifth added.
@@ -60,7 +60,7 @@ def test_a_worker_loads_what_pages_need() -> None:
     """A process that makes pages loads no grammar, chart compiler, cluster or plotting library."""
     code = (
         "import json, sys; from gripbook.report import claim_process; claim_process(); "
-        "from gripbook.report.work import warm_up; warm_up(True); "
+        "from gripbook.report.run.work import warm_up; warm_up(True); "
         "print(json.dumps([name for name, module in sys.modules.items() if module]))"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)

@@ -16,10 +16,10 @@ import nbformat
 import pytest
 
 from gripbook.logs import load_logs
-from gripbook.report import batch
-from gripbook.report.batch import Run, render_reports
 from gripbook.report.names import page_names
 from gripbook.report.results import results_table
+from gripbook.report.run import batch
+from gripbook.report.run.batch import Run, render_reports
 from gripbook.report.spreadsheet import plain_cell
 from tests.conftest import FILES
 from tests.unknown_columns import extra_names, one_athlete, with_columns, write
@@ -94,7 +94,7 @@ def test_no_path_of_the_machine_in_a_page(rendered: Run, logs_folder: Path) -> N
     for path in rendered.out.iterdir():
         text = path.read_text(encoding="utf-8")
         assert str(logs_folder) not in text
-        assert str(Path(batch.__file__).parents[2]) not in text
+        assert str(Path(batch.__file__).parents[3]) not in text
 
 
 def test_same_logs_same_bytes(rendered: Run, logs_folder: Path, tmp_path: Path) -> None:

@@ -21,10 +21,10 @@ from click.testing import CliRunner
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
-from gripbook.report import batch, manifest, work, workers
-from gripbook.report.batch import Run, render_reports
-from gripbook.report.notebooks import load_notebook
-from gripbook.report.workers import CAN_FORK
+from gripbook.report.run import batch, manifest, work, workers
+from gripbook.report.run.batch import Run, render_reports
+from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.workers import CAN_FORK
 from gripbook.reviews import block_review
 from gripbook.simulate import simulate_squad
 from tests.conftest import FILES
@@ -239,7 +239,8 @@ def test_a_damaged_record_costs_time_alone(
 def test_the_hash_is_the_same_in_every_process(folder: Path) -> None:
     """It doesn't hang on the order that sets happen to have in a process."""
     code = (
-        "import sys; from gripbook.logs import load_logs; from gripbook.report import manifest; "
+        "import sys; from gripbook.logs import load_logs; "
+        "from gripbook.report.run import manifest; "
         "logs = load_logs(sys.argv[1]); own = logs.for_athlete('ada'); "
         "rows = manifest.LogHashes(logs).of('ada'); "
         "print(manifest.athlete_inputs(own, rows, 'notebook', '', None))"

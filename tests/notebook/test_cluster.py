@@ -16,8 +16,8 @@ import pytest
 
 from gripbook.errors import GripbookError
 from gripbook.logs import load_logs
-from gripbook.report.batch import PageResult, render_reports
-from gripbook.report.cluster import executor_at
+from gripbook.report.run.batch import PageResult, render_reports
+from gripbook.report.run.cluster import executor_at
 from gripbook.simulate import simulate_squad
 
 pytest.importorskip("distributed", reason="dask.distributed is not installed (extra `cluster`)")

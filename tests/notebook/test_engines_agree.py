@@ -18,9 +18,9 @@ from IPython.core.interactiveshell import InteractiveShell
 from nbformat.v4 import new_code_cell, new_notebook
 from papermill.engines import papermill_engines
 
-from gripbook.report.engine import ENGINES, NotebookFailedError, execute, load_papermill
-from gripbook.report.notebooks import load_notebook
 from gripbook.report.page import to_page
+from gripbook.report.run.engine import ENGINES, NotebookFailedError, execute, load_papermill
+from gripbook.report.run.notebooks import load_notebook
 from gripbook.words import in_language
 
 pytestmark = pytest.mark.notebook
@@ -193,5 +193,5 @@ def test_the_entry_point_names_the_engine() -> None:
 
 def test_the_engine_can_be_imported_first() -> None:
     """Papermill loads entry points while it is imported: the engine's must not need papermill."""
-    for module in ("gripbook.report.shell_engine", "gripbook.report.work", "papermill"):
+    for module in ("gripbook.report.run.shell_engine", "gripbook.report.run.work", "papermill"):
         subprocess.run([sys.executable, "-c", f"import {module}"], check=True)

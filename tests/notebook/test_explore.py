@@ -14,9 +14,9 @@ from nbformat.v4 import new_code_cell, new_notebook
 from gripbook.errors import GripbookError, UnknownAthleteError
 from gripbook.explore import explorer_of, start
 from gripbook.logs import load_logs
-from gripbook.report.engine import execute
 from gripbook.report.lab import LAB_TYPE
-from gripbook.report.notebooks import load_notebook
+from gripbook.report.run.engine import execute
+from gripbook.report.run.notebooks import load_notebook
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 

@@ -7,8 +7,8 @@ from pathlib import Path
 import nbformat
 import pytest
 
-from gripbook.report.engine import execute
-from gripbook.report.notebooks import NAMES, load_notebook
+from gripbook.report.run.engine import execute
+from gripbook.report.run.notebooks import NAMES, load_notebook
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
 FILES = sorted(FOLDER.glob("*.ipynb"))

@@ -207,7 +207,7 @@ def test_each_line_is_used_refused_or_blank(kinds: list[str]) -> None:
         "short": ",".join(GOOD[:7]),
         "long": good + ",1,2",
         "blank": "",
-        "bad": good.replace("half_crimp", "half"),
+        "bad": good.replace("half_crimp", "crimp"),
         "two": good.replace("note", '"one\ntwo"'),
     }
     text = "\n".join([",".join([*HEADER, "note"]), *(rows[k] for k in kinds)]) + "\n"

@@ -98,9 +98,10 @@ def test_no_spread_where_noise_is_wider() -> None:
     assert np.isnan(share_above(found.mean, found.spread, 0.5))
 
 
-def test_noise_alone_by_simulation() -> None:
+@pytest.mark.parametrize("seed", [5, 6, 7])
+def test_noise_alone_by_simulation(seed: int) -> None:
     """The expected count above the smallest change is what drawing the noise gives."""
-    rng = np.random.default_rng(5)
+    rng = np.random.default_rng(seed)
     sds = np.array([0.02, 0.03, 0.05, 0.08])
     drawn = (rng.normal(0.01, sds, (40_000, 4)) > 0.03).sum(axis=1).mean()
     assert expected_above(sds, 0.01, 0.03) == pytest.approx(drawn, abs=0.02)
@@ -115,12 +116,13 @@ def test_prior_taken_out_and_put_back() -> None:
     assert np.isnan(without_prior(0.05, 0.09, 0.08)[0])
 
 
-def test_posteriors_would_hide_the_spread() -> None:
+@pytest.mark.parametrize("seed", [11, 12, 13])
+def test_posteriors_would_hide_the_spread(seed: int) -> None:
     """
     True changes with SD 0.04 seen through a model with a prior: pooled after the prior is taken
     out the spread is found; pooled as they stand it is too small.
     """
-    rng = np.random.default_rng(11)
+    rng = np.random.default_rng(seed)
     n, prior, noise = 3000, 0.08, 0.04
     truth = rng.normal(0.02, 0.04, n)
     seen = truth + rng.normal(0, noise, n)
@@ -132,9 +134,10 @@ def test_posteriors_would_hide_the_spread() -> None:
     assert between_variance(posterior, sd**2) ** 0.5 < 0.03
 
 
-def test_range_of_the_mean_holds_what_it_says() -> None:
+@pytest.mark.parametrize("seed", [3, 4, 5])
+def test_range_of_the_mean_holds_what_it_says(seed: int) -> None:
     """Seven athletes, errors of many sizes, true spread: the 90 % range holds the mean so often."""
-    rng = np.random.default_rng(3)
+    rng = np.random.default_rng(seed)
     hits = 0
     for _ in range(600):
         sds = rng.uniform(0.02, 0.06, 7)

@@ -1,24 +1,29 @@
 """
 The checks that need many athletes: `python -m tests.strength.calibrate` prints their tables.
 
-Simulation-based calibration (Talts et al. 2018, arXiv:1804.06788) under the model's own prior, and
-error, coverage and false verdicts on scenarios unlike it.
+Simulation-based calibration (Talts et al. 2018, arXiv:1804.06788) under the model's own prior;
+error, coverage and false verdicts on scenarios unlike it; the same in worlds where one assumption
+fails; and how often what was given a chance came true.
 """
 
 from __future__ import annotations
 
 import argparse
+import math
 import time
 from collections.abc import Iterable
+from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
+from scipy.special import ndtr
 from scipy.stats import binom
 
 from gripbook.strength import NoiseScales, SeriesKey, fit_strength, gather_evidence, share_noise
 from gripbook.strength.fit import StrengthFit
 from tests.strength.scenarios import SCENARIOS, Athlete, make_athlete, make_own
+from tests.strength.worlds import REPORT, WORLDS, World, luck, make, strength_at_end
 
 CAPACITIES = ("hang", "pull", "repeater")
 BINS = 20
@@ -110,12 +115,155 @@ def score(athletes: list[Athlete], noise: NoiseScales | None = None) -> Score:
     )
 
 
+@dataclass(frozen=True)
+class Seen:
+    """Series of a world's athletes, one row each (arrays of shape (N,)), and chances of sets."""
+
+    capacity: npt.NDArray[np.int64]
+    error: npt.NDArray[np.float64]
+    held: npt.NDArray[np.bool_]
+    width: npt.NDArray[np.float64]
+    rise: npt.NDArray[np.bool_]
+    fall: npt.NDArray[np.bool_]
+    prob_rise: npt.NDArray[np.float64]
+    truth: npt.NDArray[np.float64]
+    pair_error: npt.NDArray[np.float64]
+    compared: npt.NDArray[np.bool_]
+    """Whether the comparison of the hands at the end holds the truth, one a grip."""
+    said: npt.NDArray[np.float64]
+    """Chances given to first sets of 10 s on the last day, and the true ones."""
+    true: npt.NDArray[np.float64]
+
+    def cover(self) -> list[float]:
+        """Coverage by capacity."""
+        return [float(self.held[self.capacity == j].mean()) for j in range(3)]
+
+    def false(self, which: str) -> list[float]:
+        """Share of series without any change that were called a rise or a fall, by capacity."""
+        still = np.abs(self.truth) < 1e-9
+        called = getattr(self, which)
+        of = [still & (self.capacity == j) for j in range(3)]
+        return [float(called[m].mean()) if m.any() else math.nan for m in of]
+
+
+#: Loads at which chances are asked for, as log shares of the true strength.
+ASKED = (-0.12, -0.09, -0.06, -0.04, -0.02, 0.0, 0.02)
+
+
+def look(world: World, seeds: Iterable[int]) -> Seen:
+    """Fit a world's athletes and compare with the truth."""
+    rows, compared, chances = [], [], []
+    for seed in seeds:
+        a = make(world, seed)
+        end = strength_at_end(world, seed)
+        fit = fit_strength(a.sets, a.block)
+        for s in fit.series:
+            name = (s.capacity, s.grip, s.hand)
+            if not np.isfinite(s.change_pct):
+                continue
+            truth = a.truth[name]
+            change, low, high = np.log1p(np.array([s.change_pct, s.low_pct, s.high_pct]) / 100)
+            rows.append(
+                (
+                    CAPACITIES.index(s.capacity), change - truth, low <= truth <= high,
+                    (high - low) / 2, s.verdict == "rise", s.verdict == "fall", s.prob_rise, truth,
+                    a.pair.get(name, np.nan) - truth,
+                )
+            )  # fmt: skip
+            if s.capacity == "hang":
+                for off in ASKED:
+                    load = math.exp(end[name] + off)
+                    said = fit.predict(s.key, edge_mm=20.0, load_kg=load)
+                    chances.append((said, float(ndtr(-off / luck(world, "hang")))))
+        for grip in {n[1] for n in a.truth}:
+            hands = [SeriesKey("pull", grip, h, "steady") for h in ("left", "right")]
+            if all(h in fit.evidence.series for h in hands):
+                found = fit.difference(*hands)
+                left, right = (end["pull", grip, h] for h in ("left", "right"))
+                true = 100 * math.expm1(left - right)
+                compared.append(found.low <= true <= found.high)
+    r, c = np.array(rows, dtype=np.float64), np.array(chances, dtype=np.float64).reshape(-1, 2)
+    return Seen(
+        r[:, 0].astype(np.int64), r[:, 1], r[:, 2] > 0, r[:, 3], r[:, 4] > 0, r[:, 5] > 0, r[:, 6],
+        r[:, 7], r[:, 8], np.array(compared, dtype=bool), c[:, 0], c[:, 1],
+    )  # fmt: skip
+
+
+def looked(job: tuple[World, bool, int, int]) -> tuple[World, bool, Seen]:
+    """`look`, for a pool of processes."""
+    world, still, first, n = job
+    return world, still, look(world.twin if still else world, range(first, first + n))
+
+
+def print_worlds(athletes: int, first: int, processes: int, name: str = "") -> None:
+    """The table of the worlds, and of chances, on the seeds from `first` on."""
+    print(
+        f"\nWorlds of {athletes} athletes, seeds from {first}; in per cent, hang / pull / repeater"
+    )
+    print("false: in a world where nobody changes (where series part: those that do not)")
+    jobs = [
+        (w, still, first, athletes) for w in WORLDS if name in w.name for still in (False, True)
+    ]
+    jobs = [j for j in jobs if not (j[1] and (j[0].apart or j[0].change_sd > 0.04))]
+    seen: dict[tuple[str, bool], Seen] = {}
+
+    def three(values: list[float], scale: float = 100.0, form: str = "3.0f") -> str:
+        return "/".join(f"{scale * v:{form}}" for v in values)
+
+    with ProcessPoolExecutor(processes) as pool:
+        for world, still, s in pool.map(looked, jobs):
+            seen[world.name, still] = s
+            if not still and not world.apart and world.change_sd <= 0.04:
+                continue
+            s = seen[world.name, False]
+            of = seen.get((world.name, True), s)
+            bias = [float(s.error[s.capacity == j].mean()) for j in range(3)]
+            both = np.isfinite(s.pair_error)
+            ratio = math.nan
+            if both.any():
+                ratio = math.sqrt((s.error[both] ** 2).mean() / (s.pair_error[both] ** 2).mean())
+            print(
+                f"{world.name:30s} holds {three(s.cover())}, still {three(of.cover())}; bias "
+                f"{three(bias, form='+4.1f')}; error {ratio:.2f} of the pair's; half width "
+                f"{100 * s.width.mean():.1f}; false rise {three(of.false('rise'))} fall "
+                f"{three(of.false('fall'))}; told rise {100 * s.rise.mean():.0f}; hands "
+                f"{100 * s.compared.mean():.0f}",
+                flush=True,
+            )
+    if name:
+        return
+    print("\nChance of a rise that was told, and how often it was one (mixed worlds)")
+    mixed = [s for (name, _), s in seen.items() if name.startswith("mixed")]
+    told = np.concatenate([s.prob_rise for s in mixed])
+    _classes(told, np.concatenate([s.truth > 0 for s in mixed]).astype(float))
+    print("Chance that a hang is completed, and the true one (ordinary and mixed worlds)")
+    plain = [s for (name, _), s in seen.items() if name.startswith(("mixed", "ordinary"))]
+    _classes(np.concatenate([s.said for s in plain]), np.concatenate([s.true for s in plain]))
+
+
+def _classes(said: npt.NDArray[np.float64], came: npt.NDArray[np.float64]) -> None:
+    """Means of what was said and of what came, by tenths of what was said."""
+    place = np.minimum((said * 10).astype(int), 9)
+    for i in range(10):
+        mine = place == i
+        if mine.any():
+            print(f"  said {said[mine].mean():.3f}  came {came[mine].mean():.3f}  n {mine.sum()}")
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--athletes", type=int, default=300, help="per scenario (default 300)")
     parser.add_argument("--ranks", type=int, default=1000, help="for the ranks (default 1000)")
+    parser.add_argument("--worlds", type=int, default=300, help="per world (default 300)")
+    parser.add_argument("--seed", type=int, default=REPORT, help=f"first, of worlds ({REPORT})")
+    parser.add_argument("--only-worlds", action="store_true")
+    parser.add_argument("--world", default="", help="only worlds with this in their name")
+    parser.add_argument("--processes", type=int, default=2)
     given = parser.parse_args()
+    print_worlds(given.worlds, given.seed, given.processes, given.world)
+    if given.only_worlds or given.world:
+        return
     print(f"Simulation-based calibration, {given.ranks} athletes of the model's own prior")
     for capacity, ranks in calibration_ranks(range(given.ranks), progress=True).items():
         n = len(ranks)

@@ -344,15 +344,20 @@ class _OwnTraining(_Training):
         super().__init__(sc, rng, weeks)
         noise, p = NoiseScales(), PRIORS
         nodes = nodes_for(noise)
-        weights = np.array([w for _, _, w in nodes])
+        weights = np.array([n.weight for n in nodes])
         node = nodes[rng.choice(len(nodes), p=weights / weights.sum())]
-        self.noise, self.day_factor, self.set_factor = noise, np.exp(node[0]), np.exp(node[1])
+        self.noise, self.day_factor, self.set_factor = (
+            noise,
+            np.exp(node.log_day),
+            np.exp(node.log_set),
+        )
         self.span = self.last / 7.0
         shared = p.slope * rng.normal()
         own = {c: p.capacity_slope * rng.normal() for c in CAPACITIES}
+        of_grip = {g: p.grip_slope * rng.normal() for g in GRIPS}
         waves = p.wiggle * rng.normal(size=3)
         for name in SERIES:
-            slope = shared + own[name[0]] + p.series_slope * rng.normal()
+            slope = shared + own[name[0]] + of_grip[name[1]] + p.series_slope * rng.normal()
             mine = waves.copy()
             mine[0] += p.series_wiggle * rng.normal()
             base = self.path[name](0)

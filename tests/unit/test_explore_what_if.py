@@ -88,7 +88,7 @@ def test_interval_holds_nine_in_ten_of_the_strengths(arvo: Explorer) -> None:
     w = work_out(arvo, "hang", "half_crimp", "both")
     fit = arvo.review.fit
     mixture, k = fit._of(w.key)
-    row = mixture.layout.path_rows(k, np.array([float(fit.evidence.last_day)]))
+    row = mixture.layout.form_rows(k, np.array([float(fit.evidence.last_day)]))
     means, sds = mixture.moments(row)
     load = w.weights_kg[-4] + w.body_mass_kg
     rng = np.random.default_rng(1)
@@ -145,7 +145,6 @@ def test_answers_end_one_step_beyond_the_log(ada: Explorer) -> None:
         ({"hang_s": 13}, False),
         ({"added_kg": 13.75}, True),
         ({"added_kg": 13.8}, False),
-        ({"added_kg": 3.7}, False),
     ],
 )
 def test_further_out_there_is_no_figure(
@@ -189,7 +188,7 @@ def test_the_day_and_the_pause_are_said(arvo: Explorer, demo_logs_folder: Path) 
         plain = words.replace("\u00a0", " ")
         assert "8 March 2026, the block's last day" in plain
         assert "No load to start with" in plain
-        assert "No finger set is logged after 6 March 2026" in plain
+        assert "No finger work for 52 days, from 7 March to 27 April" in plain
         assert "Stop a set at once" in plain
     fenn = opened(demo_logs_folder, "fenn")  # who climbed on to the end and kept the limits
     assert "No load to start with" not in str(answer(fenn))
@@ -365,12 +364,13 @@ def test_a_failed_set_makes_nothing_easier(small_logs: Path) -> None:
     """A set that failed says nothing of what is easier than it; the same set finished does."""
     asked = {"capacity": "hang", "grip": "half_crimp", "hand": "both"}
     asked |= {"edge_mm": 25, "hang_s": 5, "added_kg": 30}
-    row = "ada,2026-01-24,1,hang,,,half_crimp,both,15,40,,10,,,{failed},,,,\n"
-    header = (small_logs / "hangs.csv").read_text().splitlines()[0].split(",")
-    assert header[14] == "failed_s"
     before = (small_logs / "hangs.csv").read_text()
+    header = before.splitlines()[0].split(",")
+    cells = {"athlete": "ada", "date": "2026-01-24", "exercise": "hang", "grip": "half_crimp"}
+    cells |= {"hand": "both", "edge_mm": "15", "added_kg": "40", "hang_s": "10", "session": "1"}
     for failed, words in (("8", "not tried"), ("", "no harder than")):
-        (small_logs / "hangs.csv").write_text(before + row.format(failed=failed))
+        row = ",".join({**cells, "failed_s": failed}.get(name, "") for name in header)
+        (small_logs / "hangs.csv").write_text(f"{before}{row}\n")
         assert words in str(answer(opened(small_logs, "ada"), **asked))
 
 
@@ -390,7 +390,7 @@ def test_a_heavier_body_makes_the_same_weight_harder(
     w = work_out(opened(small_logs, "ada"), "hang", "half_crimp", "both")
     assert w.body_mass_kg == pytest.approx(last, abs=1e-3)
     first = series["date"].min().date()
-    assert (first in {one.day for one in w.finished}) is easier
+    assert [one.comparable for one in w.finished if one.day == first] == [easier, easier]
 
 
 def test_it_says_once_to_stop(arvo: Explorer) -> None:

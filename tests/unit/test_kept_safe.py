@@ -10,7 +10,7 @@ from gripbook.reviews.sentences import lead
 
 from gripbook.logs import load_logs
 from gripbook.report.results import results_table
-from gripbook.report.work import gather_facts
+from gripbook.report.run.work import gather_facts
 from gripbook.reviews import review
 from gripbook.words.fmt import NBSP
 from gripbook.words.problems import reason_and_remedy

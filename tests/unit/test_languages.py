@@ -16,8 +16,8 @@ import pytest
 from gripbook import load_logs, words
 from gripbook.logs.block import GRIPS
 from gripbook.logs.schema import FILES
-from gripbook.report.notebooks import load_notebook
-from gripbook.report.work import Job, make_page
+from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.work import Job, make_page
 from gripbook.reviews import review_squad
 from gripbook.words import messages
 from tests import catalogue

@@ -21,8 +21,8 @@ LAYERS = [
     {"html"},
     {"charts"},
     {"simulate"},
-    {"report", "explore"},
-    {"cli"},
+    {"report", "explore", "sheets"},
+    {"cli", "cli_base", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
@@ -96,6 +96,44 @@ def test_computing_layers_draw_nothing(path: Path) -> None:
         return
     for name, line in imports_of(path):
         assert name.split(".")[0] not in DRAWING, f"{path}:{line} imports {name}"
+
+
+def private_uses(path: Path) -> list[str]:
+    """Names with a leading underscore that a file takes from another module of the package."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    imports = [n for n in ast.walk(tree) if isinstance(n, ast.ImportFrom)]
+    names = [(n, alias) for n in imports if _is_ours(n) for alias in n.names]
+    used = [f"{path}:{n.lineno} {alias.name}" for n, alias in names if _is_private(alias.name)]
+    ours = {alias.asname or alias.name for _, alias in names}
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Attribute) and _is_private(node.attr):
+            of = node.value
+            if isinstance(of, ast.Name) and of.id in ours:
+                used.append(f"{path}:{node.lineno} {of.id}.{node.attr}")
+    return used
+
+
+def _is_ours(node: ast.ImportFrom) -> bool:
+    return (node.module or "").split(".")[0] == "gripbook"
+
+
+def _is_private(name: str) -> bool:
+    return name.startswith("_") and not name.startswith("__")
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_no_module_takes_another_s_private_name(path: Path) -> None:
+    """A name with a leading underscore is its module's alone."""
+    assert private_uses(path) == []
+
+
+def test_a_private_name_would_be_found(tmp_path: Path) -> None:
+    """The walk sees a private name imported, and one reached for through its module."""
+    bad = tmp_path / "bad.py"
+    bad.write_text(
+        "from gripbook.logs import _reader\nfrom gripbook import logs\nlogs._x()\nlogs.x()\n"
+    )
+    assert [use.split(" ")[1] for use in private_uses(bad)] == ["_reader", "logs._x"]
 
 
 def test_a_wrong_import_would_be_found(tmp_path: Path) -> None:

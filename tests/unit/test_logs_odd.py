@@ -79,7 +79,7 @@ def test_a_note_of_several_lines_with_commas(tmp_path: Path) -> None:
 
 def test_a_refused_row_covers_all_its_lines(tmp_path: Path) -> None:
     """A row over three lines with a bad cell is refused with its first and last line."""
-    logs = load(tmp_path, row(1, '"a\nb\nc"').replace("half_crimp", "half"), row(2))
+    logs = load(tmp_path, row(1, '"a\nb\nc"').replace("half_crimp", "crimp"), row(2))
     (problem,) = logs.errors
     assert (problem.code, problem.line, problem.last_line) == ("unknown_grip", 2, 4)
     assert list(logs.hangs["line"]) == [5]

@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from gripbook.errors import GripbookError
-from gripbook.report import pdf
+from gripbook.report.run import pdf
 
 pytestmark = pytest.mark.skipif(os.name == "nt", reason="a shell script stands for the browser")
 

@@ -25,7 +25,7 @@ HEAD = "athlete,date,exercise,grip,hand,edge_mm,hang_s,added_kg\n"
 BAD = """\
 kim,2026-01-05,hang,half_crimp,both,20,10,
 kim,05.01.2026,hang,half_crimp,both,20,10,5
-kim,25.01.2026,hang,half_crimp,both,20,10,5
+kim,25-01-26,hang,half_crimp,both,20,10,5
 kim,2026-02-30,hang,half_crimp,both,20,10,5
 kim,2026-01-05,hang,crimp,both,20,10,5
 kim,2026-01-05,hang,half_crimp,both,20,ten,5
@@ -75,8 +75,8 @@ def test_problems_are_said_in_the_language_of_the_moment(tmp_path: Path) -> None
         ),
         (
             4,
-            "date = '25.01.2026': is not in the order year-month-day. Write it as 2026-01-25, or "
-            "say --dates day-first or --dates month-first.",
+            "date = '25-01-26': has a year of two digits. Write year-month-day, for example "
+            "2026-12-05.",
         ),
         (5, "date = '2026-02-30': isn't a day of the calendar. Correct the date."),
         (

@@ -12,7 +12,7 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 
 from gripbook.errors import GripbookError
-from gripbook.report import engine
+from gripbook.report.run import engine
 
 
 def notebook(*sources: str) -> nbformat.NotebookNode:
@@ -140,7 +140,8 @@ def test_the_slow_module_is_not_imported_in_a_process_of_ours() -> None:
     """In a process of ours the engine, papermill and the page maker load no grammar."""
     code = (
         "import sys; from gripbook.report import claim_process; claim_process(); "
-        "from gripbook.report import engine, page; engine.load_papermill(); "
+        "from gripbook.report import page; from gripbook.report.run import engine; "
+        "engine.load_papermill(); "
         "import altair; assert sys.modules['rfc3987_syntax'] is None; "
         "assert 'lark' not in sys.modules"
     )

@@ -6,8 +6,8 @@ import io
 
 import pytest
 
-from gripbook.report.batch import PageResult
-from gripbook.report.progress import Progress
+from gripbook.report.run.batch import PageResult
+from gripbook.report.run.progress import Progress
 
 
 class Terminal(io.StringIO):

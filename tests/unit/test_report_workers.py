@@ -14,8 +14,8 @@ from typing import Any
 
 import pytest
 
-from gripbook.report import worker
-from gripbook.report.workers import CAN_FORK, WorkerEndedError, Workers
+from gripbook.report.run import worker
+from gripbook.report.run.workers import CAN_FORK, WorkerEndedError, Workers
 
 # Jobs must be importable in the worker, so they are small functions of the standard library; a
 # module of their own would do as well.
@@ -156,7 +156,7 @@ def wait_until(true: Callable[[], bool], seconds: float) -> bool:
 
 PARENT = """
 import sys, os
-from gripbook.report.workers import Workers
+from gripbook.report.run.workers import Workers
 from tests.unit.test_report_workers import run_code
 if __name__ == "__main__":
     with Workers(2, fork={fork}) as pool:

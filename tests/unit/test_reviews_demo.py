@@ -13,7 +13,6 @@ from gripbook.reviews import BlockReview, review
 from gripbook.words import block as block_words
 from gripbook.words import pain as pain_words
 from gripbook.words.fmt import NBSP
-from gripbook.words.next import all_sentences
 from gripbook.words.lead import lead
 
 DEMO = Path(__file__).parents[2] / "data_demo"

@@ -299,13 +299,14 @@ def test_endurance_runs_both_ways(curve: Endurance) -> None:
     assert curve.hold_s(1.01) == 0.0
 
 
-def test_logged_loads_follow_the_truth(tmp_path: Path) -> None:
+@pytest.mark.parametrize("seed", [11, 12, 13])
+def test_logged_loads_follow_the_truth(tmp_path: Path, seed: int) -> None:
     """
     A pull's reading averages to the true load, and 10 s hangs end as the truth says.
 
     Day SD 0.02 and 0.012 and set SD 0.03 give a reading of a first pull an SD of 0.04.
     """
-    squad = simulate_squad(tmp_path, 80, seed=11, scenario=Scenario(edge_switch_share=0))
+    squad = simulate_squad(tmp_path, 80, seed=seed, scenario=Scenario(edge_switch_share=0))
     people = {p.id: p for p in squad.people}
     pulls, below, above = [], [], []
     for row in _rows(tmp_path / "hangs.csv"):
@@ -348,9 +349,10 @@ def test_loads_are_chosen_without_knowing_the_day(tmp_path: Path) -> None:
     assert (tmp_path / "calm/hangs.csv").read_bytes() != (tmp_path / "wild/hangs.csv").read_bytes()
 
 
-def test_draws_are_normal() -> None:
+@pytest.mark.parametrize("seed", ["check", "again", "once more"])
+def test_draws_are_normal(seed: str) -> None:
     """20 000 normal draws have mean 0, SD 1 and 5 % beyond 1.96, within four standard errors."""
-    draws = Draws("check")
+    draws = Draws(seed)
     many = [draws.normal() for _ in range(20_000)]
     mean = sum(many) / len(many)
     sd = math.sqrt(sum((x - mean) ** 2 for x in many) / len(many))

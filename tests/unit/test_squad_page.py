@@ -125,8 +125,14 @@ def test_prior_is_that_of_a_nine_week_block(demo: SquadReview) -> None:
         for c in row.changes:
             own = review(load_logs(DEMO), row.athlete).fit
             weeks = own.evidence.last_day / 7
-            rate = math.hypot(PRIORS.slope, PRIORS.capacity_slope, PRIORS.series_slope)
-            prior = rate * math.sqrt(9 * weeks)
+            apart2 = PRIORS.capacity_slope**2 + PRIORS.grip_slope**2 + PRIORS.series_slope**2
+            mixture = own._mixture
+            assert mixture is not None
+            rate2 = sum(
+                w * ((s.slope * PRIORS.slope) ** 2 + s.apart**2 * apart2)
+                for w, s in zip(mixture.weight, mixture.shapes, strict=True)
+            )
+            prior = math.sqrt(9 * weeks * rate2)
             sd = 1 / math.sqrt(1 / c.log_sd**2 + 1 / prior**2)
             assert c.kept == pytest.approx(1 - (sd / prior) ** 2, abs=1e-9)
         if row.changes:

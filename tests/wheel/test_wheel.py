@@ -32,7 +32,7 @@ def test_wheel_holds_notebooks_and_template(wheel: Path) -> None:
     assert "gripbook/notebooks/block_review.ipynb" in names
     assert "gripbook/notebooks/squad_review.ipynb" in names
     assert "gripbook/py.typed" in names
-    assert any(n.startswith("gripbook/report/template/") and n.endswith(".j2") for n in names)
+    assert any(n.startswith("gripbook/report/page/template/") and n.endswith(".j2") for n in names)
     assert any(n.endswith("licenses/LICENSE") for n in names)
     assert not any(n.startswith(("tests/", "data_demo/", "notebooks/")) for n in names)
 

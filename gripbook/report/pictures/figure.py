@@ -19,7 +19,8 @@ def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragm
 
     Parameters
     ----------
-    picture : from `gripbook.charts`. caption : words beneath, none where empty.
+    picture : from `gripbook.charts`.
+    caption : words beneath, none where empty.
     values : whether the marks can be asked.
 
     Raises

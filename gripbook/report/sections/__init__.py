@@ -15,7 +15,7 @@ from gripbook.report.sections.opening import changed, opening
 from gripbook.report.sections.other import other
 from gripbook.report.sections.pain import pain
 from gripbook.report.sections.ratio import ratio
-from gripbook.report.sections.squad import squad_about, squad_opening, squad_table, squad_together
+from gripbook.report.sections.squad import squad_about, squad_opening, squad_together
 from gripbook.report.sections.strength import strength
 
 __all__ = [
@@ -29,7 +29,6 @@ __all__ = [
     "ratio",
     "squad_about",
     "squad_opening",
-    "squad_table",
     "squad_together",
     "strength",
 ]

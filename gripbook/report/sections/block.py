@@ -16,7 +16,6 @@ from gripbook.report.sections.loads import finger_work
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import first_block_assumed, load_steps
-from gripbook.reviews.notes import Note
 from gripbook.words import block as words
 from gripbook.words import fmt, say
 from gripbook.words.charts import short_day
@@ -29,18 +28,21 @@ CALENDAR_WEEKS = 20
 @in_own_units
 def block(r: BlockReview) -> Parts:
     """Done of planned, limits with their dates, the calendar; weeks, sessions and load in folds."""
-    answer = " ".join(filter(None, [words.sessions(r.done), words.sets_done(r.done)]))
     youth = words.youth(r.dose.youth) if r.athlete.minor else ""
+    kept = words.limits_kept(r.block.limits, r.dose)
+    broken = html.bullets(words.breaches(r.dose.breaches)) if r.dose.breaches else None
+    answer = words.answer(r.done)
     return shown(
-        html.paragraph(answer),
+        html.paragraph(answer if broken else " ".join(filter(None, (answer, kept)))),
+        broken,
+        html.paragraph(kept) if broken and kept else None,
         html.caution(youth) if youth else None,
         html.note(" ".join(map(say, words.YOUTH_NOTES))) if r.athlete.minor else None,
-        *_limits(r),
         *_calendar(r),
-        html.fold(say("Week by week"), "", *_weeks(r)),
+        html.fold(say("Week by week"), say("sessions, sets, load or edge, limits"), *_weeks(r)),
         html.fold(
             say("Load by week"),
-            "",
+            say("effort × minutes, finger work, days by kind"),
             *drawn(charts.draw_work(r.work, r.dose.weeks, r.block, r.last.date())),
             *finger_work(r),
             _week_table(r),
@@ -54,18 +56,16 @@ def block(r: BlockReview) -> Parts:
 
 
 def _limits(r: BlockReview) -> Parts:
-    of = r.block.limits
-    text = words.limits(of, first_block=first_block_assumed(r.block, r.athlete))
-    if not r.dose.breaches:
-        return (html.paragraph(" ".join(filter(None, [text, words.limits_kept(r.dose)]))),)
+    """The limits with their sources, and the rows behind each that was broken."""
+    text = words.limits(r.block.limits, first_block=first_block_assumed(r.block, r.athlete))
     rows = {
         fmt.sentence(words.breach(b)): row_ranges(split_place(place) for place in b.rows)
         for b in r.dose.breaches
     }
+    behind = say("Rows of the log behind each limit not kept")
     return (
         html.paragraph(text),
-        html.bullets(words.breaches(r.dose.breaches)),
-        rows_table(rows, say("Rows of the log behind each limit not kept"), say("limit not kept")),
+        *((rows_table(rows, behind, say("limit not kept")),) if rows else ()),
     )
 
 
@@ -82,9 +82,11 @@ def _calendar(r: BlockReview) -> Parts:
     days: dict[int, list[Any]] = {}
     for day in records(r.done.days):
         days.setdefault(day.week, []).append(day)
-    notes: dict[int, list[str]] = {}
+    notes: dict[int, dict[Any, list[str]]] = {}
     for note in r.notes.inside:
-        notes.setdefault(r.block.week_of(note.date.date()), []).append(_note(note))
+        of_day = notes.setdefault(r.block.week_of(note.date.date()), {}).setdefault(note.date, [])
+        if note.text not in of_day:
+            of_day.append(note.text)
     over = {int(p.first_week): p for p in records(r.done.phases)}
     used: set[str] = set()
     groups: list[tuple[str, str, list[CalendarWeek]]] = []
@@ -94,13 +96,15 @@ def _calendar(r: BlockReview) -> Parts:
             groups.append((*(words.phase_head(phase) if phase else ("", "")), []))
         in_week = days[int(w.week)]
         used |= {code for day in in_week for code in day.codes}
-        remarks = [*_remarks(w, r), *notes.get(int(w.week), [])]
+        tested = any("test" in day.codes for day in in_week)
+        remarks = _calendar_remarks(w, r, tested=tested)
+        said = _beside(remarks, notes.get(int(w.week), {}))
         groups[-1][2].append(
             CalendarWeek(
                 str(w.week),
                 short_day(w.start.date()),
                 [_day(day) for day in in_week],
-                fmt.clauses(remarks),
+                said,
             )
         )
     every_day = [day for in_week in days.values() for day in in_week]
@@ -113,7 +117,9 @@ def _calendar(r: BlockReview) -> Parts:
         codes.append((say(words.UNREADABLE_CODE), "other", say(words.UNREADABLE_WORDS)))
     if any(day.planned for day in every_day):
         codes.append((words.CODES["fingers"], "planned", say("still to come, on your usual days")))
-    table = html.calendar(say("Day by day"), heads, groups) + html.key(codes)
+    silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
+    blank = say(words.NOTHING_LOGGED) if silent else ""
+    table = html.calendar(say("Day by day"), heads, groups) + html.key(codes, blank)
     if len(weeks) >= CALENDAR_WEEKS:
         return (html.fold(say("Day by day"), "", table),)
     return (table,)
@@ -127,9 +133,13 @@ _WEIGHT: dict[str, html.CodeKind] = {
 }
 
 
-def _note(note: Note) -> str:
-    weekday = say(words.WEEKDAYS[note.date.weekday()])
-    return say("{weekday}: {text}", weekday=weekday, text=note.text)
+def _beside(remarks: list[str], notes: dict[Any, list[str]]) -> Fragment:
+    """What stands beside a week: remarks, then the athlete's words in italics, by day."""
+    parts: list[str | Fragment] = list(filter(None, [fmt.clauses(remarks)]))
+    for date, texts in notes.items():
+        weekday = say("{weekday}: ", weekday=say(words.WEEKDAYS[date.weekday()]))
+        parts.append(html.inline(weekday, html.quoted(fmt.clauses(texts))))
+    return html.inline(*[p for part in parts for p in (say("; "), part)][1:])
 
 
 def _day(day: Any) -> Fragment:
@@ -141,6 +151,22 @@ def _day(day: Any) -> Fragment:
     if day.unreadable:
         codes.append((say(words.UNREADABLE_CODE), "other"))
     return html.codes(codes)
+
+
+def _calendar_remarks(week: Any, r: BlockReview, *, tested: bool) -> list[str]:
+    """What the calendar's days don't show: a test to come or left out, an easy week, a gap."""
+    parts = []
+    if week.test and not tested and not r.athlete.minor:
+        over = week.state == "done"
+        parts.append(say(words.NO_TEST) if over else say("test week"))
+    if week.easy:
+        parts.append(say("easy week"))
+    # nobody under 18 owes a finger session
+    if week.sessions_missing and not r.athlete.minor:
+        parts.append(words.missing_in_week(int(week.sessions_missing)))
+    if week.state == "part":
+        parts.append(say("the log ends here"))
+    return parts
 
 
 def _remarks(week: Any, r: BlockReview) -> list[str]:
@@ -168,6 +194,7 @@ def _weeks(r: BlockReview) -> tuple[Fragment, ...]:
     notes = [words.comparisons(r.done), words.load_steps(load_steps(r.done.steps))]
     return (
         *(html.paragraph(text) for text in notes if text),
+        *_limits(r),
         *((_phase_table(r),) if r.block.planned and len(r.done.phases) > 1 else ()),
         _done_table(r),
         _week_rows(r),

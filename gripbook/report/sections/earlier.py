@@ -48,8 +48,9 @@ def earlier(r: BlockReview) -> Parts:
             followed=fmt.sentence(series.name(e.followed)),
         )
         table = html.table(rows, caption, stack=True, columns=columns, numbers=["change"])
+    counted = fmt.count(len(e.lines), "{n} block", "{n} blocks")
     lines = html.bullets(map(words.line, e.lines))
-    return (html.fold(say("Blocks so far"), "", lines, *pictures, *notes, table),)
+    return (html.fold(say("Blocks so far"), counted, lines, *pictures, *notes, table),)
 
 
 def _kg(value: float, r: BlockReview) -> str:

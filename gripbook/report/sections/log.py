@@ -8,7 +8,7 @@ from gripbook.logs import Problem
 from gripbook.report.sections.common import Parts, shown
 from gripbook.report.sections.methods import methods
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say
+from gripbook.words import fmt, say, strength
 from gripbook.words import log as words
 from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
@@ -19,33 +19,40 @@ def log(r: BlockReview) -> Parts:
     """Rows that could not be read with what to write instead, gaps, cautions; methods in a fold."""
     refused = words.rows_refused(r.done)
     doubts = [p for p in r.problems if p.severity == "warning"]
-    minor = (words.CAUTION_MINOR,) if r.athlete.minor else ()
     gaps = words.gaps(r.gaps, r.block)
+    h = r.change.headline
+    sharper = words.without_told(r.gaps, r.change.sharper)
+    more = strength.sharper(sharper, h) if h is not None else ()
+    left_out = map(strength.left_out, r.change.left_out)
+    cautions = (*words.CAUTIONS, *((words.CAUTION_MASS,) if r.athlete.show_body_mass else ()))
     return shown(
         html.paragraph(refused) + _to_correct(r) if refused else None,
-        html.bullets(gaps) if gaps else None,
         html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
-        if not (gaps or refused or doubts)
+        if not (gaps or refused or doubts or r.change.left_out)
         else None,
+        html.bullets([*gaps, *left_out, *more]),
+        html.note(" ".join(map(say, cautions))),
         _doubts(r, doubts) if doubts else None,
-        html.note(" ".join(map(say, (*minor, *words.CAUTIONS)))),
-        html.fold(say("How the figures are made"), "", *methods(r)),
+        html.fold(say("How the figures are made"), say("methods and sources"), *methods(r)),
     )
 
 
 def _to_correct(r: BlockReview) -> Fragment:
+    """What to write in place of rows not read, and in a fold why and where they stand."""
     rows = words.rows_to_correct(r.done, r.problems)
-    return html.table(
+    short = html.table(
         rows,
         say("Rows to correct"),
         stack=True,
-        columns={
-            "day": say("day"),
-            "cell": say("in your log"),
-            "why": say("why, and what to do"),
-            "row": say("row of the log"),
-        },
+        columns={"day": say("day"), "cell": say("in your log"), "remedy": say("what to write")},
     )
+    why = html.table(
+        rows,
+        say("Why they couldn't be read"),
+        stack=True,
+        columns={"row": say("row of the log"), "cell": say("in your log"), "why": say("why")},
+    )
+    return short + html.fold(say("Where they stand, and why"), say("file and line"), why)
 
 
 def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:

@@ -1,4 +1,4 @@
-"""What next: one table of the coming block, week by week, and why in a fold."""
+"""What next: the coming block in a few lines, every session in a fold, and why."""
 
 from __future__ import annotations
 
@@ -13,39 +13,99 @@ from gripbook.words.fmt import in_own_units
 
 @in_own_units
 def next_block(r: BlockReview) -> Parts:
-    """The coming block as one table; for anyone under 18 who decides, and what was done."""
-    plan = r.next_block
-    first, *more = words.opening(plan) or ("",)
+    """
+    The coming block, or the coming week of a running one, in a few lines.
+
+    For anyone under 18: who decides, and what was done.
+    """
+    plan = r.coming
+    cautions, paragraphs = words.page_opening(plan)
     opening = (
-        html.caution(first) if first and plan.minor else html.paragraph(first) if first else None,
-        *(html.paragraph(text) for text in more),
+        *(html.caution(first, more) for first, more in cautions),
+        *(html.paragraph(text) for text in paragraphs),
     )
     if plan.minor:
         return shown(*opening, html.bullets(words.before_text(x) for x in plan.before))
     why = (html.lines(html.strong(what), text) for what, text in words.why_lines(plan))
+    to_log = words.to_log(r, plan)
     return shown(
         *opening,
-        _table(plan),
-        *(html.paragraph(text) for text in words.closing(plan)),
+        _plan(plan),
+        *(html.paragraph(text) for text in words.page_closing(plan)),
+        html.heading(3, say("What to log")) if to_log else None,
+        html.terms(to_log),
+        html.fold(say("Every session"), say("days, sets and plates"), _sessions(plan)),
         html.fold(say("Why these loads"), "", html.bullets(why)) if plan.loads else None,
         html.fold(say("The choices behind this"), "", html.bullets(words.choice_lines(plan))),
     )
 
 
-def _table(plan: NextBlock) -> Fragment:
-    """Weeks down, under a row for each phase: week, days, load and sets, remark."""
-    phases: list[tuple[str, str, list[tuple[str | Fragment, ...]]]] = []
-    week = 0
-    for line in words.week_lines(plan):
-        if not phases or phases[-1][0] != line.phase:
-            phases.append((line.phase, "", []))
-        load = html.over(html.strong(line.load), ", ".join(filter(None, (line.what, line.sets))))
-        remark = fmt.clauses(filter(None, (_left(line.left), line.note)))
-        phases[-1][2].append((str(line.week) if line.week != week else "", line.days, load, remark))
-        week = line.week
-    heads = [say("week"), say("days"), say("load and sets"), ""]
-    return html.plan(say("Week by week, the weakest grip and hand first"), heads, phases)
+def _plan(plan: NextBlock) -> Fragment:
+    """Weeks down under a row for each phase: days, loads, what is special."""
+    phases = [
+        (
+            phase.name,
+            phase.conditions,
+            [
+                (
+                    line.weeks,
+                    line.days,
+                    _test(*line.loads[0]) if line.test else _loads(line.loads),
+                    line.note,
+                )
+                for line in phase.lines
+            ],
+        )
+        for phase in words.plan_phases(plan)
+    ]
+    return html.plan(
+        say("The plan week by week, the weakest grip and hand first"),
+        [say("week"), say("days"), say("load"), ""],
+        phases,
+    )
 
 
-def _left(left: str) -> str:
-    return say("{left} left after the last set", left=left) if left else ""
+def _test(word: str, of: str) -> Fragment:
+    return html.inline(html.accent(word), f" {of}" if of else "")
+
+
+def _loads(loads: tuple[tuple[str, str], ...]) -> Fragment:
+    """Loads beside each other, each with its grip or hand."""
+    parts: list[str | Fragment] = []
+    for load, label in loads:
+        parts += [", "] if parts else []
+        parts += [f"{label}{fmt.NBSP}", html.strong(load)] if label else [html.strong(load)]
+    return html.inline(*parts)
+
+
+def _sessions(plan: NextBlock) -> Fragment:
+    """Every series of every week, with its days, sets and plates."""
+    return (
+        html.table(
+            [
+                {
+                    "week": line.week,
+                    "days": line.days,
+                    "what": fmt.headed(line.phase, line.what),
+                    "load": line.load,
+                    "sets": line.sets,
+                    "left": line.left,
+                    "note": line.note,
+                }
+                for line in words.week_lines(plan)
+            ],
+            say("Every session of the plan"),
+            stack=True,
+            columns={
+                "week": say("week"),
+                "days": say("days"),
+                "what": say("what"),
+                "load": say("load"),
+                "sets": say("sets"),
+                "left": say("left after the last"),
+                "note": say("note"),
+            },
+        )
+        if plan.rows
+        else Fragment("")
+    )

@@ -7,15 +7,14 @@ from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt, say, strength
 from gripbook.words.fmt import in_own_units
-from gripbook.words.lead import LEAD_WORDS, LeadWord, block_line, lead
+from gripbook.words.lead import LEAD_WORDS, block_line, lead
 
 
 @in_own_units
 def opening(r: BlockReview) -> Parts:
     """Name, block and dates, and the lines that answer first."""
     lines = [
-        html.lead_line(LEAD_WORDS[line.word], line.text, wrong=line.word is LeadWord.WRONG)
-        for line in lead(r)
+        html.lead_line(LEAD_WORDS[line.word], line.text, wrong=line.word.wrong) for line in lead(r)
     ]
     name, when = block_line(r)
     return (

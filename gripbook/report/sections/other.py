@@ -22,36 +22,28 @@ from gripbook.words.fmt import in_own_units
 def other(r: BlockReview) -> Parts:
     """Other work of its target, measures first to last, climbs before, during and after."""
     m, c = r.measured, r.climbed
+    work = words.work(m.work)
     lines = [
-        *map(words.work, m.work),
-        *map(words.measure, m.trends),
-        *map(words.difference, m.compared),
+        *(((say("Done"), work),) if work else ()),
+        *words.measures(m.trends),
         *words.climbs(c),
     ]
-    notes = [*words.climbs_notes(c)]
     left_out = words.measures_left_out(m)
+    drawings = [
+        fmt.count(len(m.trends), "{n} measure", "{n} measures") if m.trends else "",
+        say("climbs by month") if len(c.months) else "",
+    ]
+    compared = [*map(words.difference, m.compared)]
+    notes = [*words.climbs_notes(c)]
+    inside: list[Fragment] = []
+    if m.trends:
+        inside += [*drawn(charts.draw_measures(m)), _measures(r), html.bullets(compared)]
+    if len(c.months):
+        inside += [*drawn(charts.draw_climbs(c, r.block)), _climbs(r), html.bullets(notes)]
     return shown(
-        html.bullets(lines) if lines else None,
-        html.fold(
-            say("Measures"),
-            "",
-            *((html.paragraph(left_out),) if left_out else ()),
-            *drawn(charts.draw_measures(m)),
-            _measures(r),
-        )
-        if m.trends
-        else html.paragraph(left_out)
-        if left_out
-        else None,
-        html.fold(
-            say("Climbs by month"),
-            "",
-            *drawn(charts.draw_climbs(c, r.block)),
-            _climbs(r),
-            *((html.bullets(notes),) if notes else ()),
-        )
-        if len(c.months)
-        else None,
+        html.terms(lines),
+        html.paragraph(left_out) if left_out else None,
+        html.fold(say("Charts and figures"), fmt.listing(filter(None, drawings)), *inside),
     )
 
 

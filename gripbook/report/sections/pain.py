@@ -20,15 +20,27 @@ def pain(r: BlockReview) -> Parts:
     history = [text for flag in r.pain.flags if (text := words.flag_history(flag))]
     past = [words.flag_text(flag) for flag in r.pain.all_flags if flag.cleared is not None]
     cleared = [*words.cleared(r.pain), *past]
-    first = words.read_first(r.notes)
+    # what a flag says of a hand, a note need not say again
+    both = ("left", "right")
+    flagged = {side for f in r.pain.flags for side in ((f.side,) if f.side in both else both)}
+    hold = "" if {*r.notes.held_sides} <= flagged else words.note_hold(r.notes)
+    first = words.notes_head(r.notes)
     return shown(
-        html.caution(first) if first else None,
+        html.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
+        if first
+        else None,
         *(html.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
-        html.paragraph(" ".join([words.answer(r.pain), *history])),
+        html.paragraph(" ".join([*history, words.answer(r.pain)])),
         html.bullets(cleared) if cleared else None,
         *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),
-        _entries(r) if len(r.pain.entries) else None,
-        _notes(r) if r.notes.inside else None,
+        html.fold(
+            say("Every entry and note"),
+            fmt.listing(
+                filter(None, (words.entries_counted(r.pain), words.notes_counted(r.notes)))
+            ),
+            *((_entries(r),) if len(r.pain.entries) else ()),
+            *((_notes(r),) if r.notes.inside else ()),
+        ),
     )
 
 
@@ -45,24 +57,19 @@ def _entries(r: BlockReview) -> Fragment:
         }
         for e in records(r.pain.entries)
     ]
-    n = len(rows)
-    return html.fold(
-        fmt.sentence(fmt.count(n, "{n} pain entry", "{n} pain entries")),
-        "",
-        html.table(
-            rows,
-            say("Pain as logged, by day (0 to 10; 0: asked, none)"),
-            stack=True,
-            columns={
-                "day": say("day"),
-                "when": say("when"),
-                "place": say("where"),
-                "level": say("level"),
-                "sign": say("sign"),
-                "note": say("note"),
-                "row": say("row of the log"),
-            },
-        ),
+    return html.table(
+        rows,
+        say("Pain as logged, by day (0 to 10; 0: asked, none)"),
+        stack=True,
+        columns={
+            "day": say("day"),
+            "when": say("when"),
+            "place": say("where"),
+            "level": say("level"),
+            "sign": say("sign"),
+            "note": say("note"),
+            "row": say("row of the log"),
+        },
     )
 
 
@@ -76,19 +83,14 @@ def _notes(r: BlockReview) -> Fragment:
         }
         for note in r.notes.inside
     ]
-    n = len(rows)
-    return html.fold(
-        fmt.sentence(fmt.count(n, "{n} note", "{n} notes")),
-        "",
-        html.table(
-            rows,
-            say("Notes as written, by day"),
-            stack=True,
-            columns={
-                "day": say("day"),
-                "text": say("note"),
-                "side": say("side"),
-                "row": say("row of the log"),
-            },
-        ),
+    return html.table(
+        rows,
+        say("Notes as written, by day"),
+        stack=True,
+        columns={
+            "day": say("day"),
+            "text": say("note"),
+            "side": say("side"),
+            "row": say("row of the log"),
+        },
     )

@@ -16,17 +16,22 @@ def ratio(r: BlockReview) -> Parts:
     b, change = r.body_mass, r.change.ratio
     if not r.athlete.show_body_mass or not len(b.weigh_ins):
         return ()
+    # the two ends of body mass stand in the fold where the ratio already tells their change
+    whole = change is not None and change.mass_measured
     answer = [words.answer(change, b)] if change is not None else []
+    if not whole:
+        answer.append(words.body_mass(b))
     picture = charts.draw_ratio(change, b, r.block, r.last.date()) if change is not None else None
     return shown(
         html.caution(words.physician(b.fall, r.athlete), words.why_physician())
         if b.fall is not None
         else None,
-        html.paragraph(" ".join([*answer, words.body_mass(b)])),
+        html.paragraph(" ".join(answer)),
         *drawn(picture),
         html.fold(
             say("Every weigh-in"),
             fmt.count(len(b.weigh_ins), "{n} weigh-in", "{n} weigh-ins"),
+            *((html.paragraph(words.body_mass(b)),) if whole else ()),
             *drawn(charts.draw_body_mass(b)),
             _weigh_ins(r),
             *(_ratios(r),) if change is not None else (),

@@ -10,7 +10,7 @@ from gripbook import html
 from gripbook.report.names import page_names
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import SquadReview, SquadRow
-from gripbook.reviews.squad import CAPACITIES, CapacityMark, SquadChange
+from gripbook.reviews.squad import CAPACITIES, HEALTH, CapacityMark, SquadChange
 from gripbook.words import fmt, say, squad
 
 #: So many blocks are named in the title.
@@ -25,7 +25,8 @@ def squad_opening(s: SquadReview) -> Parts:
     when = say("{athletes}, to {last}", athletes=who, last=fmt.day(s.last.date()))
     lines = []
     if first := squad.call_first(s):
-        lines.append(html.lead_line(say("Call first"), first))
+        urgent = any(f.kind in HEALTH for row in s.by_need for f in row.flags)
+        lines.append(html.lead_line(say("Call first"), first, wrong=urgent))
     lines += [html.lead_line(say("Together"), told) for told in squad.together(s.changes)]
     unplaced = None
     if s.unplaced:
@@ -36,10 +37,11 @@ def squad_opening(s: SquadReview) -> Parts:
                 refused_rows=fmt.sentence(rows),
             )
         )
-    return shown(html.masthead(say("Squad"), name, when), html.lead(*lines), unplaced)
+    top = (html.masthead(say("Squad"), name, when), html.lead(*lines), unplaced)
+    return shown(*top, *_table(s))
 
 
-def squad_table(s: SquadReview) -> Parts:
+def _table(s: SquadReview) -> Parts:
     """One row an athlete, those to call first on top, then by name."""
     names = page_names([*s.ids, *(row.athlete for row in s.rows)])
     flagged = [_line(row, names) for row in s.by_need if row.flags]
@@ -49,7 +51,16 @@ def squad_table(s: SquadReview) -> Parts:
     low = min([0.0, *(m.low_pct for m in found)])
     high = max([10.0, *(m.high_pct for m in found)])
     ticks = [(float(v), _tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
-    return (html.squad_table(say("Athletes"), heads, [flagged, others], ticks),)
+    return (
+        html.squad_table(say("Athletes"), heads, [flagged, others], ticks),
+        html.note(
+            say(
+                "Change of the load they can hold or pull, end against start; pulls: the hand "
+                "that gained less. Bold: the whole range lies on one side of no change. The order "
+                "is reasons to call, then names."
+            )
+        ),
+    )
 
 
 def _tick(value: int) -> str:
@@ -59,7 +70,10 @@ def _tick(value: int) -> str:
 def _line(row: SquadRow, names: dict[str, str]) -> html.SquadLine:
     first, *more = squad.flags(row)
     about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
-    know = html.join([html.strong(first) if row.flags else first, *more])
+    weighty = html.accent(first) if row.flags and row.flags[0].kind in HEALTH else first
+    if row.flags and row.flags[0].kind not in HEALTH:
+        weighty = html.strong(first)
+    know = html.join([weighty, *more])
     return html.SquadLine(
         row.name,
         names[row.athlete],
@@ -99,8 +113,8 @@ def squad_together(s: SquadReview) -> Parts:
     return (
         html.paragraph(squad.measured(s.changes)),
         html.fold(
-            say("How much is chance"),
-            "",
+            say("The figures as a table"),
+            say("averages, how far they spread, and how much is chance"),
             html.bullets(map(squad.above, s.changes)),
             html.table(
                 [_figures(c) for c in s.changes],
@@ -160,20 +174,12 @@ def _figures(c: SquadChange) -> dict[str, Any]:
 
 def squad_about(s: SquadReview) -> Parts:
     """What the squad page must say."""
-    return (
-        html.bullets(
-            [
-                say(
-                    "A row without a flag says what was logged, no more: nobody logged everything."
-                ),
-                say("No athlete is ranked; the order is reasons to call, then names."),
-                squad.hidden(s),
-                say(
-                    "The pages hold health data (pain, illness, body mass). Keep them where only "
-                    "those who need them can read them, and delete them on request. results.csv "
-                    "is the coach's too: from a load and the weight added body mass can be worked "
-                    "out."
-                ),
-            ]
+    told = [
+        say("A row without a flag says what was logged, no more: nobody logged everything."),
+        squad.hidden(s),
+        say(
+            "The pages hold health data: keep them where only those who need them can read them. "
+            "results.csv is the coach's too."
         ),
-    )
+    ]
+    return (html.paragraph(" ".join(told)),)

@@ -33,14 +33,18 @@ def strength(r: BlockReview) -> Parts:
         return (html.paragraph(say("No set with a known load shows strength.")),)
     last = r.last.date()
     told = words.answer(c)
-    first, *others = charts.draw_paths(c, r.block, last) or (None,)
-    if r.state.running and c.headline is not None:
-        so_far = charts.draw_so_far(c.headline, r.block, last)
-        first, others = so_far, [p for p in (first, *others) if p is not None]
+    pictures = list(charts.draw_paths(c, r.block, last))
+    first = pictures[0] if pictures else None
+    if r.short:
+        first = charts.draw_log(r.sets, r.done.refused, r.block, last)
+    elif r.state.running and c.headline is not None:
+        first = charts.draw_so_far(c.headline, r.block, last)
+    others = [p for p in pictures if p is not first]
+    reads = words.how_to_read_log() if r.short else words.how_to_read()
     return shown(
         html.paragraph(told) if told else None,
         *_tests(r),
-        *drawn(first, caption=words.how_to_read() if first is not None else ""),
+        *drawn(first, caption=reads if first is not None else ""),
         *_folds(r, others),
     )
 
@@ -54,22 +58,28 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
     compared = html.bullets(map(words.pair, c.pairs)) if c.pairs else None
-    sharper = words.sharper(c.sharper, c.headline) if c.headline is not None else ()
+    ends = drawn(charts.draw_ends(c))
+    holds = [fmt.count(len(c.series), "{n} series", "{n} series")]
+    if others:
+        holds.append(say("paths of other grips"))
+    if compared or ends:
+        holds.append(say("hands and grips compared"))
     return (
-        html.fold(say("Every set"), fmt.listing(counts), *every, *loads(r)),
-        html.fold(say("Other grips"), "", *drawn(others)),
+        html.fold(
+            say("Every set"),
+            say("{sets}, best loads and rows of the log", sets=fmt.listing(counts)),
+            *every,
+            *loads(r),
+            _rows(r),
+        ),
         html.fold(
             say("Every series"),
-            fmt.count(len(c.series), "{n} series", "{n} series"),
+            fmt.listing(holds),
             *_every_series(r),
+            *drawn(others),
+            *shown(compared),
+            *ends,
         ),
-        html.fold(
-            say("Hands and grips compared"), "", *shown(compared), *drawn(charts.draw_ends(c))
-        ),
-        html.fold(say("What would make this sharper"), "", html.bullets(sharper))
-        if sharper
-        else None,
-        _rows(r),
         *earlier(r),
     )
 
@@ -77,19 +87,24 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
 def _tests(r: BlockReview) -> Parts:
     """First and last test of each series; nothing without a test."""
     tested = [s for s in r.change.series if s.first_test is not None]
-    heads = (_head(tested, first=True), _head(tested, first=False))
+    if not tested:
+        return ()
+    columns = [(True, say("first test"))]
+    if any(s.last_test is not s.first_test for s in tested):
+        columns.append((False, say("last test")))
+    else:
+        columns = [(True, say("the only test"))]
+    shared = [_head(tested, first=first) for first, _ in columns]
     rows = [
         (
             html.over(fmt.sentence(series.capacity(s)), series.conditions(s)),
-            _test(s, heads[0], first=True),
-            _test(s, heads[1], first=False),
+            *(_test(s, day, first=first) for (first, _), day in zip(columns, shared, strict=True)),
         )
         for s in tested
     ]
-    words_of = [say("first test"), say("last test")]
     names = [
         f"{word}, {fmt.day(day, year=False)}" if day else word
-        for word, day in zip(words_of, heads, strict=True)
+        for (_, word), day in zip(columns, shared, strict=True)
     ]
     return (html.record_table(say("First and last test of each series"), names, rows),)
 
@@ -97,6 +112,8 @@ def _tests(r: BlockReview) -> Parts:
 def _head(tested: list[SeriesChange], *, first: bool) -> dt.date | None:
     """The day that all tests of a column share, to be said once in its head."""
     tests = [s.first_test if first else s.last_test for s in tested]
+    if not first:
+        tests = [s.last_test for s in tested if s.last_test is not s.first_test]
     days = {t.best.day.date() for t in tests if t is not None}
     return days.pop() if len(days) == 1 else None
 
@@ -176,15 +193,11 @@ def _end(s: SeriesChange, kg: float) -> str:
 
 
 def _rows(r: BlockReview) -> Fragment:
-    """Every set that a series' estimate rests on, and what was left out with its reason."""
+    """Every set that a series' estimate rests on."""
     of = {
         html.of_series(series.name(s), s.grip, s.hand): row_ranges(
             (p.file, p.line) for p in s.fit.points
         )
         for s in r.change.series
     }
-    table = rows_table(of, say("Sets that each series' estimate rests on"), say("series"))
-    if not r.change.left_out:
-        return table
-    left = html.bullets(map(words.left_out, r.change.left_out))
-    return table + html.fold(say("Sets that were left out"), "", left)
+    return rows_table(of, say("Sets that each series' estimate rests on"), say("series"))

@@ -7,6 +7,7 @@ from enum import StrEnum
 from typing import Any
 
 from gripbook.logs import Block
+from gripbook.reviews.body_mass import FALL_OVER_BLOCK_PCT
 
 
 class Source(StrEnum):
@@ -83,7 +84,7 @@ class Choices:
     broken_days: int = _choice(14)
     low_done: float = _choice(0.75)
     return_share: float = _choice(0.60)
-    mass_fall_pct: float = _choice(5.0)
+    mass_fall_pct: float = _choice(FALL_OVER_BLOCK_PCT)
     smallest_edge_mm: float = _choice(10.0)
     beginner_months: int = _choice(12)
     new_months: int = _choice(6)

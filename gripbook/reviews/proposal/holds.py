@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal
 
 import pandas as pd
 
+from gripbook.reviews.body_mass import FallOver
 from gripbook.reviews.proposal.choices import Choices
 
 if TYPE_CHECKING:
@@ -140,7 +141,7 @@ def gather_holds(r: BlockReview, choices: Choices) -> Holds:
         [*_of_pain(r, choices), *_of_notes(_notes(r))],
         _cleared(r),
         minor=r.athlete.minor is True,
-        mass=_mass_fall(r, choices),
+        mass=_mass_fall(r),
     )
 
 
@@ -187,15 +188,13 @@ def _notes(r: BlockReview) -> Iterable[InjuryNote]:
             yield InjuryNote(_date(note.date), side, note.text, (f"{note.file}:{note.line}",))
 
 
-def _mass_fall(r: BlockReview, choices: Choices) -> MassFall | None:
-    """Whether body mass fell too far over the block, or so fast that the review speaks of it."""
+def _mass_fall(r: BlockReview) -> MassFall | None:
+    """Whether body mass fell too far over the block, or fast; where hidden, without a figure."""
     mass = r.body_mass
-    pct = math.nan
-    if mass.start is not None and mass.end is not None:
-        pct = 100.0 * (1.0 - mass.end.mean_kg / mass.start.mean_kg)
-    over = pct >= choices.mass_fall_pct - 1e-9
-    fast = mass.fall is not None and not over
-    return MassFall(pct, fast) if over or fast else None
+    if not mass.fell:
+        return None
+    over_block = mass.fall is not None and mass.fall.over is FallOver.BLOCK
+    return MassFall(mass.fall.pct if mass.fall and over_block else math.nan, not over_block)
 
 
 def _date(day: dt.date) -> dt.date:

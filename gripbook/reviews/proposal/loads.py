@@ -331,7 +331,7 @@ def _low(r: BlockReview, c: Choices, week: int) -> Reduction | None:
 
 def known_sets(r: BlockReview) -> pd.DataFrame:
     """The athlete's sets with loads; without evidence those of the page, which may lack them."""
-    return r.fit._sets if len(r.fit._sets) else r.sets
+    return r.fit.sets if len(r.fit.sets) else r.sets
 
 
 def finger_days(r: BlockReview) -> list[dt.date]:

@@ -120,8 +120,9 @@ def next_frame(rows: Iterable[NextRow]) -> pd.DataFrame:
 
 def kept_days(r: BlockReview, sessions: int) -> tuple[int, ...]:
     """
-    Days of the week (Monday 0) for so many sessions: those kept most often that leave the rest
-    days the limits ask; fewer where the week has no room for more.
+    Days of the week (Monday 0) for so many sessions, those kept most often.
+
+    They leave the rest days that the limits ask for; fewer where the week has no room for more.
     """
     rest = r.block.limits.rest_days_between_finger_days
     counts = [0] * 7
@@ -143,8 +144,9 @@ def _gaps(days: Sequence[int]) -> int:
 
 def sessions_a_week(r: BlockReview, phases: Sequence[Phase]) -> int:
     """
-    Finger sessions a week: as many as were really done in the weeks that were trained or planned,
-    rounded up, no more than planned or than the limit.
+    Finger sessions a week, no more than planned or than the limit.
+
+    As many as were really done in the weeks that were trained or planned, rounded up.
     """
     weeks = r.done.weeks
     over = weeks[(weeks["state"] == "done") & ~weeks["test"]]
@@ -188,8 +190,9 @@ def easier_weeks(weeks: int, loading: int, last_test: int | None) -> tuple[int, 
 
 def unplanned_phases(r: BlockReview, choices: Choices) -> tuple[Phase, ...]:
     """
-    Phases like what was done, where nothing was planned: each exercise as often as it was trained,
-    and named by it.
+    Phases like what was done, where nothing was planned.
+
+    Each exercise comes as often as it was trained, and is named by it.
     """
     sets = known_sets(r)
     work = sets[sets["in_block"] & ~sets["warmup"]]

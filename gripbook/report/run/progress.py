@@ -7,7 +7,7 @@ import time
 from collections.abc import Callable
 from typing import TextIO
 
-from gripbook.report.batch import PageResult
+from gripbook.report.run.batch import PageResult
 
 _BAR = 24
 

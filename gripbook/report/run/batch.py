@@ -13,8 +13,9 @@ from gripbook import words
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
 from gripbook.report.bundle import load_bundle
-from gripbook.report.engine import check_engine
-from gripbook.report.manifest import (
+from gripbook.report.names import page_names
+from gripbook.report.run.engine import check_engine
+from gripbook.report.run.manifest import (
     LogHashes,
     Manifest,
     Record,
@@ -24,13 +25,11 @@ from gripbook.report.manifest import (
     with_last,
     write,
 )
-from gripbook.report.names import page_names
-from gripbook.report.notebooks import load_notebook
-from gripbook.report.work import Job, Made, isolated_page, make_page, page_of
-from gripbook.report.workers import Workers
+from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of
+from gripbook.report.run.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
-from gripbook.reviews.squad import _failed as failed_row
-from gripbook.reviews.squad import with_rows
+from gripbook.reviews.squad import failed_row, with_rows
 from gripbook.strength import RESULT_COLUMNS, NoiseScales
 
 #: How long one page may take before it counts as failed, in seconds.
@@ -43,6 +42,7 @@ MEMORY_MB = 2048
 class PageResult:
     """
     What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed".
+
     `earlier`: it failed, and the page that stands in its place is of an earlier run.
     """
 
@@ -56,8 +56,10 @@ class PageResult:
 @dataclass(slots=True)
 class Run:
     """
-    What a batch did. `failed` pages make the run fail; the others stand. `left`: pages of earlier
-    runs in the folder, of athletes who are not in the logs.
+    What a batch did.
+
+    `failed` pages make the run fail; the others stand. `left`: pages of earlier runs in the folder,
+    of athletes who are not in the logs.
     """
 
     out: Path
@@ -106,7 +108,8 @@ def render_reports(
     logs : from `load_logs`; read once for all pages. Only the kernel engine's notebooks read the
         folder again.
     out : folder for the pages; made where missing.
-    athletes : ids; empty: all. block : name; empty: each athlete's latest.
+    athletes : ids; empty: all.
+    block : name; empty: each athlete's latest.
     dates : as given to `load_logs`.
     workers : pages made at the same time; default: one per core.
     engine : "shell" runs notebooks in warm processes, "kernel" each in a Jupyter kernel.

@@ -26,8 +26,8 @@ from gripbook import __version__, words
 from gripbook.logs import Logs
 from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
-from gripbook.report.plain import from_plain, to_plain
-from gripbook.report.work import Facts
+from gripbook.report.run.plain import from_plain, to_plain
+from gripbook.report.run.work import Facts
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.strength import NoiseScales
 
@@ -188,8 +188,9 @@ class LogHashes:
 
 def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: Any) -> str:
     """
-    Hash of what an athlete's page depends on; `logs` is the athlete's slice, `rows` the hash of its
-    rows as `LogHashes` gives it.
+    Hash of what an athlete's page depends on.
+
+    `logs` is the athlete's slice, `rows` the hash of its rows as `LogHashes` gives it.
     """
     found = hashlib.sha256(source_hash().encode() + rows)
     # of the future only the day of printing knows, and pages don't tell
@@ -227,7 +228,7 @@ def _versions() -> dict[str, str]:
 @cache
 def source_hash() -> str:
     """Hash of this package's files and of the libraries' versions: either may change a page."""
-    root = Path(__file__).resolve().parents[1]
+    root = Path(__file__).resolve().parents[2]
     found = hashlib.sha256()
     for path in sorted(root.rglob("*")):
         if path.is_file() and path.suffix in (".py", ".j2", ".css", ".js", ".json", ".mo"):

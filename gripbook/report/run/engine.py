@@ -125,7 +125,8 @@ def execute(
 
     Parameters
     ----------
-    notebook : stays as it is. parameters : override those of its cell tagged `parameters`.
+    notebook : stays as it is.
+    parameters : override those of its cell tagged `parameters`.
     timeout_s : longest time for one cell, rounded up to whole seconds; None for no limit. The shell
         can keep it only where there are signals, in the main thread and between two steps of
         Python; the workers of a batch keep it always.
@@ -198,7 +199,7 @@ def load_papermill() -> Any:
     import papermill
     from papermill.engines import papermill_engines
 
-    from gripbook.report.shell_engine import ShellEngine
+    from gripbook.report.run.shell_engine import ShellEngine
 
     papermill_engines.register(ENGINES["shell"], ShellEngine)
     # What goes wrong comes as an exception; without a handler papermill's log repeats it on stderr.

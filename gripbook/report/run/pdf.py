@@ -97,8 +97,11 @@ def print_pages(
 
     Parameters
     ----------
-    pages : HTML files. paper : "A4" or "Letter". chromium : default: `find_chromium`.
-    workers : pages printed at the same time. timeout_s : for one page.
+    pages : HTML files.
+    paper : "A4" or "Letter".
+    chromium : default: `find_chromium`.
+    workers : pages printed at the same time.
+    timeout_s : for one page.
     full : open what is folded, which is left out else.
     progress : called after each page with its PDF, and "" or why there is none.
 

@@ -124,7 +124,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
     """
     claim_process()
     control = socket.socket(fileno=control_fd)
-    from gripbook.report.work import warm_up
+    from gripbook.report.run.work import warm_up
 
     warm_up(rehearsed)
     gc.collect()

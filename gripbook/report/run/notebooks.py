@@ -29,4 +29,4 @@ def load_notebook(name: str) -> nbformat.NotebookNode:
 
 def _checkout() -> Path:
     """`notebooks/` beside the package, where it stands in a checkout."""
-    return Path(__file__).resolve().parents[2] / "notebooks"
+    return Path(__file__).resolve().parents[3] / "notebooks"

@@ -22,7 +22,7 @@ from concurrent.futures import Future, ThreadPoolExecutor
 from typing import IO, Any, TypeVar
 
 from gripbook.errors import GripbookError
-from gripbook.report.worker import kill_group, opened, receive, send
+from gripbook.report.run.worker import kill_group, opened, receive, send
 
 T = TypeVar("T")
 
@@ -193,7 +193,7 @@ class _Python:
         code = f"import sys; sys.path[:] = {sys.path!r}; "
         self._said = tempfile.TemporaryFile()  # noqa: SIM115
         self.process = subprocess.Popen(
-            [sys.executable, "-c", f"{code}from gripbook.report import worker; worker.{call}"],
+            [sys.executable, "-c", f"{code}from gripbook.report.run import worker; worker.{call}"],
             stderr=self._said,
             # more threads than one would make forks unsafe, and gain nothing here
             env={"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", **os.environ},

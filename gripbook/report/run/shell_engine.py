@@ -142,8 +142,10 @@ class _Stream(io.TextIOBase):
 
 class _Descriptors:
     """
-    Take what goes past Python to the process's standard output and error: from C, and from
-    programs the cells start. It's added when a cell ends, so after what the cell printed itself.
+    Take what goes past Python to the process's standard output and error.
+
+    It comes from C, and from programs the cells start. It's added when a cell ends, so after what
+    the cell printed itself.
     """
 
     def __init__(self) -> None:

@@ -25,15 +25,14 @@ from nbformat import NotebookNode
 from gripbook import words
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
-from gripbook.report import notebook_view, worker
-from gripbook.report.engine import NotebookFailedError, execute
+from gripbook.report import notebook_view
 from gripbook.report.notebook_view import Ready
 from gripbook.report.results import results_csv
-from gripbook.report.workers import WorkerEndedError, Workers
+from gripbook.report.run import worker
+from gripbook.report.run.engine import NotebookFailedError, execute
+from gripbook.report.run.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, review
-from gripbook.reviews.squad import SquadRow
-from gripbook.reviews.squad import _failed as failed_row
-from gripbook.reviews.squad import _row as squad_row
+from gripbook.reviews.squad import SquadRow, failed_row, squad_row
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -59,8 +58,10 @@ class Job:
 @dataclass(frozen=True, slots=True)
 class Facts:
     """
-    What a review says beyond its page: rows of results.csv as text without a header, the
-    athlete's row of the squad page, and why there are no results ("" = there are).
+    What a review says beyond its page.
+
+    Rows of results.csv as text without a header, the athlete's row of the squad page, and why there
+    are no results ("" = there are).
     """
 
     results: str
@@ -71,9 +72,11 @@ class Facts:
 @dataclass(frozen=True, slots=True)
 class Made:
     """
-    What became of a job: `html`, or why it `failed`, with the half-run notebook and the code of
-    the cell it stopped in ("" where there are none). `facts` is None for the squad's page, and
-    where not even they could be had.
+    What became of a job.
+
+    `html`, or why it `failed`, with the half-run notebook and the code of the cell it stopped in
+    ("" where there are none). `facts` is None for the squad's page, and where not even they could
+    be had.
     """
 
     html: str = ""
@@ -113,7 +116,7 @@ def _make_page(job: Job) -> Made:
         worker.note(facts)
     # with a kernel the notebook reads the logs itself, as it does in anybody's hands
     ready = Ready({**job.parameters}, own or job.squad)
-    from gripbook.report.shell_engine import watcher
+    from gripbook.report.run.shell_engine import watcher
 
     told = watcher.set(_tell)
     often = gc.get_threshold()
@@ -231,7 +234,7 @@ def warm_up(rehearsed: bool) -> None:
     """Import what jobs need; for many jobs also make a page, so that forks find it all done."""
     from gripbook.report import page
     from gripbook.report.bundle import load_bundle
-    from gripbook.report.engine import load_papermill
+    from gripbook.report.run.engine import load_papermill
 
     load_papermill()
     load_bundle()
@@ -247,7 +250,7 @@ def warm_up(rehearsed: bool) -> None:
 def rehearse() -> None:
     """Make the page of an invented athlete."""
     from gripbook.logs import load_logs
-    from gripbook.report.notebooks import load_notebook
+    from gripbook.report.run.notebooks import load_notebook
     from gripbook.simulate import simulate_squad
 
     with tempfile.TemporaryDirectory(prefix="gripbook-rehearsal-") as name:

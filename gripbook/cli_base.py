@@ -1,0 +1,35 @@
+"""What every command of the command line shares."""
+
+from __future__ import annotations
+
+from typing import Any, Final
+
+import click
+
+from gripbook.errors import GripbookError
+
+CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
+
+
+class Command(click.Command):
+    """A command whose help keeps the layout of its examples, and whose errors are ours."""
+
+    def invoke(self, ctx: click.Context) -> Any:
+        """Run, and print what our own errors say."""
+        try:
+            return super().invoke(ctx)
+        except GripbookError as err:
+            raise click.ClickException(str(err)) from err
+
+    def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        """Write the examples line by line."""
+        if self.epilog:
+            formatter.write("\n")
+            with formatter.section("Examples"):
+                for line in self.epilog.strip().splitlines():
+                    formatter.write(f"  {line.strip()}\n")
+
+
+def tell(text: str) -> None:
+    """Print to standard error: what isn't a result."""
+    click.echo(text, err=True)

@@ -1,0 +1,47 @@
+"""The paper sheet: a week's sessions on one page, large enough to write on."""
+
+from __future__ import annotations
+
+import jinja2
+
+from gripbook.sheets.phone import in_unit, template_text
+from gripbook.sheets.plan import PlannedSet, SheetPlan
+from gripbook.words import fmt
+from gripbook.words.sheet import paper_words
+
+
+def _dose(one: PlannedSet) -> str:
+    if one.exercise == "repeater" and one.reps and one.hang_s and one.rest_s:
+        return f"{one.reps} × {one.hang_s:g}/{one.rest_s:g} s"
+    return f"{one.hang_s:g} s" if one.hang_s else ""
+
+
+def _load(one: PlannedSet, units: str) -> str:
+    if one.force_kg is not None:
+        return f"{in_unit(one.force_kg, units):g} {units}"
+    if one.added_kg is None:
+        return ""
+    return f"{in_unit(one.added_kg, units):+g} {units}".replace("-", "\u2212")
+
+
+def paper_page(plan: SheetPlan, language: str = "en") -> str:
+    """The sheet as HTML, for A4; a row a set, with room to write what differed."""
+    sessions = [
+        {
+            "title": f"{session.label}, {fmt.day(session.day)}",
+            "sets": [
+                {
+                    "number": i,
+                    "what": fmt.series(one.grip, one.hand, one.edge_mm or float("nan")),
+                    "dose": _dose(one),
+                    "load": _load(one, plan.units),
+                }
+                for i, one in enumerate(session.sets, 1)
+            ],
+        }
+        for session in plan.sessions
+    ]
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    return environment.from_string(template_text("paper.html.j2")).render(
+        lang=language, name=plan.name, sessions=sessions, words=paper_words(), units=plan.units
+    )

@@ -1,0 +1,91 @@
+"""The phone's page: one offline file that collects the rows of a week's sessions."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+import json
+from functools import cache
+from importlib.resources import files
+from typing import Any
+
+import jinja2
+
+from gripbook.logs.block import GRIPS
+from gripbook.sheets.plan import PlannedSet, SheetPlan
+from gripbook.units import kg_to_lb
+from gripbook.words import fmt
+from gripbook.words.sheet import phone_words
+
+
+@cache
+def template_text(name: str) -> str:
+    """One file of the sheets' templates."""
+    return (files("gripbook.sheets") / "template" / name).read_text(encoding="utf-8")
+
+
+def in_unit(kilograms: float | None, units: str) -> float | None:
+    """A mass in the athlete's units, to what a plate can make."""
+    if kilograms is None:
+        return None
+    return round(kg_to_lb(kilograms) if units == "lb" else kilograms, 2)
+
+
+def _set(one: PlannedSet, units: str) -> dict[str, Any]:
+    return {
+        "order": one.order,
+        "exercise": one.exercise,
+        "grip": one.grip,
+        "hand": one.hand,
+        "edge": one.edge_mm,
+        "kg": in_unit(one.added_kg, units),
+        "force": in_unit(one.force_kg, units),
+        "hang": one.hang_s,
+        "rest": one.rest_s,
+        "reps": one.reps,
+        "test": one.test,
+        "title": fmt.grip(one.grip),
+    }
+
+
+def phone_page(plan: SheetPlan, language: str = "en") -> str:
+    """
+    The page as HTML: no request to any network, text of the log only ever set as text.
+
+    Parameters
+    ----------
+    language : of the page's `lang`; its words are those of the language in use.
+    """
+    data = {
+        "athlete": plan.athlete,
+        "name": plan.name,
+        "start": plan.start.isoformat(),
+        "units": plan.units,
+        "plates": [in_unit(p, plan.units) for p in plan.plates_kg],
+        "painLevel": plan.pain_level,
+        "grips": list(GRIPS),
+        "sessions": [
+            {
+                "label": session.label,
+                "date": session.day.isoformat(),
+                "day": fmt.day(session.day),
+                "sets": [_set(one, plan.units) for one in session.sets],
+            }
+            for session in plan.sessions
+        ],
+        "words": phone_words(),
+    }
+    # JSON in a script element may close it only by a "<"
+    payload = json.dumps(data, ensure_ascii=False).replace("<", "\\u003c")
+    script = template_text("phone.js")
+    digest = base64.b64encode(hashlib.sha256(script.encode()).digest()).decode()
+    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
+    return environment.from_string(template_text("phone.html.j2")).render(
+        lang=language,
+        title=plan.name,
+        policy=f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
+        "font-src data:; base-uri 'none'; form-action 'none'",
+        style=template_text("phone.css"),
+        payload=payload,
+        script=script,
+    )

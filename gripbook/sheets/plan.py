@@ -1,0 +1,133 @@
+"""What a sheet shows: an athlete's planned sets of one week, in the athlete's units."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+from gripbook.errors import GripbookError
+from gripbook.logs import Block
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSet:
+    """
+    One set of one hand.
+
+    Attributes
+    ----------
+    order : position in the session from 1; hands in turn share one.
+    added_kg, force_kg : the planned load, both None where there is none to set.
+    hang_s, rest_s : seconds; `reps` holds of a repeater.
+    test : whether it is meant as a maximal test.
+    """
+
+    order: int
+    exercise: str
+    grip: str
+    hand: str
+    edge_mm: float | None = None
+    added_kg: float | None = None
+    force_kg: float | None = None
+    hang_s: float | None = None
+    rest_s: float | None = None
+    reps: int | None = None
+    test: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PlannedSession:
+    """One session: its label in the log, its day, and its sets in order."""
+
+    label: str
+    day: dt.date
+    sets: tuple[PlannedSet, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class SheetPlan:
+    """
+    A week's sessions of one athlete.
+
+    `units`: kg or lb. `plates_kg`: the pieces there are. `pain_level`: from here on no load.
+    """
+
+    athlete: str
+    name: str
+    start: dt.date
+    units: str
+    plates_kg: tuple[float, ...]
+    pain_level: float
+    sessions: tuple[PlannedSession, ...]
+
+
+def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
+    """
+    The sheet of a proposal for a running week.
+
+    Parameters
+    ----------
+    proposal : of `propose_next(review, week=True)`.
+    block : the athlete's block, for rests, plates and limits.
+
+    Raises
+    ------
+    GripbookError : no set is proposed, as for anyone under 18 or where pain holds.
+    """
+    rows = [row for row in proposal.rows if row.sets]
+    if not rows:
+        raise GripbookError(
+            f"No sets are proposed for {proposal.athlete} this week. "
+            "`gripbook next --week` says why."
+        )
+    phases = {phase.name: phase for phase in block.phases}
+    sessions: list[PlannedSession] = []
+    for number in sorted({row.session for row in rows}):
+        here = [row for row in rows if row.session == number]
+        sets: list[PlannedSet] = []
+        for group in _in_turn(here):
+            for _ in range(max(int(row.sets) for row in group)):
+                order = sets[-1].order + 1 if sets else 1
+                for row in group:
+                    phase = phases.get(row.phase)
+                    sets.append(
+                        PlannedSet(
+                            order=order,
+                            exercise=row.exercise,
+                            grip=row.grip,
+                            hand=row.hand,
+                            edge_mm=_given(row.edge_mm),
+                            added_kg=_given(row.added_kg),
+                            force_kg=_given(row.force_kg),
+                            hang_s=_given(row.hang_s),
+                            rest_s=phase.rest_s if phase and row.exercise == "repeater" else None,
+                            reps=row.reps,
+                            test=bool(row.test),
+                        )
+                    )
+        sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))
+    return SheetPlan(
+        athlete=proposal.athlete,
+        name=name or proposal.athlete,
+        start=proposal.start,
+        units=proposal.units,
+        plates_kg=tuple(block.plates_kg),
+        pain_level=block.limits.pain_level,
+        sessions=tuple(sessions),
+    )
+
+
+def _in_turn(rows: Sequence[Any]) -> list[list[Any]]:
+    """Rows that differ in the hand alone are done in turn, left and right."""
+    groups: dict[tuple[Any, ...], list[Any]] = {}
+    for row in rows:
+        key = (row.phase, row.exercise, row.grip, row.edge_mm, row.sets, row.hand == "both")
+        groups.setdefault((*key, row.test), []).append(row)
+    return list(groups.values())
+
+
+def _given(value: float | None) -> float | None:
+    return None if value is None or not math.isfinite(value) else float(value)

@@ -1,0 +1,119 @@
+"""The words of the sheets: what the paper asks and what the phone's page says."""
+
+from __future__ import annotations
+
+from gripbook.logs.schema import PAIN_SITES
+from gripbook.words.messages import mark, say
+
+
+def phone_words() -> dict[str, str]:
+    """Every text of the phone's page, by name; `{n}` and the like are filled there."""
+    words = {
+        "kept": say("Rows on this phone: {n}", n="{n}"),
+        "kept_none": say("Nothing written yet. What you tap stays on this phone."),
+        "kept_lost": say("This phone keeps nothing. Save your rows before you close this page."),
+        "planned_for": say("Planned for {day}", day="{day}"),
+        "set_of": say("Set {n} of {all}", n="{n}", all="{all}"),
+        "done": say("Done as planned"),
+        "left": say("Done, and so much was left (seconds, repeaters: holds)"),
+        "again": say("Same again: {load}", load="{load}"),
+        "other": say("Something was different"),
+        "end": say("End the session here"),
+        "load": say("Weight added"),
+        "edge": say("Edge (mm)"),
+        "grip": say("Grip"),
+        "hand": say("Hand"),
+        "seconds": say("Seconds planned"),
+        "how": say("How did it end?"),
+        "held": say("Held to the end"),
+        "opened": say("Fingers opened"),
+        "slip": say("Slipped"),
+        "skin": say("Skin"),
+        "pain": say("Pain"),
+        "choice": say("My choice"),
+        "at": say("At how many seconds?"),
+        "holds": say("Holds finished before that"),
+        "more": say("What was left"),
+        "note": say("Note"),
+        "write": say("Write it"),
+        "back": say("Back"),
+        "erase": say("Erase this set"),
+        "reading": say("Reading while pulling"),
+        "scale": say("Scale under the feet"),
+        "gauge": say("Force gauge"),
+        "stand": say("Same scale, standing just before"),
+        "need_how": say("Still to say: how it ended"),
+        "need_at": say("Still to say: the seconds"),
+        "need_reading": say("Still to say: the reading"),
+        "need_holds": say("Still to say: the holds finished"),
+        "ask_pain": say("Did a finger, hand, elbow or shoulder hurt?"),
+        "no_pain": say("No, nothing hurt"),
+        "yes_pain": say("Yes"),
+        "where": say("Where?"),
+        "which": say("Which side?"),
+        "how_much": say("How much, 0 to 10?"),
+        "sign": say("Seen or heard?"),
+        "pain_note": say("Stop for today. Have it looked at by a physician or physiotherapist."),
+        "minutes": say("Minutes"),
+        "effort": say("How hard was the session, 0 to 10?"),
+        "mass": say("Body mass"),
+        "day": say("Day"),
+        "share": say("Share the rows ({n})", n="{n}"),
+        "save": say("Save the rows ({n})", n="{n}"),
+        "see": say("See, copy or clear the rows"),
+        "copy": say("Copy"),
+        "copied": say("Copied"),
+        "clear": say("Clear this phone"),
+        "sure": say("Clear all rows ({n}) for good?", n="{n}"),
+        "cleared": say("Cleared"),
+        "stays": say("The rows stay on this phone until you clear them."),
+        "sets": say("Back to the sets"),
+        "nothing_added": say("nothing added"),
+        "no_load": say("as heavy as goes"),
+        "left_hand": say("left"),
+        "right_hand": say("right"),
+        "both_hands": say("both hands"),
+        "test": say("test"),
+        "pop": say("A pop"),
+        "swelling": say("Swelling"),
+        "stiff": say("Stiff"),
+    }
+    return words | {f"site_{site}": say(_SITES[site]) for site in PAIN_SITES}
+
+
+_SITES = {
+    "index": mark("index finger"),
+    "middle": mark("middle finger"),
+    "ring": mark("ring finger"),
+    "little": mark("little finger"),
+    "thumb": mark("thumb"),
+    "palm": mark("palm"),
+    "wrist": mark("wrist"),
+    "forearm": mark("forearm"),
+    "elbow_inner": mark("elbow, inside"),
+    "elbow_outer": mark("elbow, outside"),
+    "shoulder": mark("shoulder"),
+}
+
+
+def paper_words() -> dict[str, str]:
+    """Every text of the paper sheet, by name."""
+    return {
+        "intro": say("Tick what went as planned. Write only what differed."),
+        "set": say("Set"),
+        "plan": say("Planned"),
+        "load": say("Weight"),
+        "done": say("Done"),
+        "failed": say("Failed at (s)"),
+        "left": say("Left"),
+        "why": say("Stopped: slip, skin, pain, choice"),
+        "pain": say("Pain: no / yes, where, which side, 0 to 10:"),
+        "minutes": say("Minutes:"),
+        "effort": say("Effort, 0 to 10:"),
+        "mass": say("Body mass:"),
+        "note": say("Note:"),
+        "stop": say(
+            "Stop a set at once when a finger, hand or elbow hurts. "
+            "See a physician or physiotherapist."
+        ),
+    }

@@ -1,0 +1,161 @@
+"""Six people's spreadsheets come in, each once."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+from gripbook.logs import load_logs
+from gripbook.logs.adopt import adopt
+from gripbook.logs.adopt.map_file import read_map
+from tests.spreadsheets import GERMAN_WIDE, SPREADSHEETS, Spreadsheet
+
+
+def answered(sheet: Spreadsheet, folder: Path) -> tuple[Path, Path]:
+    """A spreadsheet in `folder` and a log folder with its map, as its coach corrected it."""
+    path, logs = folder / sheet.name, folder / "logs"
+    sheet.write(path)
+    adopt([path], logs)
+    text = (logs / "map.toml").read_text()
+    for line, mended in sheet.edits.items():
+        assert text.count(line) == 1
+        text = text.replace(line, mended)
+    (logs / "map.toml").write_text(text)
+    return path, logs
+
+
+def bytes_of(folder: Path) -> dict[str, bytes]:
+    """Every file of a folder."""
+    return {p.name: p.read_bytes() for p in sorted(folder.iterdir())}
+
+
+@pytest.mark.parametrize("sheet", SPREADSHEETS, ids=lambda s: s.name)
+def test_a_spreadsheet_comes_in_with_few_edits(tmp_path: Path, sheet: Spreadsheet) -> None:
+    """At most five edits; every row is used or ignored by a rule; nothing is left to refuse."""
+    assert len(sheet.edits) <= 5
+    path, logs = answered(sheet, tmp_path)
+    done = adopt([path], logs)
+    outcome = done.outcome
+    assert (done.questions, outcome.refused, done.conflicts) == ((), [], [])
+    assert outcome.rows_in == sheet.rows
+    assert len(outcome.ignored) == sheet.ignored
+    assert outcome.used == sheet.rows - sheet.ignored
+    read = load_logs(logs)
+    assert read.errors == ()
+    assert len(read.hangs) == sheet.hangs
+
+
+@pytest.mark.parametrize("sheet", SPREADSHEETS, ids=lambda s: s.name)
+def test_the_same_command_again_changes_nothing(tmp_path: Path, sheet: Spreadsheet) -> None:
+    """Twice the same bytes, also where the file that remembers is lost."""
+    path, logs = answered(sheet, tmp_path)
+    adopt([path], logs)
+    before = bytes_of(logs)
+    again = adopt([path], logs)
+    assert (again.added, bytes_of(logs)) == (0, before)
+    (logs / ".adopted.json").unlink()
+    assert adopt([path], logs).added == 0
+    assert bytes_of(logs) == before
+
+
+@pytest.mark.parametrize("sheet", SPREADSHEETS, ids=lambda s: s.name)
+def test_nothing_is_written_while_questions_remain(tmp_path: Path, sheet: Spreadsheet) -> None:
+    """The first run writes the map alone, and again while a question mark stands there."""
+    path, logs = tmp_path / sheet.name, tmp_path / "logs"
+    sheet.write(path)
+    adopt([path], logs)
+    assert [p.name for p in logs.iterdir()] == ["map.toml"]
+    if sheet.edits:
+        assert not adopt([path], logs).settled
+        assert [p.name for p in logs.iterdir()] == ["map.toml"]
+
+
+def test_what_the_german_sheet_gives(tmp_path: Path) -> None:
+    """Each filled cell of Satz1 to Satz6 is a set, body mass goes to its file once a day."""
+    path, logs = answered(SPREADSHEETS[0], tmp_path)
+    adopt([path], logs)
+    read = load_logs(logs)
+    first = read.hangs[read.hangs["date"] == "2026-09-17"]
+    assert first["added_kg"].tolist() == [5, 5, 7.5, 7.5, 7.5]
+    assert set(first["grip"]) == {"half_crimp"}
+    assert set(first["edge_mm"]) == {20}
+    assert read.body["body_mass_kg"].tolist() == [62.4, 62.0, 62.1]
+    assert read.hangs["note"].iloc[-1] == "letzter Satz, knapp"
+
+
+def test_pounds_and_inches(tmp_path: Path) -> None:
+    """10 lb are 4.536 kg, 0.75 inches 19.05 mm."""
+    path, logs = answered(SPREADSHEETS[3], tmp_path)
+    adopt([path], logs)
+    read = load_logs(logs).hangs
+    assert read["added_kg"].tolist() == pytest.approx([4.5359, 6.8039, 2.268, 6.8039], abs=1e-3)
+    assert set(read["edge_mm"]) == {19.05}
+    assert [f"{d:%m-%d}" for d in read["date"]] == ["01-05", "01-08", "01-13", "01-15"]
+
+
+def test_days_of_a_sheet_a_month(tmp_path: Path) -> None:
+    """The sheet's name gives month and year, a failed hold its seconds."""
+    path, logs = answered(SPREADSHEETS[2], tmp_path)
+    adopt([path], logs)
+    read = load_logs(logs).hangs
+    assert sorted({f"{d:%Y-%m-%d}" for d in read["date"]}) == [
+        *("2026-01-05", "2026-01-08", "2026-01-12", "2026-02-02", "2026-02-05"),
+    ]
+    assert sorted(read["failed_s"].dropna()) == [8, 8]
+
+
+def test_seconds_held_under_a_header_of_two_rows(tmp_path: Path) -> None:
+    """`Set 1 kg`, `Set 1 s`: eight seconds of ten are a failed hold, ten are none."""
+    path, logs = answered(SPREADSHEETS[5], tmp_path)
+    adopt([path], logs)
+    read = load_logs(logs)
+    assert read.hangs["failed_s"].dropna().tolist() == [8]
+    assert read.hangs["added_kg"].tolist() == [5, 5, 0, 0, 7.5, 7.5, 5, 5]
+    assert read.sessions["minutes"].tolist() == [45, 50, 40]
+
+
+def test_a_grown_spreadsheet_adds_its_new_rows(tmp_path: Path) -> None:
+    """Rows behind the known ones are added, what the athlete changed in the log stands."""
+    path, logs = answered(SPREADSHEETS[0], tmp_path)
+    adopt([path], logs)
+    hangs = logs / "hangs.csv"
+    hangs.write_text(hangs.read_text().replace("letzter Satz, knapp", "knapp"))
+    more = GERMAN_WIDE + "12.10.2026;Halbcrimp;20 mm;10;+10;;;;;;;\n"
+    path.write_bytes(more.encode("cp1252"))
+    done = adopt([path], logs)
+    assert done.added == 1
+    assert hangs.read_text().endswith("kim,2026-10-12,hang,half_crimp,both,20,10,10,\n")
+
+
+def test_a_changed_row_is_shown_and_not_doubled(tmp_path: Path) -> None:
+    """A load that was corrected in the spreadsheet is a conflict, not another set."""
+    path, logs = answered(SPREADSHEETS[1], tmp_path)
+    adopt([path], logs)
+    before = bytes_of(logs)
+    path.write_text(path.read_text().replace("+15kg", "+17.5kg"))
+    done = adopt([path], logs)
+    assert done.added == 0
+    assert len(done.conflicts) == 1
+    assert "added_kg 15," in done.conflicts[0]
+    assert "added_kg 17.5," in done.conflicts[0]
+    assert bytes_of(logs)["hangs.csv"] == before["hangs.csv"]
+
+
+def test_bad_cells_refuse_their_row_with_the_reason(tmp_path: Path) -> None:
+    """What can't be read is refused, the rest is used, and the sum is that of the rows."""
+    path, logs = answered(SPREADSHEETS[1], tmp_path)
+    text = path.read_text().replace("8 Jan 2026", "8 Foo 2026").replace("4x6 7/3", "4 of 6")
+    path.write_text(text)
+    done = adopt([path], logs)
+    outcome = done.outcome
+    assert outcome.used == 2
+    assert [place for place, _ in outcome.refused] == ["fingers.csv:3", "fingers.csv:5"]
+    assert outcome.used + len(outcome.refused) + len(outcome.ignored) == outcome.rows_in == 4
+
+
+def test_a_map_may_name_only_what_there_is(tmp_path: Path) -> None:
+    """A slip in the map is told with its name."""
+    (tmp_path / "map.toml").write_text('[[sheet]]\n[sheet.columns]\n"Datum" = "dat"\n')
+    with pytest.raises(Exception, match=r"'dat' is no column of hangs\.csv"):
+        read_map(tmp_path / "map.toml")
