@@ -99,7 +99,7 @@ def test_all_parts_answer_to_one_brush(squad: dict[str, Explorer]) -> None:
     """The chosen time is one selection on strength, sets, load, body mass and notes."""
     spec = timeline(squad["arvo"]).to_dict()
     (time,) = [p for p in spec["params"] if p["name"] == "time"]
-    assert time["views"] == ["strength_1", "sets", "load", "body_mass_6", "notes"]
+    assert time["views"] == ["strength_1", "sets", "load", "body_mass_7", "notes"]
     text = json.dumps(spec)
     for view in time["views"]:
         assert text.count(f'"name": "{view}"') == 1
