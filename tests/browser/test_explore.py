@@ -33,6 +33,7 @@ DOTS = ".mark-symbol.role-mark path"
 
 
 _ALL_RUN = """() => [...document.querySelectorAll(".jp-CodeCell .jp-InputPrompt")]
+  .filter((prompt) => !prompt.closest(".jp-Placeholder"))  // of folded input
   .every((prompt) => /^\\[\\d+\\]:$/.test(prompt.textContent.trim()))"""
 
 
