@@ -87,7 +87,7 @@ def test_interval_holds_nine_in_ten_of_the_strengths(arvo: Explorer) -> None:
     """The interval's ends are the 5 % and 95 % quantiles of the chance, by drawing strengths."""
     w = work_out(arvo, "hang", "half_crimp", "both")
     fit = arvo.review.fit
-    mixture, k = fit._of(w.key)
+    mixture, k = fit.posterior_of(w.key)
     row = mixture.layout.form_rows(k, np.array([float(fit.evidence.last_day)]))
     means, sds = mixture.moments(row)
     load = w.weights_kg[-4] + w.body_mass_kg
