@@ -7,7 +7,7 @@ from importlib import import_module
 
 class Displayed:
     """
-    Shows as a short text in a terminal; in a notebook as words with a small table, or a picture.
+    Shows in a notebook as words with a small table, or as a picture.
 
     What a notebook shows needs words and markup, which the lower layers know nothing of, so it is
     looked up by name when a notebook asks: `gripbook.report.shown_here`.

@@ -66,12 +66,17 @@ class NotOfferedError(GripbookError):
 
 @dataclass(frozen=True, slots=True)
 class Finished:
-    """A set that was finished, or a pull; NaN edge or length: it has none."""
+    """
+    A set that was finished, or a pull; NaN edge or length: it has none.
+
+    `comparable`: the body that hung was not much lighter than it is now.
+    """
 
     edge_mm: float
     length: float
     weight_kg: float
     day: dt.date
+    comparable: bool
 
     def covers(self, edge_mm: float, length: float, weight_kg: float) -> bool:
         """Whether a set is as easy as this one in all three, and so plainly no harder."""
@@ -201,12 +206,11 @@ def _grid(
     done = _done(rows, weight)
     mastered = rows[rows["outcome"].isin(["finished", "pull"])]
     mastered = mastered[weight.reindex(mastered.index).notna()]
-    if not of_load:  # the same weight on a heavier body is a harder set
-        grown = mass > mastered["body_mass_kg"] * (1 + HEAVIER)
-        mastered = mastered[~grown]
+    # the same weight on a heavier body is a harder set
+    grown = (mass > mastered["body_mass_kg"] * (1 + HEAVIER)) & (not of_load)
     finished = [
-        Finished(float(one[0]), float(one[1]), float(one[2]), day.date())
-        for one, day in zip(_done(mastered, weight), mastered["date"], strict=True)
+        Finished(float(one[0]), float(one[1]), float(one[2]), day.date(), not heavier)
+        for one, day, heavier in zip(_done(mastered, weight), mastered["date"], grown, strict=True)
     ]
     inside = _inside(done, (edges, lengths, weights), (tried_edges, tried_lengths, tried_weights))
     if series.path_kind is not PathKind.ESTIMATE:
@@ -306,7 +310,7 @@ def further_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
 def easier_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
     """The hardest finished set that a set is plainly no harder than; "" where there is none."""
     for one in w.finished:
-        if one.covers(edge, length, weight):
+        if one.comparable and one.covers(edge, length, weight):
             done = finished_words(w, one)
             verb = "reached" if w.key.capacity == "pull" else "finished"
             same = (edge, length, weight) == (one.edge_mm, one.length, one.weight_kg)

@@ -89,7 +89,7 @@ def _say_when(logs: Logs) -> None:
         when = dt.datetime.fromtimestamp(max(times))
         rows = sum(report.rows_used for report in logs.reports)
         display(
-            html.paragraph(
+            html.note(
                 f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
                 f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
             )

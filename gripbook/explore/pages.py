@@ -9,10 +9,12 @@ from nbformat import NotebookNode
 from nbformat.v4 import new_code_cell, new_notebook, new_output
 
 from gripbook import html
+from gripbook.charts import Picture
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
 from gripbook.report.lab import BRUSH_STYLE
 from gripbook.report.notebook_view import flat
+from gripbook.report.pictures import figure
 from gripbook.report.render import chart_bundle
 
 #: Stands in every page made here, and in no other file of a user's.
@@ -60,6 +62,8 @@ def save_page(*views: Any, path: str | Path, title: str = "") -> Path:
 
 
 def _output(view: Any) -> NotebookNode:
+    if isinstance(view, Picture):
+        view = figure(view)
     if isinstance(view, Fragment):
         data = {"text/html": view._repr_html_(), "text/plain": repr(view)}
     elif hasattr(view, "to_dict") and hasattr(view, "configure"):
@@ -72,7 +76,7 @@ def _output(view: Any) -> NotebookNode:
 
 
 def _title_of(view: Any) -> str:
-    told = getattr(view, "title", "")
+    told = view.name if isinstance(view, Picture) else getattr(view, "title", "")
     return told.partition(" (")[0] if isinstance(told, str) else ""  # without how to use it
 
 

@@ -62,8 +62,8 @@ def periods(
         alt.hconcat(*(_side(x, every, side) for side in _SIDES)).resolve_scale(y="shared"),
         alt.hconcat(*(_counted(every, side) for side in _SIDES), spacing=60),
     )
-    told = fmt.sentence("; ".join(_told(rows, days) for days in stretches))
-    title = f"{x.review.athlete.name}, two periods: {words}"
+    told = f"{words}: {'; '.join(_told(rows, days) for days in stretches)}"
+    title = f"{x.review.athlete.name}, two periods"
     shown = look.finished(chart, title, f"{told}.", controls=_controls(x, name, stretches))
     return shown, html.fold("Table of these values", "", _figures(rows, stretches, words))
 

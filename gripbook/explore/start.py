@@ -2,9 +2,9 @@
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
 The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
-are there before any click, while the server starts beside. The server listens on this machine
-only, asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter
-settings are touched.
+are there before any click, while the server starts beside. The server listens on this machine only,
+asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter settings
+are touched.
 """
 
 from __future__ import annotations
@@ -143,9 +143,9 @@ def explore(
 
 def _newer(target: Path, folder: Path) -> str | None:
     """
-    None where the charts of a copy are of the logs as they are.
+    Say by how many rows the logs are newer than a copy's charts, as far as that is known.
 
-    Else by how many rows they differ, as far as that is known.
+    None where they are not newer.
     """
     try:
         before = json.loads(target.read_text(encoding="utf-8"))["metadata"][_STAMP]

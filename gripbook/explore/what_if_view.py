@@ -32,6 +32,7 @@ from gripbook.explore.chances import (
     work_out,
 )
 from gripbook.explore.opening import Explorer
+from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 
 #: Letters of a line of words that fit a phone.
@@ -92,7 +93,7 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
 def _bound(w: WhatIf) -> html.Fragment:
     """What stands in the place of chances where no set tells the limit."""
     what = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
-    if not w.finished:
+    if w.series.path_kind is PathKind.AT_MOST:
         return html.paragraph(f"No what-if for {what}: every set failed. {STOP}")
     rows = [{"set": finished_words(w, one), "day": one.day} for one in hardest(w)]
     told = (

@@ -16,6 +16,7 @@ from contextvars import ContextVar
 from pathlib import Path
 from typing import Any
 
+from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
 from gripbook.report.render import chart_bundle
@@ -32,7 +33,7 @@ _STYLE = (
     ".vega-embed:has(form.vega-bindings) { display: flex; flex-flow: row wrap-reverse; "
     "align-items: flex-end; justify-content: flex-end; gap: 0 16px; } "
     "form.vega-bindings { display: flex; flex-flow: row wrap; gap: 6px 16px; "
-    "align-self: flex-start; flex: 1 1 190px; padding: 28px 8px 4px; } "
+    "align-self: flex-end; flex: 1 1 190px; max-width: 640px; padding: 28px 8px 4px; } "
     ".vega-embed form.vega-bindings .vega-bind { display: flex; align-items: center; gap: 6px; } "
     ".vega-embed form.vega-bindings select { max-width: 180px; } "
 ) + BRUSH_STYLE
@@ -105,6 +106,10 @@ def enable() -> None:
     import altair as alt
     from IPython.core.getipython import get_ipython
 
+    from gripbook.charts import Picture
+    from gripbook.report.pictures import figure
+    from gripbook.report.shown_here import html_of
+
     alt.renderers.register("gripbook-lab", lab_bundle)
     alt.renderers.enable("gripbook-lab")
     shell = get_ipython()
@@ -118,8 +123,15 @@ def enable() -> None:
                 alt.TopLevelMixin, lambda chart, **_: lab_bundle(specification(chart))
             )
         formatters = shell.display_formatter.formatters["text/html"]
-        formatters.for_type(Fragment, lambda part: f'<div class="{_CLASS}">\n{part.html}\n</div>')
+        formatters.for_type(Fragment, lambda part: _styled(part.html))
+        formatters.for_type(Displayed, lambda thing: _styled(html_of(thing)))
+        formatters.for_type(Picture, lambda picture: _styled(figure(picture).html))
     _style_here()
+
+
+def _styled(markup: str) -> str:
+    """Parts of a page in an element of the class that their style reaches."""
+    return f'<div class="{_CLASS}">\n{markup}\n</div>'
 
 
 def _style_here() -> None:
@@ -137,13 +149,18 @@ def page_style() -> str:
 
     The class is doubled so that it outweighs the notebook's style of tables and headings.
     """
+    from gripbook.report.page.typeface import face_css
+
     text = (Path(__file__).parent / "page" / "template" / "page.css").read_text(encoding="utf-8")
     light = text.split(":root {", 1)[1].split("}", 1)[0]  # dark mode and paper come after it
     root = (
         "padding: 4px 8px; max-width: 760px; background: var(--paper); color: var(--ink); "
         'font: 1rem/1.5 "Gripbook Serif", Georgia, serif;'
     )
-    return f".{_CLASS}.{_CLASS} {{ {light} {root}\n{text.replace(':root', ':host')}\n}}"
+    # pictures place their words by the typeface's widths
+    return (
+        f"{face_css()}\n.{_CLASS}.{_CLASS} {{ {light} {root}\n{text.replace(':root', ':host')}\n}}"
+    )
 
 
 def tell_errors_kindly() -> None:

@@ -12,7 +12,8 @@ import pytest
 from nbformat.v4 import new_code_cell, new_notebook
 
 from gripbook.errors import GripbookError, UnknownAthleteError
-from gripbook.explore import start
+from gripbook.explore import explorer_of, start
+from gripbook.logs import load_logs
 from gripbook.report.lab import LAB_TYPE
 from gripbook.report.run.engine import execute
 from gripbook.report.run.notebooks import load_notebook
@@ -29,8 +30,8 @@ def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
     outputs = [o for c in done.cells if c.cell_type == "code" for o in c.outputs]
     assert {o.output_type for o in outputs} == {"display_data"}
     drawn = [o for o in outputs if LAB_TYPE in o.data]
-    # the what-if only for ada, hands compared by their load for her too
-    assert len(drawn) == (4 if athlete == "ada" else 2)
+    # the what-if only for ada; grips and hands are a picture of the page
+    assert len(drawn) == (3 if athlete == "ada" else 2)
 
 
 @pytest.mark.notebook
@@ -61,7 +62,7 @@ def test_errors_are_their_words(small_logs: Path) -> None:
     lines = [
         "import gripbook as gb",
         f"x = gb.explore.open_log({str(small_logs)!r}, 'ada')",
-        "gb.explore.timeline(x, grip='half-crimp')",
+        "gb.explore.timeline(x, grip='half-krimp')",
         f"gb.open_review({str(small_logs)!r}, 'nobody')",
         "1 / 0",
     ]
@@ -89,7 +90,7 @@ def test_copy_is_run_and_names_its_athlete(small_logs: Path) -> None:
         "logs: str = '.'  # log folder; empty: the invented demo squad",
         "athlete: str = 'ada'  # id as in the logs; empty: the first athlete",
     ]
-    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 4
+    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 3
     assert [c.execution_count for c in code] == list(range(1, len(code) + 1))
     assert str(small_logs) not in nbformat.writes(notebook)
 
@@ -114,3 +115,49 @@ def test_copy_never_lies_over_a_file(small_logs: Path) -> None:
     with pytest.raises(GripbookError, match=r"explore\.ipynb can't be written"):
         start._write_new(target, load_notebook("explore"))
     assert target.read_text() == "mine"
+
+
+def test_an_older_copy_is_run_anew_and_keeps_its_cells(small_logs: Path) -> None:
+    """With newer logs a second call renews the charts; what the user wrote stays as it is."""
+    notebook = start.prepare(small_logs, "ada", "", "")
+    mine = new_code_cell("mine = x.review.sets.shape[0]; print(mine)")
+    notebook.cells.insert(4, mine)
+    target = small_logs / start.copy_name("ada")
+    start._write_new(target, notebook)
+    before = target.read_bytes()
+    assert "as it is" in start._renewed(target, small_logs)
+    assert target.read_bytes() == before
+    with (small_logs / "hangs.csv").open("a") as file:
+        file.write("ada,2026-01-24,1,hang,,,half_crimp,both,20,2.5,,10,,,,,,,\n" * 3)
+    assert "newer, 3 rows more. Your cells are kept" in start._renewed(target, small_logs)
+    done = nbformat.read(target, as_version=4)
+    assert [c.source for c in done.cells] == [c.source for c in notebook.cells]
+    (told,) = done.cells[4].outputs
+    assert int(told.text) == len(explorer_of(load_logs(small_logs), "ada").review.sets)
+    assert "24 January" in nbformat.writes(done)
+    assert "as it is" in start._renewed(target, small_logs)
+    assert not list(small_logs.glob("*.part"))
+
+
+def test_a_copy_that_fails_is_opened_as_it_was(small_logs: Path) -> None:
+    """A cell of the user's that raises costs nothing: the file stays, and the words say which."""
+    notebook = start.prepare(small_logs, "ada", "", "")
+    notebook.cells.append(new_code_cell("1 / 0"))
+    target = small_logs / start.copy_name("ada")
+    start._write_new(target, notebook)
+    with (small_logs / "body.csv").open("a") as file:
+        file.write("ada,2026-01-24,61\n")
+    before = target.read_bytes()
+    told = start._renewed(target, small_logs)
+    assert "newer, one row more" in told
+    assert f"cell {len(notebook.cells)}: ZeroDivisionError" in told
+    assert target.read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", '{"metadata": {"gripbook_logs": 3}}'])
+def test_a_file_that_is_no_copy_of_ours_is_left_alone(small_logs: Path, text: str) -> None:
+    """Whatever stands there under that name is opened as it is."""
+    target = small_logs / "explore.ipynb"
+    target.write_text(text)
+    assert "as it is" in start._renewed(target, small_logs)
+    assert target.read_text() == text
