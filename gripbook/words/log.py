@@ -26,8 +26,8 @@ CAUTIONS = (
         "physician or physiotherapist, not for this page."
     ),
     mark(
-        "The page describes what was logged. It diagnoses nothing, estimates no risk of injury "
-        "and clears nobody to train; keeping the limits doesn't make a block safe."
+        "The page describes what was logged. It diagnoses nothing and clears nobody to train; "
+        "keeping the limits doesn't make a block safe."
     ),
 )
 #: Beside them where body mass is shown.

@@ -54,7 +54,7 @@ def _days(end: End) -> str:
 
 
 def fall(f: Fall) -> str:
-    """A fall in figures: body mass is 6.5 % lower than at the start of the block."""
+    """A fall in figures: body mass is 6.5 % lower than at the block's start."""
     pct = fmt.number(f.pct)
     if f.over is FallOver.BLOCK:
         return say("body mass is {pct}~% lower than at the block's start", pct=pct)

@@ -179,8 +179,9 @@ def answer(change: Change) -> str:
         parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
     elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
-    for of in ("hand", "grip"):
-        parts += [weakest(w) for w in change.weakest if w.of == of][:1]
+    # one comparison here, the hand's before the grip's; the others stand in the fold
+    told = sorted(change.weakest, key=lambda w: w.of != "hand")
+    parts += [weakest(w) for w in told[:1]]
     return " ".join(filter(None, parts))
 
 

@@ -82,8 +82,8 @@ def test_whom_to_call_first(demo: SquadReview) -> None:
     told = squad.call_first(demo).replace(NBSP, " ")
     assert told == (
         "Celm: pain 4 of 10, right inner elbow, on 3 March, rising since 10 February. Fenn: body "
-        "mass is 6.5 % lower than at the start of the block: a point for a physician. Then Galo, "
-        "Brin and Hesk."
+        "mass is 6.5 % lower than at the block's start: a point for a physician. Then Galo, Hesk "
+        "and Brin."
     )
 
 

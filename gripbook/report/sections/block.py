@@ -116,7 +116,9 @@ def _calendar(r: BlockReview) -> Parts:
     if any(day.unreadable for day in every_day):
         codes.append((say(words.UNREADABLE_CODE), "other", say(words.UNREADABLE_WORDS)))
     if any(day.planned for day in every_day):
-        codes.append((words.CODES["fingers"], "planned", say("still to come, on your usual days")))
+        # what a hold stops is planned all the same, and said to be on hold
+        ahead = words.ON_HOLD if r.coming.held else words.TO_COME
+        codes.append((words.CODES["fingers"], "planned", say(ahead)))
     silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
     blank = say(words.NOTHING_LOGGED) if silent else ""
     table = html.calendar(say("Day by day"), heads, groups) + html.key(codes, blank)

@@ -57,7 +57,8 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
-    compared = html.bullets(map(words.pair, c.pairs)) if c.pairs else None
+    weakest = [words.weakest(w) for w in c.weakest]
+    compared = html.bullets([*weakest, *map(words.pair, c.pairs)]) if c.pairs else None
     ends = drawn(charts.draw_ends(c))
     holds = [fmt.count(len(c.series), "{n} series", "{n} series")]
     if others:
