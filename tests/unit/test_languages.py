@@ -119,6 +119,7 @@ _NO_SENTENCES = (
     "last day",
     "body mass",
     "load on the fingers",
+    "added weight",
     "first pull",
     "roman letters",
     # reprs, for who works in Python
