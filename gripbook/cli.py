@@ -105,14 +105,27 @@ for _command in (new, check, adopt, add, columns, sheet):
     epilog="""
     gripbook results winter
     gripbook results winter --out results.csv
+    gripbook results winter --xlsx results.xlsx
     """,
 )
 @_logs_argument
 @click.option("--out", type=click.Path(path_type=Path), help="Write to this file.")
+@click.option(
+    "--xlsx",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Write a spreadsheet file with sheets of results, tests, weeks and plan instead.",
+)
 @click.option("--block", default="", help="Only the block of this name.")
 @_share_noise_option
 @_dates_option
-def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: str | None) -> None:
+def results(
+    logs: Path,
+    out: Path | None,
+    xlsx: Path | None,
+    block: str,
+    share_noise: bool,
+    dates: str | None,
+) -> None:
     """
     Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
     """
@@ -122,9 +135,14 @@ def results(logs: Path, out: Path | None, block: str, share_noise: bool, dates: 
     noise = _shared_noise(found, block) if share_noise else None
     table, failures = results_table(found, block=block, noise=noise)
     text = results_csv(table)
-    if out is None:
+    if xlsx is not None:
+        from gripbook.sheets.results_book import write_results_book
+
+        write_results_book(xlsx, found, table, block)
+        _say(f"Results, tests, weeks and plan: {xlsx}")
+    if out is None and xlsx is None:
         click.echo(text, nl=False)
-    else:
+    elif out is not None:
         out.write_text(text, encoding="utf-8", newline="\n")
     _tell_refused(found)
     for athlete, reason in failures.items():

@@ -33,7 +33,8 @@ _dates_option = click.option(
     """,
 )
 @click.argument("folder", type=click.Path(path_type=Path))
-def new(folder: Path) -> None:
+@click.option("--sheets", is_flag=True, help="One log.xlsx with drop-downs in place of CSV files.")
+def new(folder: Path, sheets: bool) -> None:
     """
     Make FOLDER, an empty log folder to fill.
 
@@ -43,8 +44,13 @@ def new(folder: Path) -> None:
     """
     from gripbook.logs.template import write_template
 
-    for path in write_template(folder):
+    for path in write_template(folder, tables=not sheets):
         click.echo(path)
+    if sheets:
+        from gripbook.sheets.workbook import write_log_book
+
+        write_log_book(folder / "log.xlsx")
+        click.echo(folder / "log.xlsx")
 
 
 @click.command(
@@ -233,7 +239,11 @@ def add(logs: Path, files: tuple[Path, ...]) -> None:
     for problem in done.problems:
         click.echo(problem_line(problem))
     for conflict in done.conflicts:
-        click.echo(conflict)
+        click.echo(
+            f"{conflict.file}.csv has {conflict.session} already: {conflict.held} rows there, "
+            f"{conflict.given} here, and they differ. Nothing of it was added. Correct the log by "
+            "hand, or give the session another name."
+        )
     tell(f"{done.added} rows added, {done.known} were there")
     if done.refused or done.conflicts:
         sys.exit(1)
@@ -288,8 +298,10 @@ def sheet(
     logs: Path, athlete: str, block: str, phone: bool, out: Path, lang: str, dates: str | None
 ) -> None:
     """
-    Make the coming week's sheet of an athlete: one page of paper to write on, or with --phone an
-    offline page that collects the sets and gives rows for `gripbook add`.
+    Make the coming week's sheet of an athlete.
+
+    One page of paper to write on, or with --phone an offline page that collects the sets and gives
+    rows for `gripbook add`.
 
     What was tapped stays on that phone until it is cleared there. Nothing is sent.
     """
@@ -307,7 +319,7 @@ def sheet(
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
     page.write_text(text, encoding="utf-8", newline="\n")
     if out.suffix.lower() == ".pdf":
-        from gripbook.report.pdf import print_pages
+        from gripbook.report.run.pdf import print_pages
 
         failed = print_pages([page], paper="A4", workers=1, progress=lambda *_: None)
         if failed:

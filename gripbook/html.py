@@ -88,11 +88,6 @@ def strong(text: str | Fragment) -> Fragment:
     return Fragment(f"<strong>{_inner(text)}</strong>")
 
 
-def name(text: str) -> Fragment:
-    """A name or other foreign text, set apart so that its writing direction stays its own."""
-    return Fragment(f"<bdi>{escape(text)}</bdi>")
-
-
 def link(text: str, target: str) -> Fragment:
     """
     A link to a place on the page (`#loads`) or to a page beside it (`anna.html`).
@@ -109,12 +104,6 @@ def link(text: str, target: str) -> Fragment:
 def paragraph(*parts: str | Fragment) -> Fragment:
     """One paragraph; parts are set without a gap between them."""
     return Fragment(f"<p>{''.join(_inner(part) for part in parts)}</p>")
-
-
-def filled(text: str, parts: Mapping[str, Fragment]) -> Fragment:
-    """A text in which some words give way to fragments; the rest is escaped."""
-    found = re.split("(" + "|".join(map(re.escape, parts)) + ")", text) if parts else [text]
-    return Fragment("".join(_inner(parts.get(one, one)) for one in found if one))
 
 
 def slug(text: str) -> str:
@@ -137,26 +126,6 @@ def bullets(items: Iterable[str | Fragment]) -> Fragment:
     """Plain list; nothing at all for no items (an empty list confuses screen readers)."""
     lines = [f"<li>{_inner(item)}</li>" for item in items]
     return Fragment("<ul>\n" + "\n".join(lines) + "\n</ul>" if lines else "")
-
-
-def details(summary: str, *fragments: Fragment) -> Fragment:
-    """Give a disclosure that works without script: a summary line and what it opens."""
-    body = "\n".join(fragment.html for fragment in fragments)
-    return Fragment(f"<details>\n<summary>{_inner(summary)}</summary>\n{body}\n</details>")
-
-
-def marks(letters: Iterable[tuple[str, str, str]]) -> Fragment:
-    """
-    Letters that stand for kinds of something, each (letter, kind, words).
-
-    The kind tints the letter (`.kind-KIND` of the page's style); its words are its title.
-    """
-    return Fragment(
-        " ".join(
-            f'<abbr class="kind kind-{slug(kind)}" title="{escape(words)}">{_inner(letter)}</abbr>'
-            for letter, kind, words in letters
-        )
-    )
 
 
 def _is_missing(value: object) -> bool:
@@ -196,9 +165,7 @@ def table(
     row_header: str | None = None,
     numbers: Iterable[str] = (),
     empty: str = "Nothing was recorded.",
-    sort: Mapping[str, tuple[str, str]] | None = None,
     stack: bool = False,
-    heads: Mapping[int, str] | None = None,
 ) -> Fragment:
     """
     Make an accessible table: a caption, one header row, scoped headers, its own scroll box.
@@ -216,10 +183,6 @@ def table(
     empty : sentence shown in place of a table without rows.
     stack : on a phone each row is a block, a line for each column that holds something; for
         tables of many columns or long words.
-    sort : makes the table sortable by script, and stacks it: key of a column ->
-        (key of the records that holds what it is sorted by, "ascending" or "descending" for the
-        first press). Records keep the order given until a header is pressed.
-    heads : position of a row -> words of a row over it that heads it and those that follow.
 
     Raises
     ------
@@ -237,9 +200,7 @@ def table(
     formats = dict(formats or {})
     header_key = row_header if row_header is not None else next(iter(shown), None)
     figures = set(numbers)
-    sort = sort or {}
     wanted = [*shown, *formats, *sorted(figures), *([] if header_key is None else [header_key])]
-    wanted += [key for column, (key, _) in sort.items() for key in (column, key)]
     for key in wanted:
         if key not in found:
             raise KeyError(f"table has no column {key!r}; it has {', '.join(found) or 'none'}")
@@ -254,8 +215,6 @@ def table(
                 digits = 0 if all(float(value).is_integer() for value in values) else 1
                 formats[key] = partial(fmt.number, digits=digits, trim=False)
     kinds = {key: ' class="number"' if key in figures else "" for key in shown}
-
-    stack = stack or bool(sort)
 
     # rows shown as blocks lose what the elements mean, so a stacked table says it in roles
     def role(name: str) -> str:
@@ -274,9 +233,6 @@ def table(
         if stack and key != header_key and not isinstance(value, Fragment) and _is_missing(value):
             names.append("empty")
         extra = f' class="{" ".join(names)}"' if names else ""
-        if key in sort:
-            by = record[sort[key][0]]
-            extra += f' data-sort="{"" if _is_missing(by) else escape(by)}"'
         if stack and key != header_key:
             extra += f' data-label="{escape(shown[key])}"'
         if key == header_key:
@@ -286,24 +242,14 @@ def table(
         return f"<td{role('cell')}{extra}>{_inner(words)}</td>"
 
     head = "".join(
-        f'<th scope="col"{role("columnheader")}{kinds[key]}'
-        + (f' data-first="{escape(sort[key][1])}"' if key in sort else "")
-        + f">{_inner(words)}</th>"
+        f'<th scope="col"{role("columnheader")}{kinds[key]}' + f">{_inner(words)}</th>"
         for key, words in shown.items()
     )
-    over = {
-        i: f'<tr class="head"{role("row")}><th scope="rowgroup" colspan="{len(shown)}"'
-        f"{role('rowheader')}>{_inner(words)}</th></tr>\n"
-        for i, words in (heads or {}).items()
-    }
     body = "\n".join(
-        over.get(i, "")
-        + f"<tr{role('row')}>"
-        + "".join(cell(key, record) for key in shown)
-        + "</tr>"
-        for i, record in enumerate(records)
+        f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
+        for record in records
     )
-    kind = f' class="stacked{" sortable" if sort else ""}" role="table"' if stack else ""
+    kind = ' class="stacked" role="table"' if stack else ""
     group = role("rowgroup")
     # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
     # and is named by the caption so that a screen reader says what took the focus.
@@ -316,48 +262,9 @@ def table(
     )
 
 
-def of_series(text: str, grip: str, hand: str) -> Fragment:
-    """Name a series in a table's row, which then follows the page's choice of grip and hand."""
-    return Fragment(
-        f'<span data-grip="{escape(grip)}" data-hand="{escape(hand)}">{escape(text)}</span>'
-    )
-
-
 def lines(*parts: str | Fragment) -> Fragment:
     """Parts one under the other within a cell; text among them is escaped."""
     return Fragment("".join(f'<span class="line">{_inner(part)}</span>' for part in parts))
-
-
-def small(text: str) -> Fragment:
-    """Words of less weight."""
-    return Fragment(f"<small>{_inner(text)}</small>")
-
-
-def interval_line(low: float, high: float, value: float, least: float, most: float) -> Fragment:
-    """
-    Draw a range as a plain line with a tick at its estimate, and an upright line at zero.
-
-    All in one unit; `least` to `most` is the width of the drawing. For the eye only: the words of
-    the range must stand beside it.
-    """
-    width, height = 120.0, 14.0
-
-    def x(at: float) -> str:
-        share = (min(max(at, least), most) - least) / (most - least) if most > least else 0.5
-        return f"{2 + share * (width - 4):.1f}"
-
-    def line(x1: str, y1: float, x2: str, y2: float, kind: str = "") -> str:
-        return f'<line{kind} x1="{x1}" y1="{y1:g}" x2="{x2}" y2="{y2:g}"/>'
-
-    drawn = [
-        line(x(0.0), 0, x(0.0), height, ' class="zero"') if least <= 0 <= most else "",
-        line(x(low), height / 2, x(high), height / 2),
-        line(x(value), height / 2 - 3, x(value), height / 2 + 3),
-    ]
-    return Fragment(
-        f'<svg class="interval" viewBox="0 0 {width:g} {height:g}" aria-hidden="true" '
-        f'focusable="false">{"".join(drawn)}</svg>'
-    )
 
 
 # The page's parts. Their look is the style of `report/page`; all are complete without script.

@@ -122,11 +122,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     )
     # what is corrected is said where the figures stand
     sheet.words(
-        say(
-            "{unit}, as first set on {edge}",
-            unit=fmt.mass_unit(),
-            edge=fmt.with_unit(first.edge_mm, "mm"),
-        ),
+        say("{unit}, {edge}", unit=fmt.mass_unit(), edge=fmt.with_unit(first.edge_mm, "mm")),
         room.left,
         room.top + 45,
         size=look.TICK,
@@ -318,7 +314,7 @@ def _levels(lines: Sequence[_Line]) -> tuple[float, float, list[float], list[flo
     near = [v for v in others if low - room <= v <= high + room]
     low, high = min([low, *near]), max([high, *near])
     least = look.LEAST_SPAN * (low + high) / 2
-    low, high, ticks = look.round_span(low, high, least=least, ticks=6)
+    low, high, ticks = look.round_span(low, high, least=least, ticks=5)
     return low, high, ticks, [v for v in others if not low <= v <= high]
 
 

@@ -119,8 +119,8 @@ def changes_between_tests(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     keys = ["exercise", "grip", "hand", "edge_mm"]
     rows: list[dict[str, object]] = []
     for key, every in tested.groupby(keys, sort=True, dropna=False):
-        own = _most_tested(every)
-        days = own.groupby("date")["load_kg"].max().sort_index()
+        series_sets = _most_tested(every)
+        days = series_sets.groupby("date")["load_kg"].max().sort_index()
         two = len(days) > 1
         start, end = float(days.iloc[0]), float(days.iloc[-1]) if two else float("nan")
         rows.append(

@@ -36,7 +36,7 @@ def body_mass_on(dates: pd.Series, body: pd.DataFrame) -> pd.DataFrame:
     is never refused for its age; its error grows instead.
     """
     if body.empty:
-        found = np.full((len(dates), 3), np.nan)
+        values = np.full((len(dates), 3), np.nan)
     else:
         weighed = body.groupby("date")["body_mass_kg"].mean().sort_index()
         known = _day_numbers(weighed.index.to_series())
@@ -45,9 +45,9 @@ def body_mass_on(dates: pd.Series, body: pd.DataFrame) -> pd.DataFrame:
         left = (right - 1).clip(0)
         age = np.minimum(np.abs(known[right] - asked), np.abs(known[left] - asked))
         mass = np.interp(asked, known, weighed.to_numpy(dtype=np.float64))
-        found = np.column_stack([mass, body_mass_error_kg(age), age])
+        values = np.column_stack([mass, body_mass_error_kg(age), age])
     names = ["body_mass_kg", "body_mass_error_kg", "body_mass_age_days"]
-    return pd.DataFrame(found, columns=names, index=dates.index)
+    return pd.DataFrame(values, columns=names, index=dates.index)
 
 
 def _day_numbers(dates: pd.Series) -> npt.NDArray[np.float64]:

@@ -35,16 +35,16 @@ def grade_climbs(climbs: pd.DataFrame) -> pd.DataFrame:
     ----------
     climbs : frame of climbs.csv. Index and rows are kept.
     """
-    found: dict[tuple[str, str], tuple[float, float, float, str]] = {}
+    read: dict[tuple[str, str], tuple[float, float, float, str]] = {}
     for grade, scale in zip(climbs["grade"], climbs["scale"], strict=True):
-        if (grade, scale) in found:
+        if (grade, scale) in read:
             continue
         try:
             g = read_grade(grade, scale)
-            found[grade, scale] = (g.index, g.low, g.high, g.discipline)
+            read[grade, scale] = (g.index, g.low, g.high, g.discipline)
         except UnknownGradeError:
-            found[grade, scale] = (np.nan, np.nan, np.nan, "")
-    values = [found[p] for p in zip(climbs["grade"], climbs["scale"], strict=True)]
+            read[grade, scale] = (np.nan, np.nan, np.nan, "")
+    values = [read[p] for p in zip(climbs["grade"], climbs["scale"], strict=True)]
     names = ["ircra", "ircra_low", "ircra_high", "discipline"]
     return climbs.join(pd.DataFrame(values, columns=names, index=climbs.index))
 
@@ -59,11 +59,13 @@ def climbs_around(graded: pd.DataFrame, block: Block) -> pd.DataFrame:
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     around = pd.Timedelta(days=AROUND_DAYS)
     here = graded["date"].between(start - around, end + around)
-    own = graded[here & graded["ircra"].notna() & (graded["style"] != "attempt")]
-    period = np.select([own["date"] < start, own["date"] <= end], PERIODS[:2], default=PERIODS[2])
-    return own.assign(
-        period=pd.Series(period, index=own.index, dtype="str"),
-        month=own["date"].to_numpy().astype("datetime64[M]").astype("datetime64[us]"),
+    climbs = graded[here & graded["ircra"].notna() & (graded["style"] != "attempt")]
+    period = np.select(
+        [climbs["date"] < start, climbs["date"] <= end], PERIODS[:2], default=PERIODS[2]
+    )
+    return climbs.assign(
+        period=pd.Series(period, index=climbs.index, dtype="str"),
+        month=climbs["date"].to_numpy().astype("datetime64[M]").astype("datetime64[us]"),
     )
 
 
@@ -90,18 +92,18 @@ def climbs_by(around: pd.DataFrame, by: list[str]) -> pd.DataFrame:
         scales.setdefault((climb.discipline, climb.place), Counter())[climb.scale] += 1
         groups.setdefault(tuple(getattr(climb, name) for name in by), []).append(climb)
     # of equals the first by name
-    scale_of = {key: max(sorted(own), key=own.__getitem__) for key, own in scales.items()}
+    scale_of = {key: max(sorted(counts), key=counts.__getitem__) for key, counts in scales.items()}
     rows: list[dict[str, object]] = []
     for key in sorted(groups, key=lambda key: _in_time(by, key)):
-        own = sorted(groups[key], key=lambda climb: (-climb.ircra, climb.date))
-        best, top = own[:BEST], own[0]
+        ordered = sorted(groups[key], key=lambda climb: (-climb.ircra, climb.date))
+        best, top = ordered[:BEST], ordered[0]
         middle = statistics.median(climb.ircra for climb in best)
         half = [(climb.ircra_high - climb.ircra_low) / 2 for climb in best]
         scale = scale_of[top.discipline, top.place]
         rows.append(
             {
                 **dict(zip(by, key, strict=True)),
-                "climbs": len(own),
+                "climbs": len(ordered),
                 "best_of": len(best),
                 "hardest": top.ircra,
                 "hardest_error": half[0],

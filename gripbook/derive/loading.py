@@ -180,16 +180,16 @@ def _place(sets: pd.DataFrame, block: Block) -> None:
     in_block = (week >= 1) & (week <= block.weeks)
     # the plan is asked once for each pair of week and exercise of the block, not for each row
     inside = np.flatnonzero(in_block)
-    own_week, exercise = week[inside], sets["exercise"].iloc[inside]
-    number = pd.factorize(own_week * 100 + _ranks(exercise))[0]
+    inside_week, exercise = week[inside], sets["exercise"].iloc[inside]
+    number = pd.factorize(inside_week * 100 + _ranks(exercise))[0]
     # numbers are given in the order of the rows: a new one is greater than all before
     first = np.flatnonzero(np.diff(np.maximum.accumulate(number), prepend=-1))
     names, asked = [""], [False]  # those outside the block have number 0
-    for one_week, one in zip(own_week[first].tolist(), exercise.iloc[first], strict=True):
-        own = block.phase_in(one_week, one)
-        phase = own or block.phase_in(one_week)
+    for one_week, one in zip(inside_week[first].tolist(), exercise.iloc[first], strict=True):
+        named = block.phase_in(one_week, one)
+        phase = named or block.phase_in(one_week)
         names.append(phase.name if phase else "")
-        asked.append(own is not None)
+        asked.append(named is not None)
     code = np.zeros(len(sets), dtype=np.intp)
     code[inside] = number + 1
     of_phase = np.array(asked, dtype=bool)[code]

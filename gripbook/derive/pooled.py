@@ -67,10 +67,10 @@ def between_variance(values: Floats, variances: Floats) -> float:
     if best == 0:
         return 0.0
     low, high = float(grid[best - 1]), float(grid[min(best + 1, len(grid) - 1)])
-    found = minimize_scalar(
+    least = minimize_scalar(
         cost, bounds=(low, high), method="bounded", options={"xatol": 1e-10 * top}
     )
-    return float(found.x) if found.fun <= costs[0] else 0.0
+    return float(least.x) if least.fun <= costs[0] else 0.0
 
 
 def spread_range(values: Floats, variances: Floats, level: float = LEVEL) -> tuple[float, float]:

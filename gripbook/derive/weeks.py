@@ -91,11 +91,11 @@ def daily_load(
         if row.kind in DAYS_WITHOUT or row.kind == CLEARED:
             continue
         count[row.date] += 1
-        own = row.effort * row.minutes
-        if math.isnan(own):
+        session_load = row.effort * row.minutes
+        if math.isnan(session_load):
             unknown[row.date] += 1
         else:
-            load[row.date] = load.get(row.date, 0.0) + own
+            load[row.date] = load.get(row.date, 0.0) + session_load
         if row.kind == "fingers":
             rated[row.date] += 1
             if not row.session:
@@ -221,8 +221,8 @@ def days_by_kind(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -> pd
     counts = Counter(((date - start).days // 7 + 1, kind) for date, kind in both)
     weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
     # Counter gives 0 for what it has not met
-    found = {kind: [counts[week, kind] for week in weeks] for kind in KINDS}
-    return pd.DataFrame(found, index=weeks, dtype="int64").rename_axis(columns="kind")
+    columns = {kind: [counts[week, kind] for week in weeks] for kind in KINDS}
+    return pd.DataFrame(columns, index=weeks, dtype="int64").rename_axis(columns="kind")
 
 
 def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
@@ -303,18 +303,18 @@ def _counts(sets: pd.DataFrame, block: Block) -> dict[tuple[pd.Timestamp, str, s
         most[row.set_id] = max(row.sets, most.get(row.set_id, 0))
         hands.setdefault(row.set_id, set()).add(row.hand)
     turns: dict[tuple[int, str], bool] = {}
-    found: dict[tuple[pd.Timestamp, str, str], list[int]] = {}
+    totals: dict[tuple[pd.Timestamp, str, str], list[int]] = {}
     for number, row in first.items():
         pair = row.week, row.exercise
         if pair not in turns:
             phase = block.phase_in(*pair)
             turns[pair] = phase is not None and phase.alternate_hands
         # all, left in turn, right in turn
-        sums = found.setdefault((row.date, row.session, row.exercise), [0, 0, 0])
+        sums = totals.setdefault((row.date, row.session, row.exercise), [0, 0, 0])
         sums[0] += most[number]
         if turns[pair] and len(hands[number]) == 1 and row.hand != "both":
             sums[1 if row.hand == "left" else 2] += most[number]
-    return {key: every - min(left, right) for key, (every, left, right) in found.items()}
+    return {key: every - min(left, right) for key, (every, left, right) in totals.items()}
 
 
 _SESSION_TYPES = {
@@ -418,8 +418,8 @@ def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
     minutes = []
     for date, label in zip(done["date"], done["session"], strict=True):
         rest = by_label.get((date, "")) if label else by_day.get(date)
-        found = by_label.get((date, label), rest)
-        minutes.append(np.nan if found is None else float(found))
+        logged_minutes = by_label.get((date, label), rest)
+        minutes.append(np.nan if logged_minutes is None else float(logged_minutes))
     return minutes
 
 
@@ -434,14 +434,14 @@ def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     (mean over the time under tension of the load on one hand: a two-hand load counts half).
     Impulse alone misleads: it falls when the hardest work begins, because that work is short.
     """
-    own = sets[sets["in_block"] & ~sets["warmup"]].copy()
-    hands = np.where(own["hand"] == "both", 2.0, 1.0)
-    own["tension"] = own["tension_s"] * own["sets"]
-    own["impulse"] = own["impulse_kg_s"] * own["sets"]
-    own["per_hand"] = own["impulse"] / hands
-    own["known"] = own["tension"].where(own["impulse"].notna())
-    own["lost"] = own["sets"].where(own["impulse"].isna(), 0)
-    grouped = own.groupby("week")
+    work = sets[sets["in_block"] & ~sets["warmup"]].copy()
+    hands = np.where(work["hand"] == "both", 2.0, 1.0)
+    work["tension"] = work["tension_s"] * work["sets"]
+    work["impulse"] = work["impulse_kg_s"] * work["sets"]
+    work["per_hand"] = work["impulse"] / hands
+    work["known"] = work["tension"].where(work["impulse"].notna())
+    work["lost"] = work["sets"].where(work["impulse"].isna(), 0)
+    grouped = work.groupby("week")
     weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
     sums = grouped[["sets", "tension", "impulse", "per_hand", "known", "lost"]].sum()
     sums = sums.reindex(weeks).fillna(0.0)
@@ -508,9 +508,9 @@ def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
     ):
         main.setdefault(rows[i][:4], i)
     chosen = list(main.values())
-    own = sets.iloc[chosen].reset_index(drop=True)
+    hardest = sets.iloc[chosen].reset_index(drop=True)
     words = ["added" if levers[i][0] else "load" for i in chosen]
-    return own.assign(
+    return hardest.assign(
         lever=pd.Series(words, dtype="str"),
         lever_kg=pd.Series([levers[i][1] for i in chosen], dtype="float64"),
     )

@@ -121,7 +121,7 @@ def rows(frame: pd.DataFrame, columns: Mapping[str, str]) -> alt.Data:
     Parameters
     ----------
     columns : name in the frame -> name in the chart. Dates become ISO days, so that no time zone
-    moves them; what is not known becomes null.
+        moves them; what is not known becomes null.
     """
     return packed(records(frame, columns))
 

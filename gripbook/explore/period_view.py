@@ -65,7 +65,7 @@ def periods(
     told = f"{words}: {'; '.join(_told(rows, days) for days in stretches)}"
     title = f"{x.review.athlete.name}, two periods"
     shown = look.finished(chart, title, f"{told}.", controls=_controls(x, name, stretches))
-    return shown, html.details("Table of these values", _figures(rows, stretches, words))
+    return shown, html.fold("Table of these values", "", _figures(rows, stretches, words))
 
 
 def _id(series: tuple[str, str, str]) -> str:

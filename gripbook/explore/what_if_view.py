@@ -124,7 +124,7 @@ def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
     caption = set_words(w, w.edges_mm[e], w.lengths[n], math.nan)
     weight = "load (kg)" if w.of_load else "added weight (kg)"
     columns = {"weight": weight, "chance": "of 100 cases", "range": "nine times in ten"}
-    return html.details("Table of these values", html.table(rows, caption, columns=columns))
+    return html.fold("Table of these values", "", html.table(rows, caption, columns=columns))
 
 
 def _usual(w: WhatIf) -> tuple[int, int, int]:

@@ -21,17 +21,28 @@ from gripbook.logs.schema import FILES, LogFile
 
 
 @dataclass(frozen=True, slots=True)
+class Conflict:
+    """A session (athlete, day, label) of which a file holds `held` rows and `given` others came."""
+
+    file: str
+    session: str
+    held: int
+    given: int
+
+
+@dataclass(frozen=True, slots=True)
 class Added:
     """
-    What was added: `added` rows, `known` that stood there. With `refused` rows none was;
-    `conflicts` are sessions that the log has with other rows.
+    What was added: `added` rows, `known` that stood there.
+
+    With `refused` rows none was; `conflicts` are sessions that the log has with other rows.
     """
 
     added: int
     known: int
     refused: int
     problems: Sequence[Problem]
-    conflicts: Sequence[str]
+    conflicts: Sequence[Conflict]
 
 
 def tables_in(data: bytes, file: str) -> list[tuple[LogFile, int, str]]:
@@ -112,10 +123,7 @@ def add_files(folder: Path, files: Sequence[Path]) -> Added:
 
 
 def _without_apostrophes(table: Table) -> Table:
-    """
-    The table without the apostrophe that a phone page puts before a text that begins like a
-    formula.
-    """
+    """The table without the apostrophe that a phone page puts before what begins like a formula."""
     columns = [
         texts._replace(distinct=np.array([_plain(text) for text in texts.distinct], dtype=object))
         for texts in table.columns
@@ -134,7 +142,7 @@ _ONE_A_DAY = {"body": ("athlete", "date"), "athletes": ("athlete",)}
 
 def _parted(
     rows: Sequence[tuple[str, dict[str, str]]], there: Counter[Key]
-) -> tuple[list[tuple[str, dict[str, str]]], int, list[str]]:
+) -> tuple[list[tuple[str, dict[str, str]]], int, list[Conflict]]:
     """New rows, how many are known, and sessions that the log has with other rows."""
     held: dict[tuple[str, ...], Counter[Key]] = {}
     for key, count in there.items():
@@ -143,7 +151,7 @@ def _parted(
     for file, cells in rows:
         groups.setdefault(_session(file, cells), []).append((file, cells))
     new: list[tuple[str, dict[str, str]]] = []
-    conflicts: list[str] = []
+    conflicts: list[Conflict] = []
     known = 0
     for session, group in groups.items():
         old = held.get(session, Counter())
@@ -163,11 +171,8 @@ def _parted(
                 else:
                     new.append((file, cells))
         else:
-            conflicts.append(
-                f"{session[0]}.csv has {' '.join(s for s in session[1:] if s)} already, with "
-                f"{old.total()} rows that differ from these {given.total()}. Nothing of it was "
-                "added: correct the log by hand, or give the session another name."
-            )
+            name = " ".join(part for part in session[1:] if part)
+            conflicts.append(Conflict(session[0], name, old.total(), given.total()))
     return new, known, conflicts
 
 

@@ -9,8 +9,10 @@ from collections.abc import Iterable
 from pathlib import Path
 from typing import NamedTuple
 
+from gripbook.errors import GripbookError
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
+from gripbook.logs.spreadsheet import SHEET_FILES, as_csv, read_sheets
 
 
 class Source(NamedTuple):
@@ -18,13 +20,15 @@ class Source(NamedTuple):
     One file to read.
 
     `file` is its name for messages, relative to the log folder; `kind` its name in the format or
-    "block"; `athlete` the one it speaks for, "" at the top.
+    "block" or "book" (a spreadsheet file); `athlete` the one it speaks for, "" at the top. `data`:
+    the sheet of a book, as CSV.
     """
 
     path: Path
     file: str
     kind: str
     athlete: str
+    data: bytes | None = None
 
 
 def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
@@ -59,9 +63,46 @@ def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
             elif path.is_file():
                 here.append(Source(path, file, kind, athlete))
         # a folder without logs may hold anything
-        if folder == root or any(source.kind in FILES for source in here):
+        if folder == root or any(source.kind in {*FILES, "book"} for source in here):
             sources += here
     return sources, problems + _stray_files(root, [f for f, _ in folders], sources)
+
+
+def of_books(sources: list[Source]) -> tuple[list[Source], list[Problem]]:
+    """
+    Give the sources with each spreadsheet file replaced by its sheets.
+
+    Those count that are called as files of the format are; a file of one sheet may be called so
+    itself.
+    """
+    opened: list[Source] = []
+    problems: list[Problem] = []
+    for source in sources:
+        if source.kind != "book":
+            opened.append(source)
+            continue
+        try:
+            sheets = read_sheets(source.path)
+        except GripbookError as err:
+            fault = str(err).rstrip(".")
+            problems.append(
+                Problem("error", "unreadable", source.file, parameters={"fault": fault})
+            )
+            continue
+        stem = source.path.stem.lower()
+        kinds = [sheet.name.strip().lower() for sheet in sheets]
+        if len(sheets) == 1 and stem in FILES and kinds[0] not in FILES:
+            kinds = [stem]
+        read = [
+            source._replace(kind=kind, file=f"{source.file}#{sheet.name}", data=as_csv(sheet))
+            for sheet, kind in zip(sheets, kinds, strict=True)
+            if kind in FILES
+        ]
+        if not read:
+            names = {"names": tuple(FILES)}
+            problems.append(Problem("warning", "no_log_sheet", source.file, parameters=names))
+        opened += read
+    return opened, problems
 
 
 def shown_name(path: Path, root: Path) -> str:
@@ -73,6 +114,8 @@ def _kind_of(path: Path) -> str:
     stem, ending = path.stem.lower(), path.suffix.lower()
     if ending == ".csv" and stem in FILES:
         return stem
+    if ending in SHEET_FILES:
+        return "book"
     return "block" if path.match("block.toml") or path.match("block-*.toml") else ""
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections import defaultdict
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +13,7 @@ import pandas as pd
 from gripbook.errors import LogFolderError
 from gripbook.logs.block import Block, read_block
 from gripbook.logs.cells import Context, DateOrder
-from gripbook.logs.files import Source, find_files, unreadable
+from gripbook.logs.files import Source, find_files, of_books, unreadable
 from gripbook.logs.header import known_names
 from gripbook.logs.logs import Logs
 from gripbook.logs.people import People
@@ -28,7 +28,7 @@ Progress = Callable[[str], None]
 
 
 def load_logs(
-    folder: str | Path,
+    folder: str | Path | Mapping[str, pd.DataFrame],
     *,
     dates: DateOrder | None = None,
     today: dt.date | None = None,
@@ -40,7 +40,8 @@ def load_logs(
     Parameters
     ----------
     folder : holds `hangs.csv` at its top, or in sub-folders named after the athletes, and the
-        optional files beside it.
+        optional files beside it. Or frames by the names of the format's files (`hangs`, ...),
+        with the format's columns.
     dates : "day-first" or "month-first" where dates are not written year-month-day. Without it
         such a date refuses its row: 05.12.2026 may mean two days.
     today : days after it are warned of; default: the computer's date.
@@ -54,18 +55,32 @@ def load_logs(
     ------
     LogFolderError : the folder is missing or holds no `hangs.csv`.
     """
-    root = Path(folder)
-    if not root.is_dir():
+    given = folder if isinstance(folder, Mapping) else None
+    root = Path("frames") if isinstance(folder, Mapping) else Path(folder)
+    if given is not None:
+        sources = _of_frames(given)
+        problems: list[Problem] = []
+    elif root.is_dir():
+        sources, problems = find_files(root)
+    elif root.exists():
         raise LogFolderError(
-            (f"{root} is a file, not a folder. " if root.exists() else f"{root} does not exist. ")
-            + f"Name the folder that holds hangs.csv; `gripbook new {root}` makes an empty one."
+            f"{root} is a file, not a folder. Name the folder it is in ({root.parent}); a "
+            "spreadsheet of your own comes in by `gripbook adopt FILE --into FOLDER`."
         )
-    sources, problems = find_files(root)
+    else:
+        raise LogFolderError(
+            f"{root} does not exist. Name the folder that holds hangs.csv; "
+            f"`gripbook new {root}` makes an empty one."
+        )
+    books = [source.file for source in sources if source.kind == "book"]
+    sources, book_problems = of_books(sources)
+    problems += book_problems
     if not any(source.kind == "hangs" for source in sources):
         links = [p.file for p in problems if p.code == "link"]
         raise LogFolderError(
             f"{root} holds no hangs.csv, neither at its top nor in a sub-folder. "
             f"It is the one file that is needed; `gripbook new` makes an empty one."
+            + (f" {books[0]} comes in by `gripbook adopt`." if books else "")
             + (f" Links out of a folder are not read: {', '.join(links)}." if links else "")
         )
     plans, block_problems = _read_blocks([s for s in sources if s.kind == "block"])
@@ -91,7 +106,7 @@ def load_logs(
         kind = FILES[source.kind]
         file_problems: list[Problem]
         try:
-            data = source.path.read_bytes()
+            data = source.path.read_bytes() if source.data is None else source.data
         except OSError as err:
             file_problems = [unreadable(source.file, err)]
         else:
@@ -124,11 +139,22 @@ def load_logs(
     return replace(logs, problems=(*logs.problems, *blocks_aside(logs)))
 
 
+def _of_frames(frames: Mapping[str, pd.DataFrame]) -> list[Source]:
+    """Frames as the files they would be, so that their cells are judged by the same rules."""
+    strange = [name for name in frames if name not in FILES]
+    if strange:
+        raise LogFolderError(f"{strange[0]!r} is no file of the log. There are {', '.join(FILES)}.")
+    return [
+        Source(Path(name), f"{name}.csv", name, "", frame.to_csv(index=False).encode())
+        for name, frame in frames.items()
+    ]
+
+
 def _read_blocks(sources: list[Source]) -> tuple[list[tuple[Block, str]], list[Problem]]:
     """The blocks, each with the athlete whose sub-folder it stands in ("" at the top)."""
     blocks: list[tuple[Block, str]] = []
     problems: list[Problem] = []
-    for path, file, _, athlete in sources:
+    for path, file, _, athlete, _ in sources:
         try:
             text = path.read_bytes().decode("utf-8-sig")
         except OSError as err:

@@ -19,6 +19,7 @@ Code = Literal[
     "unreadable",
     "unknown_file",
     "file_too_deep",
+    "no_log_sheet",
     "encoding",
     # lines and headers
     "broken_quote",

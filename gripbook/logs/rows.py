@@ -30,8 +30,10 @@ from gripbook.logs.words_read import proof_of_order, year_last
 @dataclass(slots=True)
 class FileReport:
     """
-    How a file was read. `rows_used` + `rows_refused` = `rows_read`, always. `notes`: what was read
-    though the format doesn't write it so.
+    How a file was read.
+
+    `rows_used` + `rows_refused` = `rows_read`, always. `notes`: what was read though the format
+    doesn't write it so.
     """
 
     file: str
@@ -180,8 +182,9 @@ def _convert(
     notes: list[Note],
 ) -> Cells:
     """
-    One column's texts and values; what has one meaning only is read and noted, what can't be read
-    is handed to `judge`.
+    One column's texts and values.
+
+    What has one meaning only is read and noted, what can't be read is handed to `judge`.
     """
     stripped = _stripped(texts).texts
     empty = empty_value(column)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import io
 from collections.abc import Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -19,8 +20,10 @@ SHEET_FILES: Final = (".xlsx", ".ods", ".xlsm", ".xls")
 @dataclass(frozen=True, slots=True)
 class Sheet:
     """
-    One sheet. `rows[i]` are the texts of its row `i + 1`; `merged` its joined cells as (first row,
-    first column, last row, last column), from 0. `name` is "" for a CSV file.
+    One sheet.
+
+    `rows[i]` are the texts of its row `i + 1`; `merged` its joined cells as (first row, first
+    column, last row, last column), from 0. `name` is "" for a CSV file.
     """
 
     file: str
@@ -65,6 +68,15 @@ def read_sheets(path: Path) -> list[Sheet]:
         merged = [(*first, *last) for first, last in sheet.merged_cell_ranges or []]
         sheets.append(Sheet(path.name, name, rows, merged))
     return sheets
+
+
+def as_csv(sheet: Sheet) -> bytes:
+    """A sheet as CSV whose lines are its rows; a cell over two lines becomes one line."""
+    out = io.StringIO()
+    csv.writer(out, lineterminator="\n").writerows(
+        [" ".join(cell.splitlines()) for cell in row] if any(row) else [] for row in sheet.rows
+    )
+    return out.getvalue().encode("utf-8")
 
 
 def cell_text(value: Any) -> str:

@@ -119,13 +119,16 @@ mobility = 3
 """
 
 
-def write_template(folder: str | Path, *, today: dt.date | None = None) -> list[Path]:
+def write_template(
+    folder: str | Path, *, today: dt.date | None = None, tables: bool = True
+) -> list[Path]:
     """
     Make an empty log folder.
 
     Parameters
     ----------
     folder : made where missing; may exist if none of the files to be written does.
+    tables : whether the CSV files are written; False: only README.txt and block.toml.
     today : the block starts on the Monday after it; default: the computer's date.
 
     Returns
@@ -147,6 +150,8 @@ def write_template(folder: str | Path, *, today: dt.date | None = None) -> list[
     for name, example in EXAMPLES.items():
         header = files[f"{name}.csv"].strip().split(",")
         files[f"{name}.csv"] += ",".join(example.get(c, "") for c in header) + "\n"
+    if not tables:
+        files = {}
     files["README.txt"] = readme_text()
     files["block.toml"] = BLOCK_TEMPLATE.format(start=monday.isoformat())
     taken = [name for name in files if (root / name).exists()]

@@ -507,8 +507,10 @@ def year_last(text: str) -> bool:
 
 def proof_of_order(texts: Iterable[str]) -> tuple[DateOrder, str] | None:
     """
-    The order of day and month that a column's days prove, and the day that does: one that can't be
-    read the other way (17.09.2026) is enough, two that contradict each other prove nothing.
+    The order of day and month that a column's days prove, and the day that does.
+
+    One that can't be read the other way (17.09.2026) is enough, two that contradict each other
+    prove nothing.
 
     A year of two digits proves it only after points or slashes: 17-09-26 may begin with its year.
     """

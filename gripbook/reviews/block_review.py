@@ -19,74 +19,31 @@ from gripbook.derive import (
 from gripbook.derive.best import sets_of_test_days
 from gripbook.derive.records import records
 from gripbook.display import Displayed
-from gripbook.logs import Block, Logs, Problem
-from gripbook.reviews.body_mass import BodyMass, follow_body_mass
+from gripbook.logs import Block, Logs
+from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.body_mass import follow_body_mass
 from gripbook.reviews.change import describe_change
-from gripbook.reviews.change_facts import Change
-from gripbook.reviews.climbed import Climbed, describe_climbs
-from gripbook.reviews.done import Done, compare_with_plan
-from gripbook.reviews.dose import Dose, check_dose
+from gripbook.reviews.climbed import describe_climbs
+from gripbook.reviews.done import compare_with_plan
+from gripbook.reviews.dose import check_dose
 from gripbook.reviews.earlier import Earlier
-from gripbook.reviews.gaps import Gap, find_gaps
-from gripbook.reviews.measured import Measured, describe_measures
-from gripbook.reviews.notes import Notes, read_notes
+from gripbook.reviews.gaps import find_gaps
+from gripbook.reviews.measured import describe_measures
+from gripbook.reviews.notes import read_notes
 from gripbook.reviews.pain import Pain, read_pain
 from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
-from gripbook.reviews.state import State
 from gripbook.reviews.tables import Tables
-from gripbook.strength import NoiseScales, StrengthFit, fit_strength, results_rows
+from gripbook.strength import NoiseScales, fit_strength, results_rows
 
 #: A log of so many finger sessions or fewer, without a measured change, is shown as a short one.
 SHORT_LOG_SESSIONS = 6
 
 
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
-class BlockReview(Displayed):
-    """
-    One athlete's block as facts, in no language: frames, figures, dates and enums.
-
-    `sets`: derived sets with `shown_kg` and `shown_as`; where body mass is hidden they hold
-    nothing it could be worked out from. `tests`: those mastered on test days. `best`: best
-    mastered load per series in the block; `weekly_best`: the same per block week. `work`: finger
-    work by week (`impulse_kg_s` and `load_per_hand_kg` NaN where body mass is hidden). `ratio`:
-    `week`, `exercise`, `grip`, `hand`, `edge_mm`, `ratio`, `body_mass_kg`; empty where body mass
-    is hidden. `results`: rows of results.csv, which are the coach's and not for the page. `fit`,
-    and all that rests on it, stands on a stand-in for body mass where that is hidden (see
-    `reviews.shown`); `results` on the true one.
-    `problems`: refused and suspicious rows of this athlete. `last`: the last logged day.
-    `wrong`: sets whose load looks wrong and was left out, as `file:line` and kilograms (NaN where
-    body mass is hidden). `pain_to_date`: `pain` and what was logged after the block. `away`: each
-    day logged as rest, ill, away or injured (`date`, `kind`), those after the block too. `notes`:
-    what was written beside the rows, from the block's first day to the log's last.
-    """
-
-    athlete: Athlete
-    block: Block
-    last: pd.Timestamp
-    sets: pd.DataFrame
-    tests: pd.DataFrame
-    best: pd.DataFrame
-    weekly_best: pd.DataFrame
-    work: pd.DataFrame
-    ratio: pd.DataFrame
-    results: pd.DataFrame
-    fit: StrengthFit
-    change: Change
-    done: Done
-    dose: Dose
-    pain: Pain
-    measured: Measured
-    climbed: Climbed
-    earlier: Earlier
-    pain_to_date: Pain
-    away: pd.DataFrame
-    body_mass: BodyMass
-    wrong: tuple[tuple[str, float], ...]
-    notes: Notes
-    gaps: tuple[Gap, ...]
-    problems: tuple[Problem, ...]
+class BlockReview(BlockFacts, Displayed):
+    """One athlete's block: the facts, their tidy frames, and what comes next."""
 
     def __repr__(self) -> str:
         """Name athlete, block and days; the rest is in its fields and `tables`."""
@@ -95,11 +52,6 @@ class BlockReview(Displayed):
             f"<BlockReview of {self.athlete.id!r}: {plan.name!r}, {plan.start} to {plan.end}, "
             f"{self.state.state}, {rows} rows of sets; see .change and .tables>"
         )
-
-    @property
-    def state(self) -> State:
-        """Where the block stands at the log's last day: ended, running, not begun, no plan."""
-        return self.done.state
 
     @property
     def tables(self) -> Tables:

@@ -149,8 +149,8 @@ class _Logged:
 
     def tests_of(self, key: SeriesKey) -> pd.DataFrame:
         """Its tests."""
-        own = self.of(key)
-        return own.loc[own.index.intersection(self.tests.index, sort=False)]
+        sets = self.of(key)
+        return sets.loc[sets.index.intersection(self.tests.index, sort=False)]
 
     def before(self, row: LoggedSet) -> int:
         """Sets of that day before a set, warm-ups not counted."""
@@ -158,10 +158,10 @@ class _Logged:
         order = day["order"].fillna(math.inf)
         place = list(zip(order, day["file"], day["line"], strict=True))
         at = (day["file"] == row.file) & (day["line"] == row.line)
-        own = next((p for p, here in zip(place, at, strict=True) if here), None)
-        if own is None:
+        reached = next((p for p, here in zip(place, at, strict=True) if here), None)
+        if reached is None:
             return 0
-        return int(sum(n for p, n in zip(place, day["sets"], strict=True) if p < own))
+        return int(sum(n for p, n in zip(place, day["sets"], strict=True) if p < reached))
 
     def set_of(self, row: pd.Series) -> LoggedSet:
         """One row as a fact."""
@@ -240,20 +240,22 @@ def _training(logged: _Logged, key: SeriesKey) -> Training | None:
     """What its training loads did, on the edge, board and length with most sets."""
     if key.capacity == "pull":  # an all-out pull's load is a result, not a choice
         return None
-    own = logged.of(key)
-    own = own[~own.index.isin(logged.tests.index) & (own["load_source"] != "")]
-    if own.empty:
+    sets = logged.of(key)
+    sets = sets[~sets.index.isin(logged.tests.index) & (sets["load_source"] != "")]
+    if sets.empty:
         return None
-    alike = own.groupby(["edge_mm", "board", "hang_s", "reps", "load_source"], dropna=False)
+    alike = sets.groupby(["edge_mm", "board", "hang_s", "reps", "load_source"], dropna=False)
     number = alike.ngroup()
-    most = own.groupby(number)["sets"].sum().idxmax()
-    own = own[number == most]
-    days = sorted(set(own["date"]))
+    most = sets.groupby(number)["sets"].sum().idxmax()
+    sets = sets[number == most]
+    days = sorted(set(sets["date"]))
     if len(days) < 2:
         return None
     first, last = (
         logged.set_of(
-            own[own["date"] == day].sort_values("shown_kg", ascending=False, kind="stable").iloc[0]
+            sets[sets["date"] == day]
+            .sort_values("shown_kg", ascending=False, kind="stable")
+            .iloc[0]
         )
         for day in (days[0], days[-1])
     )
@@ -262,8 +264,8 @@ def _training(logged: _Logged, key: SeriesKey) -> Training | None:
         first=first,
         last=last,
         rise_kg=last.shown_kg - first.shown_kg if math.isnan(rise) else rise,
-        sets=int(own["sets"].sum()),
-        finished=int(own.loc[own["outcome"] == "finished", "sets"].sum()),
+        sets=int(sets["sets"].sum()),
+        finished=int(sets.loc[sets["outcome"] == "finished", "sets"].sum()),
     )
 
 
@@ -279,7 +281,7 @@ def _describe(s: SeriesFit, fit: StrengthFit, block: Block, logged: _Logged) -> 
         change, low, high = round(change), math.floor(low), math.ceil(high)
     tests = _test_days(logged, s.key)
     repeater = s.capacity == "repeater"
-    found = SeriesChange(
+    series = SeriesChange(
         fit=s,
         capacity=s.capacity,
         grip=s.grip,
@@ -313,8 +315,8 @@ def _describe(s: SeriesFit, fit: StrengthFit, block: Block, logged: _Logged) -> 
         points=_points(s, block, logged),
     )
     if not show or not s.ok:
-        return found
-    return _with_outside(found, fit, block, logged)
+        return series
+    return _with_outside(series, fit, block, logged)
 
 
 def _path(s: SeriesFit, block: Block, *, show: bool) -> pd.DataFrame:
@@ -357,18 +359,18 @@ def _points(s: SeriesFit, block: Block, logged: _Logged) -> pd.DataFrame:
 
 
 def _with_outside(
-    found: SeriesChange, fit: StrengthFit, block: Block, logged: _Logged
+    series: SeriesChange, fit: StrengthFit, block: Block, logged: _Logged
 ) -> SeriesChange:
     near = pd.Timedelta(days=max(14, fit.evidence.last_day // 4))
     first_day, last_day = pd.Timestamp(block.start), pd.Timestamp(block.end)
     outside = []
-    for at_end, test in ((False, found.first_test), (True, found.last_test)):
+    for at_end, test in ((False, series.first_test), (True, series.last_test)):
         if test is None:
             continue
         away = last_day - test.best.day if at_end else test.best.day - first_day
-        if away <= near and (one := _outside(found, test, logged, at_end=at_end)):
+        if away <= near and (one := _outside(series, test, logged, at_end=at_end)):
             outside.append(one)
-    return replace(found, outside=tuple(outside))
+    return replace(series, outside=tuple(outside))
 
 
 def _outside(s: SeriesChange, test: TestDay, logged: _Logged, *, at_end: bool) -> Outside | None:
@@ -427,16 +429,16 @@ def _groups(fit: StrengthFit, of: str) -> Iterator[tuple[list[SeriesFit], bool]]
             groups.setdefault(key, {True: [], False: []})[at_end].append(s)
     for ends in groups.values():
         at_end = len(ends[True]) >= len(ends[False])
-        own = sorted(ends[at_end], key=lambda s: -(s.end_kg if at_end else s.start_kg))
-        if len(own) > 1:
-            yield own, at_end
+        ordered = sorted(ends[at_end], key=lambda s: -(s.end_kg if at_end else s.start_kg))
+        if len(ordered) > 1:
+            yield ordered, at_end
 
 
 def _pairs(fit: StrengthFit, *, show: bool) -> Iterator[Pair]:
     """Hands of each grip, and each grip with the next weaker one."""
     for of in ("hand", "grip"):
-        for own, at_end in _groups(fit, of):
-            for one, other in pairwise(own):
+        for ordered, at_end in _groups(fit, of):
+            for one, other in pairwise(ordered):
                 yield _compare(fit, one, other, of, at_end=at_end, show=show)
 
 
@@ -456,13 +458,13 @@ def _weakest(fit: StrengthFit, *, show: bool) -> Iterator[Weakest]:
     All that can be compared are ranked. Those not apart from the lowest share the last place.
     """
     for of in ("hand", "grip"):
-        for own, at_end in _groups(fit, of):
-            strongest, lowest = own[0], own[-1]
+        for ordered, at_end in _groups(fit, of):
+            strongest, lowest = ordered[0], ordered[-1]
             if not _compare(fit, strongest, lowest, of, at_end=at_end, show=True).apart:
                 continue
             last = [
                 s
-                for s in own[1:]
+                for s in ordered[1:]
                 if s is lowest or not _compare(fit, s, lowest, of, at_end=at_end, show=True).apart
             ]
             below = fit.difference(lowest.key, strongest.key, None if at_end else 0.0)
@@ -472,7 +474,7 @@ def _weakest(fit: StrengthFit, *, show: bool) -> Iterator[Weakest]:
                 edge_mm=lowest.edge_mm,
                 weakest=tuple(reversed(last)),
                 strongest=strongest,
-                compared=tuple(own),
+                compared=tuple(ordered),
                 at_end=at_end,
                 below_pct=Estimate(-below.value, -below.high, -below.low) if show else UNKNOWN,
             )
@@ -559,16 +561,16 @@ def _sharper(
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int) -> pd.DataFrame:
     """Two sets that ended in failure, on the block's first and last days, like those logged."""
-    own = sets[
+    alike = sets[
         (sets["exercise"] == key.capacity)
         & (sets["grip"] == key.grip)
         & (sets["hand"] == key.hand)
         & ~sets["warmup"]
         & sets["load_kg"].notna()
     ]
-    if own.empty:
-        return own
-    row = own.iloc[[-1]].copy()
+    if alike.empty:
+        return alike
+    row = alike.iloc[[-1]].copy()
     if key.capacity != "pull":
         row["outcome"] = "failed"
         row["failed_s"] = row["hang_s"] - 1.0

@@ -141,8 +141,8 @@ class Done:
     @property
     def this_week(self) -> Sessions | None:
         """Finger sessions of the week that a running block's log ends in, None where it is over."""
-        own = self.weeks[self.weeks["week"] == self._open_week]
-        return _sum_sessions(own, "sessions_planned") if len(own) else None
+        week = self.weeks[self.weeks["week"] == self._open_week]
+        return _sum_sessions(week, "sessions_planned") if len(week) else None
 
     @property
     def _open_week(self) -> int:
@@ -152,8 +152,10 @@ class Done:
     @property
     def missing(self) -> dict[int, int]:
         """Finger sessions missing by block week, weeks without any left out."""
-        own = self.weeks[self.weeks["sessions_missing"] > 0]
-        return {int(w): int(n) for w, n in zip(own["week"], own["sessions_missing"], strict=True)}
+        short = self.weeks[self.weeks["sessions_missing"] > 0]
+        return {
+            int(w): int(n) for w, n in zip(short["week"], short["sessions_missing"], strict=True)
+        }
 
     @property
     def unreadable_sessions(self) -> int:
@@ -335,15 +337,15 @@ def _weeks(
 def _phases(weeks: pd.DataFrame) -> pd.DataFrame:
     run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
     rows = []
-    for _, own in weeks.groupby(run, sort=False):
-        states = set(own["state"])
+    for _, run_weeks in weeks.groupby(run, sort=False):
+        states = set(run_weeks["state"])
         rows.append(
             {
-                "phase": own["phase"].iloc[0],
-                "first_week": int(own["week"].iloc[0]),
-                "last_week": int(own["week"].iloc[-1]),
+                "phase": run_weeks["phase"].iloc[0],
+                "first_week": int(run_weeks["week"].iloc[0]),
+                "last_week": int(run_weeks["week"].iloc[-1]),
                 "state": next(iter(states)) if len(states) == 1 else "part",
-                **own[_SUMS].sum(min_count=1).to_dict(),
+                **run_weeks[_SUMS].sum(min_count=1).to_dict(),
             }
         )
     return pd.DataFrame(rows)
@@ -406,16 +408,16 @@ def _usual_days(
         return set()
     used = Counter((d - pd.Timestamp(block.start)).days % 7 for d in set(work["date"]))
     gap = block.limits.rest_days_between_finger_days + 1
-    found: set[pd.Timestamp] = set()
+    expected: set[pd.Timestamp] = set()
     for w in records(weeks[weeks["state"] != "done"]):
         still = int(np.nan_to_num(w.sessions_planned)) - int(w.sessions_done)
         for place, _ in sorted(used.items(), key=lambda x: (-x[1], x[0])):
             day = w.start + pd.Timedelta(days=place)
-            near = found | set(work["date"])
+            near = expected | set(work["date"])
             if still > 0 and day > state.last and all(abs((day - d).days) >= gap for d in near):
-                found.add(day)
+                expected.add(day)
                 still -= 1
-    return found
+    return expected
 
 
 _STEP_COLUMNS = [
@@ -441,19 +443,19 @@ _OF_STEP = ("week", "edge_mm", "board", "lever", "lever_kg", "load_kg", "file", 
 
 def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
     """Each week's main set against the week before of its series, or a phase's last to first."""
-    pairs_found: list[dict[str, object]] = []
+    compared: list[dict[str, object]] = []
     series: dict[tuple[str, ...], list[Any]] = {}
     for row in records(main, *_SERIES, *_OF_STEP):
         series.setdefault((row.phase, row.exercise, row.grip, row.hand), []).append(row)
-    for (phase, exercise, grip, hand), own in series.items():
-        own.sort(key=lambda row: row.week)
-        pairs = list(pairwise(own))
+    for (phase, exercise, grip, hand), rows in series.items():
+        rows.sort(key=lambda row: row.week)
+        pairs = list(pairwise(rows))
         if not weekly:
-            pairs = [(own[0], own[-1])] if len(own) > 1 else []
+            pairs = [(rows[0], rows[-1])] if len(rows) > 1 else []
         for a, b in pairs:
             same_hold = _same(a.edge_mm, b.edge_mm) and a.board == b.board
             same_kind = a.lever == b.lever
-            pairs_found.append(
+            compared.append(
                 {
                     "week": b.week,
                     "before": a.week,
@@ -472,7 +474,7 @@ def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
                     "rows": tuple(f"{x.file}:{x.line}" for x in (a, b)),
                 }
             )
-    steps = pd.DataFrame(pairs_found, columns=_STEP_COLUMNS)
+    steps = pd.DataFrame(compared, columns=_STEP_COLUMNS)
     steps = steps.astype({"week": "int64", "step_kg": "float64", "step_pct": "float64"})
     return steps.sort_values("week", kind="stable").reset_index(drop=True)
 
@@ -499,8 +501,8 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
     done: dict[tuple[pd.Timestamp, str], list[Any]] = {}
     for s in records(work, *_OF_SWAP):
         done.setdefault((s.date, s.session), []).append(s)
-    for (date, _), own in sorted(done.items()):
-        week, row = own[0].week, f"{own[0].file}:{own[0].line}"
+    for (date, _), sets in sorted(done.items()):
+        week, row = sets[0].week, f"{sets[0].file}:{sets[0].line}"
 
         def add(
             kind: SwapKind,
@@ -514,14 +516,14 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
             rows.append((*of, kind, grip, tuple(instead), tuple(plan), at))
 
         wanted = [p for p in block.phases if p.holds_week(week) and p.exercise]
-        if wanted and not any(s.planned for s in own):
+        if wanted and not any(s.planned for s in sets):
             add(
                 "exercise",
-                dict.fromkeys(s.exercise for s in own),
+                dict.fromkeys(s.exercise for s in sets),
                 (str(p.exercise) for p in wanted),
             )
         for phase in wanted:
-            plain = [s for s in own if s.exercise == phase.exercise and not s.test]
+            plain = [s for s in sets if s.exercise == phase.exercise and not s.test]
             if not phase.targets or not plain:
                 continue
             grips = {t.grip for t in phase.targets}
@@ -534,7 +536,7 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
                 edges = {s.edge_mm for s in there if not np.isnan(s.edge_mm)}
                 if target.edge_mm is not None and edges and target.edge_mm not in edges:
                     add("edge", sorted(edges), [target.edge_mm], target.grip)
-        others = [b for b in dict.fromkeys(s.board for s in own) if b != usual]
+        others = [b for b in dict.fromkeys(s.board for s in sets) if b != usual]
         if others and usual:
             add("board", others, [usual])
     return pd.DataFrame(rows, columns=_SWAP_COLUMNS)
@@ -575,10 +577,10 @@ def weeks_table(done: Done, dose_weeks: pd.DataFrame) -> pd.DataFrame:
     and of the session load `load_au`, `load_complete` (bool), `change_pct`, `mean4_au`, `monotony`,
     `strain` (NaN where not computed).
     """
-    own = done.weeks.assign(days_without=[sum(n for _, n in w) for w in done.weeks["without"]])
+    weeks = done.weeks.assign(days_without=[sum(n for _, n in w) for w in done.weeks["without"]])
     load = dose_weeks.rename(columns={"complete": "load_complete"})
     columns = ["load_au", "load_complete", "change_pct", "mean4_au", "monotony", "strain"]
-    table = own.drop(columns="without").merge(load[["week", *columns]], on="week", how="left")
+    table = weeks.drop(columns="without").merge(load[["week", *columns]], on="week", how="left")
     complete = [bool(c) if c == c else False for c in table["load_complete"]]
     return table.assign(load_complete=complete)
 

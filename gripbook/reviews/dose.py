@@ -216,29 +216,29 @@ def _pulls_of_beginner(sets: pd.DataFrame, block: Block, athlete: Athlete | None
     return [
         Breach(
             "pulls_in_first_block",
-            int(own["week"].iloc[0]),
+            int(day_sets["week"].iloc[0]),
             (day,),
-            float(own["sets"].sum()),
+            float(day_sets["sets"].sum()),
             0.0,
-            rows=_rows_of(own),
+            rows=_rows_of(day_sets),
         )
-        for day, own in pulls.groupby("date")
+        for day, day_sets in pulls.groupby("date")
     ]
 
 
 def _youth(sets: pd.DataFrame, block: Block) -> tuple[YouthWork, ...]:
     """What someone under 18 logged of intensive finger work: pulls, tests, sets to failure."""
-    own = sets[sets["in_block"] & ~sets["warmup"]]
+    work = sets[sets["in_block"] & ~sets["warmup"]]
     kinds: dict[YouthKind, pd.Series] = {
-        "pull": own["exercise"] == "pull",
-        "test": own["test"],
-        "failed": own["outcome"] == "failed",
+        "pull": work["exercise"] == "pull",
+        "test": work["test"],
+        "failed": work["outcome"] == "failed",
     }
     return tuple(
         YouthWork(
             kind,
-            tuple(sorted({int(w) for w in own.loc[rows, "week"]})),
-            tuple(sorted(set(own.loc[rows, "date"]))),
+            tuple(sorted({int(w) for w in work.loc[rows, "week"]})),
+            tuple(sorted(set(work.loc[rows, "date"]))),
         )
         for kind, rows in kinds.items()
         if rows.any()
@@ -247,12 +247,12 @@ def _youth(sets: pd.DataFrame, block: Block) -> tuple[YouthWork, ...]:
 
 def _rows_of(*frames: pd.DataFrame) -> tuple[str, ...]:
     """The log rows of some frames as `file:line`, each once."""
-    found = [
+    places = [
         f"{file}:{line}"
         for frame in frames
         for file, line in zip(frame["file"], frame["line"], strict=True)
     ]
-    return tuple(dict.fromkeys(found))
+    return tuple(dict.fromkeys(places))
 
 
 def _finger_rows(
@@ -338,7 +338,7 @@ def _too_long(
             float(minutes[s.Index]),
             limit,
             estimated=bool(estimated[s.Index]),
-            rows=_rows_of(_own_sets(sets, s), logged[logged["date"] == s.date]),
+            rows=_rows_of(_sets_of(sets, s), logged[logged["date"] == s.date]),
         )
         for s in done[minutes > limit].itertuples()
     ]
@@ -352,7 +352,7 @@ def _too_many_sets(done: pd.DataFrame, block: Block, sets: pd.DataFrame) -> list
         phase = block.phase_in(int(s.week), s.exercise)
         planned = phase.sets_per_session if phase and phase.exercise == s.exercise else None
         if planned is not None and s.sets > planned and s.date not in tests:
-            rows = _rows_of(_own_sets(sets, s))
+            rows = _rows_of(_sets_of(sets, s))
             breaches.append(
                 Breach(
                     "sets_per_session",
@@ -378,7 +378,7 @@ def days_of_tests(sets: pd.DataFrame, block: Block) -> frozenset[pd.Timestamp]:
     return frozenset(marked["date"]) | frozenset(inside.loc[inside["week"].isin(silent), "date"])
 
 
-def _own_sets(sets: pd.DataFrame, session: Any) -> pd.DataFrame:
+def _sets_of(sets: pd.DataFrame, session: Any) -> pd.DataFrame:
     return sets[(sets["date"] == session.date) & (sets["session"] == session.session)]
 
 

@@ -149,22 +149,22 @@ def describe_measures(
         in_kg = measures["unit"] == "kg"
         value = measures["value"].where(~in_kg, kg_to_lb(1.0) * measures["value"])
         measures = measures.assign(value=value, unit=measures["unit"].where(~in_kg, "lb"))
-    for (measure, side, unit), own in measures.groupby(["measure", "side", "unit"], sort=True):
-        inside = own[own["date"].between(low, high)]
+    for (measure, side, unit), readings in measures.groupby(["measure", "side", "unit"], sort=True):
+        inside = readings[readings["date"].between(low, high)]
         if inside.empty:
             continue
         if not athlete.show_body_mass and (unit in ("kg", "lb") or _BODY.search(measure.lower())):
             left_out += 1
             continue
-        trends.append(_trend_of(measure, side, unit, own, inside))
+        trends.append(_trend_of(measure, side, unit, readings, inside))
     compared = (*_sides(trends), *_splits(trends))
     return Measured(tuple(trends), compared, tuple(_other_work(dose)), left_out)
 
 
 def _trend_of(
-    measure: str, side: str, unit: str, own: pd.DataFrame, inside: pd.DataFrame
+    measure: str, side: str, unit: str, readings: pd.DataFrame, inside: pd.DataFrame
 ) -> MeasureTrend:
-    error, rows = error_of(by_day(own)), by_day(inside)
+    error, rows = error_of(by_day(readings)), by_day(inside)
     ordered = inside.sort_values(["date", "line"], kind="stable")
     first, last = ordered.iloc[0], ordered.iloc[-1]
     return MeasureTrend(
@@ -212,11 +212,11 @@ def _splits(trends: list[MeasureTrend]) -> Iterable[MeasureDifference]:
 
 def _other_work(dose: Dose) -> Iterable[OtherWork]:
     """Days of other work done against those due, and in how many weeks as many as planned."""
-    for kind, own in dose.targets.groupby("kind", sort=False):
+    for kind, weeks in dose.targets.groupby("kind", sort=False):
         if kind != "fingers":
-            over = own[own["due"] >= own["planned"]]
+            over = weeks[weeks["due"] >= weeks["planned"]]
             met = int((over["done"] >= over["planned"]).sum())
-            done, due = int(own["done"].sum()), int(own["due"].sum())
+            done, due = int(weeks["done"].sum()), int(weeks["due"].sum())
             yield OtherWork(str(kind), done, due, met, len(over))
 
 

@@ -210,7 +210,7 @@ def injury_words(text: str) -> tuple[str, ...]:
     >>> injury_words("no pain or swelling"), injury_words("no pain but a pop")
     ((), ('pop',))
     """
-    found: list[str] = []
+    hits: list[str] = []
     plain = _HARMLESS.sub(" ", text.replace("\u2019", "'"))
     for clause in _CLAUSE.split(plain):
         back_to = -1  # end of the last word taken back, from which "or" carries on
@@ -222,10 +222,10 @@ def injury_words(text: str) -> tuple[str, ...]:
             if carried or (before and before[-1] in _NEGATION):
                 back_to = match.end()
             else:
-                found.append(match.group().lower())
-    if not found and sites_in(text):
-        found += [match.group().lower() for match in _STOPPED.finditer(plain)]
-    return tuple(found)
+                hits.append(match.group().lower())
+    if not hits and sites_in(text):
+        hits += [match.group().lower() for match in _STOPPED.finditer(plain)]
+    return tuple(hits)
 
 
 def sites_in(text: str) -> tuple[str, ...]:
@@ -240,32 +240,32 @@ def side_in(text: str) -> Side:
     return "both" if left and right else "left" if left else "right" if right else ""
 
 
-def read_notes(own: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
+def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
     """
     One athlete's notes from a block's first day to the log's last.
 
     Parameters
     ----------
-    own : the athlete's slice of the logs.
+    logs : the athlete's slice.
     start, end : the block's first and last day.
     """
     hands = {
-        key: set(rows["hand"]) for key, rows in own.hangs.groupby(["date", "session"], sort=False)
+        key: set(rows["hand"]) for key, rows in logs.hangs.groupby(["date", "session"], sort=False)
     }
-    cleared = sorted(own.sessions.loc[own.sessions["kind"] == CLEARED, "date"])
+    cleared = sorted(logs.sessions.loc[logs.sessions["kind"] == CLEARED, "date"])
     nothing = [
         row
-        for row in records(own.pain, "date", "site", "side", "level", "sign")
+        for row in records(logs.pain, "date", "site", "side", "level", "sign")
         if row.level == 0 and not row.sign
     ]
     felt = [
         row
-        for row in records(own.pain, "date", "site", "side", "level", "sign")
+        for row in records(logs.pain, "date", "site", "side", "level", "sign")
         if row.level != 0 or row.sign
     ]
     notes = []
     for source in SOURCES:
-        frame = own.frame(source)
+        frame = logs.frame(source)
         here = frame[(frame["note"] != "") & (frame["date"] >= start)]
         for row in records(here):
             of_row: str = row.side if source == "pain" else ""

@@ -206,8 +206,8 @@ def read_pain(
     turn = sum((felt["date"] > c.date for c in cleared), start=pd.Series(0, index=felt.index))
     flags = [
         flag
-        for (_, _, n), own in felt.groupby(["site", "side", turn], sort=True)
-        if (flag := _flag_of(own, days, block, athlete, cleared[int(n) :])) is not None
+        for (_, _, n), of_place in felt.groupby(["site", "side", turn], sort=True)
+        if (flag := _flag_of(of_place, days, block, athlete, cleared[int(n) :])) is not None
     ]
     flags.sort(key=lambda f: (f.cleared is not None, URGENCY.index(f.reason)))
     return Pain(entries, tuple(flags), _load(inside), block.limits.pain_level, cleared)
@@ -223,9 +223,9 @@ def _load(inside: pd.DataFrame) -> pd.DataFrame:
 def _clearances(sessions: pd.DataFrame | None, start: pd.Timestamp) -> tuple[Clearance, ...]:
     if sessions is None:
         return ()
-    own = sessions[(sessions["kind"] == CLEARED) & (sessions["date"] >= start)]
-    found = [Clearance(r.date, r.note, r.file, int(r.line)) for r in records(own)]
-    return tuple(sorted(found, key=lambda c: (c.date, c.file, c.line)))
+    rows = sessions[(sessions["kind"] == CLEARED) & (sessions["date"] >= start)]
+    clearances = [Clearance(r.date, r.note, r.file, int(r.line)) for r in records(rows)]
+    return tuple(sorted(clearances, key=lambda c: (c.date, c.file, c.line)))
 
 
 def _felt(entries: pd.DataFrame) -> pd.Series:
@@ -236,8 +236,8 @@ def _felt(entries: pd.DataFrame) -> pd.Series:
 
 def _with_hands(written: pd.DataFrame, hurt: pd.DataFrame) -> pd.DataFrame:
     """Entries without a side take the hand of that day's sets stopped for pain, where it is one."""
-    hands = {date: set(own["hand"]) for date, own in hurt.groupby("date")}
-    one = {date: min(found) for date, found in hands.items() if len(found) == 1}
+    hands = {date: set(sets["hand"]) for date, sets in hurt.groupby("date")}
+    one = {date: min(sides) for date, sides in hands.items() if len(sides) == 1}
     known = (written["side"] == "") & written["date"].isin(list(one)) & _felt(written)
     return written.assign(side=written["side"].mask(known, written["date"].map(one)).astype("str"))
 
@@ -260,7 +260,7 @@ def _stopped_sets(hurt: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
 
 
 def _flag_of(
-    own: pd.DataFrame,
+    entries: pd.DataFrame,
     finger_days: tuple[pd.Timestamp, ...],
     block: Block,
     athlete: Athlete,
@@ -273,14 +273,16 @@ def _flag_of(
     ----------
     cleared : the clearances that came on or after the last of the entries.
     """
-    site, side = str(own.iloc[0]["site"]), str(own.iloc[0]["side"])
+    site, side = str(entries.iloc[0]["site"]), str(entries.iloc[0]["side"])
     limit = block.limits.pain_level
-    high = own[own["level"] >= limit] if limit > 0 else own[own["level"] > 0]
-    signs = own[own["sign"] != ""]
-    mornings = own[own["when"] == "morning"]
-    with_level = set(own.loc[own["level"].notna(), "date"])
-    stopped = own[own["level"].isna() & (own["sign"] == "") & ~own["date"].isin(with_level)]
-    rising = _changed_since(own, +1)
+    high = entries[entries["level"] >= limit] if limit > 0 else entries[entries["level"] > 0]
+    signs = entries[entries["sign"] != ""]
+    mornings = entries[entries["when"] == "morning"]
+    with_level = set(entries.loc[entries["level"].notna(), "date"])
+    stopped = entries[
+        entries["level"].isna() & (entries["sign"] == "") & ~entries["date"].isin(with_level)
+    ]
+    rising = _changed_since(entries, +1)
     true: dict[Reason, bool] = {
         "sign": len(signs) > 0,
         "under_18": athlete.minor is True and (site in FINGER_SITES or not site),
@@ -298,9 +300,9 @@ def _flag_of(
         site=site,
         logged_side=side,
         side=side if side in ("left", "right") else "both",
-        first=own["date"].min(),
-        last=own["date"].max(),
-        worst=_worst(own),
+        first=entries["date"].min(),
+        last=entries["date"].max(),
+        worst=_worst(entries),
         limit=limit,
         high_dates=_dates(high),
         finger_days_after=len(after),
@@ -309,9 +311,9 @@ def _flag_of(
         stopped_dates=_dates(stopped),
         morning_dates=_dates(mornings),
         rising_since=rising,
-        falling_since=_changed_since(own, -1),
+        falling_since=_changed_since(entries, -1),
         cleared=cleared[0].date if cleared else None,
-        rows=tuple(f"{f}:{n}" for f, n in zip(own["file"], own["line"], strict=True)),
+        rows=tuple(f"{f}:{n}" for f, n in zip(entries["file"], entries["line"], strict=True)),
     )
 
 
@@ -319,15 +321,15 @@ def _dates(rows: pd.DataFrame) -> tuple[pd.Timestamp, ...]:
     return tuple(sorted(set(rows["date"])))
 
 
-def _worst(own: pd.DataFrame) -> Worst | None:
-    levels = own[own["level"] > 0]
+def _worst(entries: pd.DataFrame) -> Worst | None:
+    levels = entries[entries["level"] > 0]
     if levels.empty:
         return None
     top: Any = levels.loc[levels["level"].idxmax()]
     return Worst(float(top["level"]), top["date"], str(top["when"]))
 
 
-def _changed_since(own: pd.DataFrame, way: int) -> pd.Timestamp | None:
+def _changed_since(entries: pd.DataFrame, way: int) -> pd.Timestamp | None:
     """
     The last day before pain rose (`way` 1) or fell (-1) over two weeks; None where it did not.
 
@@ -335,7 +337,7 @@ def _changed_since(own: pd.DataFrame, way: int) -> pd.Timestamp | None:
     with the mean of the first's. Pain that only began in the second week has not risen: it is new.
     A rise is found at its earliest, a fall only where the last two weeks hold one.
     """
-    days = own[own["level"] > 0].groupby("date")["level"].max()
+    days = entries[entries["level"] > 0].groupby("date")["level"].max()
     for last in days.index if way > 0 else days.index[-1:]:
         second = days[(days.index > last - pd.Timedelta(days=7)) & (days.index <= last)]
         first = days[

@@ -21,12 +21,12 @@ def loadable(plates_kg: tuple[float, ...]) -> dict[float, tuple[float, ...]]:
     if not plates_kg:
         return {round(k * STEP_KG, 3): () for k in range(int(MOST_KG / STEP_KG) + 1)}
     # in grams: sums of pounds in kilograms would else miss each other by rounding
-    found: dict[int, tuple[float, ...]] = {0: ()}
+    makeable: dict[int, tuple[float, ...]] = {0: ()}
     most = round(MOST_KG * 1000)
     for piece in sorted(plates_kg, reverse=True):
         grams = round(piece * 1000)
-        for total, pieces in list(found.items()):
+        for total, pieces in list(makeable.items()):
             more = total + grams
-            if more <= most and (more not in found or len(found[more]) > len(pieces) + 1):
-                found[more] = (*pieces, piece)
-    return {grams / 1000: found[grams] for grams in sorted(found)}
+            if more <= most and (more not in makeable or len(makeable[more]) > len(pieces) + 1):
+                makeable[more] = (*pieces, piece)
+    return {grams / 1000: makeable[grams] for grams in sorted(makeable)}

@@ -20,14 +20,16 @@ def squad_noise(logs: Logs, block: str = "") -> NoiseScales:
     An athlete's intervals then depend on the others' logs, so this is never done unasked; trends
     are never shared. An athlete whose log cannot be read is left out.
     """
-    found: list[Evidence] = []
+    evidence: list[Evidence] = []
     for athlete in logs.athlete_ids:
         if block and not any(b.name == block and b.holds_for(athlete) for b in logs.blocks):
             continue
         try:
-            own = logs.for_athlete(athlete)
+            athlete_logs = logs.for_athlete(athlete)
             plan = logs.block_for(athlete, block)
-            found.append(gather_evidence(derive_sets(own.hangs, own.body, plan), plan))
+            evidence.append(
+                gather_evidence(derive_sets(athlete_logs.hangs, athlete_logs.body, plan), plan)
+            )
         except Exception:
             continue
-    return share_noise(found)
+    return share_noise(evidence)

@@ -8,17 +8,15 @@ would lead back to it is NaN or not there.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import pandas as pd
 
+from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.change_facts import SeriesChange
 from gripbook.reviews.climbed import climbs_table
 from gripbook.reviews.done import sets_table, weeks_table
 from gripbook.reviews.measured import measures_table
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
-    from gripbook.reviews.change_facts import SeriesChange
+from gripbook.reviews.proposal import propose_next
 
 _SERIES = ["capacity", "grip", "hand", "edge_mm", "load_kind"]
 
@@ -31,7 +29,7 @@ def _of(series: SeriesChange) -> dict[str, object]:
 class Tables:
     """The frames of one review."""
 
-    review: BlockReview
+    review: BlockFacts
 
     @property
     def changes(self) -> pd.DataFrame:
@@ -132,4 +130,4 @@ class Tables:
     @property
     def next(self) -> pd.DataFrame:
         """A row a session and grip of what is proposed next: see `reviews.proposal`."""
-        return self.review.next_block.frame
+        return propose_next(self.review).frame

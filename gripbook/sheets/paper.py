@@ -2,12 +2,17 @@
 
 from __future__ import annotations
 
+from typing import Final
+
 import jinja2
 
 from gripbook.sheets.phone import in_unit, template_text
 from gripbook.sheets.plan import PlannedSet, SheetPlan
 from gripbook.words import fmt
 from gripbook.words.sheet import paper_words
+
+#: Sets of two sessions that one A4 page has room for.
+ROWS_A_PAGE: Final = 16
 
 
 def _dose(one: PlannedSet) -> str:
@@ -24,6 +29,13 @@ def _load(one: PlannedSet, units: str) -> str:
     return f"{in_unit(one.added_kg, units):+g} {units}".replace("-", "\u2212")
 
 
+def _plates(one: PlannedSet, units: str) -> str:
+    """The plates, where there are several or they hang on a pulley."""
+    if not one.pieces or (len(one.pieces) == 1 and (one.added_kg or 0) > 0):
+        return ""
+    return " + ".join(f"{in_unit(p, units):g}" for p in one.pieces)
+
+
 def paper_page(plan: SheetPlan, language: str = "en") -> str:
     """The sheet as HTML, for A4; a row a set, with room to write what differed."""
     sessions = [
@@ -35,13 +47,16 @@ def paper_page(plan: SheetPlan, language: str = "en") -> str:
                     "what": fmt.series(one.grip, one.hand, one.edge_mm or float("nan")),
                     "dose": _dose(one),
                     "load": _load(one, plan.units),
+                    "plates": _plates(one, plan.units),
                 }
                 for i, one in enumerate(session.sets, 1)
             ],
         }
         for session in plan.sessions
     ]
+    # more rows than fit one page: a page a session, rather than rows too low to write in
+    many = sum(len(s.sets) for s in plan.sessions) > ROWS_A_PAGE
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.from_string(template_text("paper.html.j2")).render(
-        lang=language, name=plan.name, sessions=sessions, words=paper_words(), units=plan.units
+        lang=language, name=plan.name, sessions=sessions, words=paper_words(), many=many
     )

@@ -23,6 +23,7 @@ class PlannedSet:
     added_kg, force_kg : the planned load, both None where there is none to set.
     hang_s, rest_s : seconds; `reps` holds of a repeater.
     test : whether it is meant as a maximal test.
+    pieces : the plates for the load, in kg, heaviest first.
     """
 
     order: int
@@ -36,6 +37,7 @@ class PlannedSet:
     rest_s: float | None = None
     reps: int | None = None
     test: bool = False
+    pieces: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,6 +108,7 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
                             rest_s=phase.rest_s if phase and row.exercise == "repeater" else None,
                             reps=row.reps,
                             test=bool(row.test),
+                            pieces=tuple(row.pieces),
                         )
                     )
         sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))

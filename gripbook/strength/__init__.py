@@ -2,14 +2,17 @@
 Strength from everyday sets: one joint model per athlete, with honest intervals.
 
 `fit_strength` fits one athlete's derived sets over one block; `results_rows` gives the rows of
-results.csv; `share_noise` estimates noise scales over a squad where that is asked for.
+results.csv; `share_noise` estimates noise scales over a squad where that is asked for; `diagnose`
+holds a fit against its own log.
 """
 
 from __future__ import annotations
 
+from gripbook.strength.diagnostics import Diagnostics, diagnose
 from gripbook.strength.evidence import Evidence, SeriesKey, gather_evidence
 from gripbook.strength.fit import (
     RESULT_COLUMNS,
+    Doubt,
     Estimate,
     EvidencePoint,
     RatioSplit,
@@ -26,6 +29,8 @@ from gripbook.strength.model import NoiseScales
 
 __all__ = [
     "RESULT_COLUMNS",
+    "Diagnostics",
+    "Doubt",
     "Estimate",
     "Evidence",
     "EvidencePoint",
@@ -35,6 +40,7 @@ __all__ = [
     "SeriesKey",
     "StrengthFit",
     "Verdict",
+    "diagnose",
     "fit_strength",
     "gather_evidence",
     "results_rows",

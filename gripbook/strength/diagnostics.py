@@ -40,13 +40,15 @@ LAST_PLACE: Final = 4
 @dataclass(frozen=True, slots=True, eq=False)
 class Diagnostics:
     """
-    `chances`: tidy, one row a hang or repeater set that was finished or failed: `day`, `capacity`,
+    How well the model's chances, days and places in a session fit the log.
+
+    `chances`: one row a hang or repeater set that was finished or failed: `day`, `capacity`,
     `file`, `line`, `sets`, `chance` given on the days before, `done`. `classes`: the same counted:
-    `low`, `high`, `said` (mean chance), `sets`, `done`. `days`: `day`, `off_pct` (how far the
-    day's sets lie above the path, by the fit, form and fatigue included), `sd_pct`, `sets`.
-    `places`: `place` (sets of the series before on the day), `off_pct`, `sd_pct`, `sets` of exact
-    sets. `first_pct`, `last_pct`: `off_pct` of the first and last day with sets of the block.
-    `suspects`: what lies further off than noise explains.
+    `low`, `high`, `said` (mean chance), `sets`, `done`. `days`: `day`, `off_pct` (how far the day's
+    sets lie above the path, by the fit, form and fatigue included), `sd_pct`, `sets`. `places`:
+    `place` (sets of the series before on the day), `off_pct`, `sd_pct`, `sets` of exact sets.
+    `first_pct`, `last_pct`: `off_pct` of the first and last day with sets of the block. `suspects`:
+    what lies further off than noise explains.
     """
 
     chances: pd.DataFrame

@@ -463,9 +463,9 @@ class _Rows:
 
     def _mass(self, index: Integers, middle: Floats) -> tuple[Floats, Floats]:
         """
-        What body mass may have walked since or before a weigh-in, (N, M) in log load, and what is
-        left as each set's own error in kg (N,).
+        What body mass may have walked since or before a weigh-in, (N, M) in log load.
 
+        And what is left as each set's error in kg (N,).
         The days say how far the nearest weigh-in is, not on which side: days that count from, or
         to, the same weigh-in agree on its day.
         """
@@ -534,6 +534,8 @@ class _Rows:
         usual = float(np.median(week[trained[1:]]))
         spare = 1.0 - week / max(usual, 1.0)
         easy = np.clip((spare - EASY_FROM) / (1.0 - EASY_FROM), 0.0, 1.0)
+        # the log's first week has no whole week before it
+        easy[: trained[0] + 7] = 0.0
         # a gap clearly longer than the usual one is easy from then on, before the week tells it
         last = trained[np.maximum(np.searchsorted(trained, np.arange(len(days))) - 1, 0)]
         easy[np.arange(len(days)) - last > LONG_GAP * np.median(np.diff(trained))] = 1.0

@@ -67,9 +67,11 @@ Cause = Literal["body mass", "scale", "fatigue", "order", "edge"]
 
 class Doubt(NamedTuple):
     """
-    One cause of doubt about a change: its share of the change's variance, and the verdict that
-    would stand were it known to be as the log assumes (body mass as last weighed, no fatigue,
-    ...). Where that differs from the verdict told, this cause decided it.
+    One cause of doubt about a change.
+
+    Its share of the change's variance, and the verdict that would stand were it known to be as the
+    log assumes (body mass as last weighed, no fatigue, ...). Where that differs from the verdict
+    told, this cause decided it.
     """
 
     cause: Cause
@@ -250,8 +252,9 @@ class StrengthFit:
 
     def prior_change_sd(self, series: SeriesKey) -> float:
         """
-        SD of the log change that the model expects before any set, at the shapes of the block that
-        the log speaks for.
+        SD of the log change that the model expects before any set.
+
+        It is at the shapes of the block that the log speaks for.
         """
         mixture, k = self.posterior_of(series)
         ends = np.array([0.0, float(self.evidence.last_day)])

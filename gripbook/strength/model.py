@@ -353,8 +353,9 @@ def _knots(ev: Evidence) -> Floats:
 
 def wander_rows(day: npt.NDArray[Any], knots: Floats) -> Floats:
     """
-    (len(day), knots): a stationary form of SD 1 whose memory falls by `WANDER_DAYS`, from
-    independent unknowns of SD 1.
+    Rows, (len(day), knots), of a stationary form of SD 1, from independent unknowns of SD 1.
+
+    Its memory falls by `WANDER_DAYS`.
     """
     step = knots[1] - knots[0]
     if step <= 0:

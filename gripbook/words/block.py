@@ -65,6 +65,8 @@ WEEKDAYS = (
 UNREADABLE_CODE = mark("??")
 UNREADABLE_WORDS = mark("finger rows that could not be read")
 NOTHING_LOGGED = mark("blank: nothing logged")
+TO_COME = mark("still to come, on your usual days")
+ON_HOLD = mark("planned, on hold until it has been checked")
 NO_TEST = mark("no test logged")
 
 

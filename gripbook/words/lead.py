@@ -259,8 +259,8 @@ def rows_to_correct(n: int) -> str:
     """How many rows could not be read, and where they are listed."""
     text = fmt.count(
         n,
-        "{n} row couldn't be read: it is listed under About this log, with what to write.",
-        "{n} rows couldn't be read: they are listed under About this log, with what to write.",
+        "{n} row couldn't be read: see About this log.",
+        "{n} rows couldn't be read: see About this log.",
     )
     return fmt.sentence(text)
 
@@ -344,7 +344,7 @@ def next_step(review: BlockReview) -> tuple[LeadWord, str]:
         if row.day == day
     ]
     if len(loads) > 1:
-        loads[1:] = [say("the others stand under Next")]
+        loads[1:] = [say("more under Next")]
     values = {
         "n": fmt.in_words(sessions),
         "week": plan.week,

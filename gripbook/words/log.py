@@ -23,15 +23,15 @@ if TYPE_CHECKING:
 CAUTIONS = (
     mark(
         "Stop a set at once when a finger, hand or elbow hurts. Pain, swelling or a pop is for a "
-        "physician or physiotherapist, not for this page."
+        "physician or physiotherapist."
     ),
     mark(
-        "The page describes what was logged. It diagnoses nothing, estimates no risk of injury "
-        "and clears nobody to train; keeping the limits doesn't make a block safe."
+        "This page diagnoses nothing and clears nobody to train; keeping the limits doesn't make a "
+        "block safe."
     ),
 )
 #: Beside them where body mass is shown.
-CAUTION_MASS = mark("Questions about weight, food or energy belong to a physician.")
+CAUTION_MASS = mark("Weight, food and energy are for a physician.")
 
 
 def block_aside(plan: Block) -> str:

@@ -45,8 +45,8 @@ NO_AGE = mark("Your age is not recorded; this is for adults only.")
 DECIDE = mark("Adjust to how you feel that day. A coach decides.")
 STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
 ASK_PAIN = mark(
-    "Pain was not recorded, which is not the same as none. Ask about fingers, hands and elbows "
-    "before the first session, and write it down."
+    "Pain was not noted. Ask about fingers, hands and elbows before the first session, and write "
+    "it down."
 )
 ENDS_HOLD = mark(
     "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
@@ -620,7 +620,7 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
         )
     out = [
         say(
-            "From {start}, {weeks}: {sessions} a week, on {days}, as you kept them.",
+            "From {start}, {weeks}: {sessions} a week, on {days}.",
             start=fmt.day(plan.start),
             weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
@@ -663,13 +663,6 @@ def week_sentences(plan: NextBlock) -> tuple[str, ...]:
         out.append(say("The plan has no finger session left this week."))
     if plan.test_waits:
         out.append(say("The plan has tests this week. Let them wait."))
-    work = [
-        say("{kind} on {days}", kind=fmt.KIND_WORDS[k], days=fmt.count(n, "{n} day", "{n} days"))
-        for k, n in plan.other_work.items()
-        if n
-    ]
-    if work:
-        out.append(say("Other work: {work}.", work=fmt.listing(work)))
     return tuple(out)
 
 
@@ -1038,17 +1031,14 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
     """What stands under the plan on a page: how to add, a late start; tests; who decides."""
     if plan.minor or not plan.rows:
         return ()
-    later = _ranged(row for row in plan.rows if row.reason is Reason.LATER)
     t = plan.tests
-    tests = [_shows(t), _late(t)] if t is not None else [_no_tests(plan)]
+    tests = [_shows(t)] if t is not None else [_no_tests(plan)]
     return tuple(
         filter(
             None,
             (
-                " ".join(
-                    filter(None, (rule(plan), say(LATER_WEEKS) if later else "", late_text(plan)))
-                ),
-                " ".join(filter(None, (*tests, say(STOP), say(DECIDE)))),
+                " ".join(filter(None, (rule(plan), late_text(plan)))),
+                " ".join(filter(None, (*tests, say(DECIDE)))),
             ),
         )
     )
@@ -1133,7 +1123,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         )
     else:
         begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
-    return (begin, reason_text(first, plan), *filter(None, (late_text(plan),)))
+    return (begin, *_lowered(plan)[:1])
 
 
 def _held_in_short(plan: NextBlock) -> str:

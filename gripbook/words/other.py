@@ -108,7 +108,7 @@ def measures(trends: Iterable[MeasureTrend]) -> tuple[tuple[str, str], ...]:
             lines.append((fmt.sentence(trend_name(t)), fmt.sentence(measure_change(t))))
         else:
             (once if t.verdict == "one_visit" else open_ones).append(trend_name(t))
-    if open_ones:
+    if open_ones and not lines:
         lines.append((say("Can't tell"), f"{fmt.sentence(fmt.listing(open_ones))}."))
     if once:
         lines.append((say("Measured once"), f"{fmt.sentence(fmt.listing(once))}."))

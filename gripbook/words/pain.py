@@ -279,7 +279,7 @@ def note_hold(notes: Notes) -> str:
     if not held:
         return ""
     hands = (
-        say("both hands")
+        say("either hand")
         if len(held) == 2
         else say("the {side} hand, two-hand hangs included,", side=fmt.SIDE_WORDS[held[0]])
     )

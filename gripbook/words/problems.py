@@ -41,6 +41,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
         mark("isn't a file of the log format and was not read."),
         mark("Rename it if it was meant to be one: {names}."),
     ),
+    "no_log_sheet": (
+        mark("has no sheet that is called as a file of the log format is, and was not read."),
+        mark("Name its sheets hangs, body and so on, or take it over by `gripbook adopt`."),
+    ),
     "file_too_deep": (
         mark("lies too deep and was not read."),
         mark("Put it at the top of the log folder, or into a sub-folder named after the athlete."),

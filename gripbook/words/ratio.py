@@ -54,7 +54,7 @@ def _days(end: End) -> str:
 
 
 def fall(f: Fall) -> str:
-    """A fall in figures: body mass is 6.5 % lower than at the start of the block."""
+    """A fall in figures: body mass is 6.5 % lower than at the block's start."""
     pct = fmt.number(f.pct)
     if f.over is FallOver.BLOCK:
         return say("body mass is {pct}~% lower than at the block's start", pct=pct)
@@ -91,14 +91,10 @@ def whom(athlete: Athlete) -> str:
 def answer(r: RatioChange, b: BodyMass) -> str:
     """The section's answer: load over body mass at both ends, like with like."""
     edge = r.series.edge_mm
-    parts = [
-        say("load {pct}~%", pct=fmt.number(r.force_pct.value, 0, sign=True)),
-        say("body mass {pct}~%", pct=fmt.number(r.mass_pct.value, 1, sign=True)),
-    ]
     told = [
         say(
             "{name} over body mass: {start} at the start, {end} at the end{where}, {low} to "
-            "{high}~% (90~% range){parts}.",
+            "{high}~% (90~% range).",
             name=fmt.sentence(series.capacity(r.series)),
             start=fmt.number(r.start, 2, trim=False),
             end=fmt.number(r.end, 2, trim=False),
@@ -107,7 +103,6 @@ def answer(r: RatioChange, b: BodyMass) -> str:
             else "",
             low=fmt.number(r.ratio_pct.low, 0, sign=True),
             high=fmt.number(r.ratio_pct.high, 0, sign=True),
-            parts=say("; {parts}", parts=fmt.listing(parts)) if r.mass_measured else "",
         )
     ]
     if b.fall is not None:

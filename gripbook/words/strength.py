@@ -80,20 +80,21 @@ _SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mar
 
 
 def without_end(change: Change) -> str:
-    """The series without a measured change, each with its reason, in one line; "" for none."""
-    told: dict[str, list[SeriesChange]] = {}
+    """
+    The series without a measured change in one line, grip by grip; "" for none.
+
+    Open hand, three fingers: no hangs after week 2, no repeaters after week 6.
+    """
+    by_grip: dict[str, list[str]] = {}
     for s in change.series:
-        if s.verdict is ChangeVerdict.NOT_MEASURED:
-            told.setdefault(reasons(s), []).append(s)
-    limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
-    clauses = [
-        fmt.headed(series.in_a_row(group), reason) for reason, group in told.items() if reason
-    ]
-    if limits:
-        clauses.append(
-            say("{series}: you never reached your limit", series=series.in_a_row(limits))
-        )
-    return f"{fmt.sentence(fmt.clauses(clauses))}." if clauses else ""
+        why = reasons(s) if s.verdict is ChangeVerdict.NOT_MEASURED else ""
+        if s.verdict is ChangeVerdict.AT_LEAST:
+            why = say("you never reached your limit in {work}", work=fmt.EXERCISE_WORDS[s.capacity])
+        of_grip = by_grip.setdefault(fmt.grip(s.grip), [])
+        if why and why not in of_grip:
+            of_grip.append(why)
+    told = [fmt.headed(grip, ", ".join(whys)) for grip, whys in by_grip.items() if whys]
+    return f"{fmt.sentence(fmt.clauses(told))}." if told else ""
 
 
 def went(s: SeriesChange) -> str:
@@ -161,7 +162,7 @@ test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]
 
 
 #: Where no change is measured, so many series say what their training loads did.
-TRAINED_SHOWN = 2
+TRAINED_SHOWN = 1
 
 
 def answer(change: Change) -> str:
@@ -179,8 +180,9 @@ def answer(change: Change) -> str:
         parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
     elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
-    for of in ("hand", "grip"):
-        parts += [weakest(w) for w in change.weakest if w.of == of][:1]
+    # one comparison here, the hand's before the grip's; the others stand in the fold
+    told = sorted(change.weakest, key=lambda w: w.of != "hand")
+    parts += [weakest(w) for w in told[:1]]
     return " ".join(filter(None, parts))
 
 
@@ -467,6 +469,6 @@ def how_to_read_log() -> str:
 def how_to_read() -> str:
     """What the marks of the paths mean, in a line beneath them."""
     return say(
-        "Filled: a known limit. Hollow: at least this much. Tint: 90~% range, paler in weeks "
-        "without such sets."
+        "Loads as a day's first set. Filled: a known limit. Hollow: at least this much. Tint: "
+        "90~% range, paler without such sets."
     )

@@ -81,7 +81,7 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
         cells=[
             cell(html.heading(1, f"Block of {HOSTILE}"), html.paragraph(HOSTILE)),
             new_markdown_cell("## Loads"),
-            cell(spec(), html.details("The numbers", html.table(ROWS, HOSTILE))),
+            cell(spec(), html.fold("The numbers", "", html.table(ROWS, HOSTILE))),
             new_markdown_cell("## Work"),
             cell(spec(**brush, mark="bar")),
             cell(side_by_side),

@@ -62,8 +62,9 @@ def test_shapes_scale_what_they_name(layout: Layout) -> None:
     assert (usual[: at["wander"].start] == 1.0).all()
     assert (usual[at["wander"]] >= 1e6).all()
     wide = prior_precision(layout, Shape(slope=2.0, apart=5.0, wander=2.0))
-    for name, factor in (("slope", 2.0), ("capacity_slope", 5.0), ("series_slope", 5.0), ("grip_slope", 5.0),
-                         ("wander", 2.0), ("level", 1.0), ("wiggle", 1.0)):  # fmt: skip
+    apart = dict.fromkeys(("capacity_slope", "grip_slope", "series_slope"), 5.0)
+    factors = {"slope": 2.0, "wander": 2.0, "level": 1.0, "wiggle": 1.0, **apart}
+    for name, factor in factors.items():
         assert wide[at[name]] == pytest.approx(1 / factor**2), name
     hands = prior_precision(layout, Shape(hands=5.0))[at["series_slope"]]
     one = [s.hand != "both" for s in layout.evidence.series]

@@ -73,7 +73,8 @@ def test_a_session_with_other_rows_is_shown(tmp_path: Path) -> None:
     done = add_files(tmp_path / "logs", [phone(tmp_path, changed)])
     assert (done.added, done.known) == (0, 2)
     (conflict,) = done.conflicts
-    assert conflict.startswith("hangs.csv has kim 2026-01-05 already")
+    assert (conflict.file, conflict.session) == ("hangs", "kim 2026-01-05")
+    assert (conflict.held, conflict.given) == (2, 2)
 
 
 def test_a_faulty_row_keeps_the_file_out(tmp_path: Path) -> None:

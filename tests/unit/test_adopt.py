@@ -159,3 +159,15 @@ def test_a_map_may_name_only_what_there_is(tmp_path: Path) -> None:
     (tmp_path / "map.toml").write_text('[[sheet]]\n[sheet.columns]\n"Datum" = "dat"\n')
     with pytest.raises(Exception, match=r"'dat' is no column of hangs\.csv"):
         read_map(tmp_path / "map.toml")
+
+
+def test_another_row_of_a_known_day_is_added(tmp_path: Path) -> None:
+    """A row added to a day that was taken before contradicts nothing, and twice the same is two."""
+    path, logs = answered(SPREADSHEETS[1], tmp_path)
+    adopt([path], logs)
+    last = path.read_text().splitlines()[1]
+    path.write_text(path.read_text() + last.replace("+12.5kg", "+10kg") + "\n" + last + "\n")
+    done = adopt([path], logs)
+    assert (done.added, done.conflicts) == (2, [])
+    loads = load_logs(logs).hangs["added_kg"].tolist()
+    assert loads == [12.5, 12.5, 0, 15, 10, 12.5]

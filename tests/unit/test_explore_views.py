@@ -10,7 +10,6 @@ from typing import Any
 import pytest
 import vl_convert
 
-from gripbook import charts
 from gripbook.errors import GripbookError
 from gripbook.explore import (
     Explorer,

@@ -114,6 +114,17 @@ _NO_SENTENCES = (
     "at least",
     "at most",
     "datum",
+    # codes, said by `words`
+    "first day",
+    "last day",
+    "body mass",
+    "load on the fingers",
+    "added weight",
+    "first pull",
+    "roman letters",
+    # reprs, for who works in Python
+    " rows of ",
+    "and .tables>",
     "<",
     "font-",
     "serif",
@@ -121,11 +132,14 @@ _NO_SENTENCES = (
     "'none'",
     "sha256",
 )
+#: They speak in files, or read what stands there; not on pages.
+_IN_FILES = ("schema", "template", "block_writer", "describe", "words_read")
 _SOURCES = [
     path
-    for folder in ("logs", "reviews", "charts", "report/sections", "strength", "derive")
-    for path in sorted((ROOT / "gripbook" / folder).glob("*.py"))
-    if path.stem not in ("schema", "template", "block_writer")  # they speak in files, not on pages
+    for folder in ("reviews", "words", "charts", "report/sections", "strength", "derive")
+    for path in sorted((ROOT / "gripbook" / folder).rglob("*.py"))
+    if path != ROOT / "gripbook/reviews/notes.py"  # patterns of what athletes write
+    if path.stem not in _IN_FILES
 ]
 
 

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import ast
+from collections.abc import Iterable, Mapping
+from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
 
 import pytest
@@ -65,8 +67,9 @@ FILES = sorted(p for p in PACKAGE.rglob("*.py") if p != PACKAGE / "__init__.py")
 
 
 def module_of(path: Path) -> str:
-    """Dotted name of a file."""
-    return ".".join(("gripbook", *path.relative_to(PACKAGE).with_suffix("").parts))
+    """Dotted name of a file; a folder's `__init__` has the folder's name."""
+    parts = path.relative_to(PACKAGE).with_suffix("").parts
+    return ".".join(("gripbook", *(parts[:-1] if parts[-1] == "__init__" else parts)))
 
 
 @pytest.mark.parametrize("path", FILES, ids=module_of)
@@ -78,15 +81,67 @@ def test_imports_point_down(path: Path) -> None:
             assert layer_of(name) <= own, f"{path}:{line} imports {name} from a layer above"
 
 
-#: Modules of facts: numbers, dates and enums, in no language.
-FACTS = ("state", "done", "dose", "pain", "notes", "gaps", "measured", "climbed")
+MODULES = {module_of(path): path for path in FILES}
 
 
-@pytest.mark.parametrize("name", FACTS)
-def test_facts_hold_no_words(name: str) -> None:
-    """Facts are in no language: their modules import nothing that phrases."""
-    for module, line in imports_of(PACKAGE / "reviews" / f"{name}.py"):
-        assert not module.startswith("gripbook.words"), f"{name}.py:{line} imports {module}"
+def neighbours(tree: ast.Module, modules: Iterable[str]) -> set[str]:
+    """The modules that a source imports anywhere: at its top, in a function, for types alone."""
+    found = set()
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Import):
+            found |= {alias.name for alias in node.names}
+        elif isinstance(node, ast.ImportFrom) and node.module:
+            names = {f"{node.module}.{alias.name}" for alias in node.names}
+            # a name that is no module is one of the folder's or module's own
+            found |= {name if name in modules else node.module for name in names}
+    return found & set(modules)
+
+
+def circles(imports: Mapping[str, set[str]]) -> list[tuple[str, ...]]:
+    """Chains of modules that lead back to their first; none where imports can be put in order."""
+    try:
+        TopologicalSorter(imports).prepare()
+    except CycleError as error:
+        return [tuple(error.args[1])]
+    return []
+
+
+def test_no_circle_of_imports() -> None:
+    """No module needs itself, be it by way of others, within a function or for types alone."""
+    imports = {
+        name: neighbours(ast.parse(path.read_text("utf-8")), MODULES) - {name}
+        for name, path in MODULES.items()
+    }
+    assert sum(map(len, imports.values())) > len(MODULES)  # it saw imports at all
+    assert circles(imports) == []
+
+
+def test_a_circle_would_be_found() -> None:
+    """Two modules that need each other are seen, also where one import stands in a function."""
+    modules = ("gripbook.a", "gripbook.b")
+    sources = ("from gripbook.b import x", "def f():\n    from gripbook import a\n    return a")
+    imports = {m: neighbours(ast.parse(s), modules) for m, s in zip(modules, sources, strict=True)}
+    assert [set(found) for found in circles(imports)] == [set(modules)]
+    assert circles({**imports, "gripbook.b": set()}) == []
+
+
+#: Layers of facts: numbers, dates and enums, in no language.
+SILENT = ("errors", "units", "logs", "derive", "strength", "reviews")
+#: What phrases: these names make sentences, and stand nowhere below `words`.
+PHRASES = {"say", "say_count", "mark"}
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_facts_hold_no_words(path: Path) -> None:
+    """Below `words` nothing imports what phrases, and nothing is called by its names."""
+    if module_of(path).split(".")[1] not in SILENT:
+        return
+    for name, line in imports_of(path):
+        assert not name.startswith("gripbook.words"), f"{path}:{line} imports {name}"
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Call):
+            called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+            assert called not in PHRASES, f"{path}:{node.lineno} calls {called}"
 
 
 @pytest.mark.parametrize("path", FILES, ids=module_of)
@@ -154,8 +209,35 @@ def test_public_names_resolve() -> None:
         _ = gripbook.nonsense  # type: ignore[attr-defined]
 
 
-def test_logs_know_no_words() -> None:
-    """What is wrong with a log is data; no reader of files phrases anything."""
-    for path in sorted((PACKAGE / "logs").glob("*.py")):
-        for name, line in imports_of(path):
-            assert not name.startswith("gripbook.words"), f"{path}:{line} imports {name}"
+def test_readers_of_files_are_the_logs_alone() -> None:
+    """Of the layers that compute only `logs` opens a file."""
+    for path in FILES:
+        layer = module_of(path).split(".")[1]
+        if layer not in COMPUTING - {"logs", "words"}:
+            continue
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            called = getattr(node, "func", None)
+            name = getattr(called, "attr", getattr(called, "id", ""))
+            assert name not in {"open", "read_text", "read_bytes", "read_csv"}, path
+
+
+def test_markup_is_built_in_two_places() -> None:
+    """Trusted markup is made by `html` and by the pictures; elsewhere at most an empty one."""
+    for path in FILES:
+        name = module_of(path)
+        if name == "gripbook.html" or name.startswith("gripbook.report.pictures."):
+            continue
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Call):
+                called = getattr(node.func, "attr", getattr(node.func, "id", ""))
+                empty = [ast.unparse(a) for a in node.args] == ["''"]
+                assert called != "Fragment" or empty, f"{path}:{node.lineno} builds markup"
+
+
+@pytest.mark.parametrize("path", FILES, ids=module_of)
+def test_what_is_imported_is_there(path: Path) -> None:
+    """Each module of ours that is imported exists, also where a function imports it."""
+    for name, line in imports_of(path):
+        module = name if name in MODULES or name == "gripbook" else name.rpartition(".")[0]
+        if name.split(".")[0] == "gripbook":
+            assert module in {*MODULES, "gripbook"}, f"{path}:{line} imports {name}"

@@ -187,14 +187,14 @@ def test_other_work_is_counted_against_the_plan(small_logs: Path) -> None:
     (core,) = found.work
     # the log ends on the Friday of week 3, which leaves room for its two days
     assert (core.kind, core.done, core.due, core.met, core.weeks) == ("core", 4, 4, 2, 2)
-    assert words.work(core) == "Core: 4 of 4 planned days."
+    assert plain([words.work([core])]) == ["Core 4 of 4 planned days."]
     add_rows(small_logs, "body.csv", "ada,2026-01-24,61")
     (core,) = review(load_logs(small_logs), "ada").measured.work
     assert (core.due, core.weeks) == (5, 2)
     add_rows(small_logs, "body.csv", "ada,2026-01-25,61")
     (core,) = review(load_logs(small_logs), "ada").measured.work
     assert (core.due, core.met, core.weeks) == (6, 2, 3)
-    assert words.work(core) == "Core: 4 of 6 planned days."
+    assert plain([words.work([core])]) == ["Core 4 of 6 planned days."]
 
 
 def test_measures_may_be_missing(small_logs: Path) -> None:
@@ -297,11 +297,13 @@ def test_climbs_in_words(small_logs: Path) -> None:
         "ada,2026-01-08,7A,font,attempt,rock,",
     )
     found = review(load_logs(small_logs), "ada").climbed
-    assert plain(words.climbs(found)) == [
-        "Boulders, rock: before none logged; during 7A (one climb).",
-        "Routes, indoors: before 7a, hardest 7b (three climbs); during 7b (one climb).",
+    assert [plain(line) for line in words.climbs(found)] == [
+        ["Boulders, rock", "During 7A (one climb); none logged before."],
+        [
+            "Routes, indoors",
+            "Before median 7a, hardest 7b (three climbs); during 7b (one climb).",
+        ],
     ]
-    assert plain(words.climbs_of(found, "boulder")) == plain(words.climbs(found))[:1]
     assert plain([*words.climbs_notes(found)]) == [
         "Before and after are the eight weeks on either side of the block. The first grade is the "
         "median of the best five climbs, of all where there are fewer.",

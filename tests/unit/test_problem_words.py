@@ -57,7 +57,7 @@ def test_problems_are_said_in_the_language_of_the_moment(tmp_path: Path) -> None
     fields = {f.name for f in dataclasses.fields(Problem)}
     assert fields == {
         *("severity", "code", "file", "line", "column", "value", "parameters", "athlete"),
-        "last_line",
+        *("last_line", "day"),
     }
     assert pickle.loads(pickle.dumps(logs.problems)) == logs.problems
     hash(logs.problems)

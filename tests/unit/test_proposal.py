@@ -548,7 +548,7 @@ def test_pain_holds_the_side_and_says_what_ends_it(tmp_path: Path) -> None:
     assert found.block is None
     assert found.tests is None
     assert words.opening(found)[0].startswith("Stop loading the left hand, two-hand hangs included")
-    assert "`cleared`" in said(found)
+    assert "“cleared”" in said(found)
     assert "Left ring finger, 4 of 10 on 19 March (limit 3)" in said(found)
 
 
@@ -1021,7 +1021,7 @@ def test_later_phases_are_a_range(tmp_path: Path) -> None:
         assert row.low_kg is not None
         assert row.high_kg is not None
         assert row.low_kg <= row.high_kg
-    assert "`gripbook next --week` works them out again" in said(found)
+    assert "they are worked out again from what was done" in said(found)
 
 
 def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
@@ -1261,10 +1261,12 @@ def test_hidden_body_mass_stays_hidden(tmp_path: Path) -> None:
 
 
 def test_the_section_is_one_table(tmp_path: Path) -> None:
-    """The page shows the sessions as one table, the rule for adding, reasons and choices."""
+    """The page shows one short plan, and in folds every session, reasons and choices."""
     r = adult(tmp_path)
     page = plain("\n".join(part.html for part in sections.next_block(r)))
-    assert page.count("<table") == 1
+    before, _, folds = page.partition("<details")
+    assert before.count("<table") == 1
+    assert folds.count("<table") == 1
     assert "All sets done with 2 s left: +1.25 kg next time. Missed twice: back one step." in page
     assert "own choice, no source" in page
     found = r.next_block
@@ -1272,11 +1274,26 @@ def test_the_section_is_one_table(tmp_path: Path) -> None:
         assert plain(words.reason_text(load, found))[:20] in page
 
 
+def test_the_short_plan_says_each_load_once(tmp_path: Path) -> None:
+    """Conditions stand once a phase; every week and every test of the plan is in one line."""
+    found = adult(tmp_path).next_block
+    phases = words.plan_phases(found)
+    assert plain(phases[0].conditions).endswith("leave 2 s")
+    covered: set[int] = set()
+    for phase in phases:
+        for line in phase.lines:
+            ends = [int(n) for n in line.weeks.split("\u2013")]
+            covered |= set(range(ends[0], ends[-1] + 1))
+    assert covered >= {row.week for row in found.rows}
+    assert sum(line.test for p in phases for line in p.lines) == sum(r.test for r in found.rows)
+    assert sum(len(p.lines) for p in phases) <= len(words.week_lines(found))
+
+
 def test_the_section_of_a_minor_has_no_table(tmp_path: Path) -> None:
     """Under 18 the section says whose the next step is, first, and what was done, nothing else."""
     page = "\n".join(p.html for p in sections.next_block(make(tmp_path, hangs(), born="2010")))
     assert "<table" not in page
-    assert page.index("Coach, guardian and physician") < page.index("Morrison")
+    assert page.index("Coach, guardian and physician") < page.index("Timed hangs")
 
 
 def test_names_from_a_log_are_escaped(tmp_path: Path) -> None:

@@ -15,7 +15,8 @@ import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
 from gripbook import html
-from gripbook.report.page import PageError, PageExporter, drawn, to_page
+from gripbook.report.page import PageError, PageExporter, to_page
+from gripbook.report.page.exporter import template_text
 from gripbook.report.render import CHART_TYPE, ChartWithoutWordsError, chart_bundle
 
 HOSTILE = "</script><script>alert(1)</script><!-- <script>\"'&{{ 7*7 }}</title></style></h2>"
@@ -110,7 +111,7 @@ def full() -> str:
             code(source="athlete = 'secret'", tags=["injected-parameters"]),
             code(shown(html.heading(1, HOSTILE)), shown(html.paragraph(HOSTILE))),
             "## Loads\n\nText from the *notebook*, <b onclick='x'>no markup</b>.",
-            code(chart(HOSTILE), shown(html.details("The numbers", table))),
+            code(chart(HOSTILE), shown(html.fold("The numbers", "", table))),
             code(chart("open hand"), {"text/plain": HOSTILE}, {"text/markdown": HOSTILE}),
             "## Loads",
             code(shown(html.bullets([HOSTILE]))),
@@ -121,7 +122,7 @@ def full() -> str:
 def test_hostile_text_adds_no_element(full: str) -> None:
     """Whatever stands in a name, the page's elements are those of a page with a kind name."""
     found = Page(full)
-    assert len(found.all("script")) == 6  # data of the page, two charts, library, words, loader
+    assert len(found.all("script")) == 5  # two charts, library, page, loader
     assert len(found.all("style")) == len(found.all("title")) == 1
     assert not found.all("img")
     assert HOSTILE in found.text("title")
@@ -134,20 +135,6 @@ def test_hostile_text_adds_no_element(full: str) -> None:
     assert handlers == []
 
 
-def test_text_in_chart_data_cannot_close_its_script(full: str) -> None:
-    """Chart data hold no `<` at all, and read back to the very text."""
-    scripts = re.findall(r'<script type="application/json"[^>]*>(.*?)</script>', full, re.DOTALL)
-    assert len(scripts) == 4  # two charts, their data, the script's words
-    assert not any("<" in script for script in scripts)
-    data = [row for script in scripts for row in _rows(json.loads(script))]
-    assert HOSTILE in [row.get("who") for row in data]
-
-
-def _rows(value: Any) -> list[dict[str, Any]]:
-    lists = [rows for rows in value.values() if isinstance(rows, list)]
-    return [row for rows in lists for row in rows if isinstance(row, dict)]
-
-
 def test_nothing_comes_from_elsewhere(full: str) -> None:
     """No address to load from: no src, no remote href, no import, no url() but the typeface's."""
     full = without_typeface(full)
@@ -158,25 +145,6 @@ def test_nothing_comes_from_elsewhere(full: str) -> None:
         assert tag not in {"link", "iframe", "object", "embed", "base", "form"}
     for word in ("http:", "https:", "//cdn", "@import", "url(", "import("):
         assert word not in full, word
-
-
-def test_only_the_pages_own_scripts_may_run(full: str) -> None:
-    """The policy forbids everything, then allows two scripts by the hash of their very text."""
-    found = Page(full)
-    (policy,) = [m["content"] for m in found.all("meta") if m.get("http-equiv")]
-    assert policy is not None
-    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
-    assert rules["default-src"] == "'none'"
-    assert "unsafe" not in rules["script-src"]
-    assert rules["img-src"] == rules["font-src"] == "data:"
-    loader = re.findall(r"<script>(.*?)</script>", full, re.DOTALL)[-1]
-    packed = re.search(r'id="chart-library">([^<]+)</script>', full)
-    assert packed
-    library = gzip.decompress(base64.b64decode(packed[1])).decode()
-    hashes = [base64.b64encode(hashlib.sha256(s.encode()).digest()) for s in (loader, library)]
-    assert rules["script-src"] == " ".join(f"'sha256-{h.decode()}'" for h in hashes)
-    # the policy stands before anything it should hold for
-    assert full.index("Content-Security-Policy") < full.index("<style") < full.index("<script")
 
 
 def test_no_code_parameters_or_records_in_the_page(full: str) -> None:
@@ -201,19 +169,6 @@ def test_the_notebook_stays_as_it_is() -> None:
     assert nbformat.writes(given) == before
 
 
-def test_headings_contents_and_landmarks(full: str) -> None:
-    """One h1, ids used once, a contents list of the h2, a main landmark, a skip link."""
-    found = Page(full)
-    assert len(found.all("h1")) == len(found.all("main")) == len(found.all("nav")) == 1
-    ids = [attributes["id"] for _, attributes in found.elements if "id" in attributes]
-    assert len(ids) == len(set(ids))
-    assert [h["id"] for h in found.all("h2")] == ["loads", "loads-2"]
-    links = [a["href"] for a in found.all("a")]
-    assert links == ["#loads", "#loads", "#loads-2"]  # the skip link, then the contents
-    assert found.all("html") == [{"lang": "en"}]
-    assert full.index("<h1") < full.index("<nav") < full.index("<h2")
-
-
 def test_title_is_the_heading_or_the_name_given() -> None:
     """Title: the one given, else the heading, else the notebook's; there is always one h1."""
     plain = notebook("## A")
@@ -228,59 +183,6 @@ def test_title_is_the_heading_or_the_name_given() -> None:
         assert found.text("title") == title
         assert len(found.all("h1")) == 1
     assert Page(to_page(plain, title="Given <name>")).text("h1") == "Given <name>"
-
-
-def test_two_main_headings_are_refused() -> None:
-    """A page with two headings of level 1 has no plain outline; the message names both."""
-    with pytest.raises(PageError, match="has 2: First; Second"):
-        to_page(notebook("# First", "# Second"))
-
-
-def test_figures_are_numbered_and_told_in_words(full: str) -> None:
-    """Each figure has its number, title and description as real text, in the page's order."""
-    captions = re.findall(r"<figcaption>(.*?)</figcaption>", full)
-    words = [html.Fragment(caption) for caption in captions]
-    assert repr(words[0]).startswith("Figure 1. Loads, </script>")
-    assert repr(words[1]) == "Figure 2. Loads, open hand. open hand rose from 60 to 64 kg."
-
-
-def test_shared_data_are_stored_once() -> None:
-    """Charts of the same rows share them, inline or named; a name with other rows stays apart."""
-    rows = [{"week": 1, "kg": 60.125}]
-    named: dict[str, Any] = {"data": {"name": "sets"}, "datasets": {"sets": rows}}
-    other: dict[str, Any] = {"data": {"name": "sets"}, "datasets": {"sets": [{"kg": 61.5}]}}
-    inline: dict[str, Any] = {"data": {"values": rows}}
-    layered: dict[str, Any] = {"layer": [inline, inline], "data": {"values": rows}}
-    parts = [chart(**c) for c in (named, named, other, inline, layered)]
-    made = to_page(notebook(code(*parts)))
-    assert made.count("60.125") == 2  # once by its name, once by its content
-    assert made.count("61.5") == 1
-
-
-def test_a_page_without_charts_carries_no_library() -> None:
-    """Words alone need neither the library nor leave to run it."""
-    made = to_page(notebook("## A"))
-    assert len(without_typeface(made)) < 32_000
-    found = Page(made)
-    assert len(found.all("script")) == 2  # the words and the script
-    assert not found.all("noscript")
-    assert made.count("sha256-") == 1
-
-
-def test_an_empty_notebook_is_still_a_page() -> None:
-    """No cells, no headings: a title, no contents list, and the skip link leads somewhere."""
-    found = Page(to_page(notebook()))
-    assert found.text("h1") == "Review"
-    assert not found.all("nav")
-    assert [a["href"] for a in found.all("a")] == ["#page"]
-
-
-def test_a_failed_cell_gives_no_page() -> None:
-    """A page never comes out of a notebook that broke."""
-    broken = code()
-    broken.outputs = [new_output("error", ename="KeyError", evalue="'kg'", traceback=[])]
-    with pytest.raises(PageError, match="KeyError: 'kg'"):
-        to_page(notebook(broken))
 
 
 def test_warnings_and_widgets_stay_out_and_print_stays_in() -> None:
@@ -339,9 +241,67 @@ def test_a_chart_needs_words() -> None:
     assert set(chart()) == {CHART_TYPE, "text/plain"}
 
 
+def test_text_in_chart_data_cannot_close_its_script(full: str) -> None:
+    """Chart data hold no `<` at all, and read back to the very text."""
+    scripts = re.findall(r'<script type="application/json">(.*?)</script>', full, re.DOTALL)
+    assert len(scripts) == 2
+    assert not any("<" in script for script in scripts)
+    data = [row for script in scripts for row in json.loads(script)["data"]["values"]]
+    assert HOSTILE in [row.get("who") for row in data]
+
+
+def test_only_the_pages_own_scripts_may_run(full: str) -> None:
+    """The policy forbids everything, then allows each script by the hash of its very text."""
+    (policy,) = [m["content"] for m in Page(full).all("meta") if m.get("http-equiv")]
+    assert policy is not None
+    rules = dict(rule.strip().split(" ", 1) for rule in policy.split(";"))
+    assert rules["default-src"] == "'none'"
+    assert "unsafe" not in rules["script-src"]
+    assert rules["img-src"] == rules["font-src"] == "data:"
+    assert rules["base-uri"] == rules["form-action"] == "'none'"
+    packed = re.search(r'id="chart-library">([^<]+)</script>', full)
+    assert packed
+    library = gzip.decompress(base64.b64decode(packed[1])).decode()
+    scripts = [*re.findall(r"<script>(.*?)</script>", full, re.DOTALL), library]
+    hashes = [base64.b64encode(hashlib.sha256(s.encode()).digest()).decode() for s in scripts]
+    assert rules["script-src"] == " ".join(f"'sha256-{digest}'" for digest in hashes)
+    # the policy stands before anything it should hold for
+    assert full.index("Content-Security-Policy") < full.index("<style") < full.index("<script")
+
+
+def test_headings_and_landmarks(full: str) -> None:
+    """One h1, ids used once, sections named by their headings, a main landmark, a skip link."""
+    found = Page(full)
+    assert len(found.all("h1")) == len(found.all("main")) == 1
+    ids = [attributes["id"] for _, attributes in found.elements if "id" in attributes]
+    assert len(ids) == len(set(ids))
+    assert [h["id"] for h in found.all("h2")] == ["loads", "loads-2"]
+    assert [x["aria-labelledby"] for x in found.all("section")] == ["loads", "loads-2"]
+    assert [a["href"] for a in found.all("a")] == ["#loads"]
+    assert found.all("html") == [{"lang": "en"}]
+    assert full.index("<h1") < full.index("<h2")
+
+
+def test_charts_are_told_in_words(full: str) -> None:
+    """The title and description of a chart stand beneath it as real text."""
+    captions = re.findall(r"<figcaption>(.*?)</figcaption>", full)
+    words = [repr(html.Fragment(caption)) for caption in captions]
+    assert words[0].startswith("Loads, </script>")
+    assert words[1] == "Loads, open hand. open hand rose from 60 to 64 kg."
+
+
+def test_an_empty_notebook_is_still_a_page() -> None:
+    """No cells, no headings: a title, no section, and the skip link leads somewhere."""
+    found = Page(to_page(notebook()))
+    assert found.text("h1") == "Review"
+    assert not found.all("section")
+    assert [a["href"] for a in found.all("a")] == ["#page"]
+
+
 def test_the_style_is_small_and_its_own() -> None:
     """The style sheet stays within 16 kB and knows dark pages, print and narrow screens."""
-    css = drawn._template_text("page.css")
+    css = template_text("page.css")
     assert len(css) < 16_384
     assert "prefers-color-scheme: dark" in css
     assert "@media print" in css
+    assert "max-width" in css

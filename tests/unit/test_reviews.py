@@ -31,9 +31,9 @@ def add_rows(folder: Path, file: str, *rows: str) -> None:
 def test_lead_puts_safety_first(small_logs: Path) -> None:
     """Under 18 the page opens with who decides, then finger pain whatever its level."""
     first = lead(review(load_logs(small_logs), "bo"))[0]
-    assert first.word == "wrong"
+    assert first.word == "minor"
     text = first.text.replace(NBSP, " ")
-    assert text.startswith("Under 18: coach, guardian and physician decide what you train. ")
+    assert text.startswith("Coach, guardian and physician decide what you train. ")
     assert "2 of 10 while training on 13 January" in text
 
 

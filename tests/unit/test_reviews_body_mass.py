@@ -55,7 +55,7 @@ def test_fall_over_the_block() -> None:
     assert found.fall is not None
     assert found.fall.over is FallOver.BLOCK
     assert words.physician(found.fall, who()).replace(NBSP, " ") == (
-        "Body mass is 5.7 % lower than at the start of the block. Whatever the reason, see a "
+        "Body mass is 5.7 % lower than at the block's start. Whatever the reason, see a "
         "physician before a harder block."
     )
 

@@ -37,7 +37,8 @@ def test_only_the_sore_elbow_is_flagged() -> None:
         "included, and see a physician or physiotherapist this week."
     ]
     assert pain_words.flag_history(of("celm").pain.flags[0]).replace(NBSP, " ") == (
-        "Right inner elbow reached the block's limit of 3 on 25 February. Two finger days followed."
+        "The right inner elbow reached the block's limit of 3 on 25 February. "
+        "Two finger days followed."
     )
     assert of("celm").pain.flags[0].reasons == ("level", "morning", "rising")
 

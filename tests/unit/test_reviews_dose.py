@@ -106,16 +106,16 @@ def test_targets_are_no_limits(small_logs: Path) -> None:
 def test_no_breach_claims_no_more_than_the_log(small_logs: Path) -> None:
     """Where no limit was broken the page speaks of what was logged, and says what was estimated."""
     text = page_words(review(load_logs(small_logs), "cy"))
-    assert "60 minutes a finger session. What you logged kept them.\n" in text
+    assert "What you logged kept the limits: " in text
+    assert "60 minutes a session.\n" in text
     assert "safe" not in text
     add_rows(small_logs, "hangs.csv", "cy,2026-01-09,4,hang,,,half_crimp,both,20,0,,8,,,,,,,")
-    assert (
-        "What you logged kept them; minutes are logged for 1 of 2 finger sessions, the others were "
-        "estimated."
-    ) in page_words(review(load_logs(small_logs), "cy"))
+    assert "60 minutes a session (estimated for 1 of 2)." in page_words(
+        review(load_logs(small_logs), "cy")
+    )
     path = small_logs / "sessions.csv"
     path.write_text(path.read_text().replace("cy,2026-01-06,fingers,,30,4,,\n", ""))
-    assert "What you logged kept them, with minutes estimated from sets and rests." in page_words(
+    assert "60 minutes a session (estimated for 2 of 2)." in page_words(
         review(load_logs(small_logs), "cy")
     )
 

@@ -124,7 +124,7 @@ def test_a_note_without_a_side_holds_both(small_logs: Path) -> None:
     ))  # fmt: skip
     assert r.notes.held_sides == ("left", "right")
     assert "Read these two notes first" in words.read_first(r.notes)
-    assert "They hold both hands until" in words.read_first(r.notes)
+    assert "No loads for either hand until these have been checked" in words.read_first(r.notes)
 
 
 @pytest.mark.parametrize(

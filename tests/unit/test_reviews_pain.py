@@ -48,7 +48,7 @@ def test_level_at_the_limit_stops_that_side(small_logs: Path) -> None:
         "this week."
     ]
     assert pain_words.flag_history(pain.flags[0]).replace(NBSP, " ") == (
-        "Right inner elbow reached the block's limit of 3 on 15 January. Three finger days "
+        "The right inner elbow reached the block's limit of 3 on 15 January. Three finger days "
         "followed."
     )
     assert (pain.flags[0].reason, pain.flags[0].side, pain.flags[0].stop) == (
@@ -176,8 +176,8 @@ def test_page_counts_silence_apart(small_logs: Path) -> None:
     """Finger days without an entry are told as not recorded."""
     text = " ".join(str(p) for p in map(repr, pain_section(review(load_logs(small_logs), "ada"))))
     assert (
-        "You noted 0 on one day. For 6 of 7 finger days you noted nothing, which doesn't mean no "
-        "pain."
+        "You noted pain 0 on one day. For 6 of 7 finger days you noted nothing, "
+        "which doesn't mean no pain."
     ) in text
 
 

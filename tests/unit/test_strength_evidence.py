@@ -14,6 +14,7 @@ from gripbook.errors import MissingColumnError
 from gripbook.logs.block import Block
 from gripbook.strength import Evidence, gather_evidence
 from gripbook.strength.evidence import AT_LEAST, AT_MOST, EXACT
+from gripbook.strength.model import build_layout
 from tests.strength.scenarios import SCENARIOS, START, block_of, hangs_frame
 
 BLOCK = block_of(SCENARIOS[0])
@@ -314,6 +315,47 @@ def test_fatigue_needs_easy_days_before_the_last_sets() -> None:
     assert at[60] < 0.4
     planned = gathered(*even, block=dataclasses.replace(BLOCK, easy_weeks=(9,)))
     assert planned.tired.size
+
+
+def every_third_day(until: int, sets: int = 6) -> list[dict[str, object]]:
+    """Hangs each third day from the block's first on."""
+    return [hang(d, failed_s=8.5, sets=sets) for d in range(0, until + 1, 3)]
+
+
+def test_fatigue_by_hand() -> None:
+    """
+    Six sets each third day to day 48, then nothing to the test on day 60: a forty-second part goes
+    a day; from day 53 on, five days after the last session, where three are usual, 1/2.5 more.
+    """
+    found = gathered(*every_third_day(48), hang(60, failed_s=8.5)).tired[42:]
+    before = sum(6 * math.exp(-3 * k / 42) for k in range(1, 17))
+    assert found[48] == pytest.approx(1.0)
+    assert found[52] == pytest.approx((before + 6) * math.exp(-4 / 42) / before)
+    assert found[60] == pytest.approx((before + 6) * math.exp(-12 / 42 - 8 / 2.5) / before)
+
+
+def test_half_the_sets_are_partly_easy() -> None:
+    """A week of half the usual sets is 0.3 of 0.8 easy: short by 0.5, of which 0.2 is usual."""
+    half = [hang(d, failed_s=8.5, sets=3) for d in range(48, 63, 3)]
+    found = gathered(*every_third_day(45), *half).tired[42:]
+    assert found[60] == pytest.approx((found[59] * math.exp(-1 / 42 - 0.3 / 0.8 / 2.5)), rel=1e-6)
+
+
+@pytest.mark.parametrize(("last", "told"), [(53, False), (54, True)])
+def test_fatigue_is_told_only_where_it_is_clearly_gone(last: int, told: bool) -> None:
+    """By hand 0.66 of its highest is left on day 53 and 0.43 on day 54; 0.65 is the line."""
+    assert bool(gathered(*every_third_day(48), hang(last, failed_s=8.5)).tired.size) == told
+
+
+def test_other_sets_tire_up_to_fifteen() -> None:
+    """The sixteenth set of another series on the day tires no more."""
+    column = []
+    for others in (14, 15, 16, 30):
+        found = gathered(pull(1, sets=others, force_kg=30.0), hang(1, failed_s=8.5))
+        layout = build_layout(found)
+        mine = np.flatnonzero(layout.capacity == 0)
+        column.append(float(layout.design[mine, layout.at["others"]][0, 0]))
+    assert column == pytest.approx([-14 * 0.002, -15 * 0.002, -15 * 0.002, -15 * 0.002])
 
 
 # --- what was converted -------------------------------------------------------------------------

@@ -216,7 +216,7 @@ def test_cells_that_differ_are_one_fault_from_four_on(tmp_path: Path) -> None:
     assert len(grouped_lines(load_logs(tmp_path, today=TODAY).errors)) == 3
     (tmp_path / "hangs.csv").write_text(head + "".join(rows))
     (line,) = grouped_lines(load_logs(tmp_path, today=TODAY).errors)
-    assert "date in four rows, such as '03.02.2026', '04.02.2026', '05.02.2026'" in line
+    assert "date in four rows, such as '03.02.2026', '04.02.2026', '05.02.2026': may" in line
 
 
 def test_remarks_are_counted_and_not_read(tmp_path: Path) -> None:

@@ -23,8 +23,10 @@ SHARED = ("athlete", "date")
 @dataclass(frozen=True, slots=True)
 class Taken:
     """
-    One row for the log: its file, its cells in the format's words, and where it stood: sheet and
-    row, and which of the source's rows that was.
+    One row for the log.
+
+    Its file, its cells in the format's words, and where it stood: sheet and row, and which of the
+    source's rows that was.
     """
 
     file: str
@@ -50,6 +52,7 @@ class Outcome:
 
     rows: list[Taken] = field(default_factory=list)
     rows_in: int = 0
+    sources: set[int] = field(default_factory=set)
     refused: list[tuple[str, str | Problem]] = field(default_factory=list)
     ignored: list[tuple[str, str]] = field(default_factory=list)
     unread: dict[tuple[int, str], Counter[str]] = field(default_factory=dict)
@@ -57,7 +60,7 @@ class Outcome:
     @property
     def used(self) -> int:
         """Source rows from which at least one row of the log was made."""
-        return len({row.source for row in self.rows})
+        return len(self.sources)
 
 
 def header_of(sheet: Sheet, row: int, rows: int) -> list[str]:
@@ -168,7 +171,21 @@ def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
             else:
                 outcome.ignored.append((place, "nothing but the day is filled in"))
     _refuse_as_reader(outcome, reading)
+    outcome.sources = {row.source for row in outcome.rows}
+    outcome.rows = _once_a_day(outcome.rows, {s.label: _into(s, made) for s in sheets})
     return outcome
+
+
+def _into(sheet: Sheet, made: Map) -> str:
+    return next((plan.into for plan in made.sheets if plan.holds_for(sheet.label)), "")
+
+
+def _once_a_day(rows: Sequence[Taken], into: Mapping[str, str]) -> list[Taken]:
+    """The rows; what stands beside a sheet's sets (body mass, minutes) once if it is the same."""
+    kept: dict[object, Taken] = {}
+    for i, row in enumerate(rows):
+        kept.setdefault(i if row.file == into[row.sheet] else row.key, row)
+    return list(kept.values())
 
 
 class _Unread(list[tuple[str, str]]):

@@ -225,11 +225,15 @@ class _Batch:
         notebook = load_notebook("block_review")
         text, hashes = str(notebook), LogHashes(self.logs)
         for athlete in wanted:
-            own = self.logs.for_athlete(athlete)
+            athlete_logs = self.logs.for_athlete(athlete)
             parameters = {**self.parameters, "athlete": athlete}
             page = self.names[athlete]
-            job = Job(page, notebook, parameters, self.engine, athlete, own, noise=self.noise)
-            self._begin(job, athlete_inputs(own, hashes.of(athlete), text, self.block, self.noise))
+            job = Job(
+                page, notebook, parameters, self.engine, athlete, athlete_logs, noise=self.noise
+            )
+            self._begin(
+                job, athlete_inputs(athlete_logs, hashes.of(athlete), text, self.block, self.noise)
+            )
         self._await(0)
 
     def make_squad(self, wanted: Sequence[str]) -> None:

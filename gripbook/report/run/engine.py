@@ -268,14 +268,14 @@ def _run(
     # though there is no file to write it to, and its errors don't give the half-run notebook
     named = {"engine_name": engine, "kernel_name": "python3"}
     running = papermill.execute_notebook(source, None, parameters, prepare_only=True, **named)
-    with _options(engine) as own:
+    with _options(engine) as options:
         try:
             papermill_engines.execute_notebook_with_engine(
                 nb=running,
                 progress_bar=False,
                 execution_timeout=None if timeout_s is None else max(1, -int(-timeout_s // 1)),
                 **named,
-                **own,
+                **options,
             )
             raise_for_execution_errors(running, None)
         except PapermillExecutionError as error:

@@ -65,13 +65,13 @@ class Record:
 
     def to_json(self) -> dict[str, Any]:
         """As in run.json."""
-        found: dict[str, Any] = to_plain(self)
-        return found
+        values: dict[str, Any] = to_plain(self)
+        return values
 
     @classmethod
-    def from_json(cls, found: dict[str, Any]) -> Record:
+    def from_json(cls, values: dict[str, Any]) -> Record:
         """Back from run.json. Raises KeyError, TypeError or ValueError where it's no record."""
-        return from_plain(cls, found)
+        return from_plain(cls, values)
 
 
 class Manifest:
@@ -79,7 +79,7 @@ class Manifest:
 
     def __init__(self, folder: Path) -> None:
         self._folder = folder
-        self._found: dict[str, Record] = {}
+        self._earlier: dict[str, Record] = {}
         texts: list[dict[str, Any]] = []
         self._left: set[str] = set()
         with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
@@ -93,11 +93,11 @@ class Manifest:
         for text in texts:
             with contextlib.suppress(KeyError, TypeError, ValueError, AttributeError):
                 record = Record.from_json(text)
-                self._found[record.page] = record
+                self._earlier[record.page] = record
 
     def standing(self, page: str, inputs: str) -> Record | None:
         """The record of a page that stands in the folder unchanged and needs no new making."""
-        record = self._found.get(page)
+        record = self._earlier.get(page)
         if record is None or record.status != "rendered" or record.inputs != inputs:
             return None
         try:
@@ -108,7 +108,7 @@ class Manifest:
 
     def left(self, names: Collection[str]) -> list[str]:
         """Pages of earlier runs that stand in the folder and that no athlete has any more."""
-        old = sorted({*self._left, *self._found} - set(names))
+        old = sorted({*self._left, *self._earlier} - set(names))
         return [page for page in old if Path(page).name == page and (self._folder / page).is_file()]
 
     def add(self, record: Record) -> None:
@@ -120,10 +120,10 @@ class Manifest:
         self, about: Mapping[str, Any], records: list[Record], left: Sequence[str] = ()
     ) -> None:
         """Write run.json, with the pages `left` of earlier runs; the journal is done with."""
-        told = {**about, "pages": [r.to_json() for r in records]}
+        record = {**about, "pages": [r.to_json() for r in records]}
         if left:
-            told["left"] = list(left)
-        text = json.dumps(told, indent=2)
+            record["left"] = list(left)
+        text = json.dumps(record, indent=2)
         write(self._folder / "run.json", text + "\n")
         (self._folder / JOURNAL).unlink(missing_ok=True)
 
@@ -177,13 +177,13 @@ class LogHashes:
 
     def of(self, athlete: str) -> bytes:
         """Hash of the athlete's rows in all files, their columns with them."""
-        found = hashlib.sha256()
+        digest = hashlib.sha256()
         for name in FILES:
             places = self._logs.places(name, athlete)
-            found.update(f"{name} {list(self._logs.frame(name).columns)} {len(places)}".encode())
+            digest.update(f"{name} {list(self._logs.frame(name).columns)} {len(places)}".encode())
             if len(places):
-                found.update(self._rows[name][places].tobytes())
-        return found.digest()
+                digest.update(self._rows[name][places].tobytes())
+        return digest.digest()
 
 
 def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: Any) -> str:
@@ -192,13 +192,13 @@ def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: An
 
     `logs` is the athlete's slice, `rows` the hash of its rows as `LogHashes` gives it.
     """
-    found = hashlib.sha256(source_hash().encode() + rows)
+    digest = hashlib.sha256(source_hash().encode() + rows)
     # of the future only the day of printing knows, and pages don't tell
     problems = [p for p in logs.problems if p.code != "future_date"]
     shared = "" if noise is None else pickle.dumps(noise, protocol=5).hex()
     for part in (notebook, block, words.language(), shared, _text(logs.blocks), _text(problems)):
-        found.update(part.encode() + b"\0")
-    return found.hexdigest()
+        digest.update(part.encode() + b"\0")
+    return digest.hexdigest()
 
 
 def _text(value: Any) -> str:
@@ -216,8 +216,8 @@ def _text(value: Any) -> str:
 
 def squad_inputs(squad: SquadReview, notebook: str) -> str:
     """Hash of what the squad's page depends on."""
-    told = (squad.name, squad.last, squad.unplaced, squad.rows, squad.ids)
-    text = "\0".join(map(str, (source_hash(), notebook, words.language(), *told)))
+    shown = (squad.name, squad.last, squad.unplaced, squad.rows, squad.ids)
+    text = "\0".join(map(str, (source_hash(), notebook, words.language(), *shown)))
     return hashlib.sha256(text.encode()).hexdigest()
 
 
@@ -229,13 +229,13 @@ def _versions() -> dict[str, str]:
 def source_hash() -> str:
     """Hash of this package's files and of the libraries' versions: either may change a page."""
     root = Path(__file__).resolve().parents[2]
-    found = hashlib.sha256()
+    digest = hashlib.sha256()
     for path in sorted(root.rglob("*")):
         if path.is_file() and path.suffix in (".py", ".j2", ".css", ".js", ".json", ".mo"):
-            found.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
+            digest.update(path.relative_to(root).as_posix().encode() + b"\0" + path.read_bytes())
     python = platform.python_version_tuple()[:2]
-    found.update(repr((python, VEGALITE_VERSION, _versions())).encode())
-    return found.hexdigest()
+    digest.update(repr((python, VEGALITE_VERSION, _versions())).encode())
+    return digest.hexdigest()
 
 
 def with_last(row: SquadRow, last: pd.Timestamp) -> SquadRow:

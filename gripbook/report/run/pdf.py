@@ -67,14 +67,14 @@ def find_chromium() -> Path:
     """
     named = os.environ.get(VARIABLE, "")
     if named:
-        found = shutil.which(named)
-        if found is None:
+        path = shutil.which(named)
+        if path is None:
             raise GripbookError(f"{VARIABLE} names {named}, which is no program that can be run.")
-        return Path(found)
+        return Path(path)
     for name in (*NAMES, *_APPLICATIONS):
-        found = shutil.which(name)
-        if found is not None:
-            return Path(found)
+        path = shutil.which(name)
+        if path is not None:
+            return Path(path)
     raise GripbookError(
         f"--pdf needs Chromium or a browser built on it; none was found as {', '.join(NAMES)}. "
         f"Install one, or name it in the environment variable {VARIABLE}. Or open a page and print "

@@ -1,4 +1,4 @@
-"""Frozen dataclasses as plain JSON values and back, by their annotations."""
+"""Frozen dataclasses and named tuples as plain JSON values and back, by their annotations."""
 
 from __future__ import annotations
 
@@ -29,6 +29,8 @@ def to_plain(value: Any) -> Any:
         return value.isoformat()
     if isinstance(value, float) and not math.isfinite(value):
         return str(value)
+    if isinstance(value, tuple) and hasattr(value, "_asdict"):
+        return {name: to_plain(x) for name, x in value._asdict().items()}
     if isinstance(value, tuple | list):
         return [to_plain(x) for x in value]
     return value
@@ -56,7 +58,7 @@ def _back(kind: Any, value: Any) -> Any:
         return _back(kind, value)
     if origin is tuple:
         return tuple(_back(args[0], x) for x in value)
-    if is_dataclass(kind):
+    if is_dataclass(kind) or hasattr(kind, "_fields"):
         if not isinstance(value, Mapping):
             raise TypeError(f"{kind} is made of a mapping, not of {value!r}")
         return made(**{name: _back(_hints(made)[name], x) for name, x in value.items()})

@@ -110,15 +110,15 @@ def make_page(job: Job) -> Made:
 
 def _make_page(job: Job) -> Made:
     facts: Facts | None = None
-    own: BlockReview | None = None
+    review_here: BlockReview | None = None
     if job.logs is not None:
-        facts, own = gather_facts(job.logs, job.athlete, job.parameters["block"], job.noise)
+        facts, review_here = gather_facts(job.logs, job.athlete, job.parameters["block"], job.noise)
         worker.note(facts)
     # with a kernel the notebook reads the logs itself, as it does in anybody's hands
-    ready = Ready({**job.parameters}, own or job.squad)
+    ready = Ready({**job.parameters}, review_here or job.squad)
     from gripbook.report.run.shell_engine import watcher
 
-    told = watcher.set(_tell)
+    watching = watcher.set(_tell)
     often = gc.get_threshold()
     gc.set_threshold(_RARELY, *often[1:])
     try:
@@ -134,7 +134,7 @@ def _make_page(job: Job) -> Made:
         return Made(failed=_words(error), facts=facts)
     finally:
         gc.set_threshold(*often)
-        watcher.reset(told)
+        watcher.reset(watching)
 
 
 def gather_facts(
@@ -155,12 +155,12 @@ def gather_facts(
     row = failed_row(athlete, "")
     for name in logs.block_names(athlete, block):
         try:
-            found = _review(logs, athlete, name, noise)
-            text = results_csv(found.results)
+            reviewed = _review(logs, athlete, name, noise)
+            text = results_csv(reviewed.results)
             rows.append(text.partition("\n")[2])
-            if found.block.name == chosen:
-                shown = found
-                row = squad_row(found, found.last)
+            if reviewed.block.name == chosen:
+                shown = reviewed
+                row = squad_row(reviewed, reviewed.last)
         except Exception as error:  # one athlete's odd log must not cost the others theirs
             failed = _words(error)
             if (name or chosen) == chosen:
@@ -259,7 +259,9 @@ def rehearse() -> None:
     athlete = logs.athlete_ids[0]
     parameters = {"logs": "", "athlete": athlete, "block": "", "dates": "", "share_noise": False}
     parameters["lang"] = words.language()
-    own = logs.for_athlete(athlete)
-    made = make_page(Job("", load_notebook("block_review"), parameters, "shell", athlete, own))
+    athlete_logs = logs.for_athlete(athlete)
+    made = make_page(
+        Job("", load_notebook("block_review"), parameters, "shell", athlete, athlete_logs)
+    )
     if made.failed:
         raise GripbookError(made.failed)

@@ -1,10 +1,8 @@
 """
 The far side of `workers`: a process that does jobs, one at a time, for the process that owns it.
 
-Two ways to be one. `serve` is a warm server: it imports everything once and then forks; each fork
-is a worker, which forks once more for each job, so that every job starts from the same clean state
-and may leave it as it likes. `work_alone` is for systems without fork: one process that does job
-after job itself.
+Two ways to be one: a fork of the warm server (`warm_server.serve`), or `work_alone`, for systems
+without fork: one process that does job after job itself.
 
 A message is its kind, a length and a pickle. Only processes that this package started are ever
 heard.
@@ -13,12 +11,10 @@ heard.
 from __future__ import annotations
 
 import contextlib
-import gc
 import os
 import pickle
 import queue
 import signal
-import socket
 import struct
 import sys
 import threading
@@ -71,8 +67,8 @@ def note(value: Any) -> None:
         send(_owner, "note", value)
 
 
-def _do(owner: IO[bytes], payload: bytes) -> None:
-    """Do one job and tell how it went."""
+def do_job(owner: IO[bytes], payload: bytes) -> None:
+    """Do one job, a pickled function with its arguments, and tell the owner how it went."""
     global _owner
     _owner = owner
     try:
@@ -98,60 +94,6 @@ def limit_memory(memory_mb: int | None) -> None:
         import resource
 
         resource.setrlimit(resource.RLIMIT_DATA, (memory_mb << 20, memory_mb << 20))
-
-
-def _fork_for_each_job(owner: IO[bytes], memory_mb: int | None) -> None:
-    while True:
-        try:
-            _, payload = receive(owner)
-        except EOFError:
-            return
-        child = os.fork()
-        if not child:
-            limit_memory(memory_mb)
-            gc.set_threshold(100_000, 20, 100)  # it ends soon, and its garbage with it
-            _do(owner, payload)
-            os._exit(0)  # no clean-up: the memory is the parent's too
-        _, status = os.waitpid(child, 0)
-        send(owner, "ended", os.waitstatus_to_exitcode(status))
-
-
-def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
-    """
-    Import (and rehearse), then fork one worker for each socket that comes in over `control_fd`.
-
-    When the other end of `control_fd` is closed, by whatever death, all workers are killed.
-    """
-    claim_process()
-    control = socket.socket(fileno=control_fd)
-    from gripbook.report.run.work import warm_up
-
-    warm_up(rehearsed)
-    gc.collect()
-    gc.freeze()  # else each fork's first collection would touch, and so copy, all of it
-    workers: set[int] = set()
-    while True:
-        data, fds, _, _ = socket.recv_fds(control, 1, 1)
-        while workers:  # those that have ended, lest their numbers are another's by the end
-            ended, _ = os.waitpid(-1, os.WNOHANG)
-            if not ended:
-                break
-            workers.discard(ended)
-        if not data:
-            for pid in workers:
-                kill_group(pid)
-                os.waitpid(pid, 0)
-            return
-        pid = os.fork()
-        if not pid:
-            control.close()
-            os.setpgid(0, 0)
-            owner: Any = socket.socket(fileno=fds[0]).makefile("rwb")
-            send(owner, "ready", os.getpid())
-            _fork_for_each_job(owner, memory_mb)
-            os._exit(0)
-        os.close(fds[0])
-        workers.add(pid)
 
 
 def kill_group(pid: int) -> None:
@@ -180,5 +122,5 @@ def work_alone(memory_mb: int | None) -> None:
     send(owner, "ready", os.getpid())
     threading.Thread(target=read, daemon=True).start()
     while True:
-        _do(owner, jobs.get())
+        do_job(owner, jobs.get())
         send(owner, "ended", 0)

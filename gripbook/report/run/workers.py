@@ -187,13 +187,14 @@ def _ended_words(code: int) -> str:
 
 
 class _Python:
-    """A Python started to call a function of `worker`, importing from where this one does."""
+    """A Python started to call a function of a module here, imported from where this one is."""
 
-    def __init__(self, call: str, **options: Any) -> None:
+    def __init__(self, module: str, call: str, **options: Any) -> None:
         code = f"import sys; sys.path[:] = {sys.path!r}; "
+        code += f"from gripbook.report.run import {module}; {module}.{call}"
         self._said = tempfile.TemporaryFile()  # noqa: SIM115
         self.process = subprocess.Popen(
-            [sys.executable, "-c", f"{code}from gripbook.report.run import worker; worker.{call}"],
+            [sys.executable, "-c", code],
             stderr=self._said,
             # more threads than one would make forks unsafe, and gain nothing here
             env={"OPENBLAS_NUM_THREADS": "1", "OMP_NUM_THREADS": "1", **os.environ},
@@ -257,6 +258,7 @@ class _Server:
         with theirs:
             fd = theirs.fileno()
             self.python = _Python(
+                "warm_server",
                 f"serve({fd}, {memory_mb!r}, {rehearsed})",
                 pass_fds=(fd,),
                 stdin=subprocess.DEVNULL,
@@ -311,6 +313,7 @@ class _Spawned(_Process):
         # its own group, so that Ctrl-C reaches the owner alone, who ends this
         new = getattr(subprocess, "CREATE_NEW_PROCESS_GROUP", 0)
         self._python = _Python(
+            "worker",
             f"work_alone({memory_mb!r})",
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,

@@ -35,7 +35,6 @@ def block(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(answer if broken else " ".join(filter(None, (answer, kept)))),
         broken,
-        html.paragraph(kept) if broken and kept else None,
         html.caution(youth) if youth else None,
         html.note(" ".join(map(say, words.YOUTH_NOTES))) if r.athlete.minor else None,
         *_calendar(r),
@@ -116,11 +115,13 @@ def _calendar(r: BlockReview) -> Parts:
     if any(day.unreadable for day in every_day):
         codes.append((say(words.UNREADABLE_CODE), "other", say(words.UNREADABLE_WORDS)))
     if any(day.planned for day in every_day):
-        codes.append((words.CODES["fingers"], "planned", say("still to come, on your usual days")))
+        # what a hold stops is planned all the same, and said to be on hold
+        ahead = words.ON_HOLD if r.coming.held else words.TO_COME
+        codes.append((words.CODES["fingers"], "planned", say(ahead)))
     silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
     blank = say(words.NOTHING_LOGGED) if silent else ""
     table = html.calendar(say("Day by day"), heads, groups) + html.key(codes, blank)
-    if len(weeks) >= CALENDAR_WEEKS:
+    if len(weeks) >= CALENDAR_WEEKS or r.short:
         return (html.fold(say("Day by day"), "", table),)
     return (table,)
 

@@ -13,6 +13,9 @@ from gripbook.words import log as words
 from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
 
+#: So many gaps stand open, the weightiest first; the others in a fold.
+GAPS_OPEN = 3
+
 
 @in_own_units
 def log(r: BlockReview) -> Parts:
@@ -28,9 +31,16 @@ def log(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(refused) + _to_correct(r) if refused else None,
         html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
-        if not (gaps or refused or doubts or r.change.left_out)
+        if not (gaps or refused or doubts or r.change.left_out or more)
         else None,
-        html.bullets([*gaps, *left_out, *more]),
+        html.bullets([*gaps[:GAPS_OPEN], *left_out, *more]),
+        html.fold(
+            say("Also not logged"),
+            fmt.count(len(gaps) - GAPS_OPEN, "{n} point", "{n} points"),
+            html.bullets(gaps[GAPS_OPEN:]),
+        )
+        if len(gaps) > GAPS_OPEN
+        else None,
         html.note(" ".join(map(say, cautions))),
         _doubts(r, doubts) if doubts else None,
         html.fold(say("How the figures are made"), say("methods and sources"), *methods(r)),

@@ -22,7 +22,7 @@ from gripbook.words.fmt import in_own_units
 def other(r: BlockReview) -> Parts:
     """Other work of its target, measures first to last, climbs before, during and after."""
     m, c = r.measured, r.climbed
-    work = words.work(m.work)
+    work = words.work(m.work) if any(w.done for w in m.work) else ""
     lines = [
         *(((say("Done"), work),) if work else ()),
         *words.measures(m.trends),

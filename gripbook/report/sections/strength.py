@@ -57,7 +57,8 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
-    compared = html.bullets(map(words.pair, c.pairs)) if c.pairs else None
+    weakest = [words.weakest(w) for w in c.weakest]
+    compared = html.bullets([*weakest, *map(words.pair, c.pairs)]) if c.pairs else None
     ends = drawn(charts.draw_ends(c))
     holds = [fmt.count(len(c.series), "{n} series", "{n} series")]
     if others:
@@ -67,7 +68,7 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     return (
         html.fold(
             say("Every set"),
-            say("{sets}, best loads and rows of the log", sets=fmt.listing(counts)),
+            fmt.listing(counts),
             *every,
             *loads(r),
             _rows(r),
@@ -145,7 +146,7 @@ def _table(r: BlockReview) -> Fragment:
     show, unit = r.athlete.show_body_mass, fmt.mass_unit()
     rows = [
         {
-            "series": html.of_series(series.name(s), s.grip, s.hand),
+            "series": series.name(s),
             "start": _end(s, s.start_kg),
             "end": _end(s, s.end_kg),
             "kg": series.range_kg(s.low_kg, s.high_kg) if s.measured else "",
@@ -195,9 +196,6 @@ def _end(s: SeriesChange, kg: float) -> str:
 def _rows(r: BlockReview) -> Fragment:
     """Every set that a series' estimate rests on."""
     of = {
-        html.of_series(series.name(s), s.grip, s.hand): row_ranges(
-            (p.file, p.line) for p in s.fit.points
-        )
-        for s in r.change.series
+        series.name(s): row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series
     }
     return rows_table(of, say("Sets that each series' estimate rests on"), say("series"))

@@ -7,15 +7,13 @@ import math
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import pandas as pd
 
+from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.body_mass import FallOver
 from gripbook.reviews.proposal.choices import Choices
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
 
 Side = Literal["left", "right"]
 SIDES: tuple[Side, ...] = ("left", "right")
@@ -130,7 +128,7 @@ class Holds:
         return next((h for h in self.returning if hand in ("both", h.side)), None)
 
 
-def gather_holds(r: BlockReview, choices: Choices) -> Holds:
+def gather_holds(r: BlockFacts, choices: Choices) -> Holds:
     """
     Gather what holds the athlete's proposal.
 
@@ -172,11 +170,11 @@ def holds_from(
 # --- what the review knows; the only places that read it ----------------------------------------
 
 
-def _cleared(r: BlockReview) -> list[Cleared]:
+def _cleared(r: BlockFacts) -> list[Cleared]:
     return [Cleared(_date(c.date), c.note) for c in r.pain_to_date.cleared]
 
 
-def _notes(r: BlockReview) -> Iterable[InjuryNote]:
+def _notes(r: BlockFacts) -> Iterable[InjuryNote]:
     """Notes with words of injury: those that hold, and those whose hold was ended by `cleared`."""
     ended = {c.date for c in r.pain_to_date.cleared}
     for note in r.notes.all:
@@ -188,7 +186,7 @@ def _notes(r: BlockReview) -> Iterable[InjuryNote]:
             yield InjuryNote(_date(note.date), side, note.text, (f"{note.file}:{note.line}",))
 
 
-def _mass_fall(r: BlockReview) -> MassFall | None:
+def _mass_fall(r: BlockFacts) -> MassFall | None:
     """Whether body mass fell too far over the block, or fast; where hidden, without a figure."""
     mass = r.body_mass
     if not mass.fell:
@@ -204,7 +202,7 @@ def _date(day: dt.date) -> dt.date:
 # --- pain and notes -----------------------------------------------------------------------------
 
 
-def _of_pain(r: BlockReview, choices: Choices) -> Iterable[Hold]:
+def _of_pain(r: BlockFacts, choices: Choices) -> Iterable[Hold]:
     entries = r.pain_to_date.entries
     places = [f"{f}:{n}" for f, n in zip(entries["file"], entries["line"], strict=True)]
     limit = r.block.limits.pain_level

@@ -8,19 +8,17 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import TYPE_CHECKING, Literal
+from typing import Literal
 
 import numpy as np
 import pandas as pd
 
 from gripbook.logs import Phase
+from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.plates import loadable
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Hold, Holds
 from gripbook.strength import SeriesKey
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
 
 #: Grips in which nobody is led to more load than they chose themselves (own choice, no source).
 DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
@@ -249,7 +247,7 @@ def _heaviest(
 
 
 def reductions(
-    r: BlockReview, choices: Choices, holds: Holds, week: int, rested: dt.date
+    r: BlockFacts, choices: Choices, holds: Holds, week: int, rested: dt.date
 ) -> tuple[Reduction, ...]:
     """
     Every named reason to start below the last loads, or to take no step.
@@ -272,7 +270,7 @@ def reductions(
     return tuple(x for x in found if x is not None)
 
 
-def _off(r: BlockReview, c: Choices, rested: dt.date) -> Reduction | None:
+def _off(r: BlockFacts, c: Choices, rested: dt.date) -> Reduction | None:
     """Days off before the start, or ill days close to it."""
     days = finger_days(r)
     if not days:
@@ -291,7 +289,7 @@ def _off(r: BlockReview, c: Choices, rested: dt.date) -> Reduction | None:
     return None
 
 
-def _sore(r: BlockReview, c: Choices) -> Reduction | None:
+def _sore(r: BlockFacts, c: Choices) -> Reduction | None:
     felt = r.pain_to_date.felt
     recent = felt[felt["date"] >= r.last - pd.Timedelta(days=c.off_days + 7)]
     recent = recent[recent["date"] <= r.last]
@@ -304,7 +302,7 @@ def _sore(r: BlockReview, c: Choices) -> Reduction | None:
     return Reduction(Reason.SORE, c.off_share, first.date(), last.date(), days)
 
 
-def _broken(r: BlockReview, c: Choices) -> Reduction | None:
+def _broken(r: BlockFacts, c: Choices) -> Reduction | None:
     """Limits broken in the last days before the log ends."""
     since = r.last - pd.Timedelta(days=c.broken_days - 1)
     weeks = tuple(sorted({b.week for b in r.dose.breaches if b.date >= since}))
@@ -314,7 +312,7 @@ def _broken(r: BlockReview, c: Choices) -> Reduction | None:
     return Reduction(Reason.BROKEN, c.lowered_share, weeks=weeks, stated=stated)
 
 
-def _low(r: BlockReview, c: Choices, week: int) -> Reduction | None:
+def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
     """Too few of the sessions that were due; of a running block in the last four weeks."""
     weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     weeks = weeks[weeks["sessions_planned"].notna()]
@@ -329,12 +327,12 @@ def _low(r: BlockReview, c: Choices, week: int) -> Reduction | None:
 # --- what was trained -----------------------------------------------------------------------------
 
 
-def known_sets(r: BlockReview) -> pd.DataFrame:
+def known_sets(r: BlockFacts) -> pd.DataFrame:
     """The athlete's sets with loads; without evidence those of the page, which may lack them."""
     return r.fit.sets if len(r.fit.sets) else r.sets
 
 
-def finger_days(r: BlockReview) -> list[dt.date]:
+def finger_days(r: BlockFacts) -> list[dt.date]:
     """Days with finger sets, warm-ups alone left out, in order."""
     sets = known_sets(r)
     return sorted({day.date() for day in sets.loc[~sets["warmup"], "date"]})
@@ -360,7 +358,7 @@ class Experience:
     beginner: bool
 
 
-def experience(r: BlockReview, choices: Choices, start: dt.date) -> Experience:
+def experience(r: BlockFacts, choices: Choices, start: dt.date) -> Experience:
     """Whether the athlete is new to finger training, or a beginner."""
     months = months_between(r.athlete.fingers_since, start)
     days = len(finger_days(r))
@@ -382,7 +380,7 @@ class Trained:
     last: dt.date
 
 
-def trained_series(r: BlockReview, choices: Choices, exercise: str) -> tuple[Trained, ...]:
+def trained_series(r: BlockFacts, choices: Choices, exercise: str) -> tuple[Trained, ...]:
     """
     Every grip, hand and edge of an exercise trained in the block.
 
@@ -442,7 +440,7 @@ def usual(values: pd.Series) -> float | None:
 class Loader:
     """What the loads of one proposal share; `load` works out one of them and keeps nothing."""
 
-    r: BlockReview
+    r: BlockFacts
     choices: Choices
     holds: Holds
     reductions: tuple[Reduction, ...]
@@ -803,7 +801,7 @@ class Loader:
         return replace(line, reason=Reason.NO_WEIGHT)
 
 
-def _as_trained(trained: Sequence[Trained], phase: Phase, r: BlockReview) -> list[int]:
+def _as_trained(trained: Sequence[Trained], phase: Phase, r: BlockFacts) -> list[int]:
     """
     Sets a session of each series: as trained, and all together no more than the phase plans.
 
@@ -828,7 +826,7 @@ def _as_trained(trained: Sequence[Trained], phase: Phase, r: BlockReview) -> lis
     return [max(1, math.floor(n * planned / together)) for n in counts]
 
 
-def _share_sessions(trained: Sequence[Trained], r: BlockReview) -> bool:
+def _share_sessions(trained: Sequence[Trained], r: BlockFacts) -> bool:
     """Whether the series of an exercise were mostly trained in one session."""
     if len(trained) < 2:
         return True

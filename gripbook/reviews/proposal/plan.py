@@ -8,11 +8,12 @@ import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import pandas as pd
 
 from gripbook.logs import Block, Limits, Phase, Target
+from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal import weeks as sessions
 from gripbook.reviews.proposal.choices import Choices
@@ -31,9 +32,6 @@ from gripbook.reviews.proposal.loads import (
 )
 from gripbook.reviews.proposal.tests import NextTests, plan_tests
 from gripbook.reviews.proposal.weeks import NextRow, Slot, next_frame
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
 
 #: Name of the phase of easy hangs for the new, as the facts hold it.
 RAMP: Final = "ramp"
@@ -155,7 +153,7 @@ class NextBlock:
 
 
 def propose_next(
-    review: BlockReview, *, week: bool = False, start: dt.date | None = None
+    review: BlockFacts, *, week: bool = False, start: dt.date | None = None
 ) -> NextBlock:
     """
     Propose the coming block, or with `week` the coming week of the running one.
@@ -180,7 +178,7 @@ def propose_next(
     return _block(review, choices, holds, start)
 
 
-def _blank(r: BlockReview, choices: Choices, holds: Holds, start: dt.date, week: int) -> NextBlock:
+def _blank(r: BlockFacts, choices: Choices, holds: Holds, start: dt.date, week: int) -> NextBlock:
     """What is known before any load is worked out."""
     return NextBlock(
         athlete=r.athlete.id,
@@ -203,7 +201,7 @@ def _blank(r: BlockReview, choices: Choices, holds: Holds, start: dt.date, week:
     )
 
 
-def _before(r: BlockReview) -> tuple[DoneBefore, ...]:
+def _before(r: BlockFacts) -> tuple[DoneBefore, ...]:
     work = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
     return tuple(
         DoneBefore(
@@ -219,7 +217,7 @@ def _before(r: BlockReview) -> tuple[DoneBefore, ...]:
     )
 
 
-def _watch(r: BlockReview, c: Choices, holds: Holds) -> Watch | None:
+def _watch(r: BlockFacts, c: Choices, holds: Holds) -> Watch | None:
     pain = r.pain_to_date
     since = r.last - pd.Timedelta(days=c.off_days)
     felt = pain.felt[(pain.felt["date"] > since) & ~pain.felt["side"].isin(list(holds.sides))]
@@ -238,7 +236,7 @@ def _watch(r: BlockReview, c: Choices, holds: Holds) -> Watch | None:
 # --- a whole block --------------------------------------------------------------------------------
 
 
-def _block(r: BlockReview, c: Choices, holds: Holds, asked: dt.date | None) -> NextBlock:
+def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> NextBlock:
     phases = _phases(r, c)
     count = sessions.sessions_a_week(r, phases)
     weekdays = sessions.kept_days(r, count)
@@ -295,7 +293,7 @@ def _block(r: BlockReview, c: Choices, holds: Holds, asked: dt.date | None) -> N
     )
 
 
-def _phases(r: BlockReview, c: Choices) -> tuple[Phase, ...]:
+def _phases(r: BlockFacts, c: Choices) -> tuple[Phase, ...]:
     """The phases of finger work: the plan's, else as trained."""
     planned = tuple(p for p in r.block.phases if p.exercise)
     if not r.block.planned or not planned:
@@ -304,7 +302,7 @@ def _phases(r: BlockReview, c: Choices) -> tuple[Phase, ...]:
 
 
 def _start(
-    r: BlockReview, c: Choices, weekdays: Sequence[int], asked: dt.date | None
+    r: BlockFacts, c: Choices, weekdays: Sequence[int], asked: dt.date | None
 ) -> tuple[dt.date, bool]:
     """The block's first day, and whether the one asked for had to move."""
     tested = sessions.last_all_out(r)
@@ -337,7 +335,7 @@ def _loads(loader: Loader, phases: Sequence[Phase]) -> tuple[NextLoad, ...]:
     return tuple(load for p in fullest.values() for load in loader.loads(p))
 
 
-def _tests_known(r: BlockReview) -> bool:
+def _tests_known(r: BlockFacts) -> bool:
     """Whether tests were planned or done: a beginner is not led to their first."""
     return bool(r.block.test_weeks) or bool(known_sets(r)["test"].any())
 
@@ -367,7 +365,7 @@ def _ceilings(
 
 
 def _easy(
-    r: BlockReview, c: Choices, weeks: int, tests: NextTests | None, shift: int
+    r: BlockFacts, c: Choices, weeks: int, tests: NextTests | None, shift: int
 ) -> tuple[int, ...]:
     """The plan's easier weeks where they suffice, else as the choices ask."""
     last = tests.weeks[-1] if tests else None
@@ -390,7 +388,7 @@ def _only_trainable(slots: Sequence[Slot], loads: Sequence[NextLoad]) -> tuple[S
 
 
 def _late_from(
-    r: BlockReview, c: Choices, loads: Sequence[NextLoad], lowered: Sequence[Reduction]
+    r: BlockFacts, c: Choices, loads: Sequence[NextLoad], lowered: Sequence[Reduction]
 ) -> dt.date | None:
     """From which first session on two weeks off lower the loads, where they don't already."""
     days = finger_days(r)
@@ -403,7 +401,7 @@ def _late_from(
 # --- easy hangs for the new -----------------------------------------------------------------------
 
 
-def _ramp(r: BlockReview, c: Choices) -> Ramp:
+def _ramp(r: BlockFacts, c: Choices) -> Ramp:
     edges = [*r.block.edges_mm, *known_sets(r)["edge_mm"].dropna()]
     return Ramp(
         c.ramp_weeks,
@@ -416,7 +414,7 @@ def _ramp(r: BlockReview, c: Choices) -> Ramp:
 
 
 def _with_ramp(
-    r: BlockReview, ramp: Ramp, phases: tuple[Phase, ...], loads: tuple[NextLoad, ...]
+    r: BlockFacts, ramp: Ramp, phases: tuple[Phase, ...], loads: tuple[NextLoad, ...]
 ) -> tuple[tuple[Phase, ...], tuple[NextLoad, ...]]:
     phase = Phase(
         name=RAMP,
@@ -447,7 +445,7 @@ def _with_ramp(
 # --- the coming week ------------------------------------------------------------------------------
 
 
-def _week(r: BlockReview, c: Choices, holds: Holds) -> NextBlock:
+def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
     number = max(1, r.block.week_of(r.last.date()))
     open_days = _open_days(r, c, number)
     if not open_days:
@@ -509,12 +507,12 @@ def _week(r: BlockReview, c: Choices, holds: Holds) -> NextBlock:
     )
 
 
-def _tested_in(r: BlockReview, week: int) -> bool:
+def _tested_in(r: BlockFacts, week: int) -> bool:
     sets = known_sets(r)
     return bool((sets["test"] & (sets["week"] == week)).any())
 
 
-def _rested_from(r: BlockReview, c: Choices, week: int, phases: Iterable[Phase]) -> dt.date:
+def _rested_from(r: BlockFacts, c: Choices, week: int, phases: Iterable[Phase]) -> dt.date:
     """The first day on which the week's work leaves the rest days since the last."""
     days = finger_days(r)
     first: dt.date = r.last.date() + dt.timedelta(days=1)
@@ -529,7 +527,7 @@ def _rested_from(r: BlockReview, c: Choices, week: int, phases: Iterable[Phase])
     return first
 
 
-def _open_days(r: BlockReview, c: Choices, week: int) -> list[dt.date]:
+def _open_days(r: BlockFacts, c: Choices, week: int) -> list[dt.date]:
     """Days of the running week on which sessions that are still open would fall."""
     if week > r.block.weeks or r.last.date() >= r.block.start + dt.timedelta(days=7 * week - 1):
         return []
@@ -550,7 +548,7 @@ def _open_days(r: BlockReview, c: Choices, week: int) -> list[dt.date]:
 
 
 def _file(
-    r: BlockReview,
+    r: BlockFacts,
     plan: NextBlock,
     weeks: int,
     phases: Sequence[Phase],

@@ -4,17 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Final
+from typing import Final
 
 import numpy as np
 import pandas as pd
 
 from gripbook.derive.best import sets_of_test_days
+from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.proposal.loads import known_sets
 from gripbook.strength import SeriesKey
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
 
 #: Days of tests at each end of a block that are tried, and the z of a change shown in 95 of 100.
 TEST_DAYS: Final = (1, 2)
@@ -50,7 +48,7 @@ class NextTests:
     late: bool = False
 
 
-def plan_tests(r: BlockReview, weeks: int, first_week: int, sessions: int) -> NextTests | None:
+def plan_tests(r: BlockFacts, weeks: int, first_week: int, sessions: int) -> NextTests | None:
     """
     Plan the tests of a block.
 
@@ -96,7 +94,7 @@ def plan_tests(r: BlockReview, weeks: int, first_week: int, sessions: int) -> Ne
     )
 
 
-def _followed(r: BlockReview) -> SeriesKey | None:
+def _followed(r: BlockFacts) -> SeriesKey | None:
     """The series named beforehand, else the page's first, else the one with the most sets."""
     if not r.fit.evidence.series:
         return None
@@ -113,7 +111,7 @@ def _followed(r: BlockReview) -> SeriesKey | None:
     return max(known, key=lambda s: s.sets).key if known else None
 
 
-def _as_tested(r: BlockReview, key: SeriesKey) -> tuple[float, float | None, int | None]:
+def _as_tested(r: BlockFacts, key: SeriesKey) -> tuple[float, float | None, int | None]:
     """Edge, seconds and holds of the test: as tested last, else as trained last."""
     rows = known_sets(r)
     rows = rows[
@@ -131,7 +129,7 @@ def _as_tested(r: BlockReview, key: SeriesKey) -> tuple[float, float | None, int
     return edge, hang, int(reps) if key.capacity == "repeater" and np.isfinite(reps) else None
 
 
-def _test_days(r: BlockReview, key: SeriesKey) -> int:
+def _test_days(r: BlockFacts, key: SeriesKey) -> int:
     """Test days of the series at either end of the last block, at most all that are tried."""
     sets = known_sets(r)
     own = sets[sets["in_block"] & (sets["exercise"] == key.capacity)]
@@ -141,7 +139,7 @@ def _test_days(r: BlockReview, key: SeriesKey) -> int:
     return min(int((days < middle).sum()), int((days > middle).sum()), max(TEST_DAYS))
 
 
-def _rise_pct(r: BlockReview, key: SeriesKey, more: int) -> float:
+def _rise_pct(r: BlockFacts, key: SeriesKey, more: int) -> float:
     """Rise (per cent) that shows in a block like the last one with so many more test days."""
     extra = _test_rows(known_sets(r), key, r.fit.evidence.last_day, more) if more else None
     if extra is not None and extra.empty:

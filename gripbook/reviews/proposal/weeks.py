@@ -7,12 +7,12 @@ import itertools
 import math
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
 
 import pandas as pd
 
 from gripbook.logs import Phase
 from gripbook.logs.block import SET_REST_S
+from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.loads import (
@@ -24,9 +24,6 @@ from gripbook.reviews.proposal.loads import (
     usual,
 )
 from gripbook.reviews.proposal.tests import NextTests
-
-if TYPE_CHECKING:
-    from gripbook.reviews.block_review import BlockReview
 
 #: The columns of the tidy frame of a proposal.
 COLUMNS = (
@@ -118,7 +115,7 @@ def next_frame(rows: Iterable[NextRow]) -> pd.DataFrame:
 # --- days -----------------------------------------------------------------------------------------
 
 
-def kept_days(r: BlockReview, sessions: int) -> tuple[int, ...]:
+def kept_days(r: BlockFacts, sessions: int) -> tuple[int, ...]:
     """
     Days of the week (Monday 0) for so many sessions, those kept most often.
 
@@ -142,7 +139,7 @@ def _gaps(days: Sequence[int]) -> int:
     return min(((b - a) % 7 or 7) for a, b in zip(days, (*days[1:], days[0]), strict=True))
 
 
-def sessions_a_week(r: BlockReview, phases: Sequence[Phase]) -> int:
+def sessions_a_week(r: BlockFacts, phases: Sequence[Phase]) -> int:
     """
     Finger sessions a week, no more than planned or than the limit.
 
@@ -188,7 +185,7 @@ def easier_weeks(weeks: int, loading: int, last_test: int | None) -> tuple[int, 
     return tuple(itertools.accumulate(sizes))
 
 
-def unplanned_phases(r: BlockReview, choices: Choices) -> tuple[Phase, ...]:
+def unplanned_phases(r: BlockFacts, choices: Choices) -> tuple[Phase, ...]:
     """
     Phases like what was done, where nothing was planned.
 
@@ -482,7 +479,7 @@ def _planned(kg: float, load: NextLoad, steps: int, ceiling: float) -> float:
     return round(max(x for x in up if x <= max(kg, ceiling) + 1e-9), 3)
 
 
-def last_all_out(r: BlockReview) -> dt.date | None:
+def last_all_out(r: BlockFacts) -> dt.date | None:
     """The last day with a test or all-out pulls in the log."""
     sets = known_sets(r)
     pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]

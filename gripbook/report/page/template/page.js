@@ -11,7 +11,8 @@
     tip.setAttribute("aria-hidden", "true");
     ring.hidden = true;
     button.type = "button";
-    button.textContent = ask;
+    button.setAttribute("aria-label", ask);
+    button.dataset.words = ask;
     line.append(button, " ", told);
     figure.append(tip, ring, line);
     let at = -1;
