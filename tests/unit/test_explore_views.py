@@ -330,7 +330,7 @@ def test_marks_are_filled_where_the_limit_is_known(squad: dict[str, Explorer]) -
         rows = rows_with(timeline(squad[name]).to_dict(), "ended", "fill")
         assert {r["ended"] for r in rows} >= {"finished", "pull"}
         for row in rows:
-            assert (row["fill"] is not None) == (row["ended"] in ("failed", "pull")), row
+            assert (row["fill"] != "transparent") == (row["ended"] in ("failed", "pull")), row
 
 
 def test_the_day_s_load_counts_what_is_chosen(squad: dict[str, Explorer]) -> None:
