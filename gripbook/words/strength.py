@@ -465,8 +465,7 @@ def rule(smallest: str) -> str:
 def how_to_read_log() -> str:
     """What the marks of a short log mean."""
     return say(
-        "Hollow: finished, so at least this much. Filled: a known limit. A cross: rows that "
-        "couldn't be read."
+        "Hollow: at least this much. Filled: a known limit. Cross: rows that couldn't be read."
     )
 
 
