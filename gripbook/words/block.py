@@ -24,7 +24,7 @@ CODES = Table(
         "fingers": mark("Fi"),
         "core": mark("Co"),
         "antagonist": mark("An"),
-        "mobility": mark("Mo"),
+        "mobility": mark("Mb"),
         "climbing": mark("Cl"),
         "other": mark("Ot"),
         "rest": mark("\u2013"),
