@@ -120,7 +120,7 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
         ChangeVerdict.WEAKER: say("No, weaker."),
         ChangeVerdict.CANT_TELL: say("Can't tell."),
     }[h.verdict]
-    return f"{answer} {fmt.sentence(what)}: {strength.went(h)}."
+    return f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
 
 
 def _what(s: SeriesChange) -> str:

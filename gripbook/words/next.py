@@ -602,7 +602,7 @@ def rule(plan: NextBlock) -> str:
 
 def _left_words(exercise: str, c: Choices) -> str:
     if exercise == "repeater":
-        return say("one hold")
+        return fmt.count(1, "one hold", "{n} holds")
     return fmt.with_unit(c.add_when_left_s, "s")
 
 
@@ -1600,7 +1600,7 @@ def note_text(row: NextRow) -> str:
     """What is special about a row."""
     if row.test:
         return say("test, rested")
-    easy = say("easier week") if row.easy else ""
+    easy = fmt.count(1, "easier week", "easier weeks") if row.easy else ""
     if row.reason is Reason.LATER:
         later = say("to expect; worked out before that week")
         return fmt.clauses([easy, later]) if easy else later

@@ -464,9 +464,7 @@ def rule(smallest: str) -> str:
 
 def how_to_read_log() -> str:
     """What the marks of a short log mean."""
-    return say(
-        "Hollow: at least this much. Filled: a known limit. Cross: rows that couldn't be read."
-    )
+    return say("Hollow: at least this much. Filled: a known limit. Cross: not readable.")
 
 
 def how_to_read() -> str:

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import vl_convert
 
+from gripbook.charts import draw_change
 from gripbook.errors import GripbookError
 from gripbook.explore import (
     Explorer,
@@ -386,7 +387,7 @@ def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> Non
 
 def test_a_picture_of_the_page_is_saved_too(squad: dict[str, Explorer], tmp_path: Path) -> None:
     """What `gripbook.charts` draws can be saved as the views can, titled by its name."""
-    picture = charts.draw_change(squad["arvo"].review.change)
+    picture = draw_change(squad["arvo"].review.change)
     assert picture is not None
     text = save_page(picture, path=tmp_path / "view.html").read_text(encoding="utf-8")
     assert f"<title>{picture.name}" in text

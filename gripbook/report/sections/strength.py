@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Hashable
 from typing import Any
 
 from gripbook import charts, html
@@ -43,7 +44,7 @@ def strength(r: BlockReview) -> Parts:
     )
 
 
-def _sets_counted(kind: str, n: int) -> str:
+def _sets(kind: Hashable, n: int) -> str:
     if kind == "hang":
         return fmt.count(n, "{n} hang", "{n} hangs")
     if kind == "repeater":
@@ -55,7 +56,7 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     c = r.change
     sets = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
     counts = [
-        _sets_counted(kind, int(n))
+        _sets(kind, int(n))
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
