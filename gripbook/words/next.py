@@ -1007,7 +1007,7 @@ def _frame(plan: NextBlock) -> list[str]:
         return list(shape_sentences(plan))
     out = [
         say(
-            "{weeks} from {start}: {sessions} a week, on {days}, as you kept them.",
+            "{weeks} from {start}: {sessions} a week, on {days}.",
             weeks=fmt.sentence(fmt.count(plan.weeks, "{n} week", "{n} weeks")),
             start=start,
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
