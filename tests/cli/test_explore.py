@@ -89,7 +89,7 @@ def test_a_second_call_finds_the_running_server(
         state = info(tmp_path, "own", told)
         found = run("explore", str(small_logs), "--athlete", "ada")
     assert found.exit_code == 0, found.output
-    assert "runs on this folder already: http://127.0.0.1:1/lab/" in found.stderr
+    assert "runs on this folder already: http://127.0.0.1:1/doc/" in found.stderr
     assert "explore-ada.ipynb?reset&token=secret" in found.stderr
     assert (small_logs / "explore-ada.ipynb").exists()
     assert opened == [(state / "open.html").as_uri()]
@@ -165,7 +165,7 @@ def test_it_opens_what_is_there_and_ends_with_one_interrupt(small_logs: Path) ->
             if "Ctrl-C" in line:
                 break
         assert "explore.ipynb is there already" in told
-        assert re.search(r"http://127\.0\.0\.1:\d+/lab\S+token=\w{40,}", told), told
+        assert re.search(r"http://127\.0\.0\.1:\d+/doc/\S+token=\w{40,}", told), told
         os.killpg(running.pid, signal.SIGINT)
         rest = running.communicate(timeout=30)[1]
     finally:
