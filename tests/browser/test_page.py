@@ -105,7 +105,12 @@ def test_every_chart_is_drawn_from_one_file(page_file: Path, open_page: Open) ->
         assert page.locator("figure.drawn").count() == 3
         first = page.locator("[aria-labelledby=loads] figure svg .mark-symbol.role-mark path")
         assert first.count() == len(ROWS)
-        assert page.locator("[aria-labelledby=work] figure:nth-of-type(2) svg .mark-rect.role-mark path").count() == 4
+        assert (
+            page.locator(
+                "[aria-labelledby=work] figure:nth-of-type(2) svg .mark-rect.role-mark path"
+            ).count()
+            == 4
+        )
         assert page.locator(".undrawn:visible, noscript:visible").count() == 0
         assert page.evaluate("window.evil") is None
 
@@ -126,7 +131,9 @@ def test_legend_picks_a_series(page_file: Path, open_page: Open) -> None:
     with open_page(page_file) as page:
         faded = "[aria-labelledby=loads] figure svg .mark-symbol.role-mark path[opacity='0.2']"
         assert page.locator(faded).count() == 0
-        page.locator("[aria-labelledby=loads] figure .role-legend-label text", has_text="left").click()
+        page.locator(
+            "[aria-labelledby=loads] figure .role-legend-label text", has_text="left"
+        ).click()
         page.wait_for_function(f'document.querySelectorAll("{faded}").length == {len(ROWS) // 2}')
 
 
@@ -281,7 +288,9 @@ def test_days_stay_days_in_every_time_zone(page_file: Path, open_page: Open) -> 
     seen = []
     for zone in ("UTC", "America/Los_Angeles", "Asia/Tokyo"):
         with open_page(page_file, timezone_id=zone) as page:
-            ticks = page.locator("[aria-labelledby=loads] figure .role-axis-label text").all_text_contents()
+            ticks = page.locator(
+                "[aria-labelledby=loads] figure .role-axis-label text"
+            ).all_text_contents()
             marks = page.locator("[aria-labelledby=loads] figure .mark-symbol.role-mark path").all()
             seen.append((ticks, [mark.get_attribute("transform") for mark in marks]))
     assert len(seen[0][0]) > 4
