@@ -1,4 +1,4 @@
-"""A page of a user's own notebook, whose charts a script draws: desk, phone, dark, paper, no script."""
+"""A page of a user's own notebook, whose charts a script draws: desk, phone, dark, paper."""
 
 from __future__ import annotations
 
