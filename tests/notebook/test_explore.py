@@ -161,3 +161,49 @@ def test_a_file_that_is_no_copy_of_ours_is_left_alone(small_logs: Path, text: st
     target.write_text(text)
     assert "as it is" in start._renewed(target, small_logs)
     assert target.read_text() == text
+
+
+def test_an_older_copy_is_run_anew_and_keeps_its_cells(small_logs: Path) -> None:
+    """With newer logs a second call renews the charts; what the user wrote stays as it is."""
+    notebook = start.prepare(small_logs, "ada", "", "")
+    mine = new_code_cell("mine = x.review.sets.shape[0]; print(mine)")
+    notebook.cells.insert(4, mine)
+    target = small_logs / start.copy_name("ada")
+    start._write_new(target, notebook)
+    before = target.read_bytes()
+    assert "as it is" in start._renewed(target, small_logs)
+    assert target.read_bytes() == before
+    with (small_logs / "hangs.csv").open("a") as file:
+        file.write("ada,2026-01-24,1,hang,,,half_crimp,both,20,2.5,,10,,,,,,,\n" * 3)
+    assert "newer, 3 rows more. Your cells are kept" in start._renewed(target, small_logs)
+    done = nbformat.read(target, as_version=4)
+    assert [c.source for c in done.cells] == [c.source for c in notebook.cells]
+    (told,) = done.cells[4].outputs
+    assert int(told.text) == len(explorer_of(load_logs(small_logs), "ada").review.sets)
+    assert "24 January" in nbformat.writes(done)
+    assert "as it is" in start._renewed(target, small_logs)
+    assert not list(small_logs.glob("*.part"))
+
+
+def test_a_copy_that_fails_is_opened_as_it_was(small_logs: Path) -> None:
+    """A cell of the user's that raises costs nothing: the file stays, and the words say which."""
+    notebook = start.prepare(small_logs, "ada", "", "")
+    notebook.cells.append(new_code_cell("1 / 0"))
+    target = small_logs / start.copy_name("ada")
+    start._write_new(target, notebook)
+    with (small_logs / "body.csv").open("a") as file:
+        file.write("ada,2026-01-24,61\n")
+    before = target.read_bytes()
+    told = start._renewed(target, small_logs)
+    assert "newer, one row more" in told
+    assert f"cell {len(notebook.cells)}: ZeroDivisionError" in told
+    assert target.read_bytes() == before
+
+
+@pytest.mark.parametrize("text", ["", "{}", "[]", '{"metadata": {"gripbook_logs": 3}}'])
+def test_a_file_that_is_no_copy_of_ours_is_left_alone(small_logs: Path, text: str) -> None:
+    """Whatever stands there under that name is opened as it is."""
+    target = small_logs / "explore.ipynb"
+    target.write_text(text)
+    assert "as it is" in start._renewed(target, small_logs)
+    assert target.read_text() == text

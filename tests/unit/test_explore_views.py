@@ -26,6 +26,10 @@ from gripbook.explore import (
 from gripbook.explore.opening import choose
 from gripbook.explore.rows import set_in_words
 from gripbook.explore.time_view import set_rows
+from gripbook.explore import look
+from gripbook.explore.opening import choose
+from gripbook.explore.rows import set_in_words
+from gripbook.explore.time_view import set_rows
 from gripbook.logs import load_logs
 from gripbook.report import quick_charts
 from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec, unchecked
@@ -392,3 +396,139 @@ def test_a_picture_of_the_page_is_saved_too(squad: dict[str, Explorer], tmp_path
     text = save_page(picture, path=tmp_path / "view.html").read_text(encoding="utf-8")
     assert f"<title>{picture.name}" in text
     assert text.count('<figure class="picture"') == 1
+
+
+# --- bounds -----------------------------------------------------------------------------------
+
+
+def texts(spec: Any) -> Iterator[str]:
+    """Every text in a specification, in packed rows too."""
+    if isinstance(spec, dict):
+        for name, value in spec.items():
+            yield name
+            yield from texts(value)
+    elif isinstance(spec, list):
+        for value in spec:
+            yield from texts(value)
+    elif isinstance(spec, str):
+        if spec.startswith("[{"):
+            yield from texts(json.loads(spec))
+        else:
+            yield spec
+
+
+def rows_with(spec: dict[str, Any], *names: str) -> list[dict[str, Any]]:
+    """Rows of all data sets that hold these columns."""
+    data = [row for rows in spec["datasets"].values() for row in json.loads(rows)]
+    return [row for row in data if all(name in row for name in names)]
+
+
+@pytest.mark.parametrize("name", ["hesk", "dova", "celm", "galo"])
+def test_a_bound_is_drawn_and_named_as_one(squad: dict[str, Explorer], name: str) -> None:
+    """
+    A series that no set tells the limit of has no line: its sets say "at least", each where the
+    model sets it, and the key says that the limit was never reached.
+    """
+    x = squad[name]
+    spec = timeline(x).to_dict()
+    bounds = [s for s in x.review.change.series if s.path_kind == "at_least"]
+    assert bounds
+    drawn_lines = {(r["capacity"], r["grip"], r["hand"]) for r in rows_with(spec, "low_kg")}
+    says = rows_with(spec, "says")
+    key = [r for r in rows_with(spec, "dash", "words") if set(r) >= {"words"} and "day" not in r]
+    for s in bounds:
+        of = (s.capacity, s.grip, s.hand)
+        assert of not in drawn_lines
+        found = [r for r in says if (r["capacity"], r["grip"], r["hand"]) == of]
+        assert [r["kg"] for r in found] == [round(kg, 3) for kg in s.points["kg"]]
+        assert {r["says"] for r in found} <= {"at least"}
+        (named,) = [r for r in key if (r["capacity"], r["grip"], r["hand"]) == of]
+        assert "limit never reached" in named["words"]
+    measured = [s for s in x.review.change.series if s.path_kind == "estimate" and len(s.path)]
+    assert {(s.capacity, s.grip, s.hand) for s in measured} == drawn_lines
+
+
+def test_the_bound_of_hesk_is_not_below_what_was_finished(squad: dict[str, Explorer]) -> None:
+    """Hesk finished 77.55 kg: no mark stands at the model's floor of 60.4 kg."""
+    x = squad["hesk"]
+    rows = rows_with(timeline(x).to_dict(), "says")
+    half = [r["kg"] for r in rows if (r["capacity"], r["grip"]) == ("hang", "half_crimp")]
+    assert half
+    assert min(half) >= 77.55
+    sides = periods(x, capacity="hang")[0].to_dict()
+    lines = {r["name"] for r in rows_with(sides, "low", "high")}
+    assert lines
+    assert "hang/half_crimp/both" not in lines
+
+
+def test_nothing_of_a_bound_is_called_strength(squad: dict[str, Explorer]) -> None:
+    """Dova never met a limit: nothing of hers is called strength in any view."""
+    x = squad["dova"]
+    assert {s.path_kind for s in x.review.change.series} == {"at_least"}
+    told = [*texts(timeline(x).to_dict()), *texts(periods(x)[0].to_dict()), str(what_if(x))]
+    words = [text for text in told if " " in text]
+    assert words
+    assert not [text for text in words if "strength" in text.casefold()]
+    assert not [text for text in words if "to the start" in text]
+    # the same search finds it where strength is drawn
+    assert "strength (kg)" in list(texts(timeline(squad["arvo"]).to_dict()))
+
+
+def test_marks_are_filled_where_the_limit_is_known(squad: dict[str, Explorer]) -> None:
+    """One code: failed sets and pulls are filled, finished and stopped ones hollow."""
+    for name in ("arvo", "hesk"):
+        rows = rows_with(timeline(squad[name]).to_dict(), "ended", "fill")
+        assert {r["ended"] for r in rows} >= {"finished", "pull"}
+        for row in rows:
+            assert (row["fill"] is not None) == (row["ended"] in ("failed", "pull")), row
+
+
+def test_the_day_s_load_counts_what_is_chosen(squad: dict[str, Explorer]) -> None:
+    """The bars are sums over the chosen measure, grip and hand, and say their unit."""
+    spec = timeline(squad["arvo"]).to_dict()
+    (bars,) = [v for v in spec["vconcat"] if v.get("name") == "load"]
+    assert "datum.capacity === measure" in bars["transform"][0]["filter"]
+    assert {"calculate": "datum[dose]", "as": "part"} in bars["transform"]
+    assert any("minutes under load" in text for text in texts(spec) if "Each day" in text)
+
+
+def test_hands_of_one_grip_have_lines_of_their_own() -> None:
+    """Left, right and both differ in their line where they share the colour."""
+    looks = [look.series_look("half_crimp", hand) for hand in ("both", "left", "right")]
+    assert len({str(one["dash"]) for one in looks}) == 3
+    assert len({one["colour"] for one in looks}) == 1
+
+
+@pytest.mark.parametrize(
+    ("asked", "series"),
+    [
+        ({"grip": "half crimp", "capacity": "timed hangs"}, ("hang", "half_crimp", "both")),
+        ({"grip": "Half-Crimp", "hand": "left hand"}, ("pull", "half_crimp", "left")),
+        ({"capacity": "repeaters", "grip": "open hand, three fingers"},
+         ("repeater", "open_three", "both")),
+        ({"capacity": "all-out pulls", "hand": "right"}, ("pull", "half_crimp", "right")),
+    ],
+)  # fmt: skip
+def test_words_of_the_menus_are_arguments(
+    squad: dict[str, Explorer], asked: dict[str, str], series: tuple[str, str, str]
+) -> None:
+    """What a menu calls a measure, grip or hand may be written as an argument."""
+    assert choose(squad["arvo"], **asked) == series
+
+
+def test_the_list_of_series_can_be_copied_as_arguments(squad: dict[str, Explorer]) -> None:
+    """Each line of `x` is a call's arguments that choose that series."""
+    x = squad["arvo"]
+    lines = repr(x).splitlines()[1:]
+    assert [choose(x, **eval(f"dict({line.strip()})")) for line in lines] == x.series()
+
+
+def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> None:
+    """A set's row is a sentence of words that a page uses, with no column's name."""
+    x = squad["arvo"]
+    row = set_rows(x).query("exercise == 'hang'").iloc[0]
+    first, second, *_ = set_in_words(x, row)
+    assert first.endswith(f"({row['file']}, line {row['line']})")
+    assert second.replace("\u00a0", " ").startswith("Timed hangs, half crimp, both hands, 20 mm: ")
+    assert " \u00d7 " in second.replace("\u00a0", " ")
+    assert "_" not in second
