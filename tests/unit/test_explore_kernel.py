@@ -10,7 +10,7 @@ import pytest
 
 import gripbook
 from gripbook.explore import Explorer, kernel, start
-from gripbook.report.notebooks import load_notebook
+from gripbook.report.run.notebooks import load_notebook
 
 
 def write(folder: Path, notebook: Any, monkeypatch: pytest.MonkeyPatch) -> None:
