@@ -32,7 +32,7 @@ _UNSAFE_CHARACTERS = re.compile(
 )
 _RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff]")
 _TAG = re.compile(r"<[^>]*>")
-_BLOCK_END = re.compile(r"</(?:p|li|tr|h[1-6]|caption|summary|div)>")
+_BLOCK_END = re.compile(r"</(?:p|li|tr|h[1-6]|caption|summary|div|section)>")
 _CELL_END = re.compile(r"</t[hd]>")
 _SLUG_GAP = re.compile(r"[\W_]+")
 
@@ -255,10 +255,10 @@ def table(
     # and is named by the caption so that a screen reader says what took the focus.
     label = escape(repr(caption) if isinstance(caption, Fragment) else caption)
     return Fragment(
-        f'<div class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
+        f'<section class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
         f"<table{kind}>\n<caption>{_inner(caption)}</caption>\n"
         f"<thead{group}><tr{role('row')}>{head}</tr></thead>\n"
-        f"<tbody{group}>\n{body}\n</tbody>\n</table>\n</div>"
+        f"<tbody{group}>\n{body}\n</tbody>\n</table>\n</section>"
     )
 
 

@@ -26,12 +26,12 @@ from gripbook.display import Displayed
 PALETTE = {
     "paper": "#fbf9f3",
     "ink": "#211f1b",
-    "ink2": "#655f55",
+    "ink2": "#5a544b",
     "rule": "#d9d3c6",
     "axis": "#8d8678",
-    "accent": "#9a3a22",
-    "tint": "#9a3a2233",
-    "pale": "#9a3a2214",
+    "accent": "#93351e",
+    "tint": "#93351e33",
+    "pale": "#93351e14",
     "bar": "#9a9283",
 }
 PAPER, INK, SOFT, RULE, AXIS, ACCENT = (
@@ -539,7 +539,7 @@ class Sheet:
     ) -> None:
         """The line beneath a panel with a tick a week and a few dates; `starts`: days of weeks."""
         self.rule(scale.first, y, scale.last, y)
-        most = 4 if scale.last - scale.first > 400 else 2
+        most = 4 if scale.last - scale.first > 600 else 2
         step = max(1, (len(starts) - 1) // most)
         free = -math.inf
         for i, day in enumerate(starts):

@@ -68,7 +68,7 @@ def _sheet(
 ) -> look.Sheet:
     sheet = look.Sheet(width, _HEIGHT + 42)
     edges = [v for step in path for v in step[1:4]] + [pct for _, pct, _ in weighed] + [0.0]
-    low, high, ticks = look.round_span(min(edges), max(edges), least=_LEAST_PCT, ticks=5)
+    low, high, ticks = look.round_span(min(edges), max(edges), least=_LEAST_PCT, ticks=3)
     texts = _ends(facts, sheet.narrow)
     right = max(
         sheet.box(text, 0, 0, bold=i == 0).right

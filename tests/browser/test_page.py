@@ -1,4 +1,4 @@
-"""A page of a user's own notebook, whose charts a script draws: desk, phone, dark, paper."""
+"""A page of a user's own notebook, its charts drawn by script: desk, phone, dark, paper."""
 
 from __future__ import annotations
 
@@ -96,6 +96,8 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
 
 
 Open = Callable[..., Any]
+#: Figures of the page's two sections.
+LOADS, WORK = "[aria-labelledby=loads] figure", "[aria-labelledby=work] figure"
 
 
 def test_every_chart_is_drawn_from_one_file(page_file: Path, open_page: Open) -> None:
@@ -103,14 +105,9 @@ def test_every_chart_is_drawn_from_one_file(page_file: Path, open_page: Open) ->
     with open_page(page_file) as page:
         assert page.evaluate("document.documentElement.dataset.charts") == "drawn"
         assert page.locator("figure.drawn").count() == 3
-        first = page.locator("[aria-labelledby=loads] figure svg .mark-symbol.role-mark path")
+        first = page.locator(f"{LOADS} svg .mark-symbol.role-mark path")
         assert first.count() == len(ROWS)
-        assert (
-            page.locator(
-                "[aria-labelledby=work] figure:nth-of-type(2) svg .mark-rect.role-mark path"
-            ).count()
-            == 4
-        )
+        assert page.locator(f"{WORK}:nth-of-type(2) svg .mark-rect.role-mark path").count() == 4
         assert page.locator(".undrawn:visible, noscript:visible").count() == 0
         assert page.evaluate("window.evil") is None
 
@@ -118,7 +115,7 @@ def test_every_chart_is_drawn_from_one_file(page_file: Path, open_page: Open) ->
 def test_pointer_shows_values_as_text(page_file: Path, open_page: Open) -> None:
     """Hovering a mark shows its value, and a hostile value comes as text."""
     with open_page(page_file) as page:
-        page.locator("[aria-labelledby=loads] figure svg .mark-symbol.role-mark path").first.hover()
+        page.locator(f"{LOADS} svg .mark-symbol.role-mark path").first.hover()
         tip = page.locator("#vg-tooltip-element.visible")
         tip.wait_for()
         assert "load (kg)" in tip.inner_text()
@@ -129,11 +126,9 @@ def test_pointer_shows_values_as_text(page_file: Path, open_page: Open) -> None:
 def test_legend_picks_a_series(page_file: Path, open_page: Open) -> None:
     """Clicking a word of the legend fades the others, with no eval allowed in the page."""
     with open_page(page_file) as page:
-        faded = "[aria-labelledby=loads] figure svg .mark-symbol.role-mark path[opacity='0.2']"
+        faded = f"{LOADS} svg .mark-symbol.role-mark path[opacity='0.2']"
         assert page.locator(faded).count() == 0
-        page.locator(
-            "[aria-labelledby=loads] figure .role-legend-label text", has_text="left"
-        ).click()
+        page.locator(f"{LOADS} .role-legend-label text", has_text="left").click()
         page.wait_for_function(f'document.querySelectorAll("{faded}").length == {len(ROWS) // 2}')
 
 
@@ -177,7 +172,7 @@ def test_no_sideways_scrolling(page_file: Path, open_page: Open, width: int) -> 
         )
         assert [wide for wide, _ in boxes].count(True) >= 1
         assert all((index == 0) == wide for wide, index in boxes)
-        chart = page.locator("[aria-labelledby=loads] figure svg").bounding_box()
+        chart = page.locator(f"{LOADS} svg").bounding_box()
         assert 0.8 * width < chart["width"] <= width
 
 
@@ -275,10 +270,10 @@ def test_without_script_or_in_an_old_browser(page_file: Path, open_page: Open, l
 def test_charts_say_what_they_show(page_file: Path, open_page: Open) -> None:
     """A screen reader hears the description at the chart; a brush without words is passed over."""
     with open_page(page_file) as page:
-        drawing = page.locator("[aria-labelledby=loads] figure .drawing")
+        drawing = page.locator(f"{LOADS} .drawing")
         assert drawing.get_attribute("aria-label") == spec()["description"]
         assert drawing.get_attribute("role") == "graphics-document"
-        brushes = page.locator("[aria-labelledby=work] figure:nth-of-type(1) [class*='_brush']")
+        brushes = page.locator(f"{WORK}:nth-of-type(1) [class*='_brush']")
         assert brushes.count() > 0
         assert all(b.get_attribute("aria-hidden") == "true" for b in brushes.all())
 
@@ -288,10 +283,8 @@ def test_days_stay_days_in_every_time_zone(page_file: Path, open_page: Open) -> 
     seen = []
     for zone in ("UTC", "America/Los_Angeles", "Asia/Tokyo"):
         with open_page(page_file, timezone_id=zone) as page:
-            ticks = page.locator(
-                "[aria-labelledby=loads] figure .role-axis-label text"
-            ).all_text_contents()
-            marks = page.locator("[aria-labelledby=loads] figure .mark-symbol.role-mark path").all()
+            ticks = page.locator(f"{LOADS} .role-axis-label text").all_text_contents()
+            marks = page.locator(f"{LOADS} .mark-symbol.role-mark path").all()
             seen.append((ticks, [mark.get_attribute("transform") for mark in marks]))
     assert len(seen[0][0]) > 4
     assert seen[0] == seen[1] == seen[2]

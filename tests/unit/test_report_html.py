@@ -144,7 +144,7 @@ def test_table_is_scoped_captioned_and_aligned() -> None:
         f'<tr><td>–</td><th scope="row"{number}>2</th><td{number}>\u22122.2</td>'
         "<td>(slip)</td><td>no</td></tr>"
     ) in markup
-    assert '<div class="scroll" role="group" tabindex="0" aria-label="Loads">' in markup
+    assert '<section class="scroll" role="group" tabindex="0" aria-label="Loads">' in markup
 
 
 @pytest.mark.parametrize("value", [None, "", float("nan"), pd.NaT, pd.NA, np.nan, float("inf")])

@@ -96,10 +96,14 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
     words = rows and best["shown_as"].mode().iloc[0]
     return html.table(
         rows,
-        say(
-            "Best set mastered in each block week: {what} in {unit}",
-            what=series.SHOWN_AS[words or LOAD],
-            unit=fmt.mass_unit(),
+        html.inline(  # a table of each kind, so each has a name of its own
+            fmt.sentence(fmt.EXERCISE_WORDS[exercise]),
+            ". ",
+            say(
+                "Best set mastered in each block week: {what} in {unit}",
+                what=series.SHOWN_AS[words or LOAD],
+                unit=fmt.mass_unit(),
+            ),
         ),
         stack=True,
         columns={
