@@ -12,8 +12,10 @@ from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.notes import injury_words, side_in, sites_in
+from gripbook.reviews.squad import HEALTH, FlagKind
 from gripbook.words import pain as words
 from gripbook.words.fmt import NBSP
+from gripbook.words.lead import LeadWord, lead
 from tests.unit.test_reviews import add_rows
 
 
@@ -105,16 +107,15 @@ def test_a_note_of_an_injury_comes_first(small_logs: Path) -> None:
     """It opens the page whole, holds its hand, stands beside its day and says what ends that."""
     r = noted(small_logs, note=TWEAKED)
     assert r.notes.held_sides == ("left",)
-    first = r.lead[0].replace(NBSP, " ")
-    assert first == (
-        f"Read this note first: 20 January, left: \u201c{TWEAKED}\u201d. It holds the left hand, "
-        "two-hand hangs included, until a later pain row says 0 for that place, or a session row "
-        "says cleared."
-    )
-    assert r.told[0][1]  # among the words of safety
+    first = lead(r)[0]
+    assert first.word == LeadWord.NOTE
+    assert f"\u201c{TWEAKED}\u201d" in first.text
+    assert "physician or physiotherapist" in first.text
     block = " ".join(repr(p) for p in sections.block(r) if isinstance(p, Fragment))
     assert f"Tue: {TWEAKED}" in block
-    assert first in " ".join(map(repr, sections.pain(r))).replace(NBSP, " ")
+    section = " ".join(map(repr, sections.pain(r))).replace(NBSP, " ")
+    assert section.startswith("Read this note first: 20 January, left: ")
+    assert TWEAKED in section
 
 
 def test_a_note_without_a_side_holds_both(small_logs: Path) -> None:
@@ -210,5 +211,7 @@ def test_the_squad_page_names_notes_of_an_injury(small_logs: Path) -> None:
     from gripbook.reviews import review_squad
 
     noted(small_logs, note=TWEAKED)
-    rows = {r.athlete: r.open_first for r in review_squad(load_logs(small_logs)).rows}
-    assert rows["ada"].startswith("One note of an injury to read")
+    row = next(r for r in review_squad(load_logs(small_logs)).rows if r.athlete == "ada")
+    (flag,) = [f for f in row.flags if f.kind is FlagKind.INJURY_NOTE]
+    assert flag.number == 1
+    assert row.flags[0].kind in HEALTH

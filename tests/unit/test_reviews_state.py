@@ -17,6 +17,7 @@ from gripbook.reviews.state import BlockState, due_in_week, sessions_that_fit, s
 from gripbook.words import block as words
 from gripbook.words import log as log_words
 from gripbook.words.fmt import NBSP
+from gripbook.words.lead import lead
 from tests.derive_frames import BLOCK, START, derived, hang, session, sessions
 
 PHASE = dataclasses.replace(
@@ -149,7 +150,7 @@ def test_first_screen_says_how_many_rows_could_not_be_read(small_logs: Path) -> 
     r = review(load_logs(small_logs), "ada")
     assert at
     assert r.done.unreadable_sessions == 1
-    assert "couldn't be read" in " ".join(r.lead)
+    assert "couldn't be read" in " ".join(line.text for line in lead(r))
     page = page_words(r)
     assert "??" in page
 
