@@ -344,10 +344,10 @@ def fold(title: str, holds: str, *fragments: Fragment) -> Fragment:
     body = "\n".join(fragment.html for fragment in fragments if fragment.html)
     if not body:
         return Fragment("")
-    line = f": {_inner(holds)}" if holds else ""
+    head = f"<b>{_inner(title)}</b>"
+    summary = fmt.headed(head, _inner(holds)) if holds else head
     return Fragment(
-        f"<details>\n<summary><b>{_inner(title)}</b>{line}</summary>\n"
-        f'<div class="inside">\n{body}\n</div>\n</details>'
+        f'<details>\n<summary>{summary}</summary>\n<div class="inside">\n{body}\n</div>\n</details>'
     )
 
 

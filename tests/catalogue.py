@@ -49,6 +49,9 @@ def messages() -> dict[Message, list[str]]:
             if cell["cell_type"] == "markdown":
                 source = "".join(cell["source"])
                 found.setdefault(source, set()).add(path.relative_to(ROOT).as_posix())
+    for message in [m for m in found if isinstance(m, tuple)]:
+        # catalogues know a message by its singular, so one entry serves it with and without number
+        found[message] |= found.pop(message[0], set())
     return {m: sorted(places) for m, places in found.items()}
 
 
@@ -125,6 +128,9 @@ def renew() -> None:
         path = folder / "gripbook.po"
         catalogue = translations(lang) if path.exists() else _empty(lang)
         catalogue.update(fresh, no_fuzzy_matching=True)
+        for message in catalogue:
+            # babel doubts a plural that is the same as its singular, and does not compile it
+            message.flags.discard("fuzzy")
         path.write_bytes(po_bytes(catalogue))
         (folder / "gripbook.mo").write_bytes(mo_bytes(catalogue))
         left = untranslated(catalogue)

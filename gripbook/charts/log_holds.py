@@ -106,10 +106,7 @@ def _unread(refused: pd.DataFrame, block: Block) -> list[_Lane]:
         for day in days
     )
     undated = len(refused) - len(days)
-    under = fmt.listing(dict.fromkeys(fmt.sentence(str(n)) for n in refused["name"]))
-    if undated:
-        without = fmt.count(undated, "{n} without a day", "{n} without a day")
-        under = f"{under}, {without}"
+    under = fmt.count(undated, "{n} without a day", "{n} without a day") if undated else ""
     amount = fmt.count(len(refused), "{n} row", "{n} rows")
     return [_Lane(say("Not readable"), under, amount, "unread", marks)]
 

@@ -27,6 +27,8 @@ _CHOSEN = (
 _NO_MARK = "!event.item || event.item.mark.marktype !== 'symbol'"
 _DOSE_WORDS = {"minutes": "minutes under load", "sets": "sets", "impulse": "impulse (kg\u00b7s)"}
 _DAY_MS = 86_400_000
+#: Fill of a hollow mark: it can be clicked in its middle, where one without fill can't.
+HOLLOW = "transparent"
 Period = Sequence[str | dt.date]
 
 
@@ -368,7 +370,7 @@ def set_rows(x: Explorer) -> pd.DataFrame:
 
 
 def drawn_sets(rows: pd.DataFrame) -> list[dict[str, Any]]:
-    """Rows of sets as charts draw them; `fill` is none where the set was not to the limit."""
+    """Rows of sets as charts draw them; `fill` is `HOLLOW` where a set was not to the limit."""
     columns = {
         "date": "day",
         "shown_kg": "kg",
@@ -387,7 +389,7 @@ def drawn_sets(rows: pd.DataFrame) -> list[dict[str, Any]]:
     for row, told in zip(look.records(rows, columns), kinds, strict=True):
         looks = look.series_look(row["grip"], row["hand"])
         known = row["ended"] in ("failed", "pull")
-        found.append({**row, **looks, "told": told, "fill": looks["colour"] if known else None})
+        found.append({**row, **looks, "told": told, "fill": looks["colour"] if known else HOLLOW})
     return found
 
 

@@ -154,11 +154,11 @@ What is planted, and who carries it:
   and a byte-order mark; pulls read from a force gauge.
 - **galo** logs in pounds and weighs nearly 5 % more at the end. Four finger days in each of weeks
   5 to 7 (limit 3), twice on days that follow each other; standing weight noted before each pull.
-- **hesk** hardly logs: five sessions in nine weeks, one weigh-in, no pain, no tests; and five rows
-  that cannot be used, each for another reason.
+- **hesk** hardly logs: five sessions in nine weeks, one weigh-in, no pain, no tests; three rows
+  cannot be used, each for another reason, and two are written otherwise and read.
 
-The five rows of `hesk/hangs.csv`: a date in another order, an unknown grip, no edge, a negative
-time, a word for a number.
+The three rows of `hesk/hangs.csv`: no edge, a negative time, a word for a number. The two: a day
+before its month, a grip without its underscore.
 
 `truth/` holds what no log can know: `truth.csv` the true load of every capacity, grip and hand
 (kg, 20 mm edge, 10 s hold or the reference set) by day of the block; `people.csv` edge exponent,
@@ -560,7 +560,7 @@ def _sessions(member: _Member, fingers: list[Row], climbs: list[int], draws: Dra
 
 
 def _with_bad_rows(rows: list[Row]) -> list[Row]:
-    """Five rows that no reader may accept, each bad in its own way, among the good ones."""
+    """Two rows written otherwise and three that no reader may accept, among the good ones."""
     base: Row = {
         "sets": 1,
         "exercise": "hang",

@@ -24,7 +24,7 @@ CODES = Table(
         "fingers": mark("Fi"),
         "core": mark("Co"),
         "antagonist": mark("An"),
-        "mobility": mark("Mo"),
+        "mobility": mark("Mb"),
         "climbing": mark("Cl"),
         "other": mark("Ot"),
         "rest": mark("\u2013"),
@@ -197,7 +197,11 @@ def missing(done: Done) -> str:
     by_week = done.missing
     if len(by_week) > WEEKS_TOLD:
         n = sum(by_week.values())
-        return say("{n} are missing, in {weeks}", n=fmt.in_words(n), weeks=fmt.weeks(by_week))
+        return say(
+            "{n} are missing in {weeks} weeks",
+            n=fmt.in_words(n),
+            weeks=fmt.in_words(len(by_week)),
+        )
     without = dict(zip(done.weeks["week"], done.weeks["without"], strict=True))
     parts: list[str] = []
     for week, n in by_week.items():
@@ -487,8 +491,12 @@ LIMIT_WORDS = Table(
 
 
 def breaches_in_short(found: Iterable[Breach]) -> str:
-    """For the first screen: the first two limits not kept with their dates, and how many more."""
-    told = breaches(found)
+    """
+    For the first screen: the first two limits not kept with their dates, and how many more.
+
+    More sets than planned are no news there; they stand with the block.
+    """
+    told = breaches(b for b in found if b.limit != "sets_per_session")
     if len(told) > 2:
         more = fmt.count(len(told) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
         told = (*told[:2], fmt.sentence(more))

@@ -120,7 +120,7 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
         ChangeVerdict.WEAKER: say("No, weaker."),
         ChangeVerdict.CANT_TELL: say("Can't tell."),
     }[h.verdict]
-    return f"{answer} {fmt.sentence(what)}: {strength.went(h)}."
+    return f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
 
 
 def _what(s: SeriesChange) -> str:
@@ -331,9 +331,10 @@ def next_step(review: BlockReview) -> tuple[LeadWord, str]:
     now = plan.week == review.state.week
     day = min(row.day for row in plan.rows)
     sessions = len({row.day for row in plan.rows})
+    kind = next(row.exercise for row in plan.rows if row.day == day)
     loads = [
         say(
-            "{grip}, {sets}: {load}",
+            "{grip}, {sets}, {load}",
             grip=fmt.series(row.grip, row.hand, row.edge_mm),
             sets=next_words.sets_text(row),
             load=next_words.row_load(row, plan),
@@ -349,7 +350,7 @@ def next_step(review: BlockReview) -> tuple[LeadWord, str]:
         "n": fmt.in_words(sessions),
         "week": plan.week,
         "day": fmt.day(day, year=False),
-        "what": fmt.EXERCISE_WORDS[next(row.exercise for row in plan.rows if row.day == day)],
+        "what": say("pulls") if kind == "pull" else fmt.EXERCISE_WORDS[kind],
         "loads": fmt.clauses(loads),
     }
     if now:

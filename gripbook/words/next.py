@@ -602,7 +602,7 @@ def rule(plan: NextBlock) -> str:
 
 def _left_words(exercise: str, c: Choices) -> str:
     if exercise == "repeater":
-        return say("one hold")
+        return fmt.count(1, "one hold", "{n} holds")
     return fmt.with_unit(c.add_when_left_s, "s")
 
 
@@ -1007,7 +1007,7 @@ def _frame(plan: NextBlock) -> list[str]:
         return list(shape_sentences(plan))
     out = [
         say(
-            "{weeks} from {start}: {sessions} a week, on {days}, as you kept them.",
+            "{weeks} from {start}: {sessions} a week, on {days}.",
             weeks=fmt.sentence(fmt.count(plan.weeks, "{n} week", "{n} weeks")),
             start=start,
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
@@ -1504,7 +1504,8 @@ def _short_days(days: Sequence[dt.date], plan: NextBlock) -> str:
     """The days of a week: 21, 24 Apr; of a running week with their weekdays: Tue 3, Fri 6 Mar."""
 
     def number(day: dt.date) -> str:
-        return f"{say(WEEKDAYS[day.weekday()])}{fmt.NBSP}{day.day}" if plan.week else str(day.day)
+        date = _day_alone(day)
+        return f"{say(WEEKDAYS[day.weekday()])}{fmt.NBSP}{date}" if plan.week else date
 
     out = []
     for day, after in zip(days, [*days[1:], None], strict=True):
@@ -1515,8 +1516,13 @@ def _short_days(days: Sequence[dt.date], plan: NextBlock) -> str:
 
 def _from_to(days: Sequence[dt.date]) -> str:
     if days[0].month == days[-1].month:
-        return say("{first} to {last}", first=days[0].day, last=short_day(days[-1]))
+        return say("{first} to {last}", first=_day_alone(days[0]), last=short_day(days[-1]))
     return say("{first} to {last}", first=short_day(days[0]), last=short_day(days[-1]))
+
+
+def _day_alone(day: dt.date) -> str:
+    """A day whose month follows later: 9, and 9. where a language writes its dates so."""
+    return say("{day}", day=day.day)
 
 
 # --- every session --------------------------------------------------------------------------------
@@ -1594,7 +1600,7 @@ def note_text(row: NextRow) -> str:
     """What is special about a row."""
     if row.test:
         return say("test, rested")
-    easy = say("easier week") if row.easy else ""
+    easy = fmt.count(1, "easier week", "easier weeks") if row.easy else ""
     if row.reason is Reason.LATER:
         later = say("to expect; worked out before that week")
         return fmt.clauses([easy, later]) if easy else later

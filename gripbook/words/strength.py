@@ -80,21 +80,25 @@ _SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mar
 
 
 def without_end(change: Change) -> str:
-    """
-    The series without a measured change in one line, grip by grip; "" for none.
-
-    Open hand, three fingers: no hangs after week 2, no repeaters after week 6.
-    """
-    by_grip: dict[str, list[str]] = {}
-    for s in change.series:
-        why = reasons(s) if s.verdict is ChangeVerdict.NOT_MEASURED else ""
-        if s.verdict is ChangeVerdict.AT_LEAST:
-            why = say("you never reached your limit in {work}", work=fmt.EXERCISE_WORDS[s.capacity])
-        of_grip = by_grip.setdefault(fmt.grip(s.grip), [])
-        if why and why not in of_grip:
-            of_grip.append(why)
-    told = [fmt.headed(grip, ", ".join(whys)) for grip, whys in by_grip.items() if whys]
-    return f"{fmt.sentence(fmt.clauses(told))}." if told else ""
+    """The series without a measured change in one or two short sentences; "" for none."""
+    ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED]
+    limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
+    told = []
+    if ends:
+        told.append(
+            say(
+                "Not at both ends of the block: {series}.",
+                series=series.in_a_row(ends),
+            )
+        )
+    if limits:
+        told.append(
+            say(
+                "Every set was finished, so no limit is known: {series}.",
+                series=series.in_a_row(limits),
+            )
+        )
+    return " ".join(told)
 
 
 def went(s: SeriesChange) -> str:
@@ -460,15 +464,12 @@ def rule(smallest: str) -> str:
 
 def how_to_read_log() -> str:
     """What the marks of a short log mean."""
-    return say(
-        "Hollow: finished, so at least this much. Filled: a known limit. A cross: rows that "
-        "couldn't be read."
-    )
+    return say("Hollow: at least this much. Filled: a known limit. Cross: not readable.")
 
 
 def how_to_read() -> str:
     """What the marks of the paths mean, in a line beneath them."""
     return say(
         "Loads as a day's first set. Filled: a known limit. Hollow: at least this much. Tint: "
-        "90~% range, paler without such sets."
+        "90~% range."
     )

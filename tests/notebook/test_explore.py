@@ -134,7 +134,14 @@ def test_an_older_copy_is_run_anew_and_keeps_its_cells(small_logs: Path) -> None
     assert [c.source for c in done.cells] == [c.source for c in notebook.cells]
     (told,) = done.cells[4].outputs
     assert int(told.text) == len(explorer_of(load_logs(small_logs), "ada").review.sets)
-    assert "24 January" in nbformat.writes(done)
+    chart = next(
+        o.data[LAB_TYPE]
+        for c in done.cells
+        for o in c.get("outputs", [])
+        if LAB_TYPE in o.get("data", {})
+    )
+    assert "2026-01-24" in str(chart["datasets"])
+    assert b"2026-01-24" not in before
     assert "as it is" in start._renewed(target, small_logs)
     assert not list(small_logs.glob("*.part"))
 

@@ -212,9 +212,12 @@ def test_tables_are_tidy(arvo: BlockReview) -> None:
 def test_the_line_on_strength(arvo: BlockReview) -> None:
     """Yes, what, from where to where, the range; then the others in short."""
     told = stronger(arvo).replace(NBSP, " ")
+    h = arvo.change.headline
+    assert h is not None
+    assert 90 < h.start_kg < h.end_kg < 120
     assert told == (
-        "Yes. Half crimp, both hands, 20 mm for 10 s: from 97 to 108 kg, +5 to +17 kg (90 % "
-        "range). Repeaters and both pulls rose too."
+        f"Yes. Half crimp, both hands, 20 mm for 10 s: from {h.start_kg:.0f} to {h.end_kg:.0f} kg, "
+        f"{h.low_kg:+.0f} to {h.high_kg:+.0f} kg (90 % range). Repeaters and both pulls rose too."
     )
 
 

@@ -1,41 +1,48 @@
-"""Charts of the strength model."""
+"""Grips and hands against one another at the block's end."""
 
 from __future__ import annotations
 
-from pathlib import Path
+import dataclasses
+from typing import Any
 
 import pytest
 
-from gripbook import charts
-from gripbook.logs import load_logs
-from gripbook.reviews import review
+from gripbook.charts.ends import draw_ends
+from tests.demo_pictures import demo_review
 
 
-def test_ends_are_in_order_of_load_with_their_interval(demo_logs_folder: Path) -> None:
+def _marks(spec: dict[str, Any], kind: str) -> list[dict[str, Any]]:
+    """The rows of the layers of one kind of mark that stand on the scale of loads."""
+    return [
+        row
+        for layer in spec["layer"]
+        if layer["mark"]["type"] == kind and "tip" in layer["data"]["values"][0]
+        for row in layer["data"]["values"]
+    ]
+
+
+def test_ends_are_in_order_of_load_with_their_interval() -> None:
     """Each grip and hand is one dot inside its own interval, the heaviest first."""
-    r = review(load_logs(demo_logs_folder), "galo")
-    drawn = charts.grips_at_the_end(r)
-    assert drawn
-    for chart in drawn:
-        rows = chart.to_dict()["data"]["values"]
-        assert len(rows) > 1
-        loads = [row["kg"] for row in rows]
-        assert loads == sorted(loads, reverse=True)
-        assert all(row["low"] < row["kg"] < row["high"] for row in rows)
+    change = demo_review("galo").change
+    pulls = sorted(
+        (s for s in change.series if s.capacity == "pull"), key=lambda s: s.end_kg, reverse=True
+    )
+    assert len(pulls) > 1
+    backwards = dataclasses.replace(change, series=tuple(reversed(pulls)))
+    picture = draw_ends(backwards)
+    assert picture is not None
+    for spec in (picture.wide, picture.narrow):
+        dots, bars = _marks(spec, "point"), _marks(spec, "rule")
+        assert [row["x"] for row in dots] == pytest.approx([s.end_kg for s in pulls])
+        assert [row["y"] for row in dots] == sorted(row["y"] for row in dots)
+        assert [row["x"] for row in bars] == pytest.approx([s.fit.end_low_kg for s in pulls])
+        assert [row["x2"] for row in bars] == pytest.approx([s.fit.end_high_kg for s in pulls])
+        assert all(b["x"] < d["x"] < b["x2"] for b, d in zip(bars, dots, strict=True))
+        assert [b["y"] for b in bars] == [d["y"] for d in dots]
 
 
-def test_ends_are_not_drawn_where_body_mass_is_hidden(demo_logs_folder: Path) -> None:
-    """A load at the end would give a hidden body mass away."""
-    logs = load_logs(demo_logs_folder)
-    hidden = [a for a in logs.athlete_ids if not review(logs, a).athlete.show_body_mass]
-    assert hidden
-    for athlete in hidden:
-        assert charts.grips_at_the_end(review(logs, athlete)) == ()
-
-
-@pytest.mark.parametrize("grip", ["half_crimp", "open_four"])
-def test_paths_can_be_chosen_by_grip(demo_logs_folder: Path, grip: str) -> None:
-    """`strength_path(review, grip=...)` draws that grip's series and no other."""
-    r = review(load_logs(demo_logs_folder), "arvo")
-    wanted = [s for s in r.change.series if s.fit.ok and s.fit.grip == grip]
-    assert len(charts.strength_path(r, grip=grip)) == len(wanted)
+def test_one_series_of_a_capacity_is_no_comparison() -> None:
+    """With nothing to stand against there is no picture."""
+    change = demo_review("galo").change
+    one = next(s for s in change.series if s.capacity == "pull")
+    assert draw_ends(dataclasses.replace(change, series=(one,))) is None

@@ -10,6 +10,7 @@ from typing import Any
 import pytest
 import vl_convert
 
+from gripbook.charts import draw_change
 from gripbook.errors import GripbookError
 from gripbook.explore import (
     Explorer,
@@ -330,7 +331,7 @@ def test_marks_are_filled_where_the_limit_is_known(squad: dict[str, Explorer]) -
         rows = rows_with(timeline(squad[name]).to_dict(), "ended", "fill")
         assert {r["ended"] for r in rows} >= {"finished", "pull"}
         for row in rows:
-            assert (row["fill"] is not None) == (row["ended"] in ("failed", "pull")), row
+            assert (row["fill"] != "transparent") == (row["ended"] in ("failed", "pull")), row
 
 
 def test_the_day_s_load_counts_what_is_chosen(squad: dict[str, Explorer]) -> None:
@@ -386,7 +387,7 @@ def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> Non
 
 def test_a_picture_of_the_page_is_saved_too(squad: dict[str, Explorer], tmp_path: Path) -> None:
     """What `gripbook.charts` draws can be saved as the views can, titled by its name."""
-    picture = charts.draw_change(squad["arvo"].review.change)
+    picture = draw_change(squad["arvo"].review.change)
     assert picture is not None
     text = save_page(picture, path=tmp_path / "view.html").read_text(encoding="utf-8")
     assert f"<title>{picture.name}" in text

@@ -14,12 +14,14 @@ from gripbook.derive.climbs import climbs_around, climbs_by, grade_climbs, month
 from gripbook.derive.measures import OwnError, by_day, pooled_error, trend, visit_groups
 from gripbook.logs import Block, load_logs
 from gripbook.report import sections
+from gripbook.report.sections.earlier import earlier
 from gripbook.reviews import review
 from gripbook.reviews.climbed import climbs_table
 from gripbook.reviews.done import sets_table, weeks_table
 from gripbook.reviews.measured import measures_table
 from gripbook.strength import fit_strength
 from gripbook.words import other as words
+from gripbook.words.earlier import line
 from gripbook.words.fmt import NBSP
 from gripbook.words.problems import problem_line
 from tests.unit.test_reviews import add_rows
@@ -361,21 +363,21 @@ def two_blocks(folder: Path) -> Path:
 
 def test_one_block_says_nothing_of_earlier_ones(small_logs: Path) -> None:
     """With a single block the page has no list of blocks."""
-    assert sections.earlier(review(load_logs(small_logs), "ada")) == ()
+    assert earlier(review(load_logs(small_logs), "ada")) == ()
 
 
 def test_each_block_has_its_line(small_logs: Path) -> None:
     """Two blocks: a line each in time's order, sessions as counts, names escaped."""
     found = review(load_logs(two_blocks(small_logs)), "ada")
     assert found.block.name == "Later <i>block"
-    lines = plain([x.text for x in found.earlier.lines])
+    lines = plain([line(x) for x in found.earlier.lines])
     assert lines[0].startswith(
         "Small block, 5 January 2026 to 11 January 2026: 2 of 2 finger sessions; "
     )
     assert lines[1].startswith(
         "Later <i>block, 12 January 2026 to 25 January 2026: 5 of 4 finger sessions; "
     )
-    page = "".join(p.html for p in sections.earlier(found) if hasattr(p, "html"))
+    page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
     assert "Later &lt;i&gt;block" in page
     assert "<i>block" not in page
 
@@ -403,7 +405,7 @@ def test_an_odd_earlier_block_costs_nothing(
 
     monkeypatch.setattr("gripbook.reviews.earlier.fit_strength", broken)
     lines = found.earlier.lines
-    assert lines[0].text.endswith("could not be read.")
+    assert line(lines[0]).endswith("could not be read.")
     assert lines[0].failed == "ZeroDivisionError: odd"
     assert lines[1].failed == ""
 
@@ -414,8 +416,9 @@ def test_hidden_body_mass_in_earlier_blocks(small_logs: Path) -> None:
     path = folder / "athletes.csv"
     path.write_text(path.read_text().replace("ada,Ada <i>A</i>,1998,kg,", "ada,A,1998,kg,no"))
     found = review(load_logs(folder), "ada")
-    page = "".join(p.html for p in sections.earlier(found) if hasattr(p, "html"))
+    page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
+    assert "Small block" in page
     assert "start (kg)" not in page
-    for line in found.earlier.paths:
-        assert line.series is not None
-        assert line.series.path["kg"].abs().max() < 20
+    for x in found.earlier.paths:
+        assert x.series is not None
+        assert x.series.path["kg"].abs().max() < 20

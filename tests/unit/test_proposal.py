@@ -1130,10 +1130,10 @@ def test_every_choice_of_the_file_has_a_line_and_a_source(tmp_path: Path) -> Non
 @pytest.mark.parametrize(
     ("line", "code"),
     [
-        ("step_kg = 6", "block_value"),
-        ("chance = 0.4", "block_value"),
-        ("loading_weeks = 0", "block_value"),
-        ("loading_weeks = 2.5", "block_value"),
+        ("step_kg = 6", "block_range"),
+        ("chance = 0.4", "block_range"),
+        ("loading_weeks = 0", "block_range"),
+        ("loading_weeks = 2.5", "block_whole"),
         ("stepkg = 1", "block_unknown_key"),
     ],
 )
@@ -1142,7 +1142,7 @@ def test_choices_out_of_bounds_are_refused(line: str, code: str) -> None:
     text = f'[block]\nname = "a"\nstart = 2026-01-05\nweeks = 4\n[choices]\n{line}\n'
     block, problems = read_block(text, "block.toml")
     assert [(p.code, p.line) for p in problems] == [(code, 6)]
-    assert (block is None) == (code == "block_value")
+    assert (block is None) == (code != "block_unknown_key")
 
 
 def test_the_file_takes_just_the_keys_that_choices_have() -> None:

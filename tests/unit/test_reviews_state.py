@@ -216,4 +216,4 @@ def test_phases_of_a_running_block() -> None:
 def test_many_missing_weeks_are_drawn_together() -> None:
     """Up to three weeks one by one, more as a sum."""
     assert words.missing(done_to(20, [0, 3, 7])) == "one is missing in week 2, two in week 3"
-    assert words.missing(done_to(27, [0])) == "seven are missing, in weeks 1, 2, 3 and 4"
+    assert words.missing(done_to(27, [0])) == "seven are missing in four weeks"

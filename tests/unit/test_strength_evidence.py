@@ -15,6 +15,7 @@ from gripbook.logs.block import Block
 from gripbook.strength import Evidence, gather_evidence
 from gripbook.strength.evidence import AT_LEAST, AT_MOST, EXACT
 from gripbook.strength.model import build_layout
+from gripbook.strength.reasons import LeftOut, LeftOutReason
 from tests.strength.scenarios import SCENARIOS, START, block_of, hangs_frame
 
 BLOCK = block_of(SCENARIOS[0])
@@ -86,7 +87,7 @@ def test_edges_from_6_to_45_mm(edge: float, used: bool) -> None:
     """The two edges of what is converted count still; what is left out is counted by reason."""
     found = gathered(hang(edge_mm=edge, failed_s=8.5, sets=2))
     assert len(found) == (2 if used else 0)
-    assert sum(n for _, n in found.left_out) == (0 if used else 2)
+    assert sum(out.sets for out in found.left_out) == (0 if used else 2)
 
 
 def test_slopers_need_no_edge() -> None:
@@ -101,7 +102,7 @@ def test_warm_ups_and_guesses_count_in_neither_way() -> None:
     found = gathered(*rows)
     assert len(found) == 1
     assert found.others.tolist() == [1.0]
-    assert found.left_out == (("sets with a guessed load", 1),)
+    assert found.left_out == (LeftOut(LeftOutReason.GUESSED_LOAD, 1),)
 
 
 def test_a_load_far_from_the_others() -> None:
@@ -110,7 +111,7 @@ def test_a_load_far_from_the_others() -> None:
     for kg, kept in ((20.0 * 2.4, 3), (20.0 * 2.6, 2), (20.0 / 2.4, 3), (20.0 / 2.6, 2)):
         found = gathered(*usual, pull(15, force_kg=kg, scale_kg=np.nan))
         assert len(found) == kept, kg
-    assert found.left_out == (("sets with a load far from all others (hangs.csv:4)", 1),)
+    assert found.left_out == (LeftOut(LeftOutReason.FAR_OFF, 1, (("hangs.csv", 4),)),)
 
 
 def test_absent_columns_are_named() -> None:
@@ -151,7 +152,7 @@ def test_a_set_stopped_at_once_says_nothing() -> None:
     """Stopped after a second for another reason than strength it is no upper bound."""
     found = gathered(hang(failed_s=1.0, stopped="pain"))
     assert len(found) == 0
-    assert found.left_out == (("sets whose time under load is not known", 1),)
+    assert found.left_out == (LeftOut(LeftOutReason.UNKNOWN_TIME, 1),)
 
 
 def test_a_stopped_set_tells_its_own_seconds() -> None:

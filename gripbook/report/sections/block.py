@@ -86,7 +86,11 @@ def _calendar(r: BlockReview) -> Parts:
         of_day = notes.setdefault(r.block.week_of(note.date.date()), {}).setdefault(note.date, [])
         if note.text not in of_day:
             of_day.append(note.text)
-    over = {int(p.first_week): p for p in records(r.done.phases)}
+    # of a block that is over nothing is "so far", though its log may end before its last day
+    over = {
+        int(p.first_week): p if r.state.running or p.state != "part" else p._replace(state="done")
+        for p in records(r.done.phases)
+    }
     used: set[str] = set()
     groups: list[tuple[str, str, list[CalendarWeek]]] = []
     for w in records(weeks):

@@ -14,7 +14,7 @@ from gripbook.words.fmt import in_own_units
 from gripbook.words.problems import reason_and_remedy
 
 #: So many gaps stand open, the weightiest first; the others in a fold.
-GAPS_OPEN = 3
+GAPS_OPEN = 2
 
 
 @in_own_units

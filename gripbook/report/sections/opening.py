@@ -33,7 +33,7 @@ def changed(r: BlockReview) -> Parts:
         return ()
     rest = strength.without_end(r.change)
     return (
-        html.aside(say("end of the block against its start")),
+        html.aside(say("end against start")),
         *drawn(picture),
         *((html.note(rest),) if rest else ()),
     )

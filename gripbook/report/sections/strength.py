@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Hashable
 from typing import Any
 
 from gripbook import charts, html
@@ -14,15 +15,9 @@ from gripbook.report.sections.loads import loads
 from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import PathKind, SeriesChange
-from gripbook.words import fmt, mark, say, series
+from gripbook.words import fmt, say, series
 from gripbook.words import strength as words
 from gripbook.words.fmt import in_own_units
-
-_SETS = {
-    "hang": (mark("{n} hang"), mark("{n} hangs")),
-    "repeater": (mark("{n} repeater set"), mark("{n} repeater sets")),
-    "pull": (mark("{n} pull"), mark("{n} pulls")),
-}
 
 
 @in_own_units
@@ -49,11 +44,19 @@ def strength(r: BlockReview) -> Parts:
     )
 
 
+def _sets(kind: Hashable, n: int) -> str:
+    if kind == "hang":
+        return fmt.count(n, "{n} hang", "{n} hangs")
+    if kind == "repeater":
+        return fmt.count(n, "{n} repeater set", "{n} repeater sets")
+    return fmt.count(n, "{n} pull", "{n} pulls")
+
+
 def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     c = r.change
     sets = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
     counts = [
-        fmt.count(int(n), *_SETS[kind])
+        _sets(kind, int(n))
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
