@@ -71,6 +71,7 @@ def test_text_stays_text_in_every_part(text: str) -> None:
         "details",
         "b",
         "bdi",
+        "div",
         "section",
         "table",
         "thead",
