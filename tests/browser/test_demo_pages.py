@@ -63,11 +63,11 @@ def test_athlete_page_links_to_no_page(pages: Path, open_page: Open) -> None:
 
 
 def test_page_without_script_shows_every_figure(pages: Path, open_page: Open) -> None:
-    """With script off the figures' words and tables are there to read."""
+    """With script off the figures show, and the tables are there to read."""
     with open_page(
         pages / "arvo.html", java_script_enabled=False, silent=False, wait=False
     ) as page:
-        assert count(page, "figure figcaption") >= 4
+        assert count(page, "figure:visible") >= 2
         tables = page.locator("details table").all()
         assert len(tables) >= 4
 
@@ -85,4 +85,4 @@ def test_the_page_is_the_same_without_script(
     options = {"java_script_enabled": False, "wait": False}
     with open_page(pages / f"{name}.html", width=width, **options) as page:
         assert (page.evaluate(told), count(page, "figure > svg:visible")) == scripted
-    assert scripted[1] > 0
+    assert scripted[1] > 0 or name == "dova"  # a minor's pictures are all folded in
