@@ -207,7 +207,9 @@ def _grid(
     mastered = rows[rows["outcome"].isin(["finished", "pull"])]
     mastered = mastered[weight.reindex(mastered.index).notna()]
     # the same weight on a heavier body is a harder set
-    grown = (mass > mastered["body_mass_kg"] * (1 + HEAVIER)) & (not of_load)
+    grown = pd.Series(False, index=mastered.index)
+    if not of_load:  # where body mass is hidden only loads that a gauge read come here
+        grown = mass > mastered["body_mass_kg"] * (1 + HEAVIER)
     finished = [
         Finished(float(one[0]), float(one[1]), float(one[2]), day.date(), not heavier)
         for one, day, heavier in zip(_done(mastered, weight), mastered["date"], grown, strict=True)
