@@ -177,7 +177,12 @@ def test_what_stands_is_not_made_again(
     ("file", "old", "new", "made"),
     [
         ("hangs.csv", "ada,2026-01-22,1,hang,yes,,half_crimp,both,20,12.5", None, {"ada", "index"}),
-        ("body.csv", "bo,2026-01-06,48.3", "bo,2026-01-06,49.3", {"bo", "index"}),
+        (
+            "body.csv",
+            "bo,2026-01-06,48.3",
+            "bo,2026-01-06,49.3",
+            {"bo"},
+        ),  # hidden: no news for others
         ("pain.csv", "asked", "asked twice", {"ada"}),
         ("athletes.csv", "cy,Cy,1990", "cy,Cyan,1990", {"cy", "index"}),
         ("block.toml", "core = 2", "core = 3", {"ada", "bo", "cy"}),

@@ -30,6 +30,7 @@ from gripbook.report.notebook_view import Ready
 from gripbook.report.results import results_csv
 from gripbook.report.run import worker
 from gripbook.report.run.engine import NotebookFailedError, execute
+from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, review
 from gripbook.reviews.squad import SquadRow, failed_row, squad_row
@@ -167,6 +168,8 @@ def gather_facts(
                 row = failed_row(
                     athlete, str(error) if isinstance(error, GripbookError) else failed
                 )
+    # as it comes back from a record, so that a page that stands and one just made hash alike
+    row = from_plain(SquadRow, to_plain(row))
     return Facts("".join(rows), row, failed), shown
 
 
