@@ -355,8 +355,8 @@ def _flags(
         yield SquadFlag(
             FlagKind.LIMIT_BROKEN,
             over=over,
-            figure=min(figures) if least else max(figures),
-            allowed=breaches[0].allowed,
+            figure=float(min(figures) if least else max(figures)),
+            allowed=float(breaches[0].allowed),
             weeks=tuple(sorted({b.week for b in breaches})),
         )
     falls = tuple(m.capacity for m in marks if m.verdict is ChangeVerdict.WEAKER)
