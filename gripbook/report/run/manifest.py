@@ -29,6 +29,7 @@ from gripbook.report.bundle import VEGALITE_VERSION
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.work import Facts
 from gripbook.reviews import SquadReview, SquadRow
+from gripbook.reviews.squad import SILENT_DAYS, FlagKind, SquadFlag
 from gripbook.strength import NoiseScales
 
 #: Distributions whose version can change a page.
@@ -240,4 +241,11 @@ def source_hash() -> str:
 
 def with_last(row: SquadRow, last: pd.Timestamp) -> SquadRow:
     """A row of the squad page as of the squad's last logged day."""
-    return row if row.last is None else replace(row, days_since_last=int((last - row.last).days))
+    if row.last is None:
+        return row
+    since = int((last - row.last).days)
+    flags = [f for f in row.flags if f.kind is not FlagKind.NOTHING_LOGGED]
+    if since >= SILENT_DAYS:
+        flags.append(SquadFlag(FlagKind.NOTHING_LOGGED, number=since, since=row.last))
+    flags.sort(key=lambda f: list(FlagKind).index(f.kind))
+    return replace(row, days_since_last=since, flags=tuple(flags))
