@@ -106,6 +106,7 @@ for _command in (new, check, adopt, add, columns, sheet):
     gripbook results winter
     gripbook results winter --out results.csv
     gripbook results winter --xlsx results.xlsx
+    gripbook results winter --diagnostics
     """,
 )
 @_logs_argument
@@ -115,6 +116,11 @@ for _command in (new, check, adopt, add, columns, sheet):
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write a spreadsheet file with sheets of results, tests, weeks and plan instead.",
 )
+@click.option(
+    "--diagnostics",
+    is_flag=True,
+    help="How often sets were completed against the chance given beforehand, instead of results.",
+)
 @click.option("--block", default="", help="Only the block of this name.")
 @_share_noise_option
 @_dates_option
@@ -122,6 +128,7 @@ def results(
     logs: Path,
     out: Path | None,
     xlsx: Path | None,
+    diagnostics: bool,
     block: str,
     share_noise: bool,
     dates: str | None,
@@ -129,11 +136,23 @@ def results(
     """
     Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
     """
-    from gripbook.report.results import results_csv, results_table
+    from gripbook.report.results import (
+        chances_in_words,
+        diagnostics_table,
+        results_csv,
+        results_table,
+    )
 
+    if diagnostics and xlsx is not None:
+        raise click.UsageError("--xlsx holds results; give --diagnostics with --out or alone.")
     found = _read(logs, dates)
     noise = _shared_noise(found, block) if share_noise else None
-    table, failures = results_table(found, block=block, noise=noise)
+    told: list[str] = []
+    if diagnostics:
+        table, odd, failures = diagnostics_table(found, block=block, noise=noise)
+        told = [*chances_in_words(table), *odd]
+    else:
+        table, failures = results_table(found, block=block, noise=noise)
     text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
@@ -144,6 +163,8 @@ def results(
         click.echo(text, nl=False)
     elif out is not None:
         out.write_text(text, encoding="utf-8", newline="\n")
+    for line in told:
+        _say(line)
     _tell_refused(found)
     for athlete, reason in failures.items():
         _say(f"{athlete}: no results: {reason}")

@@ -35,7 +35,14 @@ from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.tables import Tables
-from gripbook.strength import NoiseScales, fit_strength, results_rows
+from gripbook.strength import (
+    Diagnostics,
+    NoiseScales,
+    StrengthFit,
+    diagnose,
+    fit_strength,
+    results_rows,
+)
 
 #: A log of so many finger sessions or fewer, without a measured change, is shown as a short one.
 SHORT_LOG_SESSIONS = 6
@@ -165,13 +172,28 @@ def block_results(
     logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
 ) -> pd.DataFrame:
     """Rows of results.csv of one athlete's block, as `review(...).results`, without the rest."""
-    own = logs.for_athlete(athlete)
-    plan = logs.block_for(athlete, block)
+    own, plan, fit = _fit_alone(logs, athlete, block, noise)
     found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
     last = pd.Timestamp(found or plan.start)
     who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
-    fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+
+
+def block_diagnostics(
+    logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
+) -> Diagnostics | None:
+    """How one athlete's fit stands to its own log (`diagnose`); None where no set tells."""
+    fit = _fit_alone(logs, athlete, block, noise)[2]
+    return diagnose(fit) if len(fit.evidence) else None
+
+
+def _fit_alone(
+    logs: Logs, athlete: str, block: str, noise: NoiseScales | None
+) -> tuple[Logs, Block, StrengthFit]:
+    own = logs.for_athlete(athlete)
+    plan = logs.block_for(athlete, block)
+    return own, plan, fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
+
 
 
 def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
