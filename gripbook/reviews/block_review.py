@@ -195,7 +195,6 @@ def _fit_alone(
     return own, plan, fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
 
 
-
 def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
     found = sets[sets["wrong_kg"].notna()]
     kg = found["wrong_kg"] if who.show_body_mass else found["wrong_kg"] * np.nan

@@ -14,7 +14,7 @@ from typing import Final
 
 import pandas as pd
 
-from gripbook.strength import Estimate, SeriesFit
+from gripbook.strength import Cause, Estimate, SeriesFit
 from gripbook.strength.reasons import LeftOut, SeriesReason
 
 #: Chance of a rise (or fall) from which a change that is not sure is called probable.
@@ -151,6 +151,21 @@ class Outside:
 
 
 @dataclass(frozen=True, slots=True)
+class Deciding:
+    """
+    What the log doesn't settle, and what a verdict hangs on.
+
+    Attributes
+    ----------
+    cause : what it is. verdict, tenths : what a page would say were it as the log assumes.
+    """
+
+    cause: Cause
+    verdict: ChangeVerdict
+    tenths: int
+
+
+@dataclass(frozen=True, slots=True)
 class Training:
     """
     Training sets of a series on its most used edge, board and length: no warm-ups, no tests.
@@ -193,6 +208,9 @@ class SeriesChange:
     best : the highest load mastered in the block; the earliest of equals.
     training : what the training sets did; None without two days of them.
     outside : estimates outside what the tests show.
+    hangs_on : what a verdict that is sure, or would be, hangs on.
+    prior_pull_pct : by how many points the expectation of no change drew the estimate towards none;
+        NaN where not measured, or where body mass is hidden.
     path : `day`, `kg`, `low_kg`, `high_kg`, `kind` (`PathKind`), `logged` (whether sets of the
         series stand in that week). Of bounds only one side is known: the other is NaN.
     points : `day`, `kg` (at the reference), `kind` (`exact`, `at least`, `at most`), `known`
@@ -225,6 +243,8 @@ class SeriesChange:
     best: LoggedSet | None
     training: Training | None
     outside: tuple[Outside, ...]
+    hangs_on: tuple[Deciding, ...]
+    prior_pull_pct: float
     path: pd.DataFrame = field(repr=False)
     points: pd.DataFrame = field(repr=False)
 
@@ -241,11 +261,16 @@ class SeriesChange:
     @property
     def tenths(self) -> int:
         """Chance of what a probable verdict says, in tenths (8 or 9); 0 for other verdicts."""
-        if self.verdict is ChangeVerdict.PROBABLY_STRONGER:
-            return min(9, math.floor(10 * self.chance + 0.5))
-        if self.verdict is ChangeVerdict.PROBABLY_WEAKER:
-            return min(9, math.floor(10 * (1 - self.chance) + 0.5))
-        return 0
+        return tenths_of(self.verdict, self.chance)
+
+
+def tenths_of(verdict: ChangeVerdict, prob_rise: float) -> int:
+    """Chance of what a probable verdict says, in tenths (8 or 9); 0 for other verdicts."""
+    if verdict is ChangeVerdict.PROBABLY_STRONGER:
+        return min(9, math.floor(10 * prob_rise + 0.5))
+    if verdict is ChangeVerdict.PROBABLY_WEAKER:
+        return min(9, math.floor(10 * (1 - prob_rise) + 0.5))
+    return 0
 
 
 @dataclass(frozen=True, slots=True)

@@ -69,14 +69,15 @@ class Doubt(NamedTuple):
     """
     One cause of doubt about a change.
 
-    Its share of the change's variance, and the verdict that would stand were it known to be as the
-    log assumes (body mass as last weighed, no fatigue, ...). Where that differs from the verdict
-    told, this cause decided it.
+    Its share of the change's variance, and what would stand were it known to be as the log assumes
+    (body mass as last weighed, no fatigue, ...): verdict and chance of a rise. Where that verdict
+    differs from the one told, this cause decided it.
     """
 
     cause: Cause
     share: float
     verdict: Verdict
+    prob_rise: float
 
 
 class EvidencePoint(NamedTuple):
@@ -527,7 +528,7 @@ def _doubts(
             if part >= _DOUBT_SHARE:
                 middle, least, most = pct[:, k].tolist()
                 verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])
-                out[k].append(Doubt(cause, float(part), verdict))
+                out[k].append(Doubt(cause, float(part), verdict, float(prob[k])))
     return [tuple(sorted(d, key=lambda x: -x.share)) for d in out]
 
 

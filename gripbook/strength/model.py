@@ -96,13 +96,16 @@ class Shape:
     What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
 
     `slope`: of the change that all series share; `apart`: of what a capacity, a grip and a series
-    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
+    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none;
+    `scale`: of what a scale may have come to show too little or too much; `tired`: of fatigue.
     """
 
     slope: float = 1.0
     apart: float = 1.0
     hands: float = 1.0
     wander: float = 0.0
+    scale: float = 1.0
+    tired: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -409,6 +412,8 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
         "grip_slope": shape.apart,
         "series_slope": shape.apart,
         "wander": shape.wander,
+        "scale": shape.scale,
+        "tired": shape.tired,
     }
     for name, factor in factors.items():
         if name in layout.at:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from gripbook.reviews.change_facts import (
     Change,
     ChangeVerdict,
+    Deciding,
     Outside,
     OutsideReason,
     Pair,
@@ -179,6 +180,7 @@ def answer(change: Change) -> str:
     if h is None:
         return ""
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
+    parts += [_hangs_on([h], x) for x in h.hangs_on[:1]]
     if not any(s.measured for s in change.series):
         trained = [(s, s.training) for s in change.series if s.training is not None]
         parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
@@ -370,6 +372,62 @@ def chance_note(change: Change) -> str:
         "athletes would still see a rise in one, so the series named beforehand counts.",
         seriess=fmt.sentence(fmt.count(change.judged, "{n} series", "{n} series")),
         rate=fmt.number(100 * change.false_rises, 0),
+    )
+
+
+def hang_on(change: Change) -> tuple[str, ...]:
+    """What verdicts hang on that the log doesn't settle: a sentence for series that agree in it."""
+    found: dict[Deciding, list[SeriesChange]] = {}
+    for s in change.series:
+        for x in s.hangs_on:
+            found.setdefault(x, []).append(s)
+    return tuple(_hangs_on(of, x) for x, of in found.items())
+
+
+def _hangs_on(of: list[SeriesChange], x: Deciding) -> str:
+    words = {
+        "series": fmt.sentence(series.in_a_row(of)),
+        "told": verdict(x.verdict, x.tenths),
+    }
+    return {
+        "body mass": say(
+            "{series}: if body mass was just what the weigh-ins say, the verdict is: {told}.",
+            **words,
+        ),
+        "scale": say(
+            "{series}: if the scale is known to have shown the same all along, the verdict is: "
+            "{told}.",
+            **words,
+        ),
+        "fatigue": say(
+            "{series}: if the easy days at the end took no fatigue away, the verdict is: {told}.",
+            **words,
+        ),
+        "order": say(
+            "{series}: if sets of other exercises are known to tire as little as usual, the "
+            "verdict is: {told}.",
+            **words,
+        ),
+        "edge": say(
+            "{series}: if loads convert from edge to edge as usual, the verdict is: {told}.",
+            **words,
+        ),
+    }[x.cause]
+
+
+#: A pull of the prior from so many points on is told (own choice, no source).
+PULL_TOLD = 1.0
+
+
+def prior_pull(change: Change) -> str:
+    """By how much the expectation of no change makes changes smaller; "" where by little."""
+    pulls = [abs(s.prior_pull_pct) for s in change.series if math.isfinite(s.prior_pull_pct)]
+    if not pulls or max(pulls) < PULL_TOLD:
+        return ""
+    return say(
+        "Before any set the model expects no change, which makes changes smaller here by up to "
+        "{pct}~% of the load.",
+        pct=fmt.number(max(pulls), 1),
     )
 
 
