@@ -76,7 +76,7 @@ class Priors:
     others_sd: float = 0.002
     practice: float = 0.025
     wander: float = 0.02
-    tired: float = 0.05
+    tired: float = 0.07
     scale_kg: float = 0.8
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
@@ -97,7 +97,7 @@ class Shape:
 
     `slope`: of the change that all series share; `apart`: of what a capacity, a grip and a series
     add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none;
-    `scale`: of what a scale may have come to show too little or too much; `tired`: of fatigue.
+    `scale`: of what a scale may have come to show too little or too much.
     """
 
     slope: float = 1.0
@@ -105,7 +105,6 @@ class Shape:
     hands: float = 1.0
     wander: float = 0.0
     scale: float = 1.0
-    tired: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -388,14 +387,16 @@ class Mixture:
 
 
 #: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
-#: all series share may be large, series may part, hands may part, form may wander.
+#: all series share may be large, series may part, hands may part, form may wander, a scale may have
+#: come to show less or more.
 SHAPES = (
-    (Shape(slope=2.0), 0.12),
-    (Shape(apart=2.5), 0.20),
-    (Shape(apart=5.0), 0.13),
-    (Shape(hands=5.0), 0.10),
-    (Shape(wander=1.0), 0.12),
-    (Shape(wander=2.0, slope=1.5), 0.10),
+    (Shape(slope=3.0), 0.13),
+    (Shape(apart=2.5), 0.15),
+    (Shape(apart=5.0), 0.14),
+    (Shape(hands=5.0), 0.08),
+    (Shape(wander=1.0), 0.15),
+    (Shape(wander=2.0, slope=1.5), 0.13),
+    (Shape(scale=4.0), 0.07),
 )
 #: Nodes of less weight are dropped.
 _NO_WEIGHT = 2e-3
@@ -413,7 +414,6 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
         "series_slope": shape.apart,
         "wander": shape.wander,
         "scale": shape.scale,
-        "tired": shape.tired,
     }
     for name, factor in factors.items():
         if name in layout.at:
@@ -449,8 +449,9 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     tried = [replace(n, weight=rest * n.weight) for n in nodes]
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
+    no_hands = all(s.hand == "both" for s in layout.evidence.series)
     for shape, weight in SHAPES:
-        if shape.hands != 1.0 and all(s.hand == "both" for s in layout.evidence.series):
+        if (shape.hands != 1.0 and no_hands) or (shape.scale != 1.0 and "scale" not in layout.at):
             continue
         # where form wanders, days differ less of themselves
         i = max(best - 1, 0) if shape.wander else best

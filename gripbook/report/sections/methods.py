@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import numpy as np
+
 from gripbook import html
+from gripbook.derive.body import body_mass_error_kg
 from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt, say, strength
@@ -53,12 +56,16 @@ def methods(r: BlockReview) -> Parts:
                 "Body mass between weigh-ins lies on a straight line; its error is taken "
                 "as {least} on the day of a weigh-in and grows to {most} at eight weeks "
                 "(own choice, no source).",
-                least=fmt.mass(0.5),
-                most=fmt.mass(2.0),
+                least=fmt.mass(_mass_error_kg(0.0)),
+                most=fmt.mass(_mass_error_kg(56.0)),
             ),
         ]
     lines.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))
     return (html.bullets(lines),)
+
+
+def _mass_error_kg(days: float) -> float:
+    return float(body_mass_error_kg(np.array(days)))
 
 
 def _smallest_words(r: BlockReview) -> str:
