@@ -398,8 +398,15 @@ SHAPES = (
     (Shape(wander=2.0, slope=1.5), 0.13),
     (Shape(scale=4.0), 0.07),
 )
+#: Some athletes' sets differ more among themselves than usual: factors on the error of a set, with
+#: their prior weights (chosen on simulated athletes). None is below 1: how small the error is hangs
+#: on what guesses of a reserve are worth.
+SET_FACTORS = ((1.8, 0.2),)
 #: Nodes of less weight are dropped.
 _NO_WEIGHT = 2e-3
+#: Where the log of a node's worth falls by so much from the last one's, the next one falls by more
+#: (the worth is concave in the log of the noise), so that it has no weight.
+_FALLS = -0.5 * math.log(_NO_WEIGHT)
 #: Precision that holds an unknown at nothing.
 _OFF = 1e6
 
@@ -434,31 +441,51 @@ def solve(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixtur
 
 def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
     """
-    As `solve`, then every other shape at the likeliest noise.
+    As `solve`, then larger errors of sets, and every other shape, each at the likeliest noise.
 
     A shape's weight is its prior's times how much better than the usual shape it explains the log
     there; what is not known of the noise is carried by the usual shape alone.
     """
     found: list[Posterior] = []
+    logs: list[float] = []
     for node in nodes:
         found.append(_at(layout, noise, node, found[-1] if found else None))
-    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in nodes])
+        logs.append(found[-1].log_evidence + math.log(node.weight))
+        if len(logs) > 1 and logs[-1] < logs[-2] - _FALLS:
+            break
+    nodes, worth = nodes[: len(found)], np.array(logs)
     best = int(np.argmax(worth))
-    total = worth[best] + math.log(np.exp(worth - worth[best]).sum())
+    usual = 1.0 - sum(w for _, w in SET_FACTORS)
+    # what the likeliest node stands for: all nodes of its set error
+    share = math.exp(_log_sum(worth) - found[best].log_evidence)
+    tried = [replace(n, weight=usual * n.weight) for n in nodes]
+    for factor, weight in SET_FACTORS:
+        tried.append(replace(nodes[best], log_set=math.log(factor), weight=weight * share))
+        found.append(_at(layout, noise, tried[-1], found[best]))
+    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in tried])
+    best = int(np.argmax(worth))
+    total = _log_sum(worth)
     rest = 1.0 - sum(w for _, w in SHAPES)
-    tried = [replace(n, weight=rest * n.weight) for n in nodes]
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
     no_hands = all(s.hand == "both" for s in layout.evidence.series)
+    others: list[Node] = []
     for shape, weight in SHAPES:
         if (shape.hands != 1.0 and no_hands) or (shape.scale != 1.0 and "scale" not in layout.at):
             continue
         # where form wanders, days differ less of themselves
-        i = max(best - 1, 0) if shape.wander else best
-        node = replace(nodes[i], weight=weight * share, shape=shape)
-        tried.append(node)
+        day = tried[best].log_day
+        if shape.wander:
+            day = max((n.log_day for n in nodes if n.log_day < day), default=day)
+        node = replace(tried[best], log_day=day, weight=weight * share, shape=shape)
+        others.append(node)
         found.append(_at(layout, noise, node, found[best]))
-    return _mix(layout, noise, tried, found)
+    tried = [replace(n, weight=rest * n.weight) for n in tried]
+    return _mix(layout, noise, tried + others, found)
+
+
+def _log_sum(logs: Floats) -> float:
+    return float(logs.max() + math.log(np.exp(logs - logs.max()).sum()))
 
 
 def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Posterior]) -> Mixture:

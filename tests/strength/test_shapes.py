@@ -13,6 +13,7 @@ from gripbook.strength.diagnostics import FAR_OFF, diagnose
 from gripbook.strength.fit import nodes_for
 from gripbook.strength.model import (
     PRIORS,
+    SET_FACTORS,
     SHAPES,
     WANDER_DAYS,
     Layout,
@@ -129,12 +130,37 @@ def test_shapes_are_weighed_by_the_log(seed: int) -> None:
         assert mixture.weight.sum() == pytest.approx(1.0)
 
 
+@pytest.mark.parametrize("seed", [42, 43, 44])
+def test_errors_of_sets_are_weighed_by_the_log(seed: int) -> None:
+    """Where sets are twice as noisy the larger error wins, where they are as usual it doesn't."""
+    for world, noisy in (("noisy sets, planned", True), ("ordinary, planned", False)):
+        a = make(BY_NAME[world], 200_000 + seed)
+        mixture = fit_strength(a.sets, a.block)._mixture
+        assert mixture is not None
+        assert SET_FACTORS == ((1.8, 0.2),)
+        larger = mixture.weight[mixture.set_factor > 1].sum()
+        assert (larger > 0.5) == noisy, (world, larger)
+
+
+@pytest.mark.parametrize("seed", [51, 52, 53])
+def test_nodes_left_out_had_no_weight(seed: int, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Days' noise is not tried further than where its worth has fallen off."""
+    a = make(BY_NAME["ordinary, planned"], 200_000 + seed)
+    short = fit_strength(a.sets, a.block)
+    monkeypatch.setattr("gripbook.strength.model._FALLS", math.inf)
+    for one, other in zip(short.series, fit_strength(a.sets, a.block).series, strict=True):
+        assert one.change_pct == pytest.approx(other.change_pct, abs=0.03)
+        assert one.low_pct == pytest.approx(other.low_pct, abs=0.05)
+
+
 def test_all_shapes_but_one_at_no_weight_is_the_plain_model(
     layout: Layout, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Without other shapes `solve_shapes` is `solve`."""
+    """Without other shapes and errors `solve_shapes` is `solve`."""
     noise = NoiseScales()
     monkeypatch.setattr("gripbook.strength.model.SHAPES", ())
+    monkeypatch.setattr("gripbook.strength.model.SET_FACTORS", ())
+    monkeypatch.setattr("gripbook.strength.model._FALLS", math.inf)
     one, other = (
         solve(layout, noise, nodes_for(noise)),
         solve_shapes(layout, noise, nodes_for(noise)),
