@@ -71,6 +71,11 @@ class BlockReview(BlockFacts, Displayed):
         return propose_next(self)
 
     @property
+    def checked(self) -> Diagnostics | None:
+        """How the fit stands to its own log, worked out anew each time; None where no set tells."""
+        return diagnose(self.fit) if len(self.fit.evidence) else None
+
+    @property
     def short(self) -> bool:
         """Whether the log is too short for paths: few finger sessions, and no change measured."""
         measured = any(s.measured for s in self.change.series)

@@ -19,7 +19,7 @@ from gripbook.reviews.change_facts import (
     Training,
     Weakest,
 )
-from gripbook.strength import Estimate
+from gripbook.strength import Diagnostics, Estimate
 from gripbook.strength.evidence import EDGES_MM
 from gripbook.strength.reasons import LeftOut, LeftOutReason, NoChange, SeriesReason
 from gripbook.words import Table, fmt, mark, say, say_count, series
@@ -500,6 +500,66 @@ def method() -> str:
         "finished set, or one stopped for another reason, shows that at least this was possible; "
         "a guess of what was left counts with its error. Good and bad days, tiring within a "
         "session, other edges and hold times are allowed for."
+    )
+
+
+#: From so many foretold sets on the model is held against them (own choice, no source).
+LEAST_FORETOLD = 20
+
+
+def check(found: Diagnostics) -> str:
+    """
+    The model against the log itself: sets expected and done, and what lies clearly off.
+
+    Where a day lies off stands no figure: beside weights it could tell body mass.
+    """
+    of = found.classes
+    sets = int(of["sets"].sum())
+    if sets < LEAST_FORETOLD:
+        return ""
+    told = [
+        say(
+            "The model against this log: {sets} hangs and repeater sets were foretold from the "
+            "days before each; {expected} were expected to be completed, and {done} were.",
+            sets=sets,
+            expected=fmt.number(float((of["said"] * of["sets"]).sum()), 0),
+            done=int(of["done"].sum()),
+        )
+    ]
+    if "chances" in found.suspects:
+        more = float(of["sds"].iloc[int(of["sds"].abs().argmax())]) > 0
+        told.append(
+            say("That is more than luck explains; guesses of what was left may be too short.")
+            if more
+            else say("That is fewer than luck explains; guesses of what was left may be too long.")
+        )
+    if "order" in found.suspects:
+        told.append(
+            say("Later sets of a session lie off what tiring explains; note their order and rests.")
+        )
+    for suspect, pct in (("first day", found.first_pct), ("last day", found.last_pct)):
+        if suspect in found.suspects:
+            told.append(_day_off(first=suspect == "first day", above=pct > 0))
+    return " ".join(told)
+
+
+def _day_off(*, first: bool, above: bool) -> str:
+    if first:
+        return (
+            say(
+                "The block's first day lies clearly above the others, so its start may be too high."
+            )
+            if above
+            else say(
+                "The block's first day lies clearly below the others, so its start may be too low."
+            )
+        )
+    return (
+        say("The last day lies clearly above the others; repeat the test before you rely on it.")
+        if above
+        else say(
+            "The last day lies clearly below the others; repeat the test before you rely on it."
+        )
     )
 
 

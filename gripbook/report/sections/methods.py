@@ -28,6 +28,7 @@ def methods(r: BlockReview) -> Parts:
         ),
         strength.method(),
         strength.rule(_smallest_words(r)),
+        *_check(r),
         say(
             "Time under load is the seconds of all holds that were made; a pull "
             "without a logged time counts three seconds (common practice, no source)."
@@ -62,6 +63,12 @@ def methods(r: BlockReview) -> Parts:
         ]
     lines.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))
     return (html.bullets(lines),)
+
+
+def _check(r: BlockReview) -> list[str]:
+    found = r.checked
+    told = "" if found is None else strength.check(found)
+    return [told] if told else []
 
 
 def _mass_error_kg(days: float) -> float:
