@@ -25,6 +25,7 @@ from gripbook.strength.evidence import (
 )
 from gripbook.strength.model import (
     PRIORS,
+    SHAPES,
     Layout,
     Mixture,
     Node,
@@ -33,6 +34,8 @@ from gripbook.strength.model import (
     prior_precision,
     solve,
     solve_shapes,
+    told_by,
+    weighed_shapes,
 )
 from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 
@@ -846,9 +849,10 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
     """
     Noise scales of a squad by expectation maximisation over its athletes (empirical Bayes).
 
-    Only noise is shared, never a trend: in a squad where most gain, a shared trend would lend the
-    others a rise they do not have. Defaults count as 40 days, 100 sets and 40 athletes. The error
-    of a set may only grow: how small it is hangs on what guesses of a reserve are worth.
+    Only noise is shared, and how often series part, form wanders and changes are large, never a
+    trend: in a squad where most gain, a shared trend would lend the others a rise they do not have.
+    Defaults count as 40 days, 100 sets and 40 athletes. The error of a set may only grow: how small
+    it is hangs on what guesses of a reserve are worth.
     """
     noise = NoiseScales()
     used = [build_layout(e) for e in evidences if len(e)]
@@ -885,7 +889,31 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
         )
         if moved < 0.01:
             break
+    for _ in range(SHAPE_ROUNDS):
+        noise = replace(noise, shapes=_shared_shapes(used, noise))
     return noise
+
+
+#: Rounds over the weights of shapes, which the defaults, as 40 athletes, hold near themselves.
+SHAPE_ROUNDS = 3
+
+
+def _shared_shapes(layouts: list[Layout], noise: NoiseScales) -> tuple[float, ...]:
+    """How often each shape is found among the athletes; where a log can't tell, as expected."""
+    weighed = weighed_shapes(noise)
+    found = 40.0 * np.array([w for _, w in SHAPES])
+    for layout in layouts:
+        mixture = solve_shapes(layout, noise, nodes_for(noise))
+        unsaid = sum(w for s, w in weighed if not told_by(layout, s))
+        for i, (shape, weight) in enumerate(weighed):
+            if told_by(layout, shape):
+                mine = [
+                    w for w, s in zip(mixture.weight, mixture.shapes, strict=True) if s == shape
+                ]
+                found[i] += (1.0 - unsaid) * sum(mine)
+            else:
+                found[i] += weight
+    return tuple((found / (40.0 + len(layouts))).tolist())
 
 
 def _noise_moments(mixture: Mixture, node: int) -> Floats:

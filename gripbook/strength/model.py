@@ -41,6 +41,8 @@ class NoiseScales:
     spread: float = 0.45
     athletes: int = 0
     """Over how many athletes they were estimated; 0: the defaults."""
+    shapes: tuple[float, ...] = ()
+    """Prior weights of `SHAPES`, in their order; empty: the defaults."""
 
     @property
     def of_set(self) -> Floats:
@@ -465,13 +467,13 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in tried])
     best = int(np.argmax(worth))
     total = _log_sum(worth)
-    rest = 1.0 - sum(w for _, w in SHAPES)
+    shapes = weighed_shapes(noise)
+    rest = 1.0 - sum(w for _, w in shapes)
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
-    no_hands = all(s.hand == "both" for s in layout.evidence.series)
     others: list[Node] = []
-    for shape, weight in SHAPES:
-        if (shape.hands != 1.0 and no_hands) or (shape.scale != 1.0 and "scale" not in layout.at):
+    for shape, weight in shapes:
+        if not told_by(layout, shape):
             continue
         # where form wanders, days differ less of themselves
         day = tried[best].log_day
@@ -482,6 +484,19 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
         found.append(_at(layout, noise, node, found[best]))
     tried = [replace(n, weight=rest * n.weight) for n in tried]
     return _mix(layout, noise, tried + others, found)
+
+
+def weighed_shapes(noise: NoiseScales) -> tuple[tuple[Shape, float], ...]:
+    """Shapes other than the usual one with their prior weights."""
+    given = noise.shapes or tuple(w for _, w in SHAPES)
+    return tuple((s, w) for (s, _), w in zip(SHAPES, given, strict=True))
+
+
+def told_by(layout: Layout, shape: Shape) -> bool:
+    """Whether a log has what the shape speaks of: single hands, a scale."""
+    if shape.hands != 1.0:
+        return any(s.hand != "both" for s in layout.evidence.series)
+    return shape.scale == 1.0 or "scale" in layout.at
 
 
 def _log_sum(logs: Floats) -> float:
@@ -553,4 +568,6 @@ __all__ = [
     "prior_precision",
     "solve",
     "solve_shapes",
+    "told_by",
+    "weighed_shapes",
 ]
