@@ -41,8 +41,8 @@ def methods(r: BlockReview) -> Parts:
             say(
                 "How much good and bad days differ, and how often series part, was "
                 "estimated over {athletes} of these logs together, as was asked for, so "
-                "the ranges on this page depend on their logs too. Only that was shared: no trend of others is "
-                "in an estimate.",
+                "the ranges on this page depend on their logs too. Only that was shared: no "
+                "trend of others is in an estimate.",
                 athletes=fmt.count(shared, "{n} athlete", "{n} athletes"),
             )
         )
