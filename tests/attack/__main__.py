@@ -16,21 +16,30 @@ from pathlib import Path
 
 from gripbook.logs import load_logs
 from tests.attack import LEAST_SD_KG, Posterior, collect, mass_posterior
-from tests.attack.squads import hidden_squad, plant, render, show, strength_pictures, true_mass_kg
+from tests.attack.squads import (
+    hidden_squad,
+    known_sets,
+    plant,
+    render,
+    show,
+    strength_pictures,
+    true_mass_kg,
+)
 
-SEEDS = range(1, 3)
+SEEDS = range(1, 11)
 ATHLETES = 3
 #: A mass counts as found within this, kg.
 FOUND_KG = 1.0
 _DEMO = Path(__file__).parents[2] / "data_demo"
 
 
-def attack(folder: Path, athlete: str, name: str = "") -> Posterior:
-    """Attack one athlete and print what is known of them afterwards."""
-    found = mass_posterior(collect(folder, athlete))
+def attack(pages: Path, athlete: str, name: str = "", logs: Path | None = None) -> Posterior:
+    """Attack one athlete, with their log but body mass where it is given; print what comes out."""
+    known = known_sets(logs, athlete) if logs else (None, None)
+    found = mass_posterior(collect(pages, athlete), *known)
     print(f"{name or athlete}: {found.mean_kg:.1f} kg, SD {found.sd_kg:.1f} kg")
     for source, sd in found.by_source.items():
-        print(f"   {source}: SD {sd:.1f} kg by itself")
+        print(f"   {source}: SD {sd:.1f} kg by itself", flush=True)
     return found
 
 
@@ -41,18 +50,19 @@ def attack_many() -> None:
     with tempfile.TemporaryDirectory() as made:
         for seed in SEEDS:
             folder = hidden_squad(Path(made) / str(seed), ATHLETES, seed)
-            ids = load_logs(folder / "logs").athlete_ids
-            honest += [attack(folder / "out", a, f"seed {seed}, {a}").sd_kg for a in ids]
-            shutil.copytree(folder / "logs", folder / "shown")
-            show(folder / "shown", "yes")
-            for athlete in ids:
-                leak = strength_pictures(folder / "shown", athlete, values=False)
-                plant(folder / "out" / f"{athlete}.html", leak)
-                found = mass_posterior(collect(folder / "out", athlete))
-                true = true_mass_kg(folder / "logs", athlete)
-                broken.append((abs(found.mean_kg - true), found.sd_kg))
+            logs, out, shown = folder / "logs", folder / "out", folder / "shown"
+            shutil.copytree(logs, shown)
+            show(shown, "yes")
+            for athlete in load_logs(logs).athlete_ids:
+                name = f"seed {seed}, {athlete}"
+                honest.append(attack(out, athlete, name, logs).sd_kg)
+                leak = strength_pictures(shown, athlete, values=False)
+                plant(out / f"{athlete}.html", leak)
+                found = attack(out, athlete, f"{name}, strength chart planted", logs)
+                apart = abs(found.mean_kg - true_mass_kg(logs, athlete))
+                broken.append((apart, found.sd_kg))
         out = render(_DEMO, Path(made) / "demo")
-        demo = [attack(out, athlete, f"demo, {athlete}").sd_kg for athlete in ("dova", "eske")]
+        demo = [attack(out, who, f"demo, {who}", _DEMO).sd_kg for who in ("dova", "eske")]
     for name, sds in (("simulated", honest), ("demo", demo)):
         kept = sum(sd >= LEAST_SD_KG for sd in sds)
         print(

@@ -12,7 +12,8 @@ best weights of one hand and two.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections import Counter
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -23,7 +24,7 @@ import pandas as pd
 
 from gripbook.logs import Block
 from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, with_stand_in
-from gripbook.strength import fit_strength
+from gripbook.strength import fit_strength, results_rows
 from tests.attack.collect import Load, Range, Seen
 
 Floats = npt.NDArray[np.float64]
@@ -47,6 +48,8 @@ _DAYS_KG = 0.5
 _ABOVE = {"hang": (-0.01, 0.05), "repeater": (0.05, 0.08), "pull": (0.0, 0.05)}
 #: A drawn set meets the one that the model predicts to this, kg: body mass differs from day to day.
 _MEETS_KG = 0.5
+#: The same for the bounds of a change, per cent.
+_MEETS_PCT = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,7 +108,31 @@ def _of_weights(seen: Seen) -> dict[str, Floats]:
         terms |= dict(_of_edges(rows["series"].iloc[0], rows, seen.exponents))
     if seen.weights:
         terms |= dict(_of_hands(pd.concat(seen.weights)))
-    return terms
+    return terms | _of_force(seen)
+
+
+def _of_force(seen: Seen) -> dict[str, Floats]:
+    """
+    A pull over a scale has no body mass in it: its kilograms over its per cent are the hand's force.
+
+    What both hands hold is about twice that, and less what was added it is body mass.
+    """
+    hangs = [r for r in _of_each_series(seen) if _about(r["series"].iloc[0])[0] == "hang"]
+    pulls = [r for r in seen.ranges if _about(r.where)[0] == "pull"]
+    forces = [
+        _load_of(kg, pct)
+        for kg in pulls
+        for pct in pulls
+        if kg.unit == "kg" and pct.unit == "%" and _one_change(kg, pct)
+    ]
+    if not hangs or not forces:
+        return {}
+    force, error = min(forces, key=lambda f: f[1] / f[0])
+    added = max(float(r["kg"].max()) for r in hangs)
+    with np.errstate(invalid="ignore", divide="ignore"):
+        ratio = np.log(force / np.maximum(GRID_KG + added, 1.0))
+    sd = math.hypot(_ONE_HAND_SD, error / force)
+    return {"force of one hand": _gauss(ratio - math.log(_ONE_HAND), sd)}
 
 
 def _of_loads_shown(seen: Seen) -> dict[str, Floats]:
@@ -113,9 +140,10 @@ def _of_loads_shown(seen: Seen) -> dict[str, Floats]:
     ways: dict[str, list[Floats]] = {}
     for rows in _of_each_series(seen):
         series = rows["series"].iloc[0]
+        pairs = [pair for _, f in seen.figures if len(pair := _side_by_side(rows, f)) >= 4]
         for way, terms in (
-            ("points beside weights", [_free_factors(rows, f) for _, f in seen.figures]),
-            ("loads beside weights", [_plain_loads(rows, f) for _, f in seen.figures]),
+            ("points beside weights", map(_free_factors, pairs)),
+            ("loads beside weights", map(_plain_loads, pairs)),
             ("kilograms over per cent", _of_percent(series, rows, seen.ranges)),
             ("load less weight", [_of_load(series, rows, seen.loads)]),
         ):
@@ -135,35 +163,66 @@ def _of_loads_shown(seen: Seen) -> dict[str, Floats]:
 
 def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]:
     """
-    Figures that are what the package itself would draw for a set, were body mass so and so.
+    Figures that are what the package itself would say, were body mass so and so.
 
-    The loads are worked out with four masses and change in between as good as in a line.
+    Loads of sets and of series are worked out with four masses and change in between as good as in
+    a line.
     """
     tried = (40.0, 60.0, 80.0, 110.0)
     fits = [fit_strength(with_stand_in(sets, mass), block) for mass in tried]
     points = [[p for s in fit.series for p in s.points] for fit in fits]
     start = pd.Timestamp(block.start)
     days = np.array([f"{start + pd.Timedelta(days=p.day):%Y-%m-%d}" for p in points[0]])
-    drawn = np.array([[p.load_kg for p in of_fit] for of_fit in points])
-    loads = np.array([np.interp(GRID_KG, tried, of_set) for of_set in drawn.T])
-    terms = [_meets(f, days, loads) for name, f in seen.figures if len(f) >= 4]
-    known = [t for t in terms if t is not None]
-    if not known:
-        return {}
-    return {"sets as the model has them": min(known, key=lambda t: _moments(_PRIOR + t)[1])}
+    drawn = _between(tried, [[p.load_kg for p in of_fit] for of_fit in points])
+    tables = [results_rows(fit, "", block, show_ratio=False) for fit in fits]
+    names = tables[0][["capacity", "grip", "hand"]].agg(" ".join, axis=1).to_numpy()
+    ends = _between(tried, [[*t["start_kg"], *t["end_kg"]] for t in tables])
+    told = _told((x.where, x.kg) for x in seen.loads)
+    changes = _between(tried, [[*t["low_pct"], *t["high_pct"]] for t in tables])
+    exact = [r for r in seen.ranges if r.unit == "%" and r.step < 0.01]
+    bounds = _told((r.where, v) for r in exact for v in (r.low, r.high))
+    out = {}
+    for way, terms in (
+        ("sets as the model has them", [_meets(f, days, drawn) for _, f in seen.figures]),
+        ("loads as the model has them", [_meets(told, np.tile(names, 2), ends)]),
+        (
+            "changes as the model has them",
+            [_meets(bounds, np.tile(names, 2), changes, _MEETS_PCT)],
+        ),
+    ):
+        known = [t for t in terms if t is not None]
+        if known:
+            out[way] = min(known, key=lambda t: _moments(_PRIOR + t)[1])
+    return out
 
 
-def _meets(figures: pd.DataFrame, days: npt.NDArray[Any], loads: Floats) -> Floats | None:
+def _told(items: Iterable[tuple[str, float]]) -> pd.DataFrame:
+    """Figures of series, by what the series is called."""
+    return pd.DataFrame(list(items), columns=["day", "kg"])
+
+
+def _between(tried: Sequence[float], values: Sequence[Sequence[float]]) -> Floats:
+    """Values by row for every mass of the grid, given those for the masses tried."""
+    columns = np.nan_to_num(np.array(values, dtype=float), nan=np.inf).T
+    return np.array([np.interp(GRID_KG, tried, column) for column in columns])
+
+
+def _meets(
+    figures: pd.DataFrame, days: npt.NDArray[Any], loads: Floats, near: float = _MEETS_KG
+) -> Floats | None:
     """How well figures meet predicted loads of their days; None where they never do."""
+    figures = figures[figures["day"].isin(days)]
+    if len(figures) < 2:
+        return None
     apart = np.full((len(figures), len(GRID_KG)), np.inf)
     for i, (day, kg) in enumerate(zip(figures["day"], figures["kg"], strict=True)):
         on_day = loads[days == day]
         if len(on_day):
             apart[i] = np.abs(on_day - kg).min(axis=0)
-    if np.median(apart, axis=0).min() > _MEETS_KG:
+    if np.median(apart, axis=0).min() > near:
         return None
     # far is far: a figure that no set of the day explains says nothing
-    log: Floats = -np.log1p((np.minimum(apart, 10 * _MEETS_KG) / _MEETS_KG) ** 2).sum(axis=0)
+    log: Floats = -np.log1p((np.minimum(apart, 10 * near) / near) ** 2).sum(axis=0)
     return log
 
 
@@ -188,17 +247,18 @@ def _gauss(distance: Floats, error: float) -> Floats:
 
 def _side_by_side(weights: pd.DataFrame, figures: pd.DataFrame) -> pd.DataFrame:
     """Sets and figures of the days that have as many of both, in their order."""
-    counts = weights.groupby("day")["kg"].count()
-    same = counts[counts.eq(figures.groupby("day")["kg"].count().reindex(counts.index))].index
+    counts, others = Counter(weights["day"]), Counter(figures["day"])
+    same = [day for day, n in counts.items() if others.get(day) == n]
+    if not same:
+        return weights.iloc[:0]
     return weights[weights["day"].isin(same)].merge(
         figures, on=["day", "place"], suffixes=("", "_figure")
     )
 
 
-def _plain_loads(weights: pd.DataFrame, figures: pd.DataFrame) -> Floats | None:
+def _plain_loads(rows: pd.DataFrame) -> Floats | None:
     """Figures that are the weights plus one and the same mass."""
-    rows = _side_by_side(weights, figures)
-    if len(rows) < 4 or rows["kg"].nunique() < 3:
+    if rows["kg"].nunique() < 3:
         return None
     apart = rows["kg_figure"] - rows["kg"]
     mass = float(apart.median())
@@ -207,14 +267,13 @@ def _plain_loads(weights: pd.DataFrame, figures: pd.DataFrame) -> Floats | None:
     return _gauss(GRID_KG - mass, _DAYS_KG)
 
 
-def _free_factors(weights: pd.DataFrame, figures: pd.DataFrame) -> Floats | None:
+def _free_factors(rows: pd.DataFrame) -> Floats | None:
     """
     Sets and figures of the same days side by side; a factor for each edge, place and outcome.
 
     Figure = factor (mass + added) - constant. Returns the log likelihood; None where nothing fits.
     """
-    rows = _side_by_side(weights, figures)
-    if np.ptp(rows["kg_figure"] - rows["kg"]) < 0.1 if len(rows) else True:
+    if np.ptp(rows["kg_figure"] - rows["kg"]) < 0.1:
         return None  # the weights themselves
     alike = ["edge_mm", "place", "ended", "sets", "kind"]
     known = rows.groupby(alike, dropna=False)["kg"]
@@ -225,13 +284,20 @@ def _free_factors(weights: pd.DataFrame, figures: pd.DataFrame) -> Floats | None
         return None
     added, figure = rows["kg"].to_numpy(), rows["kg_figure"].to_numpy()
     one_of = (group[:, None] == np.unique(group)).astype(float)
-    logs, near = np.empty_like(GRID_KG), np.empty_like(GRID_KG)
-    for j, mass in enumerate(GRID_KG):
-        error = _robust(np.column_stack([one_of * (mass + added)[:, None], -np.ones(n)]), figure)
-        # a few sets carry what the page doesn't tell (a reserve): they are let go
-        logs[j] = -np.log1p((error / _ERROR_KG) ** 2).sum()
-        near[j] = np.median(np.abs(error))
-    return None if near.min() > _FITS_KG else logs
+
+    def left_at(mass: float) -> Floats:
+        design = np.column_stack([one_of * (mass + added)[:, None], -np.ones(n)])
+        return np.abs(_robust(design, figure))
+
+    # a first look every 5 kg, as most figures have nothing to do with loads
+    if min(np.median(left_at(mass)) for mass in GRID_KG[::10]) > 10 * _FITS_KG:
+        return None
+    left = np.array([left_at(mass) for mass in GRID_KG])
+    if np.median(left, axis=1).min() > _FITS_KG:
+        return None
+    # a few sets carry what the page doesn't tell (a reserve): they are let go
+    log: Floats = -np.log1p((left / _ERROR_KG) ** 2).sum(axis=1)
+    return log
 
 
 def _robust(design: Floats, figure: Floats) -> Floats:
@@ -274,13 +340,17 @@ def _of_percent(
         for pct in (r for r in mine if r.unit == "%"):
             load, error = _load_of(kg, pct)
             mass, spread = _less_weight(load, series, rows)
-            # both ends must lead to one load, else the two are not of one change
-            alike = all(
-                abs(a - b / 100 * load) <= 1.5 * (kg.step + pct.step / 100 * load)
-                for a, b in ((kg.low, pct.low), (kg.high, pct.high))
-            )
-            if alike and _possible(mass):
+            if _one_change(kg, pct) and _possible(mass):
                 yield _gauss(GRID_KG - mass, math.hypot(error, spread))
+
+
+def _one_change(kg: Range, pct: Range) -> bool:
+    """Whether kilograms and per cent can be of one change: both ends must lead to one load."""
+    load, _ = _load_of(kg, pct)
+    return all(
+        abs(a - b / 100 * load) <= 1.5 * (kg.step + pct.step / 100 * load)
+        for a, b in ((kg.low, pct.low), (kg.high, pct.high))
+    )
 
 
 def _load_of(kg: Range, pct: Range) -> tuple[float, float]:

@@ -12,7 +12,8 @@ from typing import Any
 import pandas as pd
 
 from gripbook.charts.paths import draw_paths
-from gripbook.logs import load_logs
+from gripbook.derive import derive_sets
+from gripbook.logs import Block, load_logs
 from gripbook.report.pictures import figure
 from gripbook.report.run.batch import render_reports
 from gripbook.report.run.work import Job, Made, make_page
@@ -68,6 +69,13 @@ def true_mass_kg(folder: Path, athlete: str) -> float:
     """Mean of the weigh-ins."""
     body = load_logs(folder).for_athlete(athlete).body
     return float(body["body_mass_kg"].mean())
+
+
+def known_sets(folder: Path, athlete: str) -> tuple[pd.DataFrame, Block]:
+    """An athlete's derived sets and plan, for an attacker who knows the log but body mass."""
+    logs = load_logs(folder).for_athlete(athlete)
+    block = logs.block_for(athlete)
+    return derive_sets(logs.hangs, logs.body, block), block
 
 
 def strength_pictures(folder: Path, athlete: str, *, values: bool) -> str:
