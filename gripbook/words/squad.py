@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 
 from gripbook.reviews.change_facts import ChangeVerdict
+from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.reviews.squad import (
     CapacityMark,
     FlagKind,
@@ -14,7 +15,6 @@ from gripbook.reviews.squad import (
     SquadReview,
     SquadRow,
 )
-from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.strength.reasons import NoChange
 from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
 
@@ -268,8 +268,8 @@ def hidden(s: SquadReview) -> str:
     if not names:
         return alone
     told = say(
-        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so this "
-        "page doesn't give it away. results.csv does.",
+        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
+        "this page doesn't give it away. results.csv does.",
         names=fmt.listing(names),
         mass=fmt.mass(STAND_IN_KG, 0),
     )

@@ -1,9 +1,9 @@
 """
 What a reader of a run's files can take from them about one athlete.
 
-Read are the athlete's page (words, tables, folds, what the marks of its pictures say, and where they
-lie), their row of the squad page, their part of run.json and, where pdftotext is there, the PDF.
-Pages are read in English.
+Read are the athlete's page (words, tables, folds, what the marks of its pictures say, and where
+they lie), their row of the squad page, their part of run.json and, where pdftotext is there, the
+PDF. Pages are read in English.
 """
 
 from __future__ import annotations
@@ -32,9 +32,11 @@ _LONG_DAY = re.compile(r"^(\d{1,2}) ([A-Z][a-z]+) (\d{4})$")
 _BLOCK = re.compile(r"(\d{1,2}) ([A-Z][a-z]+)(?: (\d{4}))? to (\d{1,2}) ([A-Z][a-z]+) (\d{4})")
 #: What the marks of the loads' pictures say of a set.
 _SET = re.compile(
-    rf"^(\d+ \w+): ({_NUMBER}) (?:kg|lb), (\w+) sets?(?:, (left|right))?(?:, ([\d.]+) mm)?(?:, (.*))?$"
+    rf"^(\d+ \w+): ({_NUMBER}) (?:kg|lb), (\w+) sets?"
+    r"(?:, (left|right))?(?:, ([\d.]+) mm)?(?:, (.*))?$"
 )
-_SMALL = "no one two three four five six seven eight nine ten eleven twelve".split()
+#: Small numbers in words, in order.
+_SMALL = ["no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten"]
 #: Columns of tables that count or place, and so are no measured quantity.
 _COUNTS = {"week", "level", "sets", "climbs", "of how many", "IRCRA", "row of the log"}
 
@@ -167,7 +169,7 @@ def _number(text: str) -> float:
 
 
 def _step(*texts: str) -> float:
-    return 0.1 if any("." in t for t in texts) else 1.0
+    return 0.1 if all("." in t for t in texts) else 1.0
 
 
 def _ranges(line: str) -> Iterator[Range]:
@@ -449,7 +451,8 @@ def _squad_row(index: str, athlete: str) -> tuple[list[str], list[Range]]:
     ticks = [
         (float(left), _number(value or "0"))
         for left, value in re.findall(
-            rf'style="left:([\d.]+)%"><b>(?:({_NUMBER})\s*%|no change)</b>', index.replace("\u00a0", " ")
+            rf'style="left:([\d.]+)%"><b>(?:({_NUMBER})\s*%|no change)</b>',
+            index.replace("\u00a0", " "),
         )
     ]
     ranges = []
@@ -461,8 +464,6 @@ def _squad_row(index: str, athlete: str) -> tuple[list[str], list[Range]]:
         ):
             width = float(re.search(r'viewBox="0 0 ([\d.]+)', svg)[1])
             for bar in read_picture(svg, dt.date(2000, 1, 1)).bars:
-                ends = (
-                    low + slope * (100 * x / width - first) for x in (bar.first, bar.last)
-                )
+                ends = (low + slope * (100 * x / width - first) for x in (bar.first, bar.last))
                 ranges.append(Range(name, *ends, "%", 0.05))
     return lines, ranges

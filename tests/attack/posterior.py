@@ -70,8 +70,8 @@ def mass_posterior(
     Parameters
     ----------
     seen : from `collect`, of a page in kilograms.
-    sets, block : the athlete's derived sets and plan, where the attacker knows the log; body mass in
-        them is not looked at. The page tells nearly all of the rest.
+    sets, block : the athlete's derived sets and plan, where the attacker knows the log; body mass
+        in them is not looked at. The page tells nearly all of the rest.
     """
     shown = _of_loads_shown(seen)
     if sets is not None and block is not None:
@@ -113,7 +113,7 @@ def _of_weights(seen: Seen) -> dict[str, Floats]:
 
 def _of_force(seen: Seen) -> dict[str, Floats]:
     """
-    A pull over a scale has no body mass in it: its kilograms over its per cent are the hand's force.
+    A pull over a scale has no body mass in it: kilograms over per cent are the hand's force.
 
     What both hands hold is about twice that, and less what was added it is body mass.
     """
@@ -331,9 +331,7 @@ def _of_edges(series: str, rows: pd.DataFrame, told: list[float]) -> Iterator[tu
         yield f"edges {e:g} and {f:g} mm, {series}", np.nan_to_num(log, nan=-50.0)
 
 
-def _of_percent(
-    series: str, rows: pd.DataFrame, ranges: list[Range]
-) -> Iterator[Floats]:
+def _of_percent(series: str, rows: pd.DataFrame, ranges: list[Range]) -> Iterator[Floats]:
     """Kilograms over per cent is the load; less what was added, body mass."""
     mine = [r for r in ranges if _same_series(r.where, series) and r.high - r.low > 2 * r.step]
     for kg in (r for r in mine if r.unit == "kg"):

@@ -80,27 +80,25 @@ def test_the_attack_sees_the_whole_log(squad: Path) -> None:
     """
     for athlete in load_logs(squad / "logs").athlete_ids:
         seen = collect(squad / "out", athlete)
-        sets, block = known_sets(squad / "logs", athlete)
+        sets, _ = known_sets(squad / "logs", athlete)
         hung = sets[
             sets["in_block"] & ~sets["warmup"] & sets["exercise"].isin(["hang", "repeater"])
         ].sort_values(["exercise", "date"], kind="stable")
-        told = pd.concat([w for w in seen.weights])
+        told = pd.concat(seen.weights)
         told = told[~told.duplicated(["day", "series", "place"])]
         for column, logged in (("kg", "added_kg"), ("edge_mm", "edge_mm"), ("sets", "sets")):
             assert sorted(told[column]) == sorted(hung[logged]), (athlete, column)
         assert set(told["day"]) == set(hung["date"].dt.strftime("%Y-%m-%d"))
         failed = int(hung["outcome"].eq("failed").sum())
         assert int(told["ended"].eq("to the limit").sum()) == failed
-        drawn = [f for name, f in seen.figures if "added weight" in name and "marks drawn" in name]
-        for exact in (0, 1):  # each picture twice, wide and narrow
-            half = pd.concat(drawn[exact::2])
-            assert len(half) > 10
-        by_place = pd.concat(drawn)
-        merged = sorted([*told["kg"], *told["kg"]])
-        assert len(by_place) == len(merged)
-        assert by_place["kg"].sort_values().to_numpy() == pytest.approx(merged, abs=0.05)
+        drawn = pd.concat(
+            f for name, f in seen.figures if "added weight" in name and "marks drawn" in name
+        )
+        twice = sorted([*told["kg"], *told["kg"]])  # each picture is there wide and narrow
+        assert drawn["kg"].sort_values().to_numpy() == pytest.approx(twice, abs=0.05)
+        assert set(drawn["day"]) == set(told["day"])
         for unit in ("kg", "%"):
-            assert len([r for r in seen.ranges if r.unit == unit and r.step >= 1]) >= 3
+            assert len([r for r in seen.ranges if r.unit == unit and r.step >= 1]) >= 2
         lanes = {r.where: r for r in seen.ranges if r.step == 0.05}
         recorded = {r.where.split()[0] + "s": r for r in seen.ranges if r.step == 0.001}
         assert lanes.keys() == recorded.keys() != set()
@@ -266,11 +264,13 @@ def test_kilograms_beside_per_cent_are_broken(kim: Path, tmp_path: Path) -> None
     out = copy_of(kim / "out", tmp_path)
     load = MASS_KG + 20.0
     low, high = 0.05 * load, 0.15 * load
-    words = "<table><thead><tr><th>series</th><th>change</th></tr></thead><tr><td>{}</td><td>{}</td>"
+    words = (
+        "<table><thead><tr><th>series</th><th>change</th></tr></thead><tr><td>{}</td><td>{}</td>"
+    )
     series = "timed hang, half crimp, both hands"
     plant(out / "kim.html", words.format(series, f"+{low:.1f} to +{high:.1f} kg") + "</tr></table>")
     index = out / "index.html"
-    told = f'<i>{series} +5.0 to +15.0 %</i></tr>'
+    told = f"<i>{series} +5.0 to +15.0 %</i></tr>"
     text = index.read_text(encoding="utf-8")
     at = text.index("</tr>", text.index('<a href="kim.html">'))
     index.write_text(text[:at] + told + text[at + len("</tr>") :], encoding="utf-8")
