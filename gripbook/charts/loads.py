@@ -14,7 +14,7 @@ from gripbook.charts import look
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 
 def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
@@ -43,11 +43,11 @@ def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Pi
         others = int(rows.loc[rows["shown_as"] != shown_as, "sets"].sum())
         rows = rows[rows["shown_as"] == shown_as]
         grips = [str(g) for g in rows["grip"].value_counts().index]
-        name = say("{work}, every set by day", work=fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
-        unit = say("{what} ({unit})", what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
+        name = words.every_set(fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
+        unit = words.what_in_unit(what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
         if others:
-            n = fmt.count(others, "{n} set", "{n} sets")
-            unit = say("{unit}; {sets} measured otherwise", unit=unit, sets=n)
+            n = fmt.sets(others)
+            unit = words.measured_otherwise(unit=unit, sets=n)
         out.append(look.picture(name, partial(_sheet, _sets(rows), grips, unit, block)))
     return tuple(out)
 
@@ -159,7 +159,7 @@ def _joined(best: Sequence[_Set]) -> list[dict[str, Any]]:
 
 def _mark(one: _Set) -> dict[str, Any]:
     edge = fmt.with_unit(one.edge_mm, "mm") if math.isfinite(one.edge_mm) else ""
-    n = fmt.count(one.sets, "{n} set", "{n} sets")
+    n = fmt.sets(one.sets)
     load = fmt.with_unit(one.kg, fmt.mass_unit(), 2)
     hand = "" if one.hand == "both" else words.SIDES[one.hand]
     parts = (load, n, hand, edge, words.OUTCOMES[one.outcome])

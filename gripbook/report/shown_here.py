@@ -56,7 +56,7 @@ def _squad(squad: SquadReview) -> Fragment:
         {"athlete": row.name or row.athlete, "block": row.block, "flags": len(row.flags)}
         for row in squad.by_need
     ]
-    caption = f"{squad.name}: {fmt.count(len(rows), '{n} athlete', '{n} athletes')}"
+    caption = f"{squad.name}: {fmt.athletes(len(rows))}"
     return html.table(rows, caption, empty="No athlete in these logs.")
 
 
@@ -65,6 +65,6 @@ def _logs(logs: Logs) -> Fragment:
         {"file": r.file, "rows": r.rows_read, "used": r.rows_used, "refused": r.rows_refused}
         for r in logs.reports
     ]
-    known = fmt.count(len(logs.athlete_ids), "{n} athlete", "{n} athletes")
+    known = fmt.athletes(len(logs.athlete_ids))
     caption = f"{logs.folder.name}: {known}; .problems says what was refused and why"
     return html.table(rows, caption, empty="No file was read.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -45,6 +46,20 @@ _PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("plac
 
 
 # --- other work -------------------------------------------------------------------------------
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "measures": mark("Measures by side, first and last day as logged; error from repeats"),
+        "climbs": mark(
+            "Climbs done by month; median of the best five or fewer, also on the IRCRA "
+            "scale (1 to 32; Draper and others 2015)"
+        ),
+        "climbs_by_month": mark("climbs by month"),
+        "charts_and_figures": mark("Charts and figures"),
+        "done": mark("Done"),
+    }
+)
 
 
 def work(items: Iterable[OtherWork]) -> str:
@@ -335,3 +350,18 @@ def climbs_notes(c: Climbed) -> Iterable[str]:
                 "{n} climbs left out: the published comparison doesn't hold their grades.",
             )
         )
+
+
+def span(first: dt.date, last: dt.date, period: str) -> str:
+    """First and last day of a month's climbs, and whether before, during or after the block."""
+    return say(
+        "{first} to {last}, {period}",
+        first=fmt.day(first, year=False),
+        last=fmt.day(last),
+        period=PERIOD_WORDS[period],
+    )
+
+
+def measures_counted(n: int) -> str:
+    """So many measures."""
+    return fmt.count(n, "{n} measure", "{n} measures")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 
@@ -31,6 +32,44 @@ _LIMITS = Table(
 
 
 # --- one athlete ------------------------------------------------------------------------------
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "too_few": mark(
+            "Fewer than three athletes of one block have a measured change, so no average."
+        ),
+        "no_flag": mark(
+            "A row without a flag says what was logged, no more: nobody logged everything."
+        ),
+        "health_data": mark(
+            "The pages hold health data: keep them where only those who need them can "
+            "read them. results.csv is the coach's too."
+        ),
+        "together": mark("Together"),
+        "squad": mark("Squad"),
+        "athletes": mark("Athletes"),
+        "how_to_read": mark(
+            "Change of the load they can hold or pull, end against start; pulls: the hand "
+            "that gained less. Bold: the whole range lies on one side of no change. The "
+            "order is reasons to call, then names."
+        ),
+        "figures": mark("The figures as a table"),
+        "figures_hold": mark("averages, how far they spread, and how much is chance"),
+        "call_first": mark("Call first"),
+        "pooled": mark(
+            "Change over the block in per cent with 90~% ranges; spread: SD of the true "
+            "changes; last columns: athletes above the smallest change that matters"
+        ),
+        "method": mark(
+            "Random-effects mean (REML; range after Hartung and Knapp); spread and share "
+            "as in Swinton and others 2018, Frontiers in Nutrition 5:41, with each "
+            "athlete's own error in place of a control group. The model's caution about "
+            "each athlete is taken out before, so that it does not hide differences. "
+            "Whether they differ: Cochran's Q, its 5~% shared out over the capacities."
+        ),
+    }
+)
 
 
 def flag(f: SquadFlag) -> str:
@@ -271,3 +310,28 @@ def hidden(s: SquadReview) -> str:
         "need it.",
         names=fmt.listing(names),
     )
+
+
+def covers(athletes: int, last: dt.date) -> str:
+    """How many athletes a page is about, and to which day."""
+    who = fmt.count(athletes, "{n} athlete", "{n} athletes")
+    return say("{athletes}, to {last}", athletes=who, last=fmt.day(last))
+
+
+def unplaced(rows: int) -> str:
+    """Refused rows that say not whose they are."""
+    counted = fmt.count(rows, "{n} refused row", "{n} refused rows")
+    return say(
+        "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
+        refused_rows=fmt.sentence(counted),
+    )
+
+
+def tick(value: int) -> str:
+    """A value of the scale of changes, in per cent."""
+    return say("no change") if value == 0 else fmt.with_unit(value, "%", 0, sign=True)
+
+
+def differ(*, sure: bool) -> str:
+    """Whether athletes answered differently."""
+    return say("yes") if sure else say("can't tell")

@@ -11,6 +11,7 @@ from gripbook.reviews.change_facts import (
     Outside,
     OutsideReason,
     Pair,
+    PathKind,
     SeriesChange,
     Sharper,
     SharperBy,
@@ -33,6 +34,25 @@ _VERDICTS = Table(
         ChangeVerdict.CANT_TELL: mark("can't tell"),
         ChangeVerdict.AT_LEAST: mark("limit never reached"),
         ChangeVerdict.NOT_MEASURED: mark("not measured"),
+    }
+)
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "end_against_start": mark("end against start"),
+        "ends": mark("Load at the block's first and last day, and the change with its 90~% range"),
+        "ends_added": mark("Change of the weight that can be added, with its 90~% range"),
+        "rows_of_series": mark("Sets that each series' estimate rests on"),
+        "paths_of_other_grips": mark("paths of other grips"),
+        "hands_and_grips_compared": mark("hands and grips compared"),
+        "every_set": mark("Every set"),
+        "every_series": mark("Every series"),
+        "first_test": mark("first test"),
+        "tests": mark("First and last test of each series"),
+        "no_strength": mark("No set with a known load shows strength."),
+        "last_test": mark("last test"),
+        "the_only_test": mark("the only test"),
     }
 )
 
@@ -473,3 +493,38 @@ def how_to_read() -> str:
         "Loads as a day's first set. Filled: a known limit. Hollow: at least this much. Tint: "
         "90~% range."
     )
+
+
+def sets_counted(kind: object, n: int) -> str:
+    """So many sets of a kind of work."""
+    if kind == "hang":
+        return fmt.count(n, "{n} hang", "{n} hangs")
+    if kind == "repeater":
+        return fmt.count(n, "{n} repeater set", "{n} repeater sets")
+    return fmt.count(n, "{n} pull", "{n} pulls")
+
+
+def end_load(s: SeriesChange, kg: float) -> str:
+    """Load at an end of the block, as a bound where the log has only that."""
+    width = s.high_kg - s.low_kg if s.measured else 9.0
+    load = fmt.mass_number(kg, series.digits(kg, width))
+    if load == "\u2013":
+        return load
+    if s.path_kind is PathKind.AT_LEAST:
+        return say("at least {load}", load=load)
+    return say("at most {load}", load=load) if s.path_kind is PathKind.AT_MOST else load
+
+
+def sets_used(s: SeriesChange) -> str:
+    """Sets that the estimate rests on, on how many days, and those with an exact limit."""
+    return say(
+        "{sets} on {days}, {exact} exact",
+        sets=s.fit.sets,
+        days=fmt.count(s.fit.days, "{n} day", "{n} days"),
+        exact=s.fit.exact_sets,
+    )
+
+
+def series_counted(n: int) -> str:
+    """So many series."""
+    return fmt.count(n, "{n} series", "{n} series")

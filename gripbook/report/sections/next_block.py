@@ -6,9 +6,10 @@ from gripbook import html
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import BlockReview, NextBlock
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import next as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -32,11 +33,13 @@ def next_block(r: BlockReview) -> Parts:
         *opening,
         _plan(plan),
         *(html.paragraph(text) for text in words.page_closing(plan)),
-        html.heading(3, say("What to log")) if to_log else None,
+        html.heading(3, words.TITLES["what_to_log"]) if to_log else None,
         html.terms(to_log),
-        html.fold(say("Every session"), say("days, sets and plates"), _sessions(plan)),
-        html.fold(say("Why these loads"), "", html.bullets(why)) if plan.loads else None,
-        html.fold(say("The choices behind this"), "", html.bullets(words.choice_lines(plan))),
+        html.fold(
+            words.TITLES["every_session"], words.TITLES["every_session_holds"], _sessions(plan)
+        ),
+        html.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
+        html.fold(words.TITLES["choices"], "", html.bullets(words.choice_lines(plan))),
     )
 
 
@@ -59,8 +62,8 @@ def _plan(plan: NextBlock) -> Fragment:
         for phase in words.plan_phases(plan)
     ]
     return html.plan(
-        say("The plan week by week, the weakest grip and hand first"),
-        [say("week"), say("days"), say("load"), ""],
+        words.TITLES["plan"],
+        [HEADS["week"], HEADS["days"], HEADS["load"], ""],
         phases,
     )
 
@@ -94,16 +97,16 @@ def _sessions(plan: NextBlock) -> Fragment:
                 }
                 for line in words.week_lines(plan)
             ],
-            say("Every session of the plan"),
+            words.TITLES["sessions_of_plan"],
             stack=True,
             columns={
-                "week": say("week"),
-                "days": say("days"),
-                "what": say("what"),
-                "load": say("load"),
-                "sets": say("sets"),
-                "left": say("left after the last"),
-                "note": say("note"),
+                "week": HEADS["week"],
+                "days": HEADS["days"],
+                "what": HEADS["what"],
+                "load": HEADS["load"],
+                "sets": HEADS["sets"],
+                "left": HEADS["left_after_the_last"],
+                "note": HEADS["note"],
             },
         )
         if plan.rows

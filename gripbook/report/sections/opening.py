@@ -5,7 +5,7 @@ from __future__ import annotations
 from gripbook import charts, html
 from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say, strength
+from gripbook.words import fmt, strength
 from gripbook.words.fmt import in_own_units
 from gripbook.words.lead import LEAD_WORDS, block_line, lead
 
@@ -33,7 +33,7 @@ def changed(r: BlockReview) -> Parts:
         return ()
     rest = strength.without_end(r.change)
     return (
-        html.aside(say("end against start")),
+        html.aside(strength.TITLES["end_against_start"]),
         *drawn(picture),
         *((html.note(rest),) if rest else ()),
     )

@@ -5,9 +5,10 @@ from __future__ import annotations
 from gripbook import charts, html
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import ratio as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -29,8 +30,8 @@ def ratio(r: BlockReview) -> Parts:
         html.paragraph(" ".join(answer)),
         *drawn(picture),
         html.fold(
-            say("Every weigh-in"),
-            fmt.count(len(b.weigh_ins), "{n} weigh-in", "{n} weigh-ins"),
+            words.TITLES["every_weigh_in"],
+            words.weigh_ins_counted(len(b.weigh_ins)),
             *((html.paragraph(words.body_mass(b)),) if whole else ()),
             *drawn(charts.draw_body_mass(b)),
             _weigh_ins(r),
@@ -51,12 +52,12 @@ def _ratios(r: BlockReview) -> html.Fragment:
         for x in r.change.ratio.path.itertuples()
     ]
     columns = {
-        "day": say("day"),
-        "ratio": say("load / body mass"),
-        "low": say("from"),
-        "high": say("to"),
+        "day": HEADS["day"],
+        "ratio": HEADS["load_body_mass"],
+        "low": HEADS["from"],
+        "high": HEADS["to"],
     }
-    caption = say("Estimated load over the body mass of that day")
+    caption = words.TITLES["ratio"]
     return html.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
 
 
@@ -72,7 +73,7 @@ def _weigh_ins(r: BlockReview) -> html.Fragment:
     ]
     return html.table(
         rows,
-        say("Weigh-ins of the block and the week before it, in {unit}", unit=unit),
-        columns={"day": say("day"), "kg": unit, "row": say("row of the log")},
+        words.weigh_ins(unit),
+        columns={"day": HEADS["day"], "kg": unit, "row": HEADS["row_of_the_log"]},
         numbers=["kg"],
     )

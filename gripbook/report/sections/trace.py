@@ -6,10 +6,8 @@ from collections.abc import Iterable, Mapping
 
 from gripbook import html
 from gripbook.html import Fragment
-from gripbook.words import mark, say
-
-#: Summary of every disclosure of log rows.
-ROWS = mark("Rows of the log behind these figures")
+from gripbook.words import log as words
+from gripbook.words.heads import HEADS
 
 
 def row_ranges(places: Iterable[tuple[str, int]]) -> str:
@@ -46,12 +44,12 @@ def rows_table(
 ) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
     return html.fold(
-        say(ROWS),
+        words.TITLES["rows_behind"],
         "",
         html.table(
             [{"what": what, "rows": rows} for what, rows in of.items()],
             caption,
-            columns={"what": first, "rows": say("rows of the log")},
-            empty=say("No row of the log stands behind this."),
+            columns={"what": first, "rows": HEADS["rows_of_the_log"]},
+            empty=words.TITLES["no_row"],
         ),
     )
