@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.charts import Picture
 from gripbook.html import Fragment
 from gripbook.logs import Logs
@@ -42,7 +42,7 @@ def _review(review: BlockReview) -> Fragment:
     ]
     rows = [_series(s) for s in review.change.series]
     caption = f"{review.athlete.name}, {review.block.name}: .tables has all figures as frames"
-    return html.join([*lines, html.table(rows, caption, empty="No series to compare.")])
+    return html.join([*lines, layout.table(rows, caption, empty="No series to compare.")])
 
 
 def _series(s: SeriesChange) -> dict[str, str]:
@@ -57,7 +57,7 @@ def _squad(squad: SquadReview) -> Fragment:
         for row in squad.by_need
     ]
     caption = f"{squad.name}: {fmt.athletes(len(rows))}"
-    return html.table(rows, caption, empty="No athlete in these logs.")
+    return layout.table(rows, caption, empty="No athlete in these logs.")
 
 
 def _logs(logs: Logs) -> Fragment:
@@ -67,4 +67,4 @@ def _logs(logs: Logs) -> Fragment:
     ]
     known = fmt.athletes(len(logs.athlete_ids))
     caption = f"{logs.folder.name}: {known}; .problems says what was refused and why"
-    return html.table(rows, caption, empty="No file was read.")
+    return layout.table(rows, caption, empty="No file was read.")

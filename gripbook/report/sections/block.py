@@ -7,9 +7,10 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.records import records
-from gripbook.html import CalendarWeek, Fragment
+from gripbook.html import Fragment
+from gripbook.layout import CalendarWeek
 from gripbook.logs.schema import KINDS
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.report.sections.loads import finger_work
@@ -36,11 +37,11 @@ def block(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(answer if broken else " ".join(filter(None, (answer, kept)))),
         broken,
-        html.caution(youth) if youth else None,
-        html.note(words.youth_notes()) if r.athlete.minor else None,
+        layout.caution(youth) if youth else None,
+        layout.note(words.youth_notes()) if r.athlete.minor else None,
         *_calendar(r),
-        html.fold(words.TITLES["week_by_week"], words.TITLES["week_by_week_holds"], *_weeks(r)),
-        html.fold(
+        layout.fold(words.TITLES["week_by_week"], words.TITLES["week_by_week_holds"], *_weeks(r)),
+        layout.fold(
             words.TITLES["load_by_week"],
             words.TITLES["load_by_week_holds"],
             *drawn(charts.draw_work(r.work, r.dose.weeks, r.block, r.last.date())),
@@ -112,7 +113,7 @@ def _calendar(r: BlockReview) -> Parts:
             )
         )
     every_day = [day for in_week in days.values() for day in in_week]
-    codes: list[tuple[str, html.CodeKind, str]] = [
+    codes: list[tuple[str, layout.CodeKind, str]] = [
         (words.CODES[c], _WEIGHT.get(c, "other"), words.CODE_WORDS[c])
         for c in words.CODES
         if c in used
@@ -125,14 +126,14 @@ def _calendar(r: BlockReview) -> Parts:
         codes.append((words.CODES["fingers"], "planned", ahead))
     silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
     blank = words.KEY["nothing"] if silent else ""
-    table = html.calendar(words.TITLES["day_by_day"], heads, groups) + html.key(codes, blank)
+    table = layout.calendar(words.TITLES["day_by_day"], heads, groups) + layout.key(codes, blank)
     if len(weeks) >= CALENDAR_WEEKS or r.short:
-        return (html.fold(words.TITLES["day_by_day"], "", table),)
+        return (layout.fold(words.TITLES["day_by_day"], "", table),)
     return (table,)
 
 
 #: How much a code weighs in the calendar.
-_WEIGHT: dict[str, html.CodeKind] = {
+_WEIGHT: dict[str, layout.CodeKind] = {
     "test": "test",
     "fingers": "fingers",
     **dict.fromkeys(("rest", "ill", "away", "injured"), "rest"),
@@ -150,13 +151,13 @@ def _beside(remarks: list[str], notes: dict[Any, list[str]]) -> Fragment:
 
 def _day(day: Any) -> Fragment:
     if day.planned:
-        return html.codes([(words.CODES["fingers"], "planned")])
-    codes: list[tuple[str, html.CodeKind]] = [
+        return layout.codes([(words.CODES["fingers"], "planned")])
+    codes: list[tuple[str, layout.CodeKind]] = [
         (words.CODES[c], _WEIGHT.get(c, "other")) for c in day.codes
     ]
     if day.unreadable:
         codes.append((words.KEY["unreadable_code"], "other"))
-    return html.codes(codes)
+    return layout.codes(codes)
 
 
 # --- week by week -----------------------------------------------------------------------------
@@ -191,7 +192,7 @@ def _done_table(r: BlockReview) -> Fragment:
         for w in records(r.done.weeks)
         if w.state != "ahead"
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["by_week"],
         stack=True,
@@ -221,7 +222,7 @@ def _phase_table(r: BlockReview) -> Fragment:
         for p in records(r.done.phases)
         if p.state != "ahead"
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["by_phase"],
         stack=True,
@@ -253,10 +254,10 @@ def _swaps(r: BlockReview) -> Fragment:
         {"day": s.date.date(), "what": fmt.sentence(words.swap(s)), "row": s.row}
         for s in records(r.done.swaps)
     ]
-    return html.fold(
+    return layout.fold(
         fmt.sentence(words.substitutions(len(rows))),
         "",
-        html.table(
+        layout.table(
             rows,
             words.TITLES["swaps"],
             columns={
@@ -280,10 +281,10 @@ def _outside(r: BlockReview) -> Fragment:
         }
         for o in records(outside)
     ]
-    return html.fold(
+    return layout.fold(
         words.outside(n),
         "",
-        html.table(
+        layout.table(
             rows,
             words.TITLES["outside"],
             columns={
@@ -315,10 +316,10 @@ def _week_table(r: BlockReview) -> Fragment:
         }
         for w in r.dose.weeks.itertuples()
     ]
-    return html.fold(
+    return layout.fold(
         words.TITLES["session_load"],
         "",
-        html.table(
+        layout.table(
             rows,
             words.TITLES["load_by_block_week"],
             stack=True,
@@ -379,10 +380,10 @@ def _session_table(r: BlockReview) -> Fragment:
         }
         for s in records(r.dose.sessions)
     ]
-    return html.fold(
+    return layout.fold(
         words.TITLES["minutes"],
         "",
-        html.table(
+        layout.table(
             rows,
             words.TITLES["minutes_of_sessions"],
             stack=True,
@@ -412,7 +413,7 @@ def _kind_table(r: BlockReview) -> Fragment:
         | {k: words.of_planned(days_of[k][w], float(targets.get((w, k), np.nan))) for k in kinds}
         for w in begun
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["days_by_kind"],
         columns={"week": HEADS["week"], **{k: fmt.KIND_WORDS[k] for k in kinds}},

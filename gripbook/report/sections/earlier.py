@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
 from gripbook.words import earlier as words
@@ -45,10 +45,10 @@ def earlier(r: BlockReview) -> Parts:
             }
         columns["change"] = HEADS["change_90__range"]
         caption = words.across_blocks(e.followed)
-        table = html.table(rows, caption, stack=True, columns=columns, numbers=["change"])
+        table = layout.table(rows, caption, stack=True, columns=columns, numbers=["change"])
     counted = words.blocks(len(e.lines))
     lines = html.bullets(map(words.line, e.lines))
-    return (html.fold(words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table),)
+    return (layout.fold(words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table),)
 
 
 def _kg(value: float, r: BlockReview) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.reviews import BlockReview
@@ -51,7 +51,7 @@ def _block_best_table(r: BlockReview) -> Fragment:
         for b in records(best, *_OF_BEST)
     ]
     kinds = list(dict.fromkeys(best["shown_as"]))
-    return html.table(
+    return layout.table(
         rows,
         words.block_best(kinds),
         columns={
@@ -79,7 +79,7 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
         for b in records(best)
     ]
     shown_as = best["shown_as"].mode().iloc[0] if rows else LOAD
-    return html.table(
+    return layout.table(
         rows,
         html.inline(  # a table of each kind, so each has a name of its own
             fmt.sentence(fmt.EXERCISE_WORDS[exercise]),
@@ -132,7 +132,7 @@ def finger_work(r: BlockReview) -> tuple[Fragment, ...]:
     formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
     return (
         html.paragraph(text),
-        html.table(
+        layout.table(
             rows,
             words.TITLES["finger_work"],
             columns=columns,

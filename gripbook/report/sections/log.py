@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.html import Fragment
 from gripbook.logs import Problem
 from gripbook.report.sections.common import Parts, shown
@@ -33,16 +33,16 @@ def log(r: BlockReview) -> Parts:
         if not (gaps or refused or doubts or r.change.left_out or more)
         else None,
         html.bullets([*gaps[:GAPS_OPEN], *left_out, *more]),
-        html.fold(
+        layout.fold(
             words.TITLES["also_not_logged"],
             words.points(len(gaps) - GAPS_OPEN),
             html.bullets(gaps[GAPS_OPEN:]),
         )
         if len(gaps) > GAPS_OPEN
         else None,
-        html.note(words.cautions(mass=r.athlete.show_body_mass)),
+        layout.note(words.cautions(mass=r.athlete.show_body_mass)),
         _doubts(r, doubts) if doubts else None,
-        html.fold(
+        layout.fold(
             words.TITLES["how_made"], words.TITLES["how_made_holds"], html.bullets(methods.lines(r))
         ),
     )
@@ -51,7 +51,7 @@ def log(r: BlockReview) -> Parts:
 def _to_correct(r: BlockReview) -> Fragment:
     """What to write in place of rows not read, and in a fold why and where they stand."""
     rows = words.rows_to_correct(r.done, r.problems)
-    short = html.table(
+    short = layout.table(
         rows,
         words.TITLES["rows_to_correct"],
         stack=True,
@@ -61,13 +61,13 @@ def _to_correct(r: BlockReview) -> Fragment:
             "remedy": HEADS["what_to_write"],
         },
     )
-    why = html.table(
+    why = layout.table(
         rows,
         words.TITLES["why_not_read"],
         stack=True,
         columns={"row": HEADS["row_of_the_log"], "cell": HEADS["in_your_log"], "why": HEADS["why"]},
     )
-    return short + html.fold(words.TITLES["where_and_why"], words.TITLES["where_holds"], why)
+    return short + layout.fold(words.TITLES["where_and_why"], words.TITLES["where_holds"], why)
 
 
 def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
@@ -79,10 +79,10 @@ def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
         }
         for p in doubts
     ]
-    return html.fold(
+    return layout.fold(
         fmt.sentence(words.doubts(len(rows))),
         "",
-        html.table(
+        layout.table(
             rows,
             words.TITLES["doubts"],
             stack=True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import BlockReview, NextBlock
@@ -22,7 +22,7 @@ def next_block(r: BlockReview) -> Parts:
     plan = r.coming
     cautions, paragraphs = words.page_opening(plan)
     opening = (
-        *(html.caution(first, more) for first, more in cautions),
+        *(layout.caution(first, more) for first, more in cautions),
         *(html.paragraph(text) for text in paragraphs),
     )
     if plan.minor:
@@ -34,12 +34,12 @@ def next_block(r: BlockReview) -> Parts:
         _plan(plan),
         *(html.paragraph(text) for text in words.page_closing(plan)),
         html.heading(3, words.TITLES["what_to_log"]) if to_log else None,
-        html.terms(to_log),
-        html.fold(
+        layout.terms(to_log),
+        layout.fold(
             words.TITLES["every_session"], words.TITLES["every_session_holds"], _sessions(plan)
         ),
-        html.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
-        html.fold(words.TITLES["choices"], "", html.bullets(words.choice_lines(plan))),
+        layout.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
+        layout.fold(words.TITLES["choices"], "", html.bullets(words.choice_lines(plan))),
     )
 
 
@@ -61,7 +61,7 @@ def _plan(plan: NextBlock) -> Fragment:
         )
         for phase in words.plan_phases(plan)
     ]
-    return html.plan(
+    return layout.plan(
         words.TITLES["plan"],
         [HEADS["week"], HEADS["days"], HEADS["load"], ""],
         phases,
@@ -84,7 +84,7 @@ def _loads(loads: tuple[tuple[str, str], ...]) -> Fragment:
 def _sessions(plan: NextBlock) -> Fragment:
     """Every series of every week, with its days, sets and plates."""
     return (
-        html.table(
+        layout.table(
             [
                 {
                     "week": line.week,

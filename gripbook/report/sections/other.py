@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.climbs import month_span
 from gripbook.derive.records import records
 from gripbook.html import Fragment
@@ -40,15 +40,17 @@ def other(r: BlockReview) -> Parts:
     if len(c.months):
         inside += [*drawn(charts.draw_climbs(c, r.block)), _climbs(r), html.bullets(notes)]
     return shown(
-        html.terms(lines),
+        layout.terms(lines),
         html.paragraph(left_out) if left_out else None,
-        html.fold(words.TITLES["charts_and_figures"], fmt.listing(filter(None, drawings)), *inside),
+        layout.fold(
+            words.TITLES["charts_and_figures"], fmt.listing(filter(None, drawings)), *inside
+        ),
     )
 
 
 def _measures(r: BlockReview) -> Fragment:
     note = words.measures_note(r.measured)
-    table = html.table(
+    table = layout.table(
         [_measure_row(t) for t in r.measured.trends],
         words.TITLES["measures"],
         stack=True,
@@ -102,7 +104,7 @@ def _climbs(r: BlockReview) -> Fragment:
         }
         for m in records(r.climbed.months)
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["climbs"],
         stack=True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
@@ -27,14 +27,14 @@ def pain(r: BlockReview) -> Parts:
     hold = "" if {*r.notes.held_sides} <= flagged else words.note_hold(r.notes)
     first = words.notes_head(r.notes)
     return shown(
-        html.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
+        layout.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
         if first
         else None,
-        *(html.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
+        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
         html.paragraph(" ".join([*history, words.answer(r.pain)])),
         html.bullets(cleared) if cleared else None,
         *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),
-        html.fold(
+        layout.fold(
             words.TITLES["every_entry"],
             fmt.listing(
                 filter(None, (words.entries_counted(r.pain), words.notes_counted(r.notes)))
@@ -58,7 +58,7 @@ def _entries(r: BlockReview) -> Fragment:
         }
         for e in records(r.pain.entries)
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["entries"],
         stack=True,
@@ -84,7 +84,7 @@ def _notes(r: BlockReview) -> Fragment:
         }
         for note in r.notes.inside
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.TITLES["notes"],
         stack=True,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt
@@ -24,12 +24,12 @@ def ratio(r: BlockReview) -> Parts:
         answer.append(words.body_mass(b))
     picture = charts.draw_ratio(change, b, r.block, r.last.date()) if change is not None else None
     return shown(
-        html.caution(words.physician(b.fall, r.athlete), words.why_physician())
+        layout.caution(words.physician(b.fall, r.athlete), words.why_physician())
         if b.fall is not None
         else None,
         html.paragraph(" ".join(answer)),
         *drawn(picture),
-        html.fold(
+        layout.fold(
             words.TITLES["every_weigh_in"],
             words.weigh_ins_counted(len(b.weigh_ins)),
             *((html.paragraph(words.body_mass(b)),) if whole else ()),
@@ -58,7 +58,7 @@ def _ratios(r: BlockReview) -> html.Fragment:
         "high": HEADS["to"],
     }
     caption = words.TITLES["ratio"]
-    return html.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
+    return layout.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
 
 
 def _weigh_ins(r: BlockReview) -> html.Fragment:
@@ -71,7 +71,7 @@ def _weigh_ins(r: BlockReview) -> html.Fragment:
         }
         for w in r.body_mass.weigh_ins.itertuples()
     ]
-    return html.table(
+    return layout.table(
         rows,
         words.weigh_ins(unit),
         columns={"day": HEADS["day"], "kg": unit, "row": HEADS["row_of_the_log"]},

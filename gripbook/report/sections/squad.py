@@ -6,7 +6,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.report.names import page_names
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import SquadReview, SquadRow
@@ -26,12 +26,14 @@ def squad_opening(s: SquadReview) -> Parts:
     lines = []
     if first := squad.call_first(s):
         urgent = any(f.kind in HEALTH for row in s.by_need for f in row.flags)
-        lines.append(html.lead_line(squad.TITLES["call_first"], first, wrong=urgent))
-    lines += [html.lead_line(squad.TITLES["together"], told) for told in squad.together(s.changes)]
+        lines.append(layout.lead_line(squad.TITLES["call_first"], first, wrong=urgent))
+    lines += [
+        layout.lead_line(squad.TITLES["together"], told) for told in squad.together(s.changes)
+    ]
     unplaced = None
     if s.unplaced:
-        unplaced = html.note(squad.unplaced(s.unplaced))
-    top = (html.masthead(squad.TITLES["squad"], name, when), html.lead(*lines), unplaced)
+        unplaced = layout.note(squad.unplaced(s.unplaced))
+    top = (layout.masthead(squad.TITLES["squad"], name, when), layout.lead(*lines), unplaced)
     return shown(*top, *_table(s))
 
 
@@ -46,19 +48,19 @@ def _table(s: SquadReview) -> Parts:
     high = max([10.0, *(m.high_pct for m in found)])
     ticks = [(float(v), squad.tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
     return (
-        html.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
-        html.note(squad.TITLES["how_to_read"]),
+        layout.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
+        layout.note(squad.TITLES["how_to_read"]),
     )
 
 
-def _line(row: SquadRow, names: dict[str, str]) -> html.SquadLine:
+def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
     first, *more = squad.flags(row)
     about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
     weighty = html.accent(first) if row.flags and row.flags[0].kind in HEALTH else first
     if row.flags and row.flags[0].kind not in HEALTH:
         weighty = html.strong(first)
     know = html.join([weighty, *more])
-    return html.SquadLine(
+    return layout.SquadLine(
         row.name,
         names[row.athlete],
         squad.sessions(row),
@@ -75,10 +77,10 @@ _SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
 }
 
 
-def _lane(capacity: str, mark: CapacityMark | None) -> html.Lane:
+def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
-    return html.Lane(
+    return layout.Lane(
         squad.LANES[capacity],
         squad.lane(mark),
         mark.low_pct if drawn else None,
@@ -96,11 +98,11 @@ def squad_together(s: SquadReview) -> Parts:
         return (html.paragraph(told),)
     return (
         html.paragraph(squad.measured(s.changes)),
-        html.fold(
+        layout.fold(
             squad.TITLES["figures"],
             squad.TITLES["figures_hold"],
             html.bullets(map(squad.above, s.changes)),
-            html.table(
+            layout.table(
                 [_figures(c) for c in s.changes],
                 squad.TITLES["pooled"],
                 stack=True,

@@ -5,7 +5,7 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.charts import Picture
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
@@ -61,14 +61,14 @@ def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     if compared or ends:
         holds.append(words.TITLES["hands_and_grips_compared"])
     return (
-        html.fold(
+        layout.fold(
             words.TITLES["every_set"],
             fmt.listing(counts),
             *every,
             *loads(r),
             _rows(r),
         ),
-        html.fold(
+        layout.fold(
             words.TITLES["every_series"],
             fmt.listing(holds),
             *_every_series(r),
@@ -102,7 +102,7 @@ def _tests(r: BlockReview) -> Parts:
         f"{word}, {fmt.day(day, year=False)}" if day else word
         for (_, word), day in zip(columns, shared, strict=True)
     ]
-    return (html.record_table(words.TITLES["tests"], names, rows),)
+    return (layout.record_table(words.TITLES["tests"], names, rows),)
 
 
 def _head(tested: list[SeriesChange], *, first: bool) -> dt.date | None:
@@ -166,7 +166,7 @@ def _table(r: BlockReview) -> Fragment:
         columns["from"] = HEADS["converted_from"]
     caption = words.TITLES["ends"] if show else words.TITLES["ends_added"]
     numbers = [c for c in ("start", "end", "kg", "pct") if c in columns]
-    return html.table(rows, caption, stack=True, columns=columns, numbers=numbers)
+    return layout.table(rows, caption, stack=True, columns=columns, numbers=numbers)
 
 
 def _rows(r: BlockReview) -> Fragment:

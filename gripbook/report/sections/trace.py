@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from gripbook import html
+from gripbook import layout
 from gripbook.html import Fragment
 from gripbook.words import log as words
 from gripbook.words.heads import HEADS
@@ -43,10 +43,10 @@ def rows_table(
     of: Mapping[str, str] | Mapping[Fragment, str], caption: str, first: str
 ) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
-    return html.fold(
+    return layout.fold(
         words.TITLES["rows_behind"],
         "",
-        html.table(
+        layout.table(
             [{"what": what, "rows": rows} for what, rows in of.items()],
             caption,
             columns={"what": first, "rows": HEADS["rows_of_the_log"]},
