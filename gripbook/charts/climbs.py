@@ -98,7 +98,7 @@ def _panel(
         day = look.iso(first + (last - first) * share)
         tip = words.climbs_of_month(
             month=words.short_month(row["month"]),
-            place=words.PLACES[row["place"]],
+            place=other.PLACE_WORDS[row["place"]],
             n=int(row["climbs"]),
             hardest=row["hardest_grade"],
             median=row["median_grade"],
@@ -141,7 +141,7 @@ def _name_places(
         row = rows[rows["place"] == place].sort_values("month").iloc[-1]
         first, last = month_span(row["month"], row["period"], block)
         day = first + (last - first) * ((i + 1) / (len(places) + 1))
-        line = look.Line(words.PLACES[place], bold=True)
+        line = look.Line(other.PLACE_WORDS[place], bold=True)
         sheet.tag(
             [line],
             x(day),

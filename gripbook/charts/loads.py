@@ -108,7 +108,7 @@ def _panel(
     loads = [one.kg for one in sets]
     least = look.LEAST_SPAN * max(abs(kg) for kg in loads)
     low, high, ticks = look.round_span(min(loads), max(loads), least=least, ticks=6)
-    margin = max(sheet.box(words.SIDES[h], 0, 0).right for h in hands) + 6 if apart else 0.0
+    margin = max(sheet.box(fmt.SIDE_WORDS[h], 0, 0).right for h in hands) + 6 if apart else 0.0
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, room.left + axis, room.right - margin)
     y = look.Scale(low, high, room.bottom - 24, room.top + 56)
@@ -125,7 +125,7 @@ def _panel(
         sheet.lines(x, y, _joined(best), broken=hand == "left")
         if apart and best:
             end = max(best, key=lambda one: one.day)
-            ends.append((y(end.kg), x(end.day), words.SIDES[hand]))
+            ends.append((y(end.kg), x(end.day), fmt.SIDE_WORDS[hand]))
     sheet.points(x, y, [_mark(one) for one in sets])
     free = -math.inf
     for level, at, word in sorted(ends):
@@ -161,7 +161,7 @@ def _mark(one: _Set) -> dict[str, Any]:
     edge = fmt.with_unit(one.edge_mm, "mm") if math.isfinite(one.edge_mm) else ""
     n = fmt.sets(one.sets)
     load = fmt.with_unit(one.kg, fmt.mass_unit(), 2)
-    hand = "" if one.hand == "both" else words.SIDES[one.hand]
+    hand = "" if one.hand == "both" else fmt.SIDE_WORDS[one.hand]
     parts = (load, n, hand, edge, words.OUTCOMES[one.outcome])
     return {
         "x": look.iso(one.day),

@@ -52,7 +52,7 @@ def draw_measures(facts: Measured) -> look.Picture | None:
             unit,
             tuple(
                 _Side(
-                    words.SIDES[t.side] if t.side else "",
+                    fmt.SIDE_WORDS[t.side] if t.side else "",
                     _SIDE_SHAPES.get(t.side, "hang"),
                     [d.date() for d in t.rows["date"]],
                     [float(v) for v in t.rows["value"]],

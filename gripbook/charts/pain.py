@@ -240,7 +240,7 @@ def _load(
         if phase.from_week > 1:
             sheet.rule(at, top + _HEAD - 14, at, base)
         sheet.words(
-            words.WORK[phase.exercise],
+            fmt.WORK_WORDS[phase.exercise],
             at + 5,
             top + _HEAD - 6,
             italic=True,

@@ -104,7 +104,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     first = panel.lines[0].series
     apart = first.hand != "both"
     low, high, ticks, outside = _levels(panel.lines)
-    hand_words = [words.SIDES[line.series.hand] for line in panel.lines] if apart else []
+    hand_words = [fmt.SIDE_WORDS[line.series.hand] for line in panel.lines] if apart else []
     margin = max([sheet.box(w, 0, 0).right + 6 for w in hand_words], default=0.0)
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, room.left + axis, room.right - margin)
@@ -193,7 +193,7 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
         if phase.from_week > 1:
             sheet.rule(at, 20, at, y.first, colour=look.RULE, width=1)
             at += 5
-        names = [phase.name, *([words.WORK[phase.exercise]] if phase.exercise else [])]
+        names = [phase.name, *([fmt.WORK_WORDS[phase.exercise]] if phase.exercise else [])]
         fit = [n for n in names if sheet.box(n, at, 0, bold=True).right < until - 2]
         if not fit:
             continue  # the dates beneath tell how short it is
@@ -352,7 +352,7 @@ def _tip(one: _Set) -> str:
 def _hands(sheet: look.Sheet, lines: Sequence[_Line], x: look.Scale, y: look.Scale) -> None:
     """The word of each hand at the end of its line, kept apart from the other's."""
     ends = sorted(
-        (y(line.track[-1].kg), words.SIDES[line.series.hand], x(line.track[-1].day))
+        (y(line.track[-1].kg), fmt.SIDE_WORDS[line.series.hand], x(line.track[-1].day))
         for line in lines
         if line.track
     )

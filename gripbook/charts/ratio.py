@@ -155,7 +155,7 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]
     # on a phone the long name would take half of the picture
-    name = words.WORK[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
+    name = fmt.WORK_WORDS[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
     return [
         (name, [t for t in strength if t]),
         (words.LABELS["body_mass"], [t for t in body if t]),

@@ -35,8 +35,6 @@ _MONTHS = (
     mark("Nov"),
     mark("Dec"),
 )
-#: Kinds of work at lanes and phases of a chart.
-WORK = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 OUTCOMES = Table(
     {
         "finished": mark("finished"),
@@ -45,8 +43,6 @@ OUTCOMES = Table(
         "stopped": mark("stopped early"),
     }
 )
-SIDES = Table({"left": mark("left"), "right": mark("right"), "both": mark("both")})
-PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not recorded")})
 
 #: Names of pictures and panels, and what stands at marks, where nothing is to fill in.
 LABELS = Table(
@@ -97,14 +93,14 @@ def short_month(day: dt.date) -> str:
 
 def where(grip: str, hand: str, edge_mm: float = math.nan) -> str:
     """Grip, hand and edge: half crimp, left, 20 mm."""
-    words = fmt.HAND_WORDS[hand] if hand == "both" else SIDES[hand]
+    words = fmt.HAND_WORDS[hand] if hand == "both" else fmt.SIDE_WORDS[hand]
     edge = f", {fmt.with_unit(edge_mm, 'mm')}" if math.isfinite(edge_mm) else ""
     return f"{fmt.grip(grip)}, {words}{edge}"
 
 
 def grip_and_side(grip: str, hand: str) -> str:
     """Grip, and the hand where it is one: half crimp, left."""
-    return fmt.grip(grip) if hand == "both" else f"{fmt.grip(grip)}, {SIDES[hand]}"
+    return fmt.grip(grip) if hand == "both" else f"{fmt.grip(grip)}, {fmt.SIDE_WORDS[hand]}"
 
 
 def set_done(row: LoggedSet) -> str:
@@ -128,7 +124,7 @@ def both_hands(left_kg: float, right_kg: float) -> str:
 
 def one_hand(hand: str, kg: float) -> str:
     """One hand's load."""
-    return f"{SIDES[hand]} {fmt.mass(kg, 0)}"
+    return f"{fmt.SIDE_WORDS[hand]} {fmt.mass(kg, 0)}"
 
 
 def across_blocks(series: str) -> str:

@@ -109,6 +109,8 @@ WHEN_WORDS = Table(
 SIGN_WORDS = Table(
     {"pop": mark("pop"), "swelling": mark("swelling"), "stiff": mark("stiff"), "": ""}
 )
+#: Kinds of work in short, at lanes and phases of a chart and in a squad's row.
+WORK_WORDS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 EXERCISE_WORDS = Table(
     {
         "hang": mark("timed hangs"),

@@ -42,7 +42,7 @@ _KIND_WORDS = Table(
 )
 PERIOD_WORDS = Table({"before": mark("before"), "during": mark("during"), "after": mark("after")})
 DISCIPLINES = Table({"route": mark("Routes"), "boulder": mark("Boulders")})
-_PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not noted")})
+PLACE_WORDS = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not noted")})
 
 
 # --- other work -------------------------------------------------------------------------------
@@ -277,7 +277,9 @@ def measures_left_out(m: Measured) -> str:
 
 def group(discipline: str, place: str) -> str:
     """Routes, rock."""
-    return say("{discipline}, {place}", discipline=DISCIPLINES[discipline], place=_PLACES[place])
+    return say(
+        "{discipline}, {place}", discipline=DISCIPLINES[discipline], place=PLACE_WORDS[place]
+    )
 
 
 def climbs(c: Climbed) -> tuple[tuple[str, str], ...]:

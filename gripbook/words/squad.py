@@ -19,7 +19,6 @@ from gripbook.strength.reasons import NoChange
 from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
 
 #: What a lane is called.
-LANES = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 _LIMITS = Table(
     {
         "fingers_per_week": mark("{figure} finger days in {weeks} (limit {allowed})"),
@@ -95,7 +94,7 @@ def flag(f: SquadFlag) -> str:
             weeks=fmt.weeks(f.weeks),
         )
     if f.kind is FlagKind.WEAKER:
-        return say("weaker in {lanes}", lanes=fmt.listing(LANES[c] for c in f.capacities))
+        return say("weaker in {lanes}", lanes=fmt.listing(fmt.WORK_WORDS[c] for c in f.capacities))
     if f.kind is FlagKind.SESSIONS_MISSING:
         return say("no finger session in {weeks}", weeks=fmt.weeks(f.weeks))
     if f.kind is FlagKind.NOTHING_LOGGED and f.since is not None:
@@ -160,8 +159,8 @@ def verdicts(row: SquadRow) -> str:
     told = []
     for kind, own in groups.items():
         tenths = [m.tenths for m in own]
-        lanes = fmt.listing(LANES[m.capacity] for m in own)
-        if len(own) == len(LANES):
+        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in own)
+        if len(own) == len(fmt.WORK_WORDS):
             lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
         told.append(fmt.headed(lanes, words))
@@ -243,7 +242,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
         say(
             "{mean}~% in {lane} ({range})",
             mean=fmt.number(c.mean_pct, 0, sign=True),
-            lane=LANES[c.capacity],
+            lane=fmt.WORK_WORDS[c.capacity],
             range=series.range_pct(*c.range_pct),
         )
         for c in changes
@@ -253,7 +252,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
         first = fmt.headed(block, first)
     differ = [c for c in changes if c.differ]
     if differ:
-        lanes = fmt.listing(LANES[c.capacity] for c in differ)
+        lanes = fmt.listing(fmt.WORK_WORDS[c.capacity] for c in differ)
         second = say(
             "The athletes differ in {lanes} by more than chance explains: read the rows, not the "
             "average.",
@@ -268,7 +267,10 @@ def measured(changes: Sequence[SquadChange]) -> str:
     """How many athletes the averages rest on."""
     told = fmt.listing(
         say(
-            "{n} of {athletes} in {lane}", n=c.pooled.n, athletes=c.athletes, lane=LANES[c.capacity]
+            "{n} of {athletes} in {lane}",
+            n=c.pooled.n,
+            athletes=c.athletes,
+            lane=fmt.WORK_WORDS[c.capacity],
         )
         for c in changes
     )
@@ -284,7 +286,7 @@ def above(c: SquadChange) -> str:
     return say(
         "{lane}: {shown} above {smallest}~%, the smallest gain that matters. Had nobody changed, "
         "chance would put {noise} there; had all changed alike, {alike}.",
-        lane=fmt.sentence(LANES[c.capacity]),
+        lane=fmt.sentence(fmt.WORK_WORDS[c.capacity]),
         shown=fmt.count(c.shown, "{n} athlete", "{n} athletes"),
         smallest=fmt.number(c.smallest_pct),
         noise=about(c.by_noise),

@@ -84,7 +84,7 @@ def reasons(s: SeriesChange) -> str:
 
 
 def _reason(capacity: str, reason: SeriesReason) -> str:
-    work = _SETS[capacity]
+    work = fmt.WORK_WORDS[capacity]
     if reason.why is NoChange.NO_START:
         return say("no {work} before week {week}", work=work, week=reason.week)
     if reason.why is NoChange.NO_END:
@@ -94,9 +94,6 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
     if reason.why is NoChange.ALL_FAILED:
         return say("every set failed at once")
     return say("every set was finished")
-
-
-_SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 
 
 def without_end(change: Change) -> str:

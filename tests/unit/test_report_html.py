@@ -90,7 +90,7 @@ def test_attributes_cannot_be_left(text: str) -> None:
     """A text in an attribute stays in it and adds no other."""
     found = Reader(html.heading(2, "words", text).html + layout.table([{"a": 1}], text).html)
     assert ("h2", "id", shown(text)) in found.attributes
-    assert ("section", "aria-label", shown(text)) in found.attributes
+    assert ("div", "aria-label", shown(text)) in found.attributes
     assert {name for _, name, _ in found.attributes} <= {
         "id", "class", "role", "tabindex", "aria-label", "scope"
     }  # fmt: skip

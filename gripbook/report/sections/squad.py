@@ -81,7 +81,7 @@ def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
     return layout.Lane(
-        squad.LANES[capacity],
+        fmt.WORK_WORDS[capacity],
         squad.lane(mark),
         mark.low_pct if drawn else None,
         mark.change_pct if drawn else None,
@@ -133,7 +133,7 @@ def _pct(log: float, *, sign: bool = False) -> str:
 def _figures(c: SquadChange) -> dict[str, Any]:
     p = c.pooled
     return {
-        "what": f"{squad.LANES[c.capacity]}, {c.block}",
+        "what": f"{fmt.WORK_WORDS[c.capacity]}, {c.block}",
         "n": p.n,
         "mean": _pct(p.mean, sign=True),
         "range": fmt.low_to_high(_pct(p.low, sign=True), _pct(p.high, sign=True)),
