@@ -87,20 +87,20 @@ def table(
     """
     if isinstance(rows, Sequence):
         records = [dict(row) for row in rows]
-        found = list(records[0]) if records else list(columns or ())
+        keys = list(records[0]) if records else list(columns or ())
     else:
-        found = [str(column) for column in rows.columns]
+        keys = [str(column) for column in rows.columns]
         records = [
-            dict(zip(found, row, strict=True)) for row in rows.itertuples(index=False, name=None)
+            dict(zip(keys, row, strict=True)) for row in rows.itertuples(index=False, name=None)
         ]
-    shown = dict(columns) if columns is not None else {key: key for key in found}
+    shown = dict(columns) if columns is not None else {key: key for key in keys}
     formats = dict(formats or {})
     header_key = row_header if row_header is not None else next(iter(shown), None)
     figures = set(numbers)
     wanted = [*shown, *formats, *sorted(figures), *([] if header_key is None else [header_key])]
     for key in wanted:
-        if key not in found:
-            raise KeyError(f"table has no column {key!r}; it has {', '.join(found) or 'none'}")
+        if key not in keys:
+            raise KeyError(f"table has no column {key!r}; it has {', '.join(keys) or 'none'}")
     if not records or not shown:
         return paragraph(empty)
 

@@ -137,12 +137,12 @@ def _start(at: float) -> dict[str, object]:
 def _mark(s: SeriesChange, at: float) -> dict[str, object]:
     where = words.where(s.grip, s.hand, s.edge_mm)
     name = fmt.sentence(series.capacity(s))
-    told = words.with_range(series.range_kg(s.low_kg, s.high_kg))
+    text = words.with_range(series.range_kg(s.low_kg, s.high_kg))
     if math.isfinite(s.start_kg):
-        told = words.ends_and_change(
+        text = words.ends_and_change(
             start=_load(s, s.start_kg),
             end=_load(s, s.end_kg),
-            told=told,
+            change=text,
         )
     return {
         "x": _figures(s)[1],
@@ -151,7 +151,7 @@ def _mark(s: SeriesChange, at: float) -> dict[str, object]:
         "r": _MARK,
         "filled": True,
         "colour": look.ACCENT,
-        "tip": f"{name}, {where}: {told}",
+        "tip": f"{name}, {where}: {text}",
     }
 
 

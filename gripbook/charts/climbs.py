@@ -37,7 +37,9 @@ def draw_climbs(facts: Climbed, block: Block) -> look.Picture | None:
 
 def _sheet(months: pd.DataFrame, disciplines: list[str], block: Block, width: float) -> look.Sheet:
     rows = {d: months[months["discipline"] == d] for d in disciplines}
-    grades = max(_range(own)[1] - _range(own)[0] for own in rows.values())
+    grades = max(
+        _range(of_discipline)[1] - _range(of_discipline)[0] for of_discipline in rows.values()
+    )
     height = 76 + max(96.0, min(_STEP * grades, 260.0))
     sheet, rooms = look.grid(width, len(disciplines), height)
     for discipline, room in zip(disciplines, rooms, strict=True):

@@ -85,9 +85,9 @@ def _loads(rows: Sequence[Any]) -> str:
     """The day's heaviest load of each hand: as it is on the harness, else on the fingers."""
     tops: list[str] = []
     for hand in sorted({r.hand for r in rows}):
-        own = [r for r in rows if r.hand == hand]
-        added = [r.added_kg for r in own if r.exercise != "pull" and math.isfinite(r.added_kg)]
-        shown = [r.shown_kg for r in own if math.isfinite(r.shown_kg)]
+        of_hand = [r for r in rows if r.hand == hand]
+        added = [r.added_kg for r in of_hand if r.exercise != "pull" and math.isfinite(r.added_kg)]
+        shown = [r.shown_kg for r in of_hand if math.isfinite(r.shown_kg)]
         if added:
             tops.append(fmt.mass_number(max(added), 2, sign=True))
         elif shown:

@@ -70,8 +70,8 @@ def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture
     lines = [line for line in lines if line.sets]
     panels: dict[str, list[_Panel]] = {}
     for s in (line.series for line in lines):
-        found = panels.setdefault(s.grip, [])
-        if any(p.capacity == s.capacity for p in found):
+        of_grip = panels.setdefault(s.grip, [])
+        if any(p.capacity == s.capacity for p in of_grip):
             continue
         hands = [x for x in lines if (x.series.capacity, x.series.grip) == (s.capacity, s.grip)]
         # both hands together stand apart from each hand alone: their loads differ by half
@@ -80,13 +80,13 @@ def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture
             tuple(x for x in hands if x.series.hand != "both"),
         ):
             if part:
-                found.append(_Panel(s.capacity, s.grip, part))
+                of_grip.append(_Panel(s.capacity, s.grip, part))
     out = []
-    for grip, found in panels.items():
-        found.sort(key=lambda p: _CAPACITIES.index(p.capacity))
+    for grip, of_grip in panels.items():
+        of_grip.sort(key=lambda p: _CAPACITIES.index(p.capacity))
         name = words.strength_over_block(fmt.grip(grip))
-        for i in range(0, len(found), 3):
-            row = found[i : i + 3]
+        for i in range(0, len(of_grip), 3):
+            row = of_grip[i : i + 3]
             out.append(look.picture(name, partial(_sheet, row, block)))
     return tuple(out)
 
@@ -274,7 +274,7 @@ def _sets(s: SeriesChange, block: Block, end: dt.date) -> list[_Set]:
     """The block's sets at the reference; of a day's pulls the best, since there are many."""
     tests = {(t.best.file, t.best.line) for t in (s.first_test, s.last_test) if t is not None}
     unit = fmt.own_mass(1.0)
-    found = [
+    points = [
         _Set(
             r.day.date(),
             r.kg * unit,
@@ -289,10 +289,10 @@ def _sets(s: SeriesChange, block: Block, end: dt.date) -> list[_Set]:
     ]
     if s.capacity == "pull":
         best: dict[dt.date, float] = {}
-        for one in found:
+        for one in points:
             best[one.day] = max(one.kg, best.get(one.day, -math.inf))
-        found = [one for one in found if one.labelled or one.kg == best[one.day]]
-    return sorted(found, key=lambda one: one.labelled)  # tests are drawn over the others
+        points = [one for one in points if one.labelled or one.kg == best[one.day]]
+    return sorted(points, key=lambda one: one.labelled)  # tests are drawn over the others
 
 
 def _levels(lines: Sequence[_Line]) -> tuple[float, float, list[float], list[float]]:

@@ -45,14 +45,14 @@ def draw_work(
     begun = [w for w in range(1, block.weeks + 1) if _start(block, w) <= last]
 
     def by_week(frame: pd.DataFrame, column: str, factor: float = 1.0) -> list[float]:
-        found = dict(zip(frame["week"], frame[column], strict=True))
-        return [float(found.get(w, math.nan)) * factor for w in begun]
+        values = dict(zip(frame["week"], frame[column], strict=True))
+        return [float(values.get(w, math.nan)) * factor for w in begun]
 
     none = [math.nan] * len(begun)
     yes = [True] * len(begun)
     kg = fmt.own_mass(1.0)
     complete = dict(zip(weeks["week"], weeks["complete"], strict=True))
-    found = [
+    all_panels = [
         _Panel(
             words.LABELS["finger_work"],
             words.LABELS["minutes_under_load"],
@@ -78,7 +78,7 @@ def draw_work(
             True,
         ),
     ]
-    panels = [p for p in found if any(math.isfinite(v) and v > 0 for v in p.levels)]
+    panels = [p for p in all_panels if any(math.isfinite(v) and v > 0 for v in p.levels)]
     if not panels:
         return None
     name = words.by_block_week(fmt.listing(f"{p.name} ({p.unit})" for p in panels))

@@ -298,23 +298,23 @@ def phase_head(phase: object) -> tuple[str, str]:
     planned = p["sessions_planned"]
     if planned != planned:
         n = int(p["sessions_done"])
-        told = fmt.count(n, "{n} session done", "{n} sessions done")
+        text = fmt.count(n, "{n} session done", "{n} sessions done")
     elif p["state"] == "ahead":
-        told = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
+        text = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
     elif p["state"] == "part":
-        told = say(
+        text = say(
             "{done} of {planned} sessions so far",
             done=int(p["sessions_done"]),
             planned=int(planned),
         )
     else:
-        told = say(
+        text = say(
             "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)
         )
         if p["sets_due"] == p["sets_due"] and p["sets_due"]:
             sets = say("{done} of {due} sets", done=int(p["sets_done"]), due=int(p["sets_due"]))
-            told = f"{told}, {sets}"
-    return name, told
+            text = f"{text}, {sets}"
+    return name, text
 
 
 def missing_in_week(n: int) -> str:
@@ -333,10 +333,10 @@ def comparisons(done: Done) -> str:
         mark("{n} easier"): c.easier,
         mark("{n} not comparable"): c.not_comparable,
     }
-    told = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
+    parts = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
     return say(
-        "Load or edge from week to week, grip by grip: {told} (hangs and repeaters, no tests).",
-        told=", ".join(told),
+        "Load or edge from week to week, grip by grip: {counts} (hangs and repeaters, no tests).",
+        counts=", ".join(parts),
     )
 
 
@@ -488,10 +488,10 @@ def _with_limit(b: Breach, text: str) -> str:
     return say("{text} (limit: {rest} between)", text=text, rest=rest)
 
 
-def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
+def breaches(broken: Iterable[Breach]) -> tuple[str, ...]:
     """Limits not kept, one sentence each; too many finger days are drawn together over weeks."""
-    own = list(found)
-    over = [b for b in own if b.limit == "fingers_per_week"]
+    all_breaches = list(broken)
+    over = [b for b in all_breaches if b.limit == "fingers_per_week"]
     parts = []
     by_figure: dict[float, list[Breach]] = {}
     for b in over:
@@ -506,58 +506,46 @@ def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
             )
         )
     near: dict[tuple[object, ...], list[Breach]] = {}
-    for b in own:
+    for b in all_breaches:
         if b.limit == "rest_days_between_finger_days":
             near.setdefault((b.cause, b.before_cause, b.figure, b.allowed), []).append(b)
     for same in near.values():
         parts.append(_too_little_rest(same[0]) if len(same) == 1 else _little_rest_often(same))
     drawn = ("fingers_per_week", "rest_days_between_finger_days")
-    parts += [breach(b) for b in own if b.limit not in drawn]
+    parts += [breach(b) for b in all_breaches if b.limit not in drawn]
     return tuple(f"{fmt.sentence(text)}." for text in parts)
 
 
-#: What a limit is called on the first screen when it was not kept.
-LIMIT_WORDS = Table(
-    {
-        "fingers_per_week": mark("more finger days than the limit"),
-        "rest_days_between_finger_days": mark("too little rest between finger days"),
-        "finger_session_minutes": mark("a finger session over its time"),
-        "sets_per_session": mark("more sets than planned"),
-        "pulls_in_first_block": mark("all-out pulls in a first block"),
-    }
-)
-
-
-def breaches_in_short(found: Iterable[Breach]) -> str:
+def breaches_in_short(broken: Iterable[Breach]) -> str:
     """
     For the first screen: the first two limits not kept with their dates, and how many more.
 
     More sets than planned are no news there; they stand with the block.
     """
-    told = breaches(b for b in found if b.limit != "sets_per_session")
-    if len(told) > 2:
-        more = fmt.count(len(told) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
-        told = (*told[:2], fmt.sentence(more))
-    return " ".join(told)
+    parts = breaches(b for b in broken if b.limit != "sets_per_session")
+    if len(parts) > 2:
+        more = fmt.count(len(parts) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
+        parts = (*parts[:2], fmt.sentence(more))
+    return " ".join(parts)
 
 
-def load_steps(found: LoadSteps | None) -> str:
+def load_steps(steps: LoadSteps | None) -> str:
     """Steps up in load from week to week beside general guidance: a note, never a limit."""
-    if found is None:
+    if steps is None:
         return ""
     low, high = ACSM_STEP_PCT
     text = say(
         "Load on the fingers went up from one week to the next in {up} of {known} comparisons, at "
         "most by {top} ({exercise}, {series}, week {week})",
-        up=found.up,
-        known=found.known,
-        top=fmt.with_unit(found.top_pct, "%", 0),
-        exercise=fmt.EXERCISE_WORDS[found.exercise],
-        series=fmt.series(found.grip, found.hand),
-        week=found.week,
+        up=steps.up,
+        known=steps.known,
+        top=fmt.with_unit(steps.top_pct, "%", 0),
+        exercise=fmt.EXERCISE_WORDS[steps.exercise],
+        series=fmt.series(steps.grip, steps.hand),
+        week=steps.week,
     )
-    if found.over:
-        text += say("; above {high}~%: {over}", high=fmt.number(high), over=found.over)
+    if steps.over:
+        text += say("; above {high}~%: {over}", high=fmt.number(high), over=steps.over)
     return text + say(
         ". A note, not a limit: for strength training in general ACSM (2009) names steps of {low} "
         "to {high}~% once the planned repetitions are passed; for finger hangs nothing of the kind "
@@ -576,11 +564,11 @@ _YOUTH_WORDS = Table(
 )
 
 
-def youth(found: Iterable[YouthWork]) -> str:
+def youth(works: Iterable[YouthWork]) -> str:
     """Intensive work of someone under 18, with its weeks; "" for none."""
     parts = [
         say("{words} in {weeks}", words=_YOUTH_WORDS[x.kind], weeks=fmt.weeks(x.weeks))
-        for x in found
+        for x in works
     ]
     if not parts:
         return ""

@@ -142,9 +142,9 @@ def with_range(change: str) -> str:
     return say("{change} (90~% range)", change=change)
 
 
-def ends_and_change(*, start: str, end: str, told: str) -> str:
+def ends_and_change(*, start: str, end: str, change: str) -> str:
     """Loads at both ends, and the change between them."""
-    return say("{start} to {end}, {told}", start=start, end=end, told=told)
+    return say("{start} to {end}, {change}", start=start, end=end, change=change)
 
 
 def climbs_by_month(what: str) -> str:

@@ -30,12 +30,12 @@ def line(x: BlockLine) -> str:
             done=x.sessions_done,
             planned=x.sessions_planned,
         )
-    told = (
+    text = (
         say("the series followed here is not in its log")
         if x.series is None
         else strength.summary(x.series)
     )
-    return f"{fmt.headed(title, fmt.clauses([done, told]))}."
+    return f"{fmt.headed(title, fmt.clauses([done, text]))}."
 
 
 def notes(e: Earlier) -> Iterator[str]:

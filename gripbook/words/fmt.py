@@ -261,11 +261,6 @@ def headed(head: str, words: str) -> str:
     return say("{head}: {words}", head=head, words=words)
 
 
-def without_head(text: str, head: str) -> str:
-    """What is said in a text of `headed`, without its head."""
-    return text.removeprefix(headed(head, ""))
-
-
 def one_of(words: Iterable[str]) -> str:
     """Words to choose from: a, b or c."""
     items = list(words)

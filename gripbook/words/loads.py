@@ -28,8 +28,8 @@ def hidden(kinds: Container[str]) -> str:
     if LOAD in kinds:
         ways.append(say("loads read from a gauge as they are"))
     return say(
-        "Body mass is not shown on this page, and neither is what would give it away: {told}.",
-        told=fmt.listing(ways),
+        "Body mass is not shown on this page, and neither is what would give it away: {ways}.",
+        ways=fmt.listing(ways),
     )
 
 

@@ -68,9 +68,9 @@ def gap(g: Gap, block: Block) -> str:
     return fmt.sentence(_GAPS[g.kind](g, block))
 
 
-def gaps(found: Iterable[Gap], block: Block) -> tuple[str, ...]:
+def gaps(all_gaps: Iterable[Gap], block: Block) -> tuple[str, ...]:
     """Everything that the log leaves open, most telling first."""
-    return tuple(gap(g, block) for g in found)
+    return tuple(gap(g, block) for g in all_gaps)
 
 
 def _aside(_: Gap, block: Block) -> str:

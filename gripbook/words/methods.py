@@ -10,7 +10,7 @@ from gripbook.words.messages import say
 def lines(r: BlockReview) -> list[str]:
     """How the figures of an athlete's page are made."""
     show = r.athlete.show_body_mass
-    told = [
+    parts = [
         say(
             "Weeks are block weeks, counted from the block's first day. A week in "
             "which the log ends is marked and compared with no other."
@@ -30,7 +30,7 @@ def lines(r: BlockReview) -> list[str]:
     ]
     shared = r.fit.noise.athletes
     if shared:
-        told.append(
+        parts.append(
             say(
                 "How much good and bad days differ was estimated over {athletes} of "
                 "these logs together, as was asked for, so the ranges on this page "
@@ -40,7 +40,7 @@ def lines(r: BlockReview) -> list[str]:
             )
         )
     if show:
-        told[1:1] = [
+        parts[1:1] = [
             say(
                 "Load on the fingers: a gauge's reading; else standing minus pulling on "
                 "the same scale; else body mass of that day plus added weight minus what "
@@ -54,8 +54,10 @@ def lines(r: BlockReview) -> list[str]:
                 most=fmt.mass(2.0),
             ),
         ]
-    told.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))
-    return told
+    parts.append(
+        say("Log format 1; the log covers this athlete to {last}.", last=fmt.day(r.last.date()))
+    )
+    return parts
 
 
 def _smallest_words(r: BlockReview) -> str:
@@ -64,7 +66,3 @@ def _smallest_words(r: BlockReview) -> str:
         say("{pct}~% for {exercise}", pct=fmt.number(pct), exercise=fmt.EXERCISE_WORDS[name])
         for name, pct in smallest.items()
     )
-
-
-def _dates_words(r: BlockReview) -> str:
-    return say("the log covers this athlete to {last}", last=fmt.day(r.last.date()))

@@ -64,21 +64,21 @@ TITLES = Table(
 
 def work(items: Iterable[OtherWork]) -> str:
     """Other work against its target, in one line: Core 13 of 18 planned days, mobility 23 of 27."""
-    told: list[str] = []
+    parts: list[str] = []
     due_told = False  # "planned days" is said once, at the first that names a plan
     for w in items:
         kind = _KIND_WORDS.get(w.kind, w.kind)
         if not w.due:
             days = fmt.count(w.done, "{n} day", "{n} days")
-            told.append(say("{kind} {days} (none planned)", kind=kind, days=days))
+            parts.append(say("{kind} {days} (none planned)", kind=kind, days=days))
         elif due_told:
-            told.append(say("{kind} {done} of {due}", kind=kind, done=w.done, due=w.due))
+            parts.append(say("{kind} {done} of {due}", kind=kind, done=w.done, due=w.due))
         else:
             due_told = True
-            told.append(
+            parts.append(
                 say("{kind} {done} of {due} planned days", kind=kind, done=w.done, due=w.due)
             )
-    return f"{fmt.sentence(fmt.listing(told))}." if told else ""
+    return f"{fmt.sentence(fmt.listing(parts))}." if parts else ""
 
 
 # --- measures ---------------------------------------------------------------------------------
@@ -287,19 +287,19 @@ def climbs(c: Climbed) -> tuple[tuple[str, str], ...]:
     return tuple((group(*key), _periods(c.begun, own)) for key, own in _by_period(c).items())
 
 
-def _periods(begun: Iterable[str], own: dict[str, Any]) -> str:
+def _periods(begun: Iterable[str], by_period: dict[str, Any]) -> str:
     """The periods with climbs, then those without: After 7a+ ...; none logged before, during."""
-    told = [_period(p, own[p]) for p in begun if p in own]
-    none = [PERIOD_WORDS[p] for p in begun if p not in own]
+    parts = [_period(p, by_period[p]) for p in begun if p in by_period]
+    none = [PERIOD_WORDS[p] for p in begun if p not in by_period]
     if none:
-        told.append(say("none logged {periods}", periods=fmt.one_of(none)))
-    return f"{fmt.sentence(fmt.clauses(told))}."
+        parts.append(say("none logged {periods}", periods=fmt.one_of(none)))
+    return f"{fmt.sentence(fmt.clauses(parts))}."
 
 
 def _by_period(c: Climbed) -> dict[tuple[str, str], dict[str, Any]]:
     return {
-        (str(key[0]), str(key[1])): {p.period: p for p in records(own)}
-        for key, own in c.periods.groupby(GROUPS, sort=False)
+        (str(key[0]), str(key[1])): {p.period: p for p in records(group)}
+        for key, group in c.periods.groupby(GROUPS, sort=False)
     }
 
 

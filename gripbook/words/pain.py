@@ -263,13 +263,6 @@ def note_line(note: Note) -> str:
     return say("{day}: \u201c{text}\u201d", day=day_words(note.date), text=note.text)
 
 
-def read_first(notes: Notes) -> str:
-    """What to read before anything else, and which hands are held; "" where there is nothing."""
-    if not notes.to_read:
-        return ""
-    return " ".join(filter(None, (notes_head(notes), notes_first(notes), note_hold(notes))))
-
-
 def notes_head(notes: Notes) -> str:
     """How many notes to read first: Read these three notes first; "" for none."""
     n = len(notes.to_read)

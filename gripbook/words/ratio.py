@@ -17,7 +17,6 @@ from gripbook.reviews.people import Athlete
 from gripbook.words import Table, fmt, mark, say, say_count, series
 
 #: The section's heading, to which the first screen leads.
-HEADING = mark("Strength and body mass")
 
 #: Titles of the section's folds and tables, and what stands where one is empty.
 TITLES = Table(
@@ -99,7 +98,7 @@ def whom(athlete: Athlete) -> str:
 def answer(r: RatioChange, b: BodyMass) -> str:
     """The section's answer: load over body mass at both ends, like with like."""
     edge = r.series.edge_mm
-    told = [
+    parts = [
         say(
             "{name} over body mass: {start} at the start, {end} at the end{where}, {low} to "
             "{high}~% (90~% range).",
@@ -114,8 +113,8 @@ def answer(r: RatioChange, b: BodyMass) -> str:
         )
     ]
     if b.fall is not None:
-        told.append(say("A ratio that rises because body mass falls is no gain in strength."))
-    return " ".join(told)
+        parts.append(say("A ratio that rises because body mass falls is no gain in strength."))
+    return " ".join(parts)
 
 
 def weigh_ins(unit: str) -> str:

@@ -113,18 +113,18 @@ def _day(f: SquadFlag) -> str:
 def _pain(f: SquadFlag) -> str:
     place = pain.place(f.site, f.side)
     if math.isfinite(f.level) and f.level > 0:
-        told = say(
+        text = say(
             "pain {level} of 10, {place}, on {day}",
             level=fmt.number(f.level),
             place=place,
             day=_day(f),
         )
     else:
-        told = say("pain, {place}, on {day}", place=place, day=_day(f))
+        text = say("pain, {place}, on {day}", place=place, day=_day(f))
     if f.since is None:
-        return told
+        return text
     since = fmt.day(f.since.date(), year=False)
-    return say("{pain}, rising since {day}", pain=told, day=since)
+    return say("{pain}, rising since {day}", pain=text, day=since)
 
 
 def flags(row: SquadRow) -> tuple[str, ...]:
@@ -133,12 +133,12 @@ def flags(row: SquadRow) -> tuple[str, ...]:
         return (say("The review failed: {failed}", failed=row.failed),)
     if not row.flags:
         return (say("Nothing flagged."),)
-    told = [
+    parts = [
         # the pain before it names place and day, so the notes are only counted
         _notes_of_injury(f) if f.kind is FlagKind.INJURY_NOTE and i else flag(f)
         for i, f in enumerate(row.flags)
     ]
-    return tuple(f"{fmt.sentence(text)}." for text in told)
+    return tuple(f"{fmt.sentence(text)}." for text in parts)
 
 
 def _notes_of_injury(f: SquadFlag) -> str:
@@ -156,17 +156,17 @@ def verdicts(row: SquadRow) -> str:
             continue
         if not (flagged and m.verdict is ChangeVerdict.WEAKER):  # the flag has said so
             groups.setdefault(m.verdict, []).append(m)
-    told = []
-    for kind, own in groups.items():
-        tenths = [m.tenths for m in own]
-        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in own)
-        if len(own) == len(fmt.WORK_WORDS):
+    parts = []
+    for kind, group in groups.items():
+        tenths = [m.tenths for m in group]
+        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in group)
+        if len(group) == len(fmt.WORK_WORDS):
             lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
-        told.append(fmt.headed(lanes, words))
-    if not told:
+        parts.append(fmt.headed(lanes, words))
+    if not parts:
         return "" if flagged else say("Can't tell a change.")
-    return f"{fmt.sentence(fmt.clauses(told))}."
+    return f"{fmt.sentence(fmt.clauses(parts))}."
 
 
 def notes(row: SquadRow) -> str:
@@ -214,10 +214,10 @@ def call_first(s: SquadReview) -> str:
     rows = [row for row in s.by_need if row.flags]
     if not rows:
         return ""
-    told = [say("{name}: {why}.", name=row.name, why=flag(row.flags[0])) for row in rows[:2]]
+    parts = [say("{name}: {why}.", name=row.name, why=flag(row.flags[0])) for row in rows[:2]]
     others = [row.name for row in rows[2:]]
     if others:
-        told.append(
+        parts.append(
             say_count(
                 len(others),
                 "Then {names}.",
@@ -225,7 +225,7 @@ def call_first(s: SquadReview) -> str:
                 names=fmt.listing(others),
             )
         )
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def together(changes: Sequence[SquadChange]) -> tuple[str, ...]:
@@ -265,7 +265,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
 
 def measured(changes: Sequence[SquadChange]) -> str:
     """How many athletes the averages rest on."""
-    told = fmt.listing(
+    text = fmt.listing(
         say(
             "{n} of {athletes} in {lane}",
             n=c.pooled.n,
@@ -275,9 +275,9 @@ def measured(changes: Sequence[SquadChange]) -> str:
         for c in changes
     )
     return say(
-        "The averages rest on {told}. There was no group without a block beside it, so this says "
+        "The averages rest on {counts}. There was no group without a block beside it, so this says "
         "what happened over the block, not what the block did.",
-        told=told,
+        counts=text,
     )
 
 

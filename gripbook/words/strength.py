@@ -79,8 +79,8 @@ def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
 
 def reasons(s: SeriesChange) -> str:
     """Why a series has no measured change: no hangs after week 2."""
-    told = [_reason(s.capacity, r) for r in s.reasons if r.why is not NoChange.ALL_FINISHED]
-    return fmt.clauses(told or [_reason(s.capacity, r) for r in s.reasons])
+    parts = [_reason(s.capacity, r) for r in s.reasons if r.why is not NoChange.ALL_FINISHED]
+    return fmt.clauses(parts or [_reason(s.capacity, r) for r in s.reasons])
 
 
 def _reason(capacity: str, reason: SeriesReason) -> str:
@@ -100,22 +100,22 @@ def without_end(change: Change) -> str:
     """The series without a measured change in one or two short sentences; "" for none."""
     ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED]
     limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
-    told = []
+    parts = []
     if ends:
-        told.append(
+        parts.append(
             say(
                 "Not at both ends of the block: {series}.",
                 series=series.in_a_row(ends),
             )
         )
     if limits:
-        told.append(
+        parts.append(
             say(
                 "Every set was finished, so no limit is known: {series}.",
                 series=series.in_a_row(limits),
             )
         )
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def went(s: SeriesChange) -> str:
@@ -151,12 +151,12 @@ def summary(s: SeriesChange) -> str:
 
 def _floors(s: SeriesChange) -> str:
     ends = ((s.start_kg, say("near the start")), (s.end_kg, say("near the end")))
-    told = [
+    parts = [
         say("at least {load} {when}", load=fmt.mass(kg, 0), when=when)
         for kg, when in ends
         if math.isfinite(kg)
     ]
-    return f" ({fmt.listing(told)})" if told else ""
+    return f" ({fmt.listing(parts)})" if parts else ""
 
 
 # --- tests ------------------------------------------------------------------------------------
@@ -170,13 +170,13 @@ def test_words(test: TestDay) -> str:
 def test_detail(test: TestDay) -> str:
     """What stands under it: 95.1 kg, 3 s left; then +31 kg failed after 8 s."""
     best = test.best
-    told = [series.left(best)]
+    parts = [series.left(best)]
     if math.isfinite(best.load_kg) and math.isfinite(best.added_kg):
-        told.insert(0, fmt.mass(best.load_kg))
+        parts.insert(0, fmt.mass(best.load_kg))
     if test.failed is not None:
         failed = {"weight": series.weight(test.failed), "left": series.left(test.failed)}
-        told.append(say("{weight} {left}", **failed))
-    return ", ".join(filter(None, told))
+        parts.append(say("{weight} {left}", **failed))
+    return ", ".join(filter(None, parts))
 
 
 test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]  # no tests
@@ -202,8 +202,8 @@ def answer(change: Change) -> str:
     elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
     # one comparison here, the hand's before the grip's; the others stand in the fold
-    told = sorted(change.weakest, key=lambda w: w.of != "hand")
-    parts += [weakest(w) for w in told[:1]]
+    text = sorted(change.weakest, key=lambda w: w.of != "hand")
+    parts += [weakest(w) for w in text[:1]]
     return " ".join(filter(None, parts))
 
 

@@ -244,8 +244,8 @@ def _week_rows(r: BlockReview) -> Fragment:
     compared: dict[int, list[tuple[str, int]]] = {}
     for step in records(r.done.steps, "week", "rows"):
         compared.setdefault(step.week, []).extend(map(split_place, step.rows))
-    of = {words.week(week): row_ranges(own) for week, own in sorted(counted.items())}
-    of |= {words.step_week(week): row_ranges(own) for week, own in sorted(compared.items())}
+    of = {words.week(week): row_ranges(group) for week, group in sorted(counted.items())}
+    of |= {words.step_week(week): row_ranges(group) for week, group in sorted(compared.items())}
     return rows_table(of, words.TITLES["rows_of_weeks"], HEADS["figures"])
 
 
@@ -300,8 +300,8 @@ def _outside(r: BlockReview) -> Fragment:
 def _week_table(r: BlockReview) -> Fragment:
     impulse = _impulse(r)
     rows_of = {
-        words.week(week): row_ranges(zip(own["file"], own["line"], strict=True))
-        for week, own in r.done.rows.groupby("week")
+        words.week(week): row_ranges(zip(group["file"], group["line"], strict=True))
+        for week, group in r.done.rows.groupby("week")
     }
     rows = [
         {
@@ -368,7 +368,7 @@ def _session_table(r: BlockReview) -> Fragment:
     for row in records(r.sets, "in_block", "date", "session", "file", "line"):
         if row.in_block:
             places.setdefault((row.date, row.session), []).append((row.file, row.line))
-    rows_of = {key: row_ranges(own) for key, own in places.items()}
+    rows_of = {key: row_ranges(group) for key, group in places.items()}
     rows = [
         {
             "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),

@@ -43,9 +43,9 @@ def _table(s: SquadReview) -> Parts:
     flagged = [_line(row, names) for row in s.by_need if row.flags]
     others = [_line(row, names) for row in s.by_need if not row.flags]
     heads = [HEADS["athlete"], HEADS["what_to_know"], HEADS["change_90__range"]]
-    found = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
-    low = min([0.0, *(m.low_pct for m in found)])
-    high = max([10.0, *(m.high_pct for m in found)])
+    measured = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
+    low = min([0.0, *(m.low_pct for m in measured)])
+    high = max([10.0, *(m.high_pct for m in measured)])
     ticks = [(float(v), squad.tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
     return (
         layout.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
@@ -94,8 +94,8 @@ def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
 def squad_together(s: SquadReview) -> Parts:
     """Behind the average: how many were measured, what chance would show, the figures."""
     if not s.changes:
-        told = squad.TITLES["too_few"]
-        return (html.paragraph(told),)
+        text = squad.TITLES["too_few"]
+        return (html.paragraph(text),)
     return (
         html.paragraph(squad.measured(s.changes)),
         layout.fold(
@@ -149,9 +149,9 @@ def _figures(c: SquadChange) -> dict[str, Any]:
 
 def squad_about(s: SquadReview) -> Parts:
     """What the squad page must say."""
-    told = [
+    parts = [
         squad.TITLES["no_flag"],
         squad.hidden(s),
         squad.TITLES["health_data"],
     ]
-    return (html.paragraph(" ".join(told)),)
+    return (html.paragraph(" ".join(parts)),)

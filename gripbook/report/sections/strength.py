@@ -27,7 +27,7 @@ def strength(r: BlockReview) -> Parts:
     if not c.series:
         return (html.paragraph(words.TITLES["no_strength"]),)
     last = r.last.date()
-    told = words.answer(c)
+    text = words.answer(c)
     pictures = list(charts.draw_paths(c, r.block, last))
     first = pictures[0] if pictures else None
     if r.short:
@@ -37,7 +37,7 @@ def strength(r: BlockReview) -> Parts:
     others = [p for p in pictures if p is not first]
     reads = words.how_to_read_log() if r.short else words.how_to_read()
     return shown(
-        html.paragraph(told) if told else None,
+        html.paragraph(text) if text else None,
         *_tests(r),
         *drawn(first, caption=reads if first is not None else ""),
         *_folds(r, others),

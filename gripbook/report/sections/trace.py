@@ -20,7 +20,7 @@ def row_ranges(places: Iterable[tuple[str, int]]) -> str:
     by_file: dict[str, set[int]] = {}
     for file, line in places:
         by_file.setdefault(str(file), set()).add(int(line))
-    told = []
+    parts = []
     for file, lines in sorted(by_file.items()):
         runs: list[list[int]] = []
         for line in sorted(lines):
@@ -29,8 +29,8 @@ def row_ranges(places: Iterable[tuple[str, int]]) -> str:
             else:
                 runs.append([line, line])
         words = (f"{a}" if a == b else f"{a}\u2013{b}" for a, b in runs)
-        told.append(f"{file}:{', '.join(words)}")
-    return "; ".join(told)
+        parts.append(f"{file}:{', '.join(words)}")
+    return "; ".join(parts)
 
 
 def split_place(place: str) -> tuple[str, int]:
