@@ -485,10 +485,10 @@ def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:
             ]
             for capacity in CAPACITIES
         }
-        known = {name: own for name, own in known.items() if len(own) >= LEAST_ATHLETES}
-        for capacity, own in known.items():
+        known = {name: group for name, group in known.items() if len(group) >= LEAST_ATHLETES}
+        for capacity, group in known.items():
             yield _squad_change(
-                block, capacity, own, len(members), FALSE_DIFFERENCE_SHARE / len(known)
+                block, capacity, group, len(members), FALSE_DIFFERENCE_SHARE / len(known)
             )
 
 

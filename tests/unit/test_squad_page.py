@@ -4,14 +4,12 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
 from pathlib import Path
 
 import numpy as np
 import pandas as pd
 import pytest
 
-from gripbook import html
 from gripbook.derive.pooled import chance_alike
 from gripbook.logs import load_logs
 from gripbook.report import sections
@@ -36,11 +34,6 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 def demo() -> SquadReview:
     """The demo squad."""
     return review_squad(load_logs(DEMO))
-
-
-def text_of(parts: Iterable[html.Fragment]) -> str:
-    """All parts of a section as one markup."""
-    return "".join(part.html for part in parts)
 
 
 def test_row_shows_the_athletes_own_change(demo: SquadReview) -> None:
