@@ -145,19 +145,19 @@ def results(
 
     if diagnostics and xlsx is not None:
         raise click.UsageError("--xlsx holds results; give --diagnostics with --out or alone.")
-    found = _read(logs, dates)
-    noise = _shared_noise(found, block) if share_noise else None
+    loaded = _read(logs, dates)
+    noise = _shared_noise(loaded, block) if share_noise else None
     told: list[str] = []
     if diagnostics:
-        table, odd, failures = diagnostics_table(found, block=block, noise=noise)
+        table, odd, failures = diagnostics_table(loaded, block=block, noise=noise)
         told = [*chances_in_words(table), *odd]
     else:
-        table, failures = results_table(found, block=block, noise=noise)
+        table, failures = results_table(loaded, block=block, noise=noise)
     text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
-        write_results_book(xlsx, found, table, block)
+        write_results_book(xlsx, loaded, table, block)
         _say(f"Results, tests, weeks and plan: {xlsx}")
     if out is None and xlsx is None:
         click.echo(text, nl=False)
@@ -165,7 +165,7 @@ def results(
         out.write_text(text, encoding="utf-8", newline="\n")
     for line in told:
         _say(line)
-    _tell_refused(found)
+    _tell_refused(loaded)
     for athlete, reason in failures.items():
         _say(f"{athlete}: no results: {reason}")
     if failures:
@@ -234,10 +234,10 @@ def propose(
 
     if week and start is not None:
         raise click.UsageError("--start is for a block; --week follows the log's last day.")
-    found = _read(logs, dates)
-    _tell_refused(found)
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
     day = start.date() if start else None
-    made = proposals(found, athletes, block=block, week=week, start=day)
+    made = proposals(loaded, athletes, block=block, week=week, start=day)
     if as_json:
         click.echo(next_json(made), nl=False)
     else:
@@ -342,12 +342,12 @@ def report(
 
         find_chromium()  # told before the work, not after it
     use_language(lang)
-    found = _read(logs, dates)
-    _tell_refused(found)
-    target = out or Path("reports") / found.folder.resolve().name
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
+    target = out or Path("reports") / loaded.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
-    run = _render(found, target, scheduler, **options)
+    run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)
@@ -405,7 +405,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
-    def told(pdf: Path, reason: str) -> None:
+    def printed(pdf: Path, reason: str) -> None:
         _say(f"{pdf.name}: {reason or 'printed'}")
 
     try:
@@ -414,7 +414,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
             paper=cast("Paper", paper),
             full=full,
             workers=workers or os.cpu_count() or 1,
-            progress=told,
+            progress=printed,
         )
     except KeyboardInterrupt:
         _say("Stopped. What is printed so far stands; the same command prints the rest.")
@@ -474,9 +474,9 @@ def demo(folder: Path) -> None:
     if logs.exists() and any(logs.iterdir()):
         raise GripbookError(f"{logs} exists and is not empty. Name another folder.")
     write_demo(logs)
-    found = _read(logs, None)
-    _tell_refused(found)
-    if _render(found, folder / "pages").failed:
+    loaded = _read(logs, None)
+    _tell_refused(loaded)
+    if _render(loaded, folder / "pages").failed:
         sys.exit(1)
 
 

@@ -711,8 +711,8 @@ def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     if mixture is None:
         return math.nan
     best = int(np.argmax(mixture.weight))
-    noise = (mixture.day_factor[best], mixture.set_factor[best])
-    node = (Node(*(math.log(x) for x in noise), 1.0, mixture.shapes[best]),)
+    day, own = math.log(mixture.day_factor[best]), math.log(mixture.set_factor[best])
+    node = (Node(day, own, 1.0, mixture.shapes[best]),)
     key = layout.evidence.series[k]
     new = _change_sd(solve(layout, fit.noise, node), layout, k)
     if key not in fit.evidence.series:

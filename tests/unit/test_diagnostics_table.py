@@ -9,8 +9,8 @@ import pandas as pd
 import pytest
 
 from gripbook.logs import load_logs
+from gripbook.report import sections
 from gripbook.report.results import DIAGNOSTICS_COLUMNS, chances_in_words, diagnostics_table
-from gripbook.report.sections.methods import methods
 from gripbook.reviews import review
 from gripbook.strength import Diagnostics
 from gripbook.words import strength as words
@@ -95,7 +95,7 @@ def test_the_line_stands_among_the_methods() -> None:
         r = review(logs, athlete)
         found = r.checked
         assert found is not None
-        page = "".join(getattr(p, "html", "") for p in methods(r))
+        page = "".join(getattr(p, "html", "") for p in sections.log(r))
         assert (f"{int(found.classes['sets'].sum())} hangs and repeater sets" in page) == told
 
 
