@@ -70,7 +70,25 @@ def test_shapes_scale_what_they_name(layout: Layout) -> None:
     hands = prior_precision(layout, Shape(hands=5.0))[at["series_slope"]]
     one = [s.hand != "both" for s in layout.evidence.series]
     assert hands == pytest.approx(np.where(one, 1 / 25, 1.0))
-    assert sum(w for _, w in SHAPES) < 0.9
+    assert (
+        (Shape(slope=3.0), 0.13),
+        (Shape(apart=2.5), 0.15),
+        (Shape(apart=5.0), 0.14),
+        (Shape(hands=5.0), 0.08),
+        (Shape(wander=1.0), 0.15),
+        (Shape(wander=2.0, slope=1.5), 0.13),
+        (Shape(scale=4.0), 0.07),
+    ) == SHAPES
+
+
+@pytest.mark.parametrize("seed", [1, 2])
+def test_fatigue_may_be_seven_per_cent(seed: int) -> None:
+    """At its highest its prior SD is 7 %, where easy days set it free, and 0 before training."""
+    a = make(BY_NAME["taper, fewer sets, club"].twin, 200_000 + seed)
+    made = build_layout(gather_evidence(a.sets, a.block))
+    of_sets = made.design[:, made.at["tired"].start]
+    assert of_sets.min() == pytest.approx(-0.07)
+    assert of_sets.max() == 0.0
 
 
 def test_columns_left_out_are_as_good_as_shut_off(layout: Layout) -> None:
