@@ -86,8 +86,8 @@ def test_shapes_are_shared_too(first: int) -> None:
         assert 0 < sum(noise.shapes) < 1
         weight[name] = sum(w for w, (s, _) in zip(noise.shapes, SHAPES, strict=True) if s.apart > 1)
     default = sum(w for s, w in SHAPES if s.apart > 1)
-    assert weight["one grip, planned"] > default + 0.05
-    assert weight["ordinary, planned"] < default
+    assert weight["one grip, planned"] > default + 0.02
+    assert weight["ordinary, planned"] < default - 0.02
 
 
 def test_a_shape_that_no_log_can_tell_keeps_its_weight() -> None:
