@@ -78,7 +78,7 @@ class Priors:
     others_sd: float = 0.002
     practice: float = 0.025
     wander: float = 0.02
-    tired: float = 0.07
+    tired: float = 0.09
     scale_kg: float = 0.8
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
