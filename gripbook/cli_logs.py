@@ -272,12 +272,17 @@ def columns(names: tuple[str, ...]) -> None:
     context_settings=CONTEXT,
     epilog="""
     gripbook sheet winter --athlete kim --out kim.html
-    gripbook sheet winter --athlete kim --out kim.pdf
+    gripbook sheet winter --athlete kim --week 4 --out kim.pdf
     gripbook sheet winter --athlete kim --phone --out kim-phone.html
     """,
 )
 @_logs_argument
 @click.option("--athlete", required=True, help="The athlete's id.")
+@click.option(
+    "--week",
+    type=click.IntRange(min=1),
+    help="A later week of the block [default: the coming one].",
+)
 @click.option("--block", default="", help="The block of this name [default: the latest begun].")
 @click.option("--phone", is_flag=True, help="A page that collects the sets on a phone.")
 @click.option(
@@ -295,10 +300,17 @@ def columns(names: tuple[str, ...]) -> None:
 )
 @_dates_option
 def sheet(
-    logs: Path, athlete: str, block: str, phone: bool, out: Path, lang: str, dates: str | None
+    logs: Path,
+    athlete: str,
+    week: int | None,
+    block: str,
+    phone: bool,
+    out: Path,
+    lang: str,
+    dates: str | None,
 ) -> None:
     """
-    Make the coming week's sheet of an athlete.
+    Make the sheet of an athlete's coming week, or with --week of a later one.
 
     One page of paper to write on, or with --phone an offline page that collects the sets and gives
     rows for `gripbook add`.
@@ -314,7 +326,10 @@ def sheet(
     use_language(lang)
     read = load_logs(logs, dates=cast("DateOrder | None", dates))
     seen = review(read, athlete, block)
-    plan = sheet_plan(propose_next(seen, week=True), seen.block, seen.athlete.name)
+    coming = propose_next(seen, week=True)
+    proposed = propose_next(seen, week=True, number=week) if week else coming
+    as_of = seen.last.date() if proposed.week != coming.week else None
+    plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of)
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
     page.write_text(text, encoding="utf-8", newline="\n")

@@ -31,8 +31,8 @@ RESULTS: Final[Mapping[str, str]] = {
     "grip": "as in the logs",
     "hand": "as in the logs",
     "edge_mm": "the edge, in mm, that the loads are stated for",
-    "start_kg": "estimated load on the block's first day, in kg; where every set was finished, what was "
-    "finished at least; empty where not known",
+    "start_kg": "estimated load on the block's first day, in kg; where every set was finished, "
+    "what was finished at least; empty where not known",
     "end_kg": "estimated load on its last day, in kg; likewise",
     "change_pct": "the change in per cent: 100 * (end / start - 1); empty where not known",
     "low_pct": "lower end of the change's 90 % range, in per cent",
@@ -93,8 +93,8 @@ def file_text(kind: LogFile) -> str:
 def results_text() -> str:
     """results.csv and its columns."""
     lines = [
-        "results.csv, which comes back: one row per athlete, block, capacity, grip and hand. Figures",
-        "end where their 90 % range makes further digits meaningless.",
+        "results.csv, which comes back: one row per athlete, block, capacity, grip and hand.",
+        "Figures end where their 90 % range makes further digits meaningless.",
     ]
     return "\n".join([*lines, *(_entry(name, text) for name, text in RESULTS.items())])
 

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from gripbook.errors import GripbookError
 from gripbook.logs import Block
+from gripbook.reviews.plates import loadable
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +24,7 @@ class PlannedSet:
     added_kg, force_kg : the planned load, both None where there is none to set.
     hang_s, rest_s : seconds; `reps` holds of a repeater.
     test : whether it is meant as a maximal test.
-    pieces : the plates for the load, in kg, heaviest first.
+    pieces : the plates for the load, in kg, heaviest first; none where the block names none.
     """
 
     order: int
@@ -54,7 +55,8 @@ class SheetPlan:
     """
     A week's sessions of one athlete.
 
-    `units`: kg or lb. `plates_kg`: the pieces there are. `pain_level`: from here on no load.
+    `week`: of the block, 0 where it isn't known. `units`: kg or lb. `plates_kg`: the pieces there
+    are. `pain_level`: from here on no load. `as_of`: the log's last day, where weeks lie between.
     """
 
     athlete: str
@@ -64,9 +66,13 @@ class SheetPlan:
     plates_kg: tuple[float, ...]
     pain_level: float
     sessions: tuple[PlannedSession, ...]
+    week: int = 0
+    as_of: dt.date | None = None
 
 
-def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
+def sheet_plan(
+    proposal: Any, block: Block, name: str = "", as_of: dt.date | None = None
+) -> SheetPlan:
     """
     The sheet of a proposal for a running week.
 
@@ -74,6 +80,7 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
     ----------
     proposal : of `propose_next(review, week=True)`.
     block : the athlete's block, for rests, plates and limits.
+    as_of : the log's last day, where the sheet is of a later week than the coming one.
 
     Raises
     ------
@@ -82,10 +89,11 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
     rows = [row for row in proposal.rows if row.sets]
     if not rows:
         raise GripbookError(
-            f"No sets are proposed for {proposal.athlete} this week. "
-            "`gripbook next --week` says why."
+            f"No sets are proposed for {proposal.athlete} in that week. "
+            f"`gripbook next LOGS --athlete {proposal.athlete} --week` says why."
         )
     phases = {phase.name: phase for phase in block.phases}
+    makeable = loadable(tuple(block.plates_kg)) if block.plates_kg else {}
     sessions: list[PlannedSession] = []
     for number in sorted({row.session for row in rows}):
         here = [row for row in rows if row.session == number]
@@ -108,7 +116,7 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
                             rest_s=phase.rest_s if phase and row.exercise == "repeater" else None,
                             reps=row.reps,
                             test=bool(row.test),
-                            pieces=tuple(row.pieces),
+                            pieces=_pieces(row, makeable),
                         )
                     )
         sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))
@@ -120,6 +128,8 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
         plates_kg=tuple(block.plates_kg),
         pain_level=block.limits.pain_level,
         sessions=tuple(sessions),
+        week=proposal.week,
+        as_of=as_of,
     )
 
 
@@ -130,6 +140,12 @@ def _in_turn(rows: Sequence[Any]) -> list[list[Any]]:
         key = (row.phase, row.exercise, row.grip, row.edge_mm, row.sets, row.hand == "both")
         groups.setdefault((*key, row.test), []).append(row)
     return list(groups.values())
+
+
+def _pieces(row: Any, makeable: Mapping[float, tuple[float, ...]]) -> tuple[float, ...]:
+    """The plates for a row's load, also where the rule for adding has raised it."""
+    kg = row.force_kg if row.force_kg is not None else row.added_kg
+    return () if kg is None else makeable.get(round(abs(kg), 3), ())
 
 
 def _given(value: float | None) -> float | None:

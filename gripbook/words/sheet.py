@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from gripbook.logs.schema import PAIN_SITES
+from gripbook.words import fmt
 from gripbook.words.messages import mark, say
 
 
@@ -117,3 +120,11 @@ def paper_words() -> dict[str, str]:
             "See a physician or physiotherapist."
         ),
     }
+
+
+def as_of_text(day: dt.date) -> str:
+    """What a sheet for a later week than the coming one says of its weights."""
+    return say(
+        "The weights follow from the log up to {day}. Print the sheet again before this week.",
+        day=fmt.day(day),
+    )

@@ -12,6 +12,7 @@ from pathlib import Path
 import pandas as pd
 import pytest
 
+from gripbook.errors import GripbookError
 from gripbook.logs import load_logs
 from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
@@ -1302,3 +1303,28 @@ def test_names_from_a_log_are_escaped(tmp_path: Path) -> None:
     page = "\n".join(p.html for p in sections.next_block(make(tmp_path, SPLIT, sessions=(note,))))
     assert "<script>" not in page
     assert "&lt;script&gt;" in page
+
+
+def test_a_later_week_that_was_asked_for(tmp_path: Path) -> None:
+    """Its own days, the loads of today's log; what lies between counts as trained."""
+    r = make(tmp_path, hangs(10.0, reserve="2", days=DAYS[:2]), block=BLOCK.replace("[1, 4]", "[]"))
+    coming = propose_next(r, week=True)
+    assert (coming.week, [x.day for x in coming.rows]) == (2, DAYS[2:4])
+    later = propose_next(r, week=True, number=4)
+    assert (later.week, later.start) == (4, DAYS[6])
+    assert [x.day for x in later.rows] == DAYS[6:8]
+    assert later.reductions == coming.reductions == ()
+    assert [x.added_kg for x in later.rows] == [x.added_kg for x in coming.rows]
+    assert propose_next(r, week=True, number=2).rows == coming.rows
+
+
+def test_a_week_that_is_not_there_is_told(tmp_path: Path) -> None:
+    """One that is over, one past the block's end, any of a block that ended."""
+    r = make(tmp_path, hangs(days=DAYS[:2]))
+    with pytest.raises(GripbookError, match=r"^Week 1 of Spring is over\. Weeks 2 to 4 are left\.$"):
+        propose_next(r, week=True, number=1)
+    with pytest.raises(GripbookError, match=r"^Week 5 of Spring is not in the block, which has 4 w"):
+        propose_next(r, week=True, number=5)
+    ended = make(tmp_path / "ended", hangs())
+    with pytest.raises(GripbookError, match=r"^Spring ended on 2026-03-29: no week of it is left"):
+        propose_next(ended, week=True, number=4)

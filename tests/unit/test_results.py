@@ -40,8 +40,7 @@ def test_figures_end_where_the_range_does() -> None:
 @pytest.mark.parametrize(
     ("high", "change"),
     # SD 0.999, 1.001, 9.99 and 10.01 (1 SD is 3.2898 wide): two digits end at 0.01, 0.1, 0.1, 1
-    [(4.32379 + 3.2865, 12.18), (4.32379 + 3.2931, 12.2), (4.32379 + 32.865, 12.2)]
-    + [(4.32379 + 32.931, 12.0)],
+    [(7.61029, 12.18), (7.61689, 12.2), (37.18879, 12.2), (37.25479, 12.0)],
 )
 def test_two_digits_of_the_standard_deviation(high: float, change: float) -> None:
     """The place moves where the SD's first digit does."""
