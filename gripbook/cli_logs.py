@@ -329,7 +329,7 @@ def sheet(
     coming = propose_next(seen, week=True)
     proposed = propose_next(seen, week=True, number=week) if week else coming
     as_of = seen.last.date() if proposed.week != coming.week else None
-    plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of)
+    plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of, seen.sets["board"])
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
     page.write_text(text, encoding="utf-8", newline="\n")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -57,6 +57,7 @@ class SheetPlan:
 
     `week`: of the block, 0 where it isn't known. `units`: kg or lb. `plates_kg`: the pieces there
     are. `pain_level`: from here on no load. `as_of`: the log's last day, where weeks lie between.
+    `boards`: those of the log, the latest first, "" where rows name none; empty where no row does.
     """
 
     athlete: str
@@ -68,10 +69,15 @@ class SheetPlan:
     sessions: tuple[PlannedSession, ...]
     week: int = 0
     as_of: dt.date | None = None
+    boards: tuple[str, ...] = ()
 
 
 def sheet_plan(
-    proposal: Any, block: Block, name: str = "", as_of: dt.date | None = None
+    proposal: Any,
+    block: Block,
+    name: str = "",
+    as_of: dt.date | None = None,
+    boards: Iterable[str] = (),
 ) -> SheetPlan:
     """
     The sheet of a proposal for a running week.
@@ -81,6 +87,7 @@ def sheet_plan(
     proposal : of `propose_next(review, week=True)`.
     block : the athlete's block, for rests, plates and limits.
     as_of : the log's last day, where the sheet is of a later week than the coming one.
+    boards : of the log's rows in order; "" where none is named.
 
     Raises
     ------
@@ -120,6 +127,7 @@ def sheet_plan(
                         )
                     )
         sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))
+    named = tuple(dict.fromkeys(reversed(list(boards))))
     return SheetPlan(
         athlete=proposal.athlete,
         name=name or proposal.athlete,
@@ -130,6 +138,7 @@ def sheet_plan(
         sessions=tuple(sessions),
         week=proposal.week,
         as_of=as_of,
+        boards=named if any(named) else (),
     )
 
 

@@ -27,6 +27,10 @@ def phone_words() -> dict[str, str]:
         "grip": say("Grip"),
         "hand": say("Hand"),
         "seconds": say("Seconds planned"),
+        "reps": say("Holds planned"),
+        "board": say("Board"),
+        "not_plates": say("not from your plates"),
+        "pulley": say("pulley: {pieces}", pieces="{pieces}"),
         "how": say("How did it end?"),
         "held": say("Held to the end"),
         "opened": say("Fingers opened"),
@@ -39,14 +43,17 @@ def phone_words() -> dict[str, str]:
         "more": say("What was left"),
         "note": say("Note"),
         "write": say("Write it"),
+        "enter_load": say("Enter the weight"),
+        "enter_reading": say("Enter the reading"),
         "back": say("Back"),
         "erase": say("Erase this set"),
-        "reading": say("Reading while pulling"),
         "scale": say("Scale under the feet"),
         "gauge": say("Force gauge"),
         "stand": say("Same scale, standing just before"),
         "need_how": say("Still to say: how it ended"),
         "need_at": say("Still to say: the seconds"),
+        "need_load": say("Still to say: the weight"),
+        "need_level": say("Still to say: how much it hurt"),
         "need_reading": say("Still to say: the reading"),
         "need_holds": say("Still to say: the holds finished"),
         "ask_pain": say("Did a finger, hand, elbow or shoulder hurt?"),
@@ -71,6 +78,11 @@ def phone_words() -> dict[str, str]:
         "cleared": say("Cleared"),
         "stays": say("The rows stay on this phone until you clear them."),
         "sets": say("Back to the sets"),
+        "more_sets": say("Add a set"),
+        "another": say("Another place"),
+        "older": say("Rows of earlier sheets wait here too: {n}", n="{n}"),
+        "stop": _stop(),
+        "noscript": say("This page needs scripts. The printed sheet needs none."),
         "nothing_added": say("nothing added"),
         "no_load": say("as heavy as goes"),
         "left_hand": say("left"),
@@ -99,6 +111,12 @@ _SITES = {
 }
 
 
+def _stop() -> str:
+    return say(
+        "Stop a set at once when a finger, hand or elbow hurts. See a physician or physiotherapist."
+    )
+
+
 def paper_words() -> dict[str, str]:
     """Every text of the paper sheet, by name."""
     return {
@@ -115,10 +133,7 @@ def paper_words() -> dict[str, str]:
         "effort": say("Effort, 0 to 10:"),
         "mass": say("Body mass:"),
         "note": say("Note:"),
-        "stop": say(
-            "Stop a set at once when a finger, hand or elbow hurts. "
-            "See a physician or physiotherapist."
-        ),
+        "stop": _stop(),
     }
 
 

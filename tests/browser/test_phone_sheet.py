@@ -17,7 +17,14 @@ pytestmark = pytest.mark.browser
 
 DAY = dt.date(2026, 1, 6)
 HANG = PlannedSet(1, "hang", "half_crimp", "both", 20, added_kg=7.5, hang_s=10)
-PHONE = {"width": 390, "height": 800, "has_touch": True, "is_mobile": True}
+#: The phone's clock stands on the evening of the planned day.
+CLOCK = """
+const Now = Date;
+Date = class extends Now {
+  constructor(...given) { if (given.length) super(...given); else super("2026-01-06T21:30:00"); }
+};
+"""
+PHONE = {"width": 390, "height": 800, "has_touch": True, "is_mobile": True, "before": CLOCK}
 
 
 def plan(*sets: PlannedSet, units: str = "kg") -> SheetPlan:
@@ -175,7 +182,7 @@ def test_repeaters_pulls_and_hands_in_turn(open_page: Open, tmp_path: Path) -> N
         page.get_by_label("At how many seconds?").fill("3")
         thumb.on("Write it")
         for reading in ("30", "25"):
-            thumb.on("Write it")
+            thumb.on("Enter the reading")
             page.get_by_label("Scale under the feet (lb)").fill(reading)
             page.get_by_label("Same scale, standing just before (lb)").fill("150")
             thumb.on("Write it")

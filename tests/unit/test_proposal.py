@@ -1321,9 +1321,13 @@ def test_a_later_week_that_was_asked_for(tmp_path: Path) -> None:
 def test_a_week_that_is_not_there_is_told(tmp_path: Path) -> None:
     """One that is over, one past the block's end, any of a block that ended."""
     r = make(tmp_path, hangs(days=DAYS[:2]))
-    with pytest.raises(GripbookError, match=r"^Week 1 of Spring is over\. Weeks 2 to 4 are left\.$"):
+    with pytest.raises(
+        GripbookError, match=r"^Week 1 of Spring is over\. Weeks 2 to 4 are left\.$"
+    ):
         propose_next(r, week=True, number=1)
-    with pytest.raises(GripbookError, match=r"^Week 5 of Spring is not in the block, which has 4 w"):
+    with pytest.raises(
+        GripbookError, match=r"^Week 5 of Spring is not in the block, which has 4 w"
+    ):
         propose_next(r, week=True, number=5)
     ended = make(tmp_path / "ended", hangs())
     with pytest.raises(GripbookError, match=r"^Spring ended on 2026-03-29: no week of it is left"):
