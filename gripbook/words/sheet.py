@@ -13,6 +13,7 @@ def phone_words() -> dict[str, str]:
     """Every text of the phone's page, by name; `{n}` and the like are filled there."""
     words = {
         "kept": say("Rows on this phone: {n}", n="{n}"),
+        "writing": say("Writing ..."),
         "kept_none": say("Nothing written yet. What you tap stays on this phone."),
         "kept_lost": say("This phone keeps nothing. Save your rows before you close this page."),
         "planned_for": say("Planned for {day}", day="{day}"),

@@ -9,7 +9,7 @@ const HANGS = ["athlete", "date", "session", "order", "exercise", "test", "grip"
 const SESSIONS = ["athlete", "date", "session", "kind", "minutes", "effort", "note"];
 const PAIN = ["athlete", "date", "when", "site", "side", "level", "sign"];
 const BODY = ["athlete", "date", "body_mass_" + unit];
-let state = null, store = null, kept = true, draft = null, asked = "", lastTap = -500;
+let state = null, store = null, kept = true, onDisk = 0, draft = null, asked = "", lastTap = -500;
 
 // --- words and numbers
 const say = (name, parts) => words[name].replace(/\{(\w+)\}/g, (all, k) => parts && k in parts ? parts[k] : all);
@@ -71,7 +71,7 @@ function join(mine, other) { // both were written to: no set of either is lost
 }
 function save() {
   state.n += 1;
-  const text = JSON.stringify(state);
+  const text = JSON.stringify(state), n = state.n;
   let here = false;
   try { localStorage.setItem(key, text); here = localStorage.getItem(key) === text; } catch (e) { here = false; }
   const lost = () => { store = null; kept = here; draw(); };
@@ -79,6 +79,7 @@ function save() {
     if (store) {
       const write = store.transaction("rows", "readwrite", {durability: "strict"});
       write.onabort = lost;
+      write.oncomplete = () => { onDisk = Math.max(onDisk, n); tellKept(); };
       write.objectStore("rows").put(text, key);
     }
   } catch (e) { store = null; }
@@ -91,8 +92,11 @@ function boot() {
     if (state) { // the store was slow: what it holds joins what was tapped meanwhile
       const n = state.n;
       if (other && other.n > n && n === (local ? local.n : 0)) state = other;
-      else if (other) { join(state, other); save(); }
-    } else state = other && (!local || other.n > local.n) ? other : local || fresh();
+      else if (other || n) { if (other) join(state, other); save(); }
+    } else {
+      state = other && (!local || other.n > local.n) ? other : local || fresh();
+      if (store && onDisk < state.n) save();
+    }
     if (!draft) draw();
   };
   const wait = setTimeout(() => begin(null), 1500);
@@ -103,7 +107,12 @@ function boot() {
     ask.onerror = () => done(null);
     ask.onsuccess = () => {
       const get = ask.result.transaction("rows").objectStore("rows").get(key);
-      get.onsuccess = () => { store = ask.result; done(read(get.result)); };
+      get.onsuccess = () => {
+        const other = read(get.result);
+        store = ask.result;
+        onDisk = other ? other.n : 0;
+        done(other);
+      };
       get.onerror = () => done(null);
     };
   } catch (e) { done(null); }
@@ -178,13 +187,20 @@ const SAME = ["kg", "force", "edge", "hang", "reps"];
 const same = w => Object.fromEntries(SAME.map(k => [k, w[k]]));
 function next() { return mine().sets.findIndex(w => !w); }
 
+// rows are told as kept only when they are on the disk
+function tellKept() {
+  const n = count(), e = document.getElementById("kept");
+  if (!e) return;
+  e.className = kept ? "" : "bad";
+  e.textContent = !kept ? say("kept_lost") : store && onDisk < state.n ? say("writing") : n ? say("kept", {n}) : say("kept_none");
+}
 function top() {
-  const n = count(), p = session();
+  const p = session();
   return el("header", {}, el("h1", {}, plan.name),
     plan.sessions.length > 1 ? el("div", {cls: "row"}, plan.sessions.map((x, i) => pick(x.label, i === state.open, () => change(() => { state.open = i; state.view = "sets"; draft = null; })))) : null,
     p.date === (mine().date || today()) ? null : el("p", {}, say("planned_for", {day: p.day})),
     state.old.length ? el("p", {}, say("older", {n: rowsOf(state.old)})) : null,
-    el("p", {cls: kept ? "" : "bad", role: "status", id: "kept"}, !kept ? say("kept_lost") : n ? say("kept", {n}) : say("kept_none")));
+    el("p", {role: "status", id: "kept"}));
 }
 function boards() { // another board is another edge to the log, so it is asked where there are several
   return plan.boards.length < 2 ? null : el("div", {cls: "row"}, plan.boards.map(x => pick(x || "\u2013", mine().board === x, () => change(() => { mine().board = x; }))));
@@ -309,6 +325,7 @@ function draw() {
   const at = page.dataset.view === state.view ? window.scrollY : 0;
   page.dataset.view = state.view;
   page.replaceChildren(...(state.view === "one" && draft ? one() : state.view === "end" ? end() : state.view === "rows" ? all() : sets()).filter(x => x));
+  tellKept();
   window.scrollTo(0, at);
 }
 boot();
