@@ -376,7 +376,9 @@ def test_what_the_gym_changes(open_page: Open, tmp_path: Path) -> None:
         thumb.on("Held to the end")
         thumb.on("Write it")
         page.wait_for_timeout(520)
-        assert page.locator("#again").inner_text() == "Same again: +7.5\u00a0kg, 18\u00a0mm, 7\u00a0s"
+        assert (
+            page.locator("#again").inner_text() == "Same again: +7.5\u00a0kg, 18\u00a0mm, 7\u00a0s"
+        )
         thumb.on("Same again", exact=False)
         thumb.on("Add a set")
         thumb.on("Done as planned")

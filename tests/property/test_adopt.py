@@ -18,7 +18,7 @@ cells = {
     "Datum": ["17.09.2026", "5. Januar 2026", "05.10.2026", "", "gestern", "Summe", "31.02.2026"],
     "Griff": ["Halbcrimp", "half crimp", "crimp", "Sloper", "", "12"],
     "Leiste": ["20 mm", "2 cm", "20", "", "9999"],
-    "Gewicht": ["+5", "BW", "-10 kg", "", "viel"],
+    "Gewicht": ["+5", "BW", "-10 kg", "", "viel", "62"],
     "Dauer": ["10", "10s", ""],
     "Satz1": ["10", "8", "", "x"],
     "Satz2": ["10", "", "7 s"],
@@ -26,6 +26,7 @@ cells = {
 }
 rows = st.tuples(*(st.sampled_from(cells[name]) for name in HEADER))
 ANSWERS = {
+    '"Gewicht" = "?"': '"Gewicht" = "added_kg"',
     'athlete = "?"': 'athlete = "kim"',
     'exercise = "?"': 'exercise = "hang"',
     '"crimp" = "?"': '"crimp" = "full_crimp"',

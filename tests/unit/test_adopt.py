@@ -171,3 +171,29 @@ def test_another_row_of_a_known_day_is_added(tmp_path: Path) -> None:
     assert (done.added, done.conflicts) == (2, [])
     loads = load_logs(logs).hangs["added_kg"].tolist()
     assert loads == [12.5, 12.5, 0, 15, 10, 12.5]
+
+
+@pytest.mark.parametrize(
+    ("weights", "asked"), [(("20", "25"), True), (("5", "25"), False), (("+20", "25"), False)]
+)
+def test_a_column_called_weight_is_a_question(
+    tmp_path: Path, weights: tuple[str, str], asked: bool
+) -> None:
+    """Unless a cell proves that it is weight added, the coach says which; then it is taken."""
+    path, logs = tmp_path / "sheet.csv", tmp_path / "logs"
+    rows = "".join(
+        f"kim,2026-01-0{i},hang,half crimp,20,10,{w}\n" for i, w in enumerate(weights, 5)
+    )
+    path.write_text("Who,Date,Exercise,Grip,Edge,Seconds,Weight\n" + rows)
+    first = adopt([path], logs)
+    question = "[sheet.columns] 'Weight': weight added (added_kg) or body mass (body.body_mass_kg)?"
+    assert any(q.startswith(question) for q in first.questions) is asked
+    text = (logs / "map.toml").read_text()
+    assert ('"Weight" = "?"' in text) is asked
+    (logs / "map.toml").write_text(text.replace('"Weight" = "?"', '"Weight" = "body.body_mass_kg"'))
+    assert adopt([path], logs).questions == ()
+    read = load_logs(logs)
+    if asked:
+        assert read.body["body_mass_kg"].tolist() == [20, 25]
+    else:
+        assert read.hangs["added_kg"].tolist() == [float(w) for w in weights]

@@ -17,9 +17,11 @@ from gripbook.logs.words_read import (
     bare,
     columns_named,
     is_total,
+    may_be_any_mass,
     may_be_two_days,
     number_in,
     proven_order,
+    proves_added,
 )
 
 #: Rows at the top among which the header is looked for.
@@ -149,7 +151,8 @@ def _section(
     numbered = {unit: names for unit, names in numbered.items() if len(names) > 1}
     unpivot = {name for names in numbered.values() for name in names}
     columns, patterns = _columns([n for n in texts if n not in unpivot], texts, plan, reading)
-    plan = replace(plan, columns=columns, patterns=patterns)
+    plan = replace(plan, columns=_unsure_of_weight(columns, texts, plan), patterns=patterns)
+    columns = dict(plan.columns)
     date = next((source for source, name in columns.items() if name == "date"), "")
     if date:
         shared = [n for n in (date, _source(columns, "athlete")) if n]
@@ -209,6 +212,21 @@ def _columns(
         else:
             columns[name] = ""
     return columns, patterns
+
+
+def _unsure_of_weight(
+    columns: Mapping[str, str], texts: Mapping[str, Counter[str]], plan: SheetMap
+) -> dict[str, str]:
+    """The columns, with a question for `Weight` where it may be body mass as well."""
+    masses = texts.get(_source(columns, "body.body_mass_kg"), ())
+    return {
+        source: QUESTION
+        if name.startswith("added_")
+        and may_be_any_mass(source)
+        and not proves_added(texts[source], plan.target(name).factor, masses)
+        else name
+        for source, name in columns.items()
+    }
 
 
 def _named(name: str, into: str) -> list[str]:

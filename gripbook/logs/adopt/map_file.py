@@ -14,7 +14,7 @@ from typing import Any, Final
 from gripbook.errors import GripbookError
 from gripbook.logs.canonical import column_of
 from gripbook.logs.schema import FILES, Column
-from gripbook.logs.words_read import DateOrder
+from gripbook.logs.words_read import DateOrder, may_be_any_mass
 
 #: What stands where the coach has to answer.
 QUESTION: Final = "?"
@@ -96,7 +96,12 @@ class SheetMap:
                 yield f"[sheet.default] {name}: {_asked(name)}"
         for source, name in self.columns.items():
             if name == QUESTION:
-                yield f"[sheet.columns] {source!r}: which column? ('' leaves it out)"
+                which = (
+                    "weight added (added_kg) or body mass (body.body_mass_kg)?"
+                    if may_be_any_mass(source)
+                    else "which column?"
+                )
+                yield f"[sheet.columns] {source!r}: {which} ('' leaves it out)"
         for name, words in self.values.items():
             for word, value in words.items():
                 if value == QUESTION:
