@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from gripbook.cli_adopt import adoption_lines, question_text
 from gripbook.logs import load_logs
 from gripbook.logs.adopt import adopt
 from gripbook.logs.adopt.map_file import read_map
@@ -137,8 +138,10 @@ def test_a_changed_row_is_shown_and_not_doubled(tmp_path: Path) -> None:
     done = adopt([path], logs)
     assert done.added == 0
     assert len(done.conflicts) == 1
-    assert "added_kg 15," in done.conflicts[0]
-    assert "added_kg 17.5," in done.conflicts[0]
+    (said,) = [x for x in adoption_lines(done, logs) if "not added" in x]
+    assert said.startswith("  not added: fingers.csv:5: hangs.csv holds athlete arvo, ")
+    assert "added_kg 15," in said
+    assert "added_kg 17.5," in said
     assert bytes_of(logs)["hangs.csv"] == before["hangs.csv"]
 
 
@@ -152,6 +155,13 @@ def test_bad_cells_refuse_their_row_with_the_reason(tmp_path: Path) -> None:
     assert outcome.used == 2
     assert [place for place, _ in outcome.refused] == ["fingers.csv:3", "fingers.csv:5"]
     assert outcome.used + len(outcome.refused) + len(outcome.ignored) == outcome.rows_in == 4
+    said = [x for x in adoption_lines(done, logs) if "refused:" in x]
+    assert said[0] == (
+        "  refused: fingers.csv:3: date = '8 Foo 2026': no day, or its order isn't known."
+    )
+    assert said[1].startswith(
+        "  refused: fingers.csv:5: Scheme = '4 of 6 7/3': fits none of '{sets}"
+    )
 
 
 def test_a_map_may_name_only_what_there_is(tmp_path: Path) -> None:
@@ -187,7 +197,7 @@ def test_a_column_called_weight_is_a_question(
     path.write_text("Who,Date,Exercise,Grip,Edge,Seconds,Weight\n" + rows)
     first = adopt([path], logs)
     question = "[sheet.columns] 'Weight': weight added (added_kg) or body mass (body.body_mass_kg)?"
-    assert any(q.startswith(question) for q in first.questions) is asked
+    assert any(question_text(q).startswith(question) for q in first.questions) is asked
     text = (logs / "map.toml").read_text()
     assert ('"Weight" = "?"' in text) is asked
     (logs / "map.toml").write_text(text.replace('"Weight" = "?"', '"Weight" = "body.body_mass_kg"'))

@@ -301,7 +301,7 @@ def _patterns(
 
 def _fits(text: str, pattern: str, plan: SheetMap, reading: Reading) -> bool:
     try:
-        parts = apart(text, (pattern,), plan, "")
+        parts = apart(text, (pattern,), plan)
     except NotReadError:
         return False
     for name, part in parts.items():
@@ -376,6 +376,6 @@ def _words_of(cells: Mapping[str, str], plan: SheetMap) -> Iterable[tuple[str, s
     for source, patterns in plan.patterns.items():
         if cells.get(source):
             try:
-                yield from apart(cells[source], patterns, plan, source).items()
+                yield from apart(cells[source], patterns, plan).items()
             except NotReadError:
                 continue

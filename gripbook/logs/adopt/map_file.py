@@ -9,7 +9,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal, NamedTuple
 
 from gripbook.errors import GripbookError
 from gripbook.logs.canonical import column_of
@@ -32,6 +32,22 @@ class Target:
     file: str
     column: Column
     factor: float = 1.0
+
+
+class Question(NamedTuple):
+    """
+    A place of the map that still holds a question mark.
+
+    Attributes
+    ----------
+    about : the order of days, a default, a column (`weight`: one that may be body mass too), a word
+        (`value`) of a column of the log, or what the columns of set 1, set 2, ... hold.
+    name : the column of the log. `source`: the spreadsheet's column or word.
+    """
+
+    about: Literal["dates", "default", "column", "weight", "value", "sets"]
+    name: str = ""
+    source: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,28 +105,20 @@ class SheetMap:
             )
         return Target(file, *read)
 
-    def questions(self) -> Iterator[str]:
-        """The places that still hold a question mark, each as one line."""
+    def questions(self) -> Iterator[Question]:
+        """The places that still hold a question mark."""
         for name, value in self.default.items():
             if value == QUESTION:
-                yield f"[sheet.default] {name}: {_asked(name)}"
+                yield Question("default", name)
         for source, name in self.columns.items():
             if name == QUESTION:
-                which = (
-                    "weight added (added_kg) or body mass (body.body_mass_kg)?"
-                    if may_be_any_mass(source)
-                    else "which column?"
-                )
-                yield f"[sheet.columns] {source!r}: {which} ('' leaves it out)"
+                yield Question("weight" if may_be_any_mass(source) else "column", "", source)
         for name, words in self.values.items():
             for word, value in words.items():
                 if value == QUESTION:
-                    yield f"[sheet.values.{name}] {word!r}: {_asked(name)}"
+                    yield Question("value", name, word)
         for source in self.sets.get(QUESTION, ())[:1]:
-            yield (
-                f"[sheet.sets] what do {source!r} and the columns like it hold? "
-                "added_kg (weight), held_s (seconds held), ..."
-            )
+            yield Question("sets", "", source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -127,21 +135,10 @@ class Map:
             return "day-first"
         return "month-first" if self.dates == "month-first" else None
 
-    def questions(self) -> list[str]:
+    def questions(self) -> list[Question]:
         """Every place that still holds a question mark."""
-        first = ["dates: day-first or month-first?"] if self.dates == QUESTION else []
+        first = [Question("dates")] if self.dates == QUESTION else []
         return first + [q for sheet in self.sheets for q in sheet.questions()]
-
-
-def _asked(name: str) -> str:
-    """What a question about a column of the log asks for."""
-    file, _, column = name.rpartition(".")
-    for kind in (FILES.get(file), *FILES.values()):
-        known = kind.by_name.get(column) if kind else None
-        if known:
-            words = [c for c in known.choices if c]
-            return f"{known.meaning}?" + (f" ({', '.join(words)})" if words else "")
-    return "what is it?"
 
 
 def tokens(pattern: str) -> list[str]:

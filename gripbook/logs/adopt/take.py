@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Literal, NamedTuple
 
 from gripbook.logs.adopt.map_file import DAY, HELD, QUESTION, Map, SheetMap, tokens
 from gripbook.logs.adopt.reader_says import refusals
-from gripbook.logs.canonical import NotReadError, Reading, canonical
+from gripbook.logs.canonical import Fault, NotReadError, Reading, canonical
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
@@ -41,21 +41,40 @@ class Taken:
         return self.file, tuple((k, v) for k, v in self.cells.items() if v)
 
 
+class UnreadCell(NamedTuple):
+    """A cell without one meaning: the column it is for, its text, why, and the words that matter."""
+
+    name: str
+    text: str
+    fault: Fault
+    words: tuple[str, ...] = ()
+
+
+class Ignored(NamedTuple):
+    """
+    The rule by which a row is no set.
+
+    `not_named`: no section of the map is for its sheet; `begins`: with the text of a rule;
+    `header`: the header again; `no_set`, `day_alone`: nothing else is filled in.
+    """
+
+    rule: Literal["not_named", "begins", "header", "no_set", "day_alone"]
+    text: str = ""
+
+
 @dataclass(slots=True)
 class Outcome:
     """
     What became of the rows of the sheets: `used` + `refused` + `ignored` = `rows_in`.
 
-    `refused` and `ignored` hold place and reason of each. `unread` counts by column of the log the
-    words that had no one meaning.
+    `refused` and `ignored` hold place and reason of each.
     """
 
     rows: list[Taken] = field(default_factory=list)
     rows_in: int = 0
     sources: set[int] = field(default_factory=set)
-    refused: list[tuple[str, str | Problem]] = field(default_factory=list)
-    ignored: list[tuple[str, str]] = field(default_factory=list)
-    unread: dict[tuple[int, str], Counter[str]] = field(default_factory=dict)
+    refused: list[tuple[str, tuple[UnreadCell, ...] | Problem]] = field(default_factory=list)
+    ignored: list[tuple[str, Ignored]] = field(default_factory=list)
 
     @property
     def used(self) -> int:
@@ -121,16 +140,16 @@ def body_rows(sheet: Sheet, plan: SheetMap) -> Iterator[tuple[int, dict[str, str
         yield i + 1, cells
 
 
-def is_sum(cells: Mapping[str, str], plan: SheetMap) -> str:
-    """The rule by which a row is no set, "" where there is none."""
+def is_sum(cells: Mapping[str, str], plan: SheetMap) -> Ignored | None:
+    """The rule by which a row is no set, None where there is none."""
     first = next((text for text in cells.values() if text), "")
     for begin in plan.ignore:
         if bare(first).startswith(bare(begin)):
-            return f"rows_beginning_with {begin!r}"
+            return Ignored("begins", begin)
     filled = {name: text for name, text in cells.items() if text}
     if len(filled) > 1 and all(bare(name).endswith(bare(text)) for name, text in filled.items()):
-        return "the header again"
-    return ""
+        return Ignored("header")
+    return None
 
 
 def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
@@ -141,13 +160,12 @@ def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
     """
     outcome = Outcome()
     for sheet in sheets:
-        index = next((i for i, s in enumerate(made.sheets) if s.holds_for(sheet.label)), None)
-        if index is None:
+        plan = next((s for s in made.sheets if s.holds_for(sheet.label)), None)
+        if plan is None:
             count = sum(any(row) for row in sheet.rows)
             outcome.rows_in += count
-            outcome.ignored += [(sheet.label, "no [[sheet]] of the map names this sheet")] * count
+            outcome.ignored += [(sheet.label, Ignored("not_named"))] * count
             continue
-        plan = made.sheets[index]
         for number, cells in body_rows(sheet, plan):
             outcome.rows_in += 1
             place = f"{sheet.label}:{number}"
@@ -155,21 +173,18 @@ def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
             if rule:
                 outcome.ignored.append((place, rule))
                 continue
-            unread = _Unread()
             try:
-                rows = list(_rows(cells, plan, sheet, reading, unread))
-            except NotReadError as err:
-                for name, word in unread:
-                    outcome.unread.setdefault((index, name), Counter())[word] += 1
-                outcome.refused.append((place, str(err)))
+                rows = list(_rows(cells, plan, sheet, reading))
+            except _UnreadError as err:
+                outcome.refused.append((place, err.cells))
                 continue
             if rows:
                 source = outcome.rows_in
                 outcome.rows += [Taken(f, c, sheet.label, number, source) for f, c in rows]
             elif plan.sets:
-                outcome.ignored.append((place, "no set is filled in"))
+                outcome.ignored.append((place, Ignored("no_set")))
             else:
-                outcome.ignored.append((place, "nothing but the day is filled in"))
+                outcome.ignored.append((place, Ignored("day_alone")))
     _refuse_as_reader(outcome, reading)
     outcome.sources = {row.source for row in outcome.rows}
     outcome.rows = _once_a_day(outcome.rows, {s.label: _into(s, made) for s in sheets})
@@ -188,12 +203,16 @@ def _once_a_day(rows: Sequence[Taken], into: Mapping[str, str]) -> list[Taken]:
     return list(kept.values())
 
 
-class _Unread(list[tuple[str, str]]):
-    """The words of a row that had no one meaning, by column of the log."""
+class _UnreadError(Exception):
+    """Cells of one row had no one meaning."""
+
+    def __init__(self, cells: Sequence[UnreadCell]) -> None:
+        super().__init__(cells)
+        self.cells = tuple(cells)
 
 
 def _rows(
-    cells: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading, unread: _Unread
+    cells: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading
 ) -> Iterator[tuple[str, dict[str, str]]]:
     """The rows of the log that one row of a sheet gives, without columns that are empty."""
     given: dict[str, str] = {}
@@ -202,7 +221,11 @@ def _rows(
             given[name] = cells[source]
     for source, patterns in plan.patterns.items():
         if cells.get(source):
-            given |= apart(cells[source], patterns, plan, source)
+            try:
+                given |= apart(cells[source], patterns, plan)
+            except NotReadError as err:
+                cell = UnreadCell(source, cells[source], err.fault, err.words)
+                raise _UnreadError([cell]) from err
     named = {k: v for k, v in plan.sets.items() if k not in ("", QUESTION)}
     sets = [
         {
@@ -223,7 +246,7 @@ def _rows(
     each = [given | one for one in sets] or [given]
     side: set[tuple[str, tuple[tuple[str, str], ...]]] = set()
     for one in each:
-        files = _read_cells(one, plan, sheet, reading, unread)
+        files = _read_cells(one, plan, sheet, reading)
         shared = {k: v for k, v in files.get(plan.into, {}).items() if k in SHARED}
         for file, values in files.items():
             if not any(v for k, v in values.items() if k not in SHARED):
@@ -246,11 +269,11 @@ def _in_order(file: str, values: Mapping[str, str]) -> dict[str, str]:
 
 
 def _read_cells(
-    given: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading, unread: _Unread
+    given: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading
 ) -> dict[str, dict[str, str]]:
     """The cells in the format's words, by file."""
     files: dict[str, dict[str, str]] = {plan.into: {}}
-    faults: list[str] = []
+    unread: list[UnreadCell] = []
     held = ""
     for name, text in given.items():
         if name == HELD:
@@ -264,17 +287,16 @@ def _read_cells(
             else:
                 value = canonical(text, target.column, reading, target.factor)
         except NotReadError as err:
-            faults.append(f"{name} = {text!r}: {err}.")
-            unread.append((name, text))
+            unread.append(UnreadCell(name, text, err.fault, err.words))
             continue
         files.setdefault(target.file, {})[target.column.name] = value
     if held:
         try:
             _hold(held, files[plan.into], plan, reading)
         except NotReadError as err:
-            faults.append(f"{HELD} = {held!r}: {err}.")
-    if faults:
-        raise NotReadError(" ".join(faults))
+            unread.append(UnreadCell(HELD, held, err.fault, err.words))
+    if unread:
+        raise _UnreadError(unread)
     return files
 
 
@@ -282,7 +304,7 @@ def _hold(text: str, row: dict[str, str], plan: SheetMap, reading: Reading) -> N
     """Seconds really held against the planned: fewer are a hold that failed."""
     seconds = canonical(text, plan.target("failed_s").column, reading)
     if "hang_s" not in row:
-        raise NotReadError("the planned seconds (hang_s) aren't known")
+        raise NotReadError("no_plan")
     if float(seconds) < float(row["hang_s"]):
         row["failed_s"] = seconds
 
@@ -361,7 +383,7 @@ def expression(pattern: str, plan: SheetMap) -> re.Pattern[str]:
     return _expression(pattern, tuple(kinds))
 
 
-def apart(text: str, patterns: Sequence[str], plan: SheetMap, source: str) -> dict[str, str]:
+def apart(text: str, patterns: Sequence[str], plan: SheetMap) -> dict[str, str]:
     """
     What a cell holds by the first pattern that fits it whole.
 
@@ -373,7 +395,7 @@ def apart(text: str, patterns: Sequence[str], plan: SheetMap, source: str) -> di
         match = expression(pattern, plan).fullmatch(text.strip())
         if match:
             return {k.replace("__", "."): v for k, v in match.groupdict().items()}
-    raise NotReadError(f"{source} = {text!r}: fits none of {', '.join(map(repr, patterns))}.")
+    raise NotReadError("no_pattern", patterns)
 
 
 def _refuse_as_reader(outcome: Outcome, reading: Reading) -> None:
