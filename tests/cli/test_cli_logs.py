@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -76,9 +77,7 @@ def test_columns_prints_the_format(tmp_path: Path) -> None:
         for column in kind.columns:
             assert f"\n  {column.name} " in text
     results = run("columns", "results").stdout
-    assert [line.split()[0] for line in results.splitlines()[1:] if line[2] != " "] == [
-        *RESULT_COLUMNS
-    ]
+    assert re.findall(r"^  (\S+)", results, re.MULTILINE) == [*RESULT_COLUMNS]
     assert run("columns", "hang").exit_code == 1
 
 

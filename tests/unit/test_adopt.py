@@ -159,8 +159,9 @@ def test_bad_cells_refuse_their_row_with_the_reason(tmp_path: Path) -> None:
     assert said[0] == (
         "  refused: fingers.csv:3: date = '8 Foo 2026': no day, or its order isn't known."
     )
-    assert said[1].startswith(
-        "  refused: fingers.csv:5: Scheme = '4 of 6 7/3': fits none of '{sets}"
+    assert said[1] == (
+        "  refused: fingers.csv:5: Scheme = '4 of 6': fits none of "
+        "'{sets}x{reps} {hang_s}/{rest_s}'."
     )
 
 

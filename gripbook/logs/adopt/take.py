@@ -42,7 +42,7 @@ class Taken:
 
 
 class UnreadCell(NamedTuple):
-    """A cell without one meaning: the column it is for, its text, why, and the words that matter."""
+    """A cell without one meaning: the column it is for, its text, why, and what it might be."""
 
     name: str
     text: str
