@@ -7,8 +7,10 @@ from pathlib import Path
 from typing import Final
 
 from gripbook.logs.adopt import LEDGER, Adoption, Conflict, Ignored, Question, UnreadCell
+from gripbook.logs.canonical import allowed_words
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
+from gripbook.logs.words_read import meanings
 from gripbook.words.problems import reason_and_remedy
 
 #: Rows shown before and after, and places named of each reason.
@@ -68,7 +70,8 @@ def _by_reason(kind: str, listed: Sequence[tuple[str, str]]) -> list[str]:
     for place, reason in listed:
         places.setdefault(reason, []).append(place)
     lines = []
-    for reason, where in places.items():
+    for reason, every in places.items():
+        where = list(dict.fromkeys(every))
         more = f" and {len(where) - _SHOWN} more" if len(where) > _SHOWN else ""
         lines.append(f"  {kind}: {', '.join(where[:_SHOWN])}{more}: {reason}")
     return lines
@@ -120,10 +123,12 @@ def question_text(question: Question) -> str:
     name, source = question.name, question.source
     if question.about == "dates":
         return "dates: day-first or month-first?"
+    if question.about == "year":
+        return "year: which year are the days of that have none?"
     if question.about == "default":
-        return f"[sheet.default] {name}: {_asked(name)}"
+        return f"[sheet.default] {name}: what is it in every row? {_asked(name)}"
     if question.about == "value":
-        return f"[sheet.values.{name}] {source!r}: {_asked(name)}"
+        return f"[sheet.values.{name}] {source!r}: which is it? {_asked(name, source)}"
     if question.about == "sets":
         return (
             f"[sheet.sets] what do {source!r} and the columns like it hold? added_kg (weight), "
@@ -135,12 +140,17 @@ def question_text(question: Question) -> str:
     return f"[sheet.columns] {source!r}: {which} ('' leaves it out)"
 
 
-def _asked(name: str) -> str:
-    """What a question about a column of the log asks for."""
+def _asked(name: str, word: str = "") -> str:
+    """What the log takes there: the words that `word` may mean, else all, or what it is about."""
     file, _, column = name.rpartition(".")
     for kind in (FILES.get(file), *FILES.values()):
         known = kind.by_name.get(column) if kind else None
         if known:
-            words = [c for c in known.choices if c]
-            return f"{known.meaning}?" + (f" ({', '.join(words)})" if words else "")
-    return "what is it?"
+            words = allowed_words(known)
+            words = meanings(word, known, words) or words
+            return (
+                f"({', '.join(words[:-1])} or {words[-1]})"
+                if len(words) > 1
+                else f"({known.meaning})"
+            )
+    return ""

@@ -28,8 +28,9 @@ def test_adopt_asks_first_then_writes_then_does_nothing(tmp_path: Path) -> None:
     sheet.write(path)
     first = run("adopt", path, "--into", logs)
     assert first.exit_code == 1
-    assert "[sheet.values.grip] 'Open hand': the grip's name?" in first.stdout
-    assert "[sheet.default] athlete: " in first.stdout
+    asked = "[sheet.values.grip] 'Open hand': which is it? (open_four or open_three)"
+    assert asked in first.stdout
+    assert "[sheet.default] athlete: what is it in every row? (the athlete's id, " in first.stdout
     assert "Nothing was written." in first.stdout
     text = (logs / "map.toml").read_text()
     for line, mended in sheet.edits.items():

@@ -208,3 +208,70 @@ def test_a_column_called_weight_is_a_question(
         assert read.body["body_mass_kg"].tolist() == [20, 25]
     else:
         assert read.hangs["added_kg"].tolist() == [float(w) for w in weights]
+
+
+MESSY = """\
+Finger log of two, invented;;;;;
+;;;;;
+Date;Who;Exercise;Grip / edge;Load;Sets x time
+2026-01-06;Mia;max hangs;Half crimp 20mm;+5;5x10s
+2026-01-06;Tom;max hangs;Half crimp 18mm;+20kg;5 x 10 s
+9.1.;Mia;repeaters;half crimp 20 mm;-5;4x6 7/3
+13.1.;Mia;max hangs;HC 20mm;+7,5;3x10 sec
+Fr 16.1.;Tom;max hangs;HC 18mm;+7,5;3x10s
+"""
+
+
+def messy(tmp_path: Path, text: str = MESSY) -> tuple[Path, Path, str]:
+    """A messy sheet, its log folder, and the map drafted of it."""
+    path, logs = tmp_path / "messy.csv", tmp_path / "logs"
+    path.write_text(text)
+    adopt([path], logs)
+    return path, logs, (logs / "map.toml").read_text()
+
+
+def test_days_without_a_year_among_whole_ones(tmp_path: Path) -> None:
+    """The year is asked once; 13.1. proves that the day comes first."""
+    path, logs, text = messy(tmp_path)
+    assert 'dates = "day-first"' in text
+    assert [question_text(q) for q in read_map(logs / "map.toml").questions()] == [
+        "year: which year are the days of that have none?"
+    ]
+    (logs / "map.toml").write_text(text.replace('year = "?"', "year = 2026"))
+    done = adopt([path], logs)
+    assert (done.outcome.refused, done.outcome.used) == ([], 5)
+    read = load_logs(logs).hangs
+    days = [f"{d:%m-%d}" for d in read["date"]]
+    assert days == ["01-06", "01-06", "01-09", "01-13", "01-16"]
+
+
+def test_sets_are_taken_apart_in_the_ways_that_they_are_written(tmp_path: Path) -> None:
+    """`5 x 10 s`, `5x10s`, `3x10 sec` and `4x6 7/3` in one column, none of them in most cells."""
+    path, logs, text = messy(tmp_path)
+    (logs / "map.toml").write_text(text.replace('year = "?"', "year = 2026"))
+    adopt([path], logs)
+    read = load_logs(logs).hangs
+    assert read["sets"].tolist() == [5, 5, 4, 3, 3]
+    assert read["hang_s"].tolist() == [10, 10, 7, 10, 10]
+    assert read["reps"].fillna(0).tolist() == [0, 0, 6, 0, 0]
+
+
+def test_days_that_nothing_proves_are_asked_for(tmp_path: Path) -> None:
+    """5.1. may be January or May: the order is a question, too."""
+    text = MESSY.replace("13.1.", "5.1.").replace("Fr 16.1.", "6.1.")
+    _, logs, drafted = messy(tmp_path, text)
+    asked = [question_text(q) for q in read_map(logs / "map.toml").questions()]
+    assert asked[0] == "dates: day-first or month-first?"
+    assert 'dates = "?"' in drafted
+
+
+def test_a_sheet_of_which_only_days_are_known_is_left_out(tmp_path: Path) -> None:
+    """Its rows are ignored by a rule that is named, and no question is asked about it."""
+    two = tmp_path / "weights.csv"
+    two.write_text("Date,Mia,Tom\n2026-01-06,58.5,74\n")
+    path, logs = tmp_path / "messy.csv", tmp_path / "logs"
+    path.write_text(MESSY)
+    done = adopt([path, two], logs)
+    assert [q.about for q in done.questions] == ["year"]
+    left = [x for x in adoption_lines(done, logs) if "weights.csv" in x]
+    assert left == ["  ignored: weights.csv: no [[sheet]] of the map names this sheet"]

@@ -8,8 +8,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from gripbook.logs.adopt.map_file import DAY, HELD, QUESTION, Map, SheetMap, tokens
-from gripbook.logs.adopt.take import apart, body_rows, header_of, is_sum
+from gripbook.logs.adopt.map_file import DAY, HELD, NO_YEAR, QUESTION, Map, SheetMap, tokens
+from gripbook.logs.adopt.take import (
+    SHARED,
+    apart,
+    body_rows,
+    header_of,
+    is_sum,
+    lacks_year,
+    short_day,
+    year_in,
+)
 from gripbook.logs.canonical import NotReadError, Reading, allowed_words, canonical
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
@@ -68,9 +77,13 @@ def guess(sheets: Sequence[Sheet], reading: Reading) -> Map:
         kinds.setdefault(header, []).append((sheet, *place))
     days: list[str] = []
     sections = []
+    taken = []
     for header, members in kinds.items():
         section, seen = _section(header, members, reading, sheets)
+        if not _says_something(section, header):
+            continue
         sections.append(section)
+        taken.append([sheet for sheet, _, _ in members])
         days += seen
     order = proven_order(days)
     unsure = order is None and any(may_be_two_days(day) for day in days)
@@ -79,10 +92,16 @@ def guess(sheets: Sequence[Sheet], reading: Reading) -> Map:
     return replace(
         made,
         sheets=tuple(
-            _with_values(s, [m[0] for m in k], known)
-            for s, k in zip(made.sheets, kinds.values(), strict=True)
+            _with_values(section, members, known)
+            for section, members in zip(made.sheets, taken, strict=True)
         ),
     )
+
+
+def _says_something(section: SheetMap, header: Sequence[str]) -> bool:
+    """Whether more than whose and which day it is was known of a sheet's columns."""
+    named = {c.column for name in header for file in FILES for c in columns_named(name, file)}
+    return bool(named - {*SHARED} or section.patterns or section.sets)
 
 
 def _header_place(sheet: Sheet) -> tuple[int, int] | None:
@@ -157,8 +176,10 @@ def _section(
     if date:
         shared = [n for n in (date, _source(columns, "athlete")) if n]
         plan = replace(plan, fill_down=tuple(n for n in shared if texts[n].total() < len(table)))
-        if not any(_looks_whole(text) for text in texts[date]):
+        if any(lacks_year(text) for text in texts[date]):
             plan = replace(plan, columns=columns | {date: DAY})
+            if not all(year_in(sheet.name) for sheet, _, _ in members):
+                plan = replace(plan, year=NO_YEAR)
     sets: dict[str, tuple[str, ...]] = {}
     for unit, names in numbered.items():
         cells = [text for name in names for text in texts.get(name, ())]
@@ -170,7 +191,11 @@ def _section(
         *(t for ps in patterns.values() for p in ps for t in tokens(p)),
     }
     given |= set(sets)
-    return replace(plan, default=_defaults(given, plan)), list(texts.get(date, ()))
+    plan = replace(plan, default=_defaults(given, plan))
+    seen = list(texts.get(date, ()))
+    # any leap year shows as well which of two numbers is the month
+    seen += [f"{m[1]}{m[2]}{m[3]}{m[2]}2000" for day in seen if (m := short_day(day))]
+    return plan, seen
 
 
 def _source(columns: Mapping[str, str], name: str) -> str:
@@ -179,11 +204,6 @@ def _source(columns: Mapping[str, str], name: str) -> str:
 
 def _first(cells: Mapping[str, str]) -> str:
     return next((text for text in cells.values() if text), "")
-
-
-def _looks_whole(day: str) -> bool:
-    """Whether a day has its year."""
-    return re.search(r"\d{4}|\d[./-]\d{1,2}[./-]\d{2}\b", day) is not None
 
 
 def _columns(
@@ -293,10 +313,10 @@ def _patterns(
         if taken & set(tokens(pattern)):
             continue
         fits = {text for text in left if _fits(text, pattern, plan, reading)}
-        if fits and len(fits) > (_SHARE * len(texts) if not ways else 0):
+        if fits:
             ways.append(pattern)
             left -= fits
-    return tuple(ways)
+    return tuple(ways) if len(left) < (1 - _SHARE) * len(texts) else ()
 
 
 def _fits(text: str, pattern: str, plan: SheetMap, reading: Reading) -> bool:

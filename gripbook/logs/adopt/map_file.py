@@ -21,6 +21,8 @@ QUESTION: Final = "?"
 #: Targets that are no column of the log: a day without its year or month, and seconds really held.
 DAY: Final = "day"
 HELD: Final = "held_s"
+#: The year of a section whose days lack it, and whose sheets' names do too.
+NO_YEAR: Final = -1
 
 _TOKEN = re.compile(r"\{(\w+(?:\.\w+)?)\}")
 
@@ -40,12 +42,12 @@ class Question(NamedTuple):
 
     Attributes
     ----------
-    about : the order of days, a default, a column (`weight`: one that may be body mass too), a word
-        (`value`) of a column of the log, or what the columns of set 1, set 2, ... hold.
+    about : the order of days, their year, a default, a column (`weight`: one that may be body mass
+        too), a word (`value`) of a column of the log, or what the columns of set 1, ... hold.
     name : the column of the log. `source`: the spreadsheet's column or word.
     """
 
-    about: Literal["dates", "default", "column", "weight", "value", "sets"]
+    about: Literal["dates", "year", "default", "column", "weight", "value", "sets"]
     name: str = ""
     source: str = ""
 
@@ -60,7 +62,7 @@ class SheetMap:
     sheets : `FILE` or `FILE#SHEET`, `*` for any.
     into : file of the format that a row goes into, unless a column names another (`body.note`).
     header_row, header_rows : from 1, where the header stands, and over how many rows.
-    year : of days written without one; 0: from the sheet's name.
+    year : of days written without one; 0: from the sheet's name, `NO_YEAR`: to be asked for.
     fill_down : columns whose cell holds for the empty ones beneath.
     default : a column of the log and its value; `{sheet}` stands for the sheet's name.
     columns : a column of the spreadsheet and of the log; "" is left out.
@@ -107,6 +109,8 @@ class SheetMap:
 
     def questions(self) -> Iterator[Question]:
         """The places that still hold a question mark."""
+        if self.year == NO_YEAR:
+            yield Question("year")
         for name, value in self.default.items():
             if value == QUESTION:
                 yield Question("default", name)
@@ -178,7 +182,7 @@ def _section(data: Mapping[str, Any]) -> SheetMap:
         into=str(data.get("into", "hangs")),
         header_row=int(data.get("header_row", 1)),
         header_rows=int(data.get("header_rows", 1)),
-        year=int(data.get("year", 0)),
+        year=NO_YEAR if data.get("year") == QUESTION else int(data.get("year", 0)),
         fill_down=tuple(map(str, data.get("fill_down", []))),
         default={k: str(v) for k, v in data.get("default", {}).items()},
         columns={k: str(v) for k, v in data.get("columns", {}).items()},
@@ -228,7 +232,8 @@ def map_text(made: Map) -> str:
         if sheet.header_rows != 1:
             lines += [f"header_rows = {sheet.header_rows}"]
         if sheet.year:
-            lines += [f"year = {sheet.year}   # of days written without one"]
+            year = _text(QUESTION) if sheet.year == NO_YEAR else sheet.year
+            lines += [f"year = {year}   # of days written without one"]
         if sheet.fill_down:
             lines += [f"fill_down = {_list(sheet.fill_down)}   # an empty cell takes the one above"]
         if sheet.default:
@@ -241,7 +246,9 @@ def map_text(made: Map) -> str:
             lines += ["", "[sheet.patterns]   # cells that hold several things"]
             lines += [f"{_text(k)} = {_list(v)}" for k, v in sheet.patterns.items()]
         for name, words in sheet.values.items():
-            lines += _table(f"values.{_key(name)}", words, "your word = the log's")
+            lines += _table(
+                f"values.{_key(name)}", words, 'your word = the log\'s; "" leaves it out'
+            )
         if sheet.sets:
             lines += ["", "[sheet.sets]   # column of the log = your columns of set 1, set 2, ..."]
             lines += [f"{_key(k)} = {_list(v)}" for k, v in sheet.sets.items()]

@@ -16,6 +16,8 @@ from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
 from gripbook.logs.words_read import WEEKDAYS, bare, month_named
 
+_DAY_ALONE = re.compile(r"(\d{1,2})\.?")
+_DAY_AND_MONTH = re.compile(r"(\d{1,2})\.?\s*([^\W\d]+)\.?")
 #: Columns of a row in the log that name whose and which day it is.
 SHARED = ("athlete", "date")
 
@@ -323,24 +325,47 @@ def _day(text: str, sheet: str, year: int, reading: Reading) -> str:
     """A day without its year, or without month and year, which the sheet's name holds."""
     named = [part for part in re.split(r"[^\w]+|_", sheet) if part]
     month = next((m for part in named if (m := month_named(part))), 0)
-    years = [int(p) for p in named if re.fullmatch(r"(19|20)\d{2}", p)]
-    year = year or (years[0] if years else 0)
+    year = year if year > 0 else year_in(sheet)
     if not month and (iso := re.search(r"(?:19|20)\d{2}[-_ .](\d{1,2})", sheet)):
         month = int(iso.group(1))
     column = FILES["hangs"].by_name["date"]
-    weekday = re.fullmatch(r"([^\W\d]{2,10})[.,]?\s+(.*)", text)
-    rest = weekday.group(2) if weekday and _is_weekday(weekday.group(1)) else text
-    alone = re.fullmatch(r"(\d{1,2})\.?", rest)
+    rest = _without_weekday(text)
+    alone = _DAY_ALONE.fullmatch(rest)
     if alone and month and year:
         return canonical(f"{year}-{month}-{alone.group(1)}", column, reading)
-    short = re.fullmatch(r"(\d{1,2})([./])\s?(\d{1,2})\2?", rest)
+    short = short_day(rest)
     if short and year:
         first, sign, second = short.groups()
         return canonical(f"{first}{sign}{second}{sign}{year}", column, reading)
-    worded = re.fullmatch(r"(\d{1,2})\.?\s*([^\W\d]+)\.?", rest)
+    worded = _DAY_AND_MONTH.fullmatch(rest)
     if worded and year:
         return canonical(f"{worded.group(1)} {worded.group(2)} {year}", column, reading)
     return canonical(text, column, reading)
+
+
+def year_in(name: str) -> int:
+    """The year that a sheet's name holds, 0 where it holds none."""
+    found = re.search(r"(?<!\d)(?:19|20)\d{2}(?!\d)", name)
+    return int(found.group()) if found else 0
+
+
+def short_day(text: str) -> re.Match[str] | None:
+    """Day and month without a year, in numbers: their order as it is written."""
+    return re.fullmatch(r"(\d{1,2})([./])\s?(\d{1,2})\2?", text)
+
+
+def lacks_year(text: str) -> bool:
+    """Whether a day is written without its year."""
+    rest = _without_weekday(text)
+    worded = _DAY_AND_MONTH.fullmatch(rest)
+    return bool(
+        _DAY_ALONE.fullmatch(rest) or short_day(rest) or (worded and month_named(worded.group(2)))
+    )
+
+
+def _without_weekday(text: str) -> str:
+    match = re.fullmatch(r"([^\W\d]{2,10})[.,]?\s+(.*)", text)
+    return match.group(2) if match and _is_weekday(match.group(1)) else text
 
 
 def _is_weekday(word: str) -> bool:
@@ -364,7 +389,9 @@ def _expression(pattern: str, kinds: tuple[tuple[str, str], ...]) -> re.Pattern[
             else:
                 out += group + r"[^\d\s](?:.*?[^\s])?)"
             continue
-        for sign in part:
+        for place, sign in enumerate(part):
+            if not place and sign.isalpha() and out:
+                out += r"\s*"  # a unit may stand off its number
             if sign == " ":
                 out += r"\s*"
             else:
