@@ -258,27 +258,29 @@ def sheet(
     """
     Make the sheet of an athlete's coming week, or with --week of a later one.
 
+    After a block's end the weeks are those of the next block, as it is proposed.
+
     One page of paper to write on, or with --phone an offline page that collects the sets and gives
     rows for `gripbook add`.
 
     What was tapped stays on that phone until it is cleared there. Nothing is sent.
     """
     from gripbook.logs import load_logs
-    from gripbook.reviews import propose_next, review
-    from gripbook.sheets import paper_page, phone_page, sheet_plan
+    from gripbook.logs.append import write_aside
+    from gripbook.reviews import review
+    from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 
     if phone and out.suffix.lower() == ".pdf":
         raise click.UsageError("--phone makes a page with buttons; name a file ending in .html.")
     use_language(lang)
     read = load_logs(logs, dates=cast("DateOrder | None", dates))
     seen = review(read, athlete, block)
-    coming = propose_next(seen, week=True)
-    proposed = propose_next(seen, week=True, number=week) if week else coming
-    as_of = seen.last.date() if proposed.week != coming.week else None
+    proposed, later = proposed_week(seen, week)
+    as_of = seen.last.date() if later else None
     plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of, seen.sets["board"])
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
-    page.write_text(text, encoding="utf-8", newline="\n")
+    write_aside(page, text.encode())
     if out.suffix.lower() == ".pdf":
         from gripbook.report.run.pdf import print_pages
 

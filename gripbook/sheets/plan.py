@@ -5,11 +5,12 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from gripbook.errors import GripbookError
 from gripbook.logs import Block
+from gripbook.reviews import BlockReview, NextBlock, propose_next
 from gripbook.reviews.plates import loadable
 
 
@@ -72,6 +73,36 @@ class SheetPlan:
     boards: tuple[str, ...] = ()
 
 
+def proposed_week(review: BlockReview, week: int | None = None) -> tuple[NextBlock, bool]:
+    """
+    The week to make a sheet of, and whether other weeks lie before it.
+
+    Parameters
+    ----------
+    review : of the athlete's block.
+    week : of the block; None the coming one. After the block's end weeks are those of the next
+        block as it is proposed, and the coming one is its first.
+
+    Raises
+    ------
+    GripbookError : the block has no such week, or it is over.
+    """
+    coming = propose_next(review, week=True)
+    if not coming.over:
+        asked = propose_next(review, week=True, number=week) if week else coming
+        return asked, asked.week != coming.week
+    proposed, number = propose_next(review), week or 1
+    return (
+        replace(
+            proposed,
+            week=number,
+            start=proposed.start + dt.timedelta(days=7 * (number - 1)),
+            rows=tuple(row for row in proposed.rows if row.week == number),
+        ),
+        number > 1,
+    )
+
+
 def sheet_plan(
     proposal: Any,
     block: Block,
@@ -80,11 +111,11 @@ def sheet_plan(
     boards: Iterable[str] = (),
 ) -> SheetPlan:
     """
-    The sheet of a proposal for a running week.
+    The sheet of a proposal for one week.
 
     Parameters
     ----------
-    proposal : of `propose_next(review, week=True)`.
+    proposal : of `proposed_week(review)`.
     block : the athlete's block, for rests, plates and limits.
     as_of : the log's last day, where the sheet is of a later week than the coming one.
     boards : of the log's rows in order; "" where none is named.

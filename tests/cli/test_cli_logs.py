@@ -117,3 +117,27 @@ def test_add_tells_what_it_left_out(tmp_path: Path) -> None:
     third = run("add", tmp_path / "logs", path)
     assert third.exit_code == 1
     assert "hangs.csv has kim 2026-01-05 already" in third.stdout
+
+
+def test_a_place_that_cant_be_written_is_told(small_logs: Path, tmp_path: Path) -> None:
+    """What the system refuses is an error of one line, with the path."""
+    (tmp_path / "file").write_text("")
+    done = run("results", small_logs, "--out", tmp_path / "file" / "results.csv")
+    assert done.exit_code == 1
+    assert done.stderr.splitlines()[-1] == (
+        f"Error: {tmp_path / 'file' / 'results.csv'} can't be used: Not a directory. "
+        "Check the path and who may use it."
+    )
+
+
+def test_a_sheet_on_paper_and_for_the_phone(demo_logs_folder: Path, tmp_path: Path) -> None:
+    """Both pages are written, a PDF of the phone's isn't; a week that is over is told."""
+    who = ("sheet", demo_logs_folder, "--athlete", "brin")
+    assert run(*who, "--out", tmp_path / "new" / "brin.html").exit_code == 0
+    assert "<table>" in (tmp_path / "new" / "brin.html").read_text()
+    assert run(*who, "--phone", "--out", tmp_path / "phone.html").exit_code == 0
+    assert "<script" in (tmp_path / "phone.html").read_text()
+    assert run(*who, "--phone", "--out", tmp_path / "phone.pdf").exit_code == 2
+    assert run(*who, "--week", 0, "--out", tmp_path / "b.html").exit_code == 2
+    minor = run("sheet", demo_logs_folder, "--athlete", "dova", "--out", tmp_path / "d.html")
+    assert (minor.exit_code, (tmp_path / "d.html").exists()) == (1, False)

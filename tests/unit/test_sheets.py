@@ -4,14 +4,17 @@ from __future__ import annotations
 
 import datetime as dt
 from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from gripbook.errors import GripbookError
+from gripbook.logs import load_logs
 from gripbook.logs.block import Block, Phase
-from gripbook.sheets import paper_page, phone_page, sheet_plan
+from gripbook.reviews import propose_next, review
+from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 from gripbook.words import fmt
 
 DAY = dt.date(2026, 1, 6)
@@ -98,3 +101,19 @@ def test_names_are_only_text() -> None:
     phone = phone_page(plan)
     assert "<i>Kim" not in phone
     assert phone.count("</script>") == 2  # the plan's and the script's own
+
+
+def test_after_a_block_the_sheet_is_of_the_next(demo_logs_folder: Path) -> None:
+    """Its first week by default, with the loads and days of the proposal; week 12 isn't in it."""
+    seen = review(load_logs(demo_logs_folder), "arvo")
+    proposed = propose_next(seen)
+    first, later = proposed_week(seen)
+    assert (first.week, first.start, later) == (1, proposed.start, False)
+    assert first.rows == tuple(row for row in proposed.rows if row.week == 1)
+    plan = sheet_plan(first, seen.block, "Arvo")
+    assert [x.day for x in plan.sessions] == sorted({row.day for row in first.rows})
+    assert plan.sessions[0].sets[0].added_kg == first.rows[0].added_kg
+    second, later = proposed_week(seen, 2)
+    assert (second.start - first.start, later) == (dt.timedelta(days=7), True)
+    with pytest.raises(GripbookError, match="No sets are proposed for arvo"):
+        sheet_plan(proposed_week(seen, 12)[0], seen.block)
