@@ -131,20 +131,20 @@ def results(
     """
     from gripbook.report.results import results_csv, results_table
 
-    found = _read(logs, dates)
-    noise = _shared_noise(found, block) if share_noise else None
-    table, failures = results_table(found, block=block, noise=noise)
+    loaded = _read(logs, dates)
+    noise = _shared_noise(loaded, block) if share_noise else None
+    table, failures = results_table(loaded, block=block, noise=noise)
     text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
-        write_results_book(xlsx, found, table, block)
+        write_results_book(xlsx, loaded, table, block)
         _say(f"Results, tests, weeks and plan: {xlsx}")
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
         out.write_text(text, encoding="utf-8", newline="\n")
-    _tell_refused(found)
+    _tell_refused(loaded)
     for athlete, reason in failures.items():
         _say(f"{athlete}: no results: {reason}")
     if failures:
@@ -213,10 +213,10 @@ def propose(
 
     if week and start is not None:
         raise click.UsageError("--start is for a block; --week follows the log's last day.")
-    found = _read(logs, dates)
-    _tell_refused(found)
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
     day = start.date() if start else None
-    made = proposals(found, athletes, block=block, week=week, start=day)
+    made = proposals(loaded, athletes, block=block, week=week, start=day)
     if as_json:
         click.echo(next_json(made), nl=False)
     else:
@@ -321,12 +321,12 @@ def report(
 
         find_chromium()  # told before the work, not after it
     use_language(lang)
-    found = _read(logs, dates)
-    _tell_refused(found)
-    target = out or Path("reports") / found.folder.resolve().name
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
+    target = out or Path("reports") / loaded.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
-    run = _render(found, target, scheduler, **options)
+    run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)
@@ -384,7 +384,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
-    def told(pdf: Path, reason: str) -> None:
+    def printed(pdf: Path, reason: str) -> None:
         _say(f"{pdf.name}: {reason or 'printed'}")
 
     try:
@@ -393,7 +393,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
             paper=cast("Paper", paper),
             full=full,
             workers=workers or os.cpu_count() or 1,
-            progress=told,
+            progress=printed,
         )
     except KeyboardInterrupt:
         _say("Stopped. What is printed so far stands; the same command prints the rest.")
@@ -453,9 +453,9 @@ def demo(folder: Path) -> None:
     if logs.exists() and any(logs.iterdir()):
         raise GripbookError(f"{logs} exists and is not empty. Name another folder.")
     write_demo(logs)
-    found = _read(logs, None)
-    _tell_refused(found)
-    if _render(found, folder / "pages").failed:
+    loaded = _read(logs, None)
+    _tell_refused(loaded)
+    if _render(loaded, folder / "pages").failed:
         sys.exit(1)
 
 

@@ -5,8 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gripbook.logs import Block
+from gripbook.reviews.change_facts import SeriesChange
 from gripbook.reviews.earlier import BlockLine, Earlier
-from gripbook.words import fmt, say, strength
+from gripbook.words import Table, fmt, mark, say, series, strength
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "blocks_so_far": mark("Blocks so far"),
+    }
+)
 
 
 def line(x: BlockLine) -> str:
@@ -22,12 +30,12 @@ def line(x: BlockLine) -> str:
             done=x.sessions_done,
             planned=x.sessions_planned,
         )
-    told = (
+    text = (
         say("the series followed here is not in its log")
         if x.series is None
         else strength.summary(x.series)
     )
-    return f"{fmt.headed(title, fmt.clauses([done, told]))}."
+    return f"{fmt.headed(title, fmt.clauses([done, text]))}."
 
 
 def notes(e: Earlier) -> Iterator[str]:
@@ -52,3 +60,16 @@ def _title(block: Block) -> str:
         start=fmt.day(block.start),
         end=fmt.day(block.end),
     )
+
+
+def across_blocks(followed: SeriesChange) -> str:
+    """Caption of the table of a series in each block."""
+    return say(
+        "{followed}: strength at both ends of each block",
+        followed=fmt.sentence(series.name(followed)),
+    )
+
+
+def blocks(n: int) -> str:
+    """So many blocks."""
+    return fmt.count(n, "{n} block", "{n} blocks")

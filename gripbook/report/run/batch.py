@@ -22,7 +22,6 @@ from gripbook.report.run.manifest import (
     about_run,
     athlete_inputs,
     squad_inputs,
-    with_last,
     write,
 )
 from gripbook.report.run.notebooks import load_notebook
@@ -242,9 +241,7 @@ class _Batch:
         # of a block that nobody has there is the frame alone: name, last day, rows of nobody
         frame = review_squad(self.logs, "\0")
         rows = [
-            with_last(record.facts.row, frame.last)
-            if record.facts
-            else failed_row(record.athlete, record.reason)
+            record.facts.row if record.facts else failed_row(record.athlete, record.reason)
             for record in (self.records[self.names[athlete]] for athlete in wanted)
         ]
         squad = with_rows(frame, rows)

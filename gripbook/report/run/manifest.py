@@ -14,7 +14,7 @@ import os
 import pickle
 import platform
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from dataclasses import asdict, dataclass, fields, is_dataclass
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -28,8 +28,7 @@ from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.work import Facts
-from gripbook.reviews import SquadReview, SquadRow
-from gripbook.reviews.squad import SILENT_DAYS, FlagKind, SquadFlag
+from gripbook.reviews import SquadReview
 from gripbook.strength import NoiseScales
 
 #: Distributions whose version can change a page.
@@ -237,15 +236,3 @@ def source_hash() -> str:
     python = platform.python_version_tuple()[:2]
     digest.update(repr((python, VEGALITE_VERSION, _versions())).encode())
     return digest.hexdigest()
-
-
-def with_last(row: SquadRow, last: pd.Timestamp) -> SquadRow:
-    """A row of the squad page as of the squad's last logged day."""
-    if row.last is None:
-        return row
-    since = int((last - row.last).days)
-    flags = [f for f in row.flags if f.kind is not FlagKind.NOTHING_LOGGED]
-    if since >= SILENT_DAYS:
-        flags.append(SquadFlag(FlagKind.NOTHING_LOGGED, number=since, since=row.last))
-    flags.sort(key=lambda f: list(FlagKind).index(f.kind))
-    return replace(row, days_since_last=since, flags=tuple(flags))

@@ -161,7 +161,7 @@ def gather_facts(
             rows.append(text.partition("\n")[2])
             if reviewed.block.name == chosen:
                 shown = reviewed
-                row = squad_row(reviewed, reviewed.last)
+                row = squad_row(reviewed)
         except Exception as error:  # one athlete's odd log must not cost the others theirs
             failed = _words(error)
             if (name or chosen) == chosen:

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
 from gripbook.words import earlier as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS, head_in
 
 
 @in_own_units
@@ -23,7 +24,7 @@ def earlier(r: BlockReview) -> Parts:
     rows = [
         {
             "block": x.block.name,
-            "days": say("{start} to {end}", start=fmt.day(x.block.start), end=fmt.day(x.block.end)),
+            "days": fmt.start_to_end(fmt.day(x.block.start), fmt.day(x.block.end)),
             "start": _kg(x.series.start_kg, r),
             "end": _kg(x.series.end_kg, r),
             "change": series.range_kg(x.series.low_kg, x.series.high_kg)
@@ -36,21 +37,18 @@ def earlier(r: BlockReview) -> Parts:
     table = html.Fragment("")
     if rows and e.followed is not None:
         unit = fmt.mass_unit()
-        columns = {"block": say("block"), "days": say("days")}
+        columns = {"block": HEADS["block"], "days": HEADS["days"]}
         if r.athlete.show_body_mass:
             columns |= {
-                "start": say("start ({unit})", unit=unit),
-                "end": say("end ({unit})", unit=unit),
+                "start": head_in("start", unit),
+                "end": head_in("end", unit),
             }
-        columns["change"] = say("change, 90~% range")
-        caption = say(
-            "{followed}: strength at both ends of each block",
-            followed=fmt.sentence(series.name(e.followed)),
-        )
-        table = html.table(rows, caption, stack=True, columns=columns, numbers=["change"])
-    counted = fmt.count(len(e.lines), "{n} block", "{n} blocks")
+        columns["change"] = HEADS["change_90__range"]
+        caption = words.across_blocks(e.followed)
+        table = layout.table(rows, caption, stack=True, columns=columns, numbers=["change"])
+    counted = words.blocks(len(e.lines))
     lines = html.bullets(map(words.line, e.lines))
-    return (html.fold(say("Blocks so far"), counted, lines, *pictures, *notes, table),)
+    return (layout.fold(words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table),)
 
 
 def _kg(value: float, r: BlockReview) -> str:
