@@ -85,12 +85,20 @@ def proposed_week(review: BlockReview, week: int | None = None) -> tuple[NextBlo
 
     Raises
     ------
-    GripbookError : the block has no such week, or it is over.
+    GripbookError : the block has no such week, or it is over; names those that are left.
     """
     coming = propose_next(review, week=True)
     if not coming.over:
-        asked = propose_next(review, week=True, number=week) if week else coming
-        return asked, asked.week != coming.week
+        if not week or week == coming.week:
+            return coming, False
+        block = review.block
+        if not coming.week < week <= block.weeks:
+            over = "over" if week < coming.week else f"not in the block of {block.weeks} weeks"
+            raise GripbookError(
+                f"Week {week} of {block.name} is {over}. "
+                f"Weeks {coming.week} to {block.weeks} are left."
+            )
+        return propose_next(review, week=True, number=week), True
     proposed, number = propose_next(review), week or 1
     return (
         replace(

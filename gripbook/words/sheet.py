@@ -32,7 +32,7 @@ def phone_words() -> dict[str, str]:
         "reps": say("Holds planned"),
         "board": say("Board"),
         "not_plates": say("not from your plates"),
-        "pulley": say("pulley: {pieces}", pieces="{pieces}"),
+        "pulley": pulley_text("{pieces}"),
         "how": say("How did it end?"),
         "held": say("Held to the end"),
         "opened": say("Fingers opened"),
@@ -122,6 +122,16 @@ def paper_words() -> dict[str, str]:
         "note": say("Note:"),
         "stop": _stop(),
     }
+
+
+def pulley_text(pieces: str) -> str:
+    """The plates that hang on a pulley, where weight is taken off."""
+    return say("pulley: {pieces}", pieces=pieces)
+
+
+def week_text(week: int) -> str:
+    """The week of a sheet, behind the name."""
+    return say("week {n}", n=week)
 
 
 def as_of_text(day: dt.date) -> str:

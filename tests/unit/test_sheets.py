@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
 from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
@@ -117,3 +118,19 @@ def test_after_a_block_the_sheet_is_of_the_next(demo_logs_folder: Path) -> None:
     assert (second.start - first.start, later) == (dt.timedelta(days=7), True)
     with pytest.raises(GripbookError, match="No sets are proposed for arvo"):
         sheet_plan(proposed_week(seen, 12)[0], seen.block)
+
+
+def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path) -> None:
+    """One that is over and one that the block hasn't, with those that are left."""
+    shutil.copy(demo_logs_folder / "block-loft.toml", tmp_path)
+    header, *rows = (demo_logs_folder / "hangs.csv").read_text().splitlines()
+    kept = [row for row in rows if row.startswith("arvo,") and row[5:15] < "2026-01-20"]
+    (tmp_path / "hangs.csv").write_text("\n".join([header, *kept]) + "\n")
+    seen = review(load_logs(tmp_path), "arvo")
+    left = "Weeks 3 to 9 are left."
+    for week, why in ((10, "not in the block of 9 weeks"), (2, "over")):
+        with pytest.raises(GripbookError) as told:
+            proposed_week(seen, week)
+        assert str(told.value) == f"Week {week} of Winter in the loft is {why}. {left}"
+    assert proposed_week(seen, 3)[0].rows == proposed_week(seen)[0].rows
+    assert [proposed_week(seen, week)[1] for week in (3, 4, 9)] == [False, True, True]

@@ -12,7 +12,6 @@ from typing import Final
 
 import pandas as pd
 
-from gripbook.errors import GripbookError
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
@@ -176,7 +175,7 @@ def propose_next(
 
     Raises
     ------
-    GripbookError : the block has no such week, or it is over; names those there are.
+    ValueError : the block has no such week, or it is over.
     """
     choices = Choices.of(review.block)
     holds = gather_holds(review, choices)
@@ -462,7 +461,7 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     rested = open_days[0] if open_days else rested
     if asked_for and asked_for != number:
         if not number < asked_for <= r.block.weeks:
-            raise GripbookError(_no_such_week(r, number, asked_for))
+            raise ValueError(asked_for)
         number, open_days = asked_for, []
     start = _first_of(r, number)
     plan = _blank(r, c, holds, start, number)
@@ -522,18 +521,6 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
 
 def _first_of(r: BlockFacts, week: int) -> dt.date:
     return r.block.start + dt.timedelta(days=7 * (week - 1))
-
-
-def _no_such_week(r: BlockFacts, coming: int, asked_for: int) -> str:
-    if coming > r.block.weeks:
-        return (
-            f"{r.block.name} ended on {r.block.end}: no week of it is left for {r.athlete.id}. "
-            "`gripbook next` proposes the next block."
-        )
-    over = "over" if asked_for < coming else f"not in the block, which has {r.block.weeks} weeks"
-    return (
-        f"Week {asked_for} of {r.block.name} is {over}. Weeks {coming} to {r.block.weeks} are left."
-    )
 
 
 def _tested_in(r: BlockFacts, week: int) -> bool:
