@@ -57,13 +57,15 @@ def grouped_lines(problems: Sequence[Problem]) -> list[str]:
     by_cell: dict[tuple[str, ...], list[Problem]] = {}
     for problem in problems:
         key = (problem.severity, problem.code, problem.column, problem.value)
+        if not problem.line:  # of a whole file: each says something else
+            key += (problem.file, problem.athlete, str(problem.parameters))
         by_cell.setdefault(key, []).append(problem)
     by_column: dict[tuple[str, ...], list[list[Problem]]] = {}
     for cell, group in by_cell.items():
         by_column.setdefault(cell[:3], []).append(group)
     groups: list[list[Problem]] = []
     for alike in by_column.values():
-        if len(alike) >= _CELLS and alike[0][0].column:
+        if len(alike) >= _CELLS and alike[0][0].column and alike[0][0].line:
             groups.append([p for group in alike for p in group])
         else:
             groups += alike

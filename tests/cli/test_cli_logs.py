@@ -141,3 +141,12 @@ def test_a_sheet_on_paper_and_for_the_phone(demo_logs_folder: Path, tmp_path: Pa
     assert run(*who, "--week", 0, "--out", tmp_path / "b.html").exit_code == 2
     minor = run("sheet", demo_logs_folder, "--athlete", "dova", "--out", tmp_path / "d.html")
     assert (minor.exit_code, (tmp_path / "d.html").exists()) == (1, False)
+
+
+def test_what_a_block_lacks_is_said_of_each_athlete(tmp_path: Path) -> None:
+    """A problem of a whole file isn't one line for several athletes, of whom it names one."""
+    rows = "".join(f"{who},2026-01-05,hang,half_crimp,both,20,10\n" for who in "abcde")
+    (tmp_path / "hangs.csv").write_text(HEAD + rows)
+    (tmp_path / "block.toml").write_text('[block]\nname = "W"\nstart = 2026-11-30\nweeks = 4\n')
+    said = [x for x in run("check", tmp_path).stdout.splitlines() if x.startswith("block.toml")]
+    assert [line.split("no entry of ")[1][0] for line in said] == [*"abcde"]
