@@ -56,7 +56,7 @@ def grouped_lines(problems: Sequence[Problem]) -> list[str]:
     """One line a fault, in the order of the first of each; a fault of one place as it is alone."""
     by_cell: dict[tuple[str, ...], list[Problem]] = {}
     for problem in problems:
-        key = (problem.severity, problem.code, problem.column, problem.value)
+        key: tuple[str, ...] = (problem.severity, problem.code, problem.column, problem.value)
         if not problem.line:  # of a whole file: each says something else
             key += (problem.file, problem.athlete, str(problem.parameters))
         by_cell.setdefault(key, []).append(problem)
