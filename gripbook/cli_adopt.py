@@ -50,6 +50,12 @@ def adoption_lines(done: Adoption, folder: Path) -> list[str]:
     else:
         lines += [f"{done.added} rows added to {folder}, {done.known} were there"]
         lines += [f"  not added: {_conflict(conflict)}" for conflict in done.conflicts]
+        if outcome.refused:
+            lines.append(
+                "Refused rows come in once they are corrected in the spreadsheet: run the same "
+                "command again."
+            )
+        lines.append(f"`gripbook check {folder}` looks through the log.")
     return lines
 
 

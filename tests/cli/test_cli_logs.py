@@ -41,6 +41,8 @@ def test_adopt_asks_first_then_writes_then_does_nothing(tmp_path: Path) -> None:
     assert "4 rows: 4 used, 0 refused, 0 ignored" in second.stdout
     assert "fingers.csv:2  5 Jan 2026 | Half crimp 20mm" in second.stdout
     assert "8 rows added" in second.stdout
+    assert second.stdout.splitlines()[-1] == f"`gripbook check {logs}` looks through the log."
+    assert "Refused rows come in" not in second.stdout
     third = run("adopt", path, "--into", logs)
     assert third.exit_code == 0
     assert "0 rows added" in third.stdout

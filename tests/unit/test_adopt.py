@@ -156,6 +156,7 @@ def test_bad_cells_refuse_their_row_with_the_reason(tmp_path: Path) -> None:
     assert [place for place, _ in outcome.refused] == ["fingers.csv:3", "fingers.csv:5"]
     assert outcome.used + len(outcome.refused) + len(outcome.ignored) == outcome.rows_in == 4
     said = [x for x in adoption_lines(done, logs) if "refused:" in x]
+    assert any(x.startswith("Refused rows come in once") for x in adoption_lines(done, logs))
     assert said[0] == (
         "  refused: fingers.csv:3: date = '8 Foo 2026': no day, or its order isn't known."
     )

@@ -134,3 +134,17 @@ def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path)
         assert str(told.value) == f"Week {week} of Winter in the loft is {why}. {left}"
     assert proposed_week(seen, 3)[0].rows == proposed_week(seen)[0].rows
     assert [proposed_week(seen, week)[1] for week in (3, 4, 9)] == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    ("logged", "offered"),
+    [
+        (["loft", "gym", "loft"], ("loft", "gym")),
+        (["loft", "gym"], ("gym", "loft")),
+        (["", "gym", ""], ("", "gym")),
+        (["", ""], ()),
+    ],
+)
+def test_boards_are_offered_the_latest_first(logged: list[str], offered: tuple[str, ...]) -> None:
+    """Rows that name none are a board of their own, unless no row names one."""
+    assert sheet_plan(proposal(row()), BLOCK, boards=logged).boards == offered
