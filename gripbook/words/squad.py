@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from gripbook.reviews.change_facts import ChangeVerdict
+from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.reviews.squad import (
     CapacityMark,
     FlagKind,
@@ -302,16 +303,18 @@ def about(expected: float) -> str:
 
 
 def hidden(s: SquadReview) -> str:
-    """Why this page is the coach's alone; "" where nobody hides body mass."""
+    """That this page is the coach's alone, and how it keeps a hidden body mass."""
+    alone = say("This page is the coach's alone. Delete it when you no longer need it.")
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
-        return say("This page is the coach's alone. Delete it when you no longer need it.")
-    return say(
-        "This page is the coach's alone: together with the weights on their own pages, the per "
-        "cent here would give away the body mass that {names} hide. Delete it when you no longer "
-        "need it.",
+        return alone
+    told = say(
+        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
+        "this page doesn't give it away. results.csv does.",
         names=fmt.listing(names),
+        mass=fmt.mass(STAND_IN_KG, 0),
     )
+    return f"{alone} {told}"
 
 
 def covers(athletes: int, last: dt.date) -> str:

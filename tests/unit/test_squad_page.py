@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -193,9 +194,16 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
     assert page.count('class="lane"') == 7 * 3 + 1
 
 
-def test_the_page_says_whose_it_is(demo: SquadReview) -> None:
-    """Per cent beside an athlete's weights gives hidden body mass away; the page says so."""
-    assert "the body mass that Dova and Eske hide" in sections.squad_about(demo)[0].html
+def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> None:
+    """With which mass the per cent is worked out, and which file leads to the true one."""
+    alone = "This page is the coach's alone. Delete it when you no longer need it."
+    assert squad.hidden(demo) == (
+        f"{alone} Body mass is hidden for Dova and Eske: their per cent is worked out with "
+        f"80{NBSP}kg instead, so this page doesn't give it away. results.csv does."
+    )
+    assert "80\u00a0kg instead" in sections.squad_about(demo)[0].html
+    shown = [row for row in demo.rows if not row.hides_body_mass]
+    assert squad.hidden(replace(demo, rows=tuple(shown))) == alone
 
 
 def test_names_are_escaped(small_logs: Path) -> None:
