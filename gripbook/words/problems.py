@@ -442,7 +442,7 @@ def _athlete_in_one_file(problem: Problem) -> tuple[str, str]:
 
 #: What a file may hold too much of.
 _TOO_MUCH: Final = {
-    "bytes": mark("has {count} bytes, more than the {limit} that are read."),
+    "bytes": mark("has {count} MB, more than the {limit} that are read."),
     "lines": mark("has {count} lines, more than the {limit} that are read."),
     "columns": mark("has {count} columns, more than the {limit} that are read."),
 }
@@ -450,7 +450,8 @@ _TOO_MUCH: Final = {
 
 def _too_much(problem: Problem) -> tuple[str, str]:
     p = problem.parameters
-    count, limit = (fmt.number(float(str(p[name]))) for name in ("count", "limit"))
+    unit = 1e6 if p["what"] == "bytes" else 1
+    count, limit = (fmt.number(float(str(p[name])) / unit) for name in ("count", "limit"))
     reason = say(_TOO_MUCH[str(p["what"])], count=count, limit=limit)
     return reason, say("Divide it, or take out what is no log.")
 
