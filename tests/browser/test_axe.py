@@ -48,7 +48,7 @@ def violations(page: Any) -> list[dict[str, Any]]:
 def test_axe_finds_nothing(
     pages: Path, open_page: Open, name: str, width: int, scheme: str
 ) -> None:
-    """Axe-core finds nothing at any level: wide as it comes, narrow and dark with all folds open."""
+    """Nothing at any level: wide as it comes, narrow and dark with all folds open."""
     with open_page(pages / f"{name}.html", width=width) as page:
         page.emulate_media(color_scheme=scheme)
         if scheme == "dark":
