@@ -23,7 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs import Block
-from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, with_stand_in
+from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, hung_kinds, with_stand_in
 from gripbook.strength import fit_strength, results_rows
 from tests.attack.collect import Load, Range, Seen
 
@@ -169,7 +169,7 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
     a line.
     """
     tried = (40.0, 60.0, 80.0, 110.0)
-    fits = [fit_strength(with_stand_in(sets, mass), block) for mass in tried]
+    fits = [fit_strength(_with_mass(sets, mass), block) for mass in tried]
     points = [[p for s in fit.series for p in s.points] for fit in fits]
     start = pd.Timestamp(block.start)
     days = np.array([f"{start + pd.Timedelta(days=p.day):%Y-%m-%d}" for p in points[0]])
@@ -193,6 +193,13 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
         known = [t for t in terms if t is not None]
         if known:
             out[way] = min(known, key=lambda t: _moments(_PRIOR + t)[1])
+    return out
+
+
+def _with_mass(sets: pd.DataFrame, mass_kg: float) -> pd.DataFrame:
+    """The sets were that the body mass: hung loads have it, a pull over a scale is what it was."""
+    out = with_stand_in(sets, mass_kg)
+    out["load_kg"] = out["load_kg"].where(hung_kinds(sets), sets["load_kg"])
     return out
 
 
