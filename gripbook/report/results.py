@@ -128,10 +128,10 @@ def _odd(found: Diagnostics) -> list[str]:
                 "in the log, and at rests."
             )
         else:
-            pct = found.first_pct if suspect == "first day" else found.last_pct
+            pct = found.first_pct if suspect == "first_day" else found.last_pct
             side = "above" if pct > 0 else "below"
             told.append(
-                f"the {suspect} lies {abs(pct):.0f} % {side} the other days. Fatigue, another "
+                f"the {suspect.replace('_', ' ')} lies {abs(pct):.0f} % {side} the other days. Fatigue, another "
                 "board or scale, or a slip can do that: repeat the test before you rely on it."
             )
     return told

@@ -24,7 +24,7 @@ from gripbook.strength.solver import Days, Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-Suspect = Literal["chances", "order", "first day", "last day"]
+Suspect = Literal["chances", "order", "first_day", "last_day"]
 
 #: Ends of the classes of chance in which sets are counted.
 CHANCE_ENDS: Final = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
@@ -94,9 +94,9 @@ def diagnose(fit: StrengthFit) -> Diagnostics:
     if (places["off_pct"].abs() > FAR_OFF * places["sd_pct"]).any():
         suspects.append("order")
     if abs(first["off_pct"]) > FAR_OFF * first["sd_pct"]:
-        suspects.append("first day")
+        suspects.append("first_day")
     if abs(last["off_pct"]) > FAR_OFF * last["sd_pct"]:
-        suspects.append("last day")
+        suspects.append("last_day")
     return Diagnostics(
         chances,
         classes,

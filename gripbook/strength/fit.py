@@ -65,7 +65,7 @@ class Estimate:
 
 #: What may widen a change beside the sets' own noise: body mass that was not weighed, a scale that
 #: may have changed, fatigue that easy days at the end set free, the order of exercises, the edges.
-Cause = Literal["body mass", "scale", "fatigue", "order", "edge"]
+Cause = Literal["body_mass", "scale", "fatigue", "order", "edge"]
 
 
 class Doubt(NamedTuple):
@@ -489,7 +489,7 @@ def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
 
 
 _CAUSES: tuple[tuple[Cause, str], ...] = (
-    ("body mass", "mass"),
+    ("body_mass", "mass"),
     ("scale", "scale"),
     ("fatigue", "tired"),
     ("order", "others"),

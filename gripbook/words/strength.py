@@ -407,7 +407,7 @@ def _hangs_on(of: list[SeriesChange], x: Deciding) -> str:
         "told": verdict(x.verdict, x.tenths),
     }
     return {
-        "body mass": say(
+        "body_mass": say(
             "{series}: if body mass was just what the weigh-ins say, the verdict is: {told}.",
             **words,
         ),
@@ -554,9 +554,9 @@ def check(found: Diagnostics) -> str:
         told.append(
             say("Later sets of a session lie off what tiring explains; note their order and rests.")
         )
-    for suspect, pct in (("first day", found.first_pct), ("last day", found.last_pct)):
+    for suspect, pct in (("first_day", found.first_pct), ("last_day", found.last_pct)):
         if suspect in found.suspects:
-            told.append(_day_off(first=suspect == "first day", above=pct > 0))
+            told.append(_day_off(first=suspect == "first_day", above=pct > 0))
     return " ".join(told)
 
 

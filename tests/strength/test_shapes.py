@@ -196,10 +196,10 @@ def test_unweighed_body_mass_is_named(seed: int) -> None:
         a = make(BY_NAME[world], 200_000 + seed)
         for s in fit_strength(a.sets, a.block).series:
             causes = {d.cause: d for d in s.doubts}
-            assert ("body mass" in causes) == named
+            assert ("body_mass" in causes) == named
             if named and s.capacity == "pull":
-                assert s.doubts[0].cause == "body mass"
-                assert causes["body mass"].share > 0.2
+                assert s.doubts[0].cause == "body_mass"
+                assert causes["body_mass"].share > 0.2
 
 
 def test_a_doubt_s_verdict_is_that_of_a_known_cause() -> None:
@@ -234,7 +234,7 @@ def test_doubt_by_an_independent_route(athlete: Athlete) -> None:
             m.moments(np.diff(m.layout.path_rows(k, ends), axis=0))[1][0, 0]
             for m in (walked, still)
         ]
-        share = next((d.share for d in s.doubts if d.cause == "body mass"), 0.0)
+        share = next((d.share for d in s.doubts if d.cause == "body_mass"), 0.0)
         assert share == pytest.approx(1 - (sd[1] / sd[0]) ** 2, abs=0.15)
 
 
@@ -290,7 +290,7 @@ def test_a_last_test_above_the_training_is_named(added: float, named: bool) -> N
     rows = [hang(day, 14, failed_s=s) for day in range(0, 58, 3) for s in (8.5, 8.5)]
     rows += [hang(61, added, failed_s=8.5)] * 3
     found = diagnose(fit_rows(rows))
-    assert ("last day" in found.suspects) == named
+    assert ("last_day" in found.suspects) == named
     assert found.last_pct == found.days["off_pct"].iloc[-1]
     assert (found.last_pct > FAR_OFF * found.days["sd_pct"].iloc[-1]) == named
     assert found.days["sets"].sum() == len(rows)

@@ -28,7 +28,7 @@ FOUND = Diagnostics(
     ),
     first_pct=-5.6,
     last_pct=7.4,
-    suspects=("chances", "order", "first day", "last day"),
+    suspects=("chances", "order", "first_day", "last_day"),
 )  # fmt: skip
 
 
@@ -70,7 +70,7 @@ def test_the_page_says_what_lies_off() -> None:
         "first day lies clearly below the others, so its start may be too low. The last day lies "
         "clearly above the others; repeat the test before you rely on it."
     )
-    other = replace(FOUND, first_pct=5.0, last_pct=-5.0, suspects=("first day", "last day"))
+    other = replace(FOUND, first_pct=5.0, last_pct=-5.0, suspects=("first_day", "last_day"))
     assert words.check(other) == (
         f"{HELD} The block's first day lies clearly above the others, so its start may be too "
         "high. The last day lies clearly below the others; repeat the test before you rely on it."

@@ -47,8 +47,8 @@ def test_a_cause_that_decides(
     tenths: int,
 ) -> None:
     """What the page would say were the cause known, where that is another verdict."""
-    found = hangs_on(fit(arvo, told, prob, Doubt("body mass", 0.3, other, other_prob)))
-    assert found == (Deciding("body mass", verdict, tenths),)
+    found = hangs_on(fit(arvo, told, prob, Doubt("body_mass", 0.3, other, other_prob)))
+    assert found == (Deciding("body_mass", verdict, tenths),)
 
 
 @pytest.mark.parametrize(
@@ -65,7 +65,7 @@ def test_a_cause_that_does_not(
 @pytest.mark.parametrize(
     ("cause", "sentence"),
     [
-        ("body mass", "if body mass was just what the weigh-ins say, the verdict is: stronger."),
+        ("body_mass", "if body mass was just what the weigh-ins say, the verdict is: stronger."),
         (
             "scale",
             "if the scale is known to have shown the same all along, the verdict is: stronger.",
