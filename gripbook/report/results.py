@@ -130,9 +130,10 @@ def _odd(found: Diagnostics) -> list[str]:
         else:
             pct = found.first_pct if suspect == "first_day" else found.last_pct
             side = "above" if pct > 0 else "below"
+            day = suspect.replace("_", " ")
             told.append(
-                f"the {suspect.replace('_', ' ')} lies {abs(pct):.0f} % {side} the other days. Fatigue, another "
-                "board or scale, or a slip can do that: repeat the test before you rely on it."
+                f"the {day} lies {abs(pct):.0f} % {side} the other days. Fatigue, another board or "
+                "scale, or a slip can do that: repeat the test before you rely on it."
             )
     return told
 
