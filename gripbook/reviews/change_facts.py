@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from gripbook.strength import Estimate, SeriesFit
@@ -237,6 +238,22 @@ class SeriesChange:
     def path_kind(self) -> PathKind:
         """What the loads of `path`, `start_kg` and `end_kg` are."""
         return path_kind(self.fit)
+
+    def at(self, day: pd.Timestamp) -> tuple[float, float, float] | None:
+        """
+        The path at a day: load and 90 % range, straight between the days it is known for.
+
+        Returns
+        -------
+        kg, low, high; those of the last known day where the path ends before. None where it does
+        not begin by then, or has bounds only.
+        """
+        known = self.path[self.path["kg"].notna()]
+        if self.path_kind is not PathKind.ESTIMATE or not (known["day"] <= day).any():
+            return None
+        days = (known["day"] - day).dt.days.to_numpy()
+        kg, low, high = (float(np.interp(0, days, known[c])) for c in ("kg", "low_kg", "high_kg"))
+        return kg, low, high
 
     @property
     def tenths(self) -> int:

@@ -113,10 +113,13 @@ def weight(row: LoggedSet) -> str:
 
 
 def length(row: LoggedSet) -> str:
-    """How long: 10 s; 6 holds; "" for a pull."""
-    if math.isfinite(row.reps):
-        return say_count(int(row.reps), "{n}~hold", "{n}~holds", n=fmt.number(row.reps))
-    return fmt.with_unit(row.hang_s, "s") if math.isfinite(row.hang_s) else ""
+    """How long, of a failed set up to where it failed: 10 s; 6 holds; "" for a pull."""
+    failed = row.outcome == "failed"
+    reps = row.reps_done if failed and math.isfinite(row.reps_done) else row.reps
+    if math.isfinite(reps):
+        return say_count(int(reps), "{n}~hold", "{n}~holds", n=fmt.number(reps))
+    seconds = row.held_s if failed and math.isfinite(row.held_s) else row.hang_s
+    return fmt.with_unit(seconds, "s") if math.isfinite(seconds) else ""
 
 
 def set_words(row: LoggedSet) -> str:
@@ -142,6 +145,11 @@ def left(row: LoggedSet) -> str:
     if row.outcome == "stopped":
         return say("stopped")
     return left_of(row.left, holds=math.isfinite(row.reps))
+
+
+def ended(row: LoggedSet) -> str:
+    """What stands beside `set_words`, which says how far a failed set went: 3 s left; failed."""
+    return say("failed") if row.outcome == "failed" else left(row)
 
 
 def left_of(number: float, *, holds: bool) -> str:

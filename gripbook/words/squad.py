@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 
 from gripbook.reviews.change_facts import ChangeVerdict
+from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.reviews.squad import (
     CapacityMark,
     FlagKind,
@@ -39,11 +40,12 @@ TITLES = Table(
             "Fewer than three athletes of one block have a measured change, so no average."
         ),
         "no_flag": mark(
-            "A row without a flag says what was logged, no more: nobody logged everything."
+            "No flag means that nothing in the log raised one: nobody logged everything."
         ),
         "health_data": mark(
-            "The pages hold health data: keep them where only those who need them can "
-            "read them. results.csv is the coach's too."
+            "This page and results.csv are the coach's alone. They hold health data: keep them "
+            "where only those who need them can read them, with the athletes' consent (a "
+            "guardian's for minors), and delete them when they are no longer needed."
         ),
         "together": mark("Together"),
         "squad": mark("Squad"),
@@ -51,7 +53,7 @@ TITLES = Table(
         "how_to_read": mark(
             "Change of the load they can hold or pull, end against start; pulls: the hand "
             "that gained less. Bold: the whole range lies on one side of no change. The "
-            "order is reasons to call, then names."
+            "rows are sorted by reasons to call, then by name."
         ),
         "figures": mark("The figures as a table"),
         "figures_hold": mark("averages, how far they spread, and how much is chance"),
@@ -80,8 +82,8 @@ def flag(f: SquadFlag) -> str:
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
-            "the note of {day} speaks of an injury",
-            "{n} notes speak of an injury, the first of {day}",
+            "the note of {day} may speak of an injury",
+            "{n} notes may speak of an injury, the first of {day}",
             n=fmt.in_words(f.number),
             day=_day(f),
         )
@@ -142,7 +144,9 @@ def flags(row: SquadRow) -> tuple[str, ...]:
 
 
 def _notes_of_injury(f: SquadFlag) -> str:
-    return fmt.count(f.number, "{n}~note speaks of an injury", "{n}~notes speak of an injury")
+    return fmt.count(
+        f.number, "{n}~note may speak of an injury", "{n}~notes may speak of an injury"
+    )
 
 
 def verdicts(row: SquadRow) -> str:
@@ -259,7 +263,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
             lanes=lanes,
         )
     else:
-        second = say("All may have changed alike: their differences are no more than chance.")
+        second = say("All may have changed alike: chance alone could make them differ so.")
     return f"{first} {second}"
 
 
@@ -275,8 +279,8 @@ def measured(changes: Sequence[SquadChange]) -> str:
         for c in changes
     )
     return say(
-        "The averages rest on {counts}. There was no group without a block beside it, so this says "
-        "what happened over the block, not what the block did.",
+        "The averages rest on the athletes with a measured change: {counts}. Nobody went without a "
+        "block for comparison, so this says what happened over the block, not what the block did.",
         counts=text,
     )
 
@@ -302,15 +306,18 @@ def about(expected: float) -> str:
 
 
 def hidden(s: SquadReview) -> str:
-    """Why this page is the coach's alone; "" where nobody hides body mass."""
+    """On what the changes of those who hide body mass rest; "" where nobody hides it."""
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
-        return say("This page is the coach's alone. Delete it when you no longer need it.")
-    return say(
-        "This page is the coach's alone: together with the weights on their own pages, the per "
-        "cent here would give away the body mass that {names} hide. Delete it when you no longer "
-        "need it.",
+        return ""
+    return say_count(
+        len(names),
+        "{names} hides body mass, so these changes are worked out as at {mass}; results.csv holds "
+        "the true loads.",
+        "{names} hide body mass, so their changes are worked out as at {mass}; results.csv holds "
+        "the true loads.",
         names=fmt.listing(names),
+        mass=fmt.mass(STAND_IN_KG, 0),
     )
 
 

@@ -166,7 +166,7 @@ def test_what_happened_together(demo: SquadReview) -> None:
     assert re.match(
         rf"On average {lane}, {lane} and {lane}, 90 % ranges\.", told.replace(NBSP, " ")
     )
-    assert squad.measured(demo.changes).startswith("The averages rest on 5 of 7 in hangs")
+    assert "measured change: 5 of 7 in hangs" in squad.measured(demo.changes)
 
 
 def test_about_claims_no_more_than_it_knows() -> None:
@@ -194,8 +194,10 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
 
 
 def test_the_page_says_whose_it_is(demo: SquadReview) -> None:
-    """Per cent beside an athlete's weights gives hidden body mass away; the page says so."""
-    assert "the body mass that Dova and Eske hide" in sections.squad_about(demo)[0].html
+    """The coach's alone, and on what the changes rest where body mass is hidden."""
+    told = sections.squad_about(demo)[0].html
+    assert "This page and results.csv are the coach" in told
+    assert "Dova and Eske hide body mass" in told
 
 
 def test_names_are_escaped(small_logs: Path) -> None:
