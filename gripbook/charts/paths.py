@@ -139,7 +139,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     if apart:
         _hands(sheet, panel.lines, x, y)
     _label_tests(sheet, panel.lines, x, y, room)
-    _tell_outside(sheet, outside, x, y)
+    _tell_outside(sheet, outside, x, y, x.last)
 
 
 def draw_so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
@@ -184,7 +184,7 @@ def _so_far(line: _Line, block: Block, end: dt.date, width: float) -> look.Sheet
         _now(sheet, line.track[-1], x, y)
     _to_come(sheet, block, end, x, y)
     _label_tests(sheet, [line], x, y, look.Box(0, 0, width, sheet.height))
-    _tell_outside(sheet, outside, x, y)
+    _tell_outside(sheet, outside, x, y, x(end))
     return sheet
 
 
@@ -227,7 +227,6 @@ def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: lo
         if day > end:
             at = x(day)
             sheet.rule(at, y.first, at, y.first - 18, colour=look.ACCENT, width=1.25, dotted=True)
-            sheet.taken.append(look.Box(at - 1, y.first - 18, at + 1, y.first))
             sheet.words(words.LABELS["test"], at, y.first - 24, bold=True, align="center")
 
 
@@ -267,7 +266,8 @@ def track(s: SeriesChange, end: dt.date) -> list[look.Step]:
     kept = [step for step in steps if step.day <= end]
     now = s.at(pd.Timestamp(end))
     if now is not None and kept and len(kept) < len(steps) and kept[-1].day < end:
-        kept.append(look.Step(end, *(unit * kg for kg in now), kept[-1].logged))
+        kg, low, high = (unit * x for x in now)
+        kept.append(look.Step(end, kg, low, high, kept[-1].logged))
     return kept
 
 
@@ -399,9 +399,9 @@ def _label_tests(
 
 
 def _tell_outside(
-    sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale
+    sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale, until: float
 ) -> None:
-    """How many sets lie beneath or above the axis."""
+    """How many sets lie beneath or above the axis; `until`: where the log ends."""
     below = sum(v < y.low for v in outside)
     above = len(outside) - below
     for n, text, level, step in (
@@ -411,10 +411,11 @@ def _tell_outside(
         if not n:
             continue
         wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
+        until = max(until, x.first + wide + 6)
         places = [
-            (x.last - 12.0 * i, level + step * k)
+            (until - 12.0 * i, level + step * k)
             for k in range(4)
-            for i in range(max(1, int((x.last - x.first - wide - 6) / 12) + 1))
+            for i in range(max(1, int((until - x.first - wide - 6) / 12) + 1))
         ]
         best = (math.inf, *places[0])
         for right, base in places:

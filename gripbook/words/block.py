@@ -529,14 +529,14 @@ def breaches(broken: Iterable[Breach]) -> tuple[str, ...]:
 
 def breaches_in_short(broken: Iterable[Breach]) -> str:
     """
-    For the first screen: the first two limits not kept with their dates, and how many more.
+    For the first screen: the first limit not kept with its dates, and how many more.
 
     More sets than planned are no news there; they stand with the block.
     """
     parts = breaches(b for b in broken if b.limit != "sets_per_session")
-    if len(parts) > 2:
-        more = fmt.count(len(parts) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
-        parts = (*parts[:2], fmt.sentence(more))
+    if len(parts) > 1:
+        more = fmt.count(len(parts) - 1, "{n} more limit not kept.", "{n} more limits not kept.")
+        parts = (*parts[:1], fmt.sentence(more))
     return " ".join(parts)
 
 

@@ -144,9 +144,7 @@ def flags(row: SquadRow) -> tuple[str, ...]:
 
 
 def _notes_of_injury(f: SquadFlag) -> str:
-    return fmt.count(
-        f.number, "{n}~note may speak of an injury", "{n}~notes may speak of an injury"
-    )
+    return fmt.count(f.number, "{n}~note to read first", "{n}~notes to read first")
 
 
 def verdicts(row: SquadRow) -> str:
@@ -263,7 +261,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
             lanes=lanes,
         )
     else:
-        second = say("All may have changed alike: chance alone could make them differ so.")
+        second = say("Chance alone can explain how they differ.")
     return f"{first} {second}"
 
 

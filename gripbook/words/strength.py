@@ -105,17 +105,25 @@ def without_end(change: Change) -> str:
         parts.append(
             say(
                 "Not done at both ends of the block: {series}.",
-                series=series.in_a_row(ends),
+                series=_in_short(ends, change),
             )
         )
     if limits:
         parts.append(
             say(
                 "Every set was finished, so no limit is known: {series}.",
-                series=series.in_a_row(limits),
+                series=_in_short(limits, change),
             )
         )
     return " ".join(parts)
+
+
+def _in_short(some: list[SeriesChange], change: Change) -> str:
+    """Some series by their work alone where no other series of that work is left."""
+    work = dict.fromkeys(s.capacity for s in some)
+    if any(s.capacity in work and s not in some for s in change.series):
+        return series.in_a_row(some)
+    return fmt.listing(fmt.EXERCISE_WORDS[c] for c in work)
 
 
 def went(s: SeriesChange) -> str:

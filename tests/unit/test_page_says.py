@@ -131,6 +131,14 @@ def test_more_than_planned_is_no_fraction() -> None:
     assert heads[1] == "12 sessions, 8 planned; 60 sets, 40 planned"
 
 
+def test_work_without_an_end_is_named_once() -> None:
+    """No hangs and no repeaters of Celm have an end, whatever the grip; of Arvo's one grip's."""
+    assert strength.without_end(of("celm").change) == (
+        "Not done at both ends of the block: timed hangs and repeaters."
+    )
+    assert "timed hangs (open hand, three fingers)" in strength.without_end(of("arvo").change)
+
+
 def test_a_pull_need_not_be_the_hardest_load() -> None:
     """Arvo's last test hang loaded each hand more than most pulls, so no page says otherwise."""
     sets = of("arvo").sets
@@ -213,13 +221,13 @@ def test_ends_of_the_ratio_chart_have_the_same_decimals() -> None:
     assert {"+4 %", "+3 %", "180.2 to 187.6 lb"} <= set(words)
 
 
-def test_words_keep_clear_of_the_test_ahead() -> None:
-    """A set beneath the axis is told beside the dotted line of the test, not across it."""
+def test_sets_beneath_the_axis_are_told_where_they_were_done() -> None:
+    """In a running block left of what is to come, so not across the line of the test ahead."""
     r = of("running")
     assert r.change.headline is not None
     picture = draw_so_far(r.change.headline, r.block, r.last.date())
     assert picture is not None
     rows = picture.wide["layer"][-1]["data"]["values"]
-    (test,) = (row for row in rows if row["text"] == "test")
     (lower,) = (row for row in rows if row["text"] == "one set lower")
-    assert lower["x"] < test["x"] - 4
+    (ahead,) = (row for row in rows if row["text"] == "to come")
+    assert lower["x"] < ahead["x"] - 60
