@@ -7,6 +7,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
 
 import pandas as pd
@@ -212,7 +213,12 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
 
 def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The weeks ahead: said to be so, with the test where one is planned."""
-    middle, text = (x(end) + x.last) / 2, words.LABELS["to_come"]
+    # in the widest stretch between the rules of phases
+    text = words.LABELS["to_come"]
+    begins = [x(block.start + dt.timedelta(days=7 * (p.from_week - 1))) for p in block.phases]
+    stops = [x(end), *(at for at in begins if at > x(end)), x.last]
+    left, right = max(pairwise(stops), key=lambda ends: ends[1] - ends[0])
+    middle = (left + right) / 2
     for share in (0.5, 0.2, 0.8):
         level = y.first + share * (y.last - y.first)
         box = sheet.box(text, middle, level, italic=True, align="center")
