@@ -231,3 +231,11 @@ def test_sets_beneath_the_axis_are_told_where_they_were_done() -> None:
     (lower,) = (row for row in rows if row["text"] == "one set lower")
     (ahead,) = (row for row in rows if row["text"] == "to come")
     assert lower["x"] < ahead["x"] - 60
+
+
+def test_best_sets_stand_over_body_mass_in_the_fold() -> None:
+    """By hand: a pull of 51.5 kg at 71.5 kg on 6 March; nothing where body mass is hidden."""
+    told = text(sections.ratio(of("arvo")))
+    table = told[told.index("Best set of each week, on the edge used most") :]
+    assert f"left hand, 20 mm\t9\t{51.5 / 71.5:.2f}\thangs.csv:87" in table.replace("\\t", "\t")
+    assert sections.ratio(of("eske")) == ()
