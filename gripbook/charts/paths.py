@@ -233,6 +233,7 @@ def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: lo
         if day > end:
             at = x(day)
             sheet.rule(at, y.first, at, y.first - 18, colour=look.ACCENT, width=1.25, dotted=True)
+            sheet.taken.append(look.Box(at - 1, y.first - 18, at + 1, y.first))
             sheet.words(words.LABELS["test"], at, y.first - 24, bold=True, align="center")
 
 
@@ -407,7 +408,7 @@ def _label_tests(
 def _tell_outside(
     sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale, until: float
 ) -> None:
-    """How many sets lie beneath or above the axis; `until`: where the log ends."""
+    """How many sets lie beneath or above the axis; before the log's end (`until`) if it fits."""
     below = sum(v < y.low for v in outside)
     above = len(outside) - below
     for n, text, level, step in (
@@ -417,11 +418,11 @@ def _tell_outside(
         if not n:
             continue
         wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
-        until = max(until, x.first + wide + 6)
         places = [
-            (until - 12.0 * i, level + step * k)
+            (end - 12.0 * i, level + step * k)
+            for end in dict.fromkeys((max(until, x.first + wide + 6), x.last))
             for k in range(4)
-            for i in range(max(1, int((until - x.first - wide - 6) / 12) + 1))
+            for i in range(max(1, int((end - x.first - wide - 6) / 12) + 1))
         ]
         best = (math.inf, *places[0])
         for right, base in places:

@@ -87,7 +87,8 @@ class LoggedSet:
     added_kg : added weight in kg, below 0 where taken off; NaN for pulls over a scale or gauge.
     load_kg : load on the fingers in kg; NaN where body mass is hidden.
     shown_kg : what a page may show: `load_kg`; where body mass is hidden the added weight, for
-        pulls over a scale the difference to the first one.
+        pulls over a scale the difference to the first one. shown_as : which of them it is, by
+        the names of `reviews.shown`.
     hang_s : seconds of each hold; reps : holds of a repeater set; both NaN where not planned.
     held_s, reps_done : seconds and whole holds reached where it failed, else NaN.
     left : seconds (hang) or holds (repeater) judged to be left, NaN where not noted.
@@ -101,6 +102,7 @@ class LoggedSet:
     added_kg: float
     load_kg: float
     shown_kg: float
+    shown_as: str
     hang_s: float
     reps: float
     held_s: float

@@ -103,7 +103,7 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
     what = _what(h)
     if h.verdict is ChangeVerdict.AT_LEAST:
         return say(
-            "Can't tell: in {what}, you never reached your limit. Note what was left after each "
+            "Can't tell: you never reached your limit in {what}. Note what was left after each "
             "finished set.",
             what=what,
         )

@@ -106,10 +106,17 @@ def range_pct(low: float, high: float) -> str:
 
 
 def weight(row: LoggedSet) -> str:
-    """The weight of a set: +23.75 kg where it was added, else the load."""
+    """The weight of a set: +23.75 kg where added; the load; where it is hidden, the difference."""
     if math.isfinite(row.added_kg):
         return fmt.mass(row.added_kg, 2, sign=True) if row.added_kg else say("body weight")
-    return fmt.mass(row.shown_kg)
+    if row.shown_as != DIFFERENCE:
+        return fmt.mass(row.shown_kg)
+    by = fmt.mass(abs(row.shown_kg))
+    if abs(fmt.own_mass(row.shown_kg)) < 0.05:
+        return say("as in the first pull")
+    if row.shown_kg > 0:
+        return say("{by} more than in the first pull", by=by)
+    return say("{by} less than in the first pull", by=by)
 
 
 def length(row: LoggedSet) -> str:

@@ -239,3 +239,11 @@ def test_best_sets_stand_over_body_mass_in_the_fold() -> None:
     table = told[told.index("Best set of each week, on the edge used most") :]
     assert f"left hand, 20 mm\t9\t{51.5 / 71.5:.2f}\thangs.csv:87" in table.replace("\\t", "\t")
     assert sections.ratio(of("eske")) == ()
+
+
+def test_a_hidden_pull_is_said_beside_the_first() -> None:
+    """Eske's pulls: by how much more or less than the first one, never as a load of their own."""
+    told = text(sections.strength(of("eske")))
+    assert "2 kg more than in the first pull" in told
+    assert "as in the first pull" in told
+    assert "0.5 kg less than in the first pull" in told
