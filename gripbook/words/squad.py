@@ -308,15 +308,13 @@ def hidden(s: SquadReview) -> str:
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
         return ""
-    return say_count(
-        len(names),
-        "{names} hides body mass, so these changes are worked out as at {mass}; results.csv holds "
-        "the true loads.",
-        "{names} hide body mass, so their changes are worked out as at {mass}; results.csv holds "
-        "the true loads.",
+    return say(
+        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
+        "this page doesn't give it away. results.csv does.",
         names=fmt.listing(names),
         mass=fmt.mass(STAND_IN_KG, 0),
     )
+    return f"{alone} {told}"
 
 
 def covers(athletes: int, last: dt.date) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -193,11 +194,17 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
     assert page.count('class="lane"') == 7 * 3 + 1
 
 
-def test_the_page_says_whose_it_is(demo: SquadReview) -> None:
-    """The coach's alone, and on what the changes rest where body mass is hidden."""
+def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> None:
+    """With which mass the per cent is worked out, which file leads to the true one, whose it is."""
+    assert squad.hidden(demo) == (
+        f"Body mass is hidden for Dova and Eske: their per cent is worked out with 80{NBSP}kg "
+        "instead, so this page doesn't give it away. results.csv does."
+    )
     told = sections.squad_about(demo)[0].html
+    assert "80\u00a0kg instead" in told
     assert "This page and results.csv are the coach" in told
-    assert "Dova and Eske hide body mass" in told
+    shown = [row for row in demo.rows if not row.hides_body_mass]
+    assert squad.hidden(replace(demo, rows=tuple(shown))) == ""
 
 
 def test_names_are_escaped(small_logs: Path) -> None:

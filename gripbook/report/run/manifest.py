@@ -64,8 +64,10 @@ class Record:
     earlier: bool = False
 
     def to_json(self) -> dict[str, Any]:
-        """As in run.json."""
+        """As in run.json, where no load of somebody who hides body mass may stand."""
         values: dict[str, Any] = to_plain(self)
+        if self.facts is not None and self.facts.private:
+            values["facts"]["results"] = ""
         return values
 
     @classmethod
@@ -142,9 +144,13 @@ def write(path: Path, text: str) -> str:
 
 
 def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
-    """What run.json says of a run as a whole: versions, the logs' hashes, rows."""
+    """
+    What run.json says of a run as a whole: versions, the logs' hashes, rows.
+
+    No hash of weigh-ins: a file with one or two of them could be guessed until its hash fits.
+    """
     blocks = sorted({b.file for b in logs.blocks if b.file})
-    inputs = {r.file: r.sha256 for r in logs.reports}
+    inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body"}
     inputs |= {f: hashlib.sha256((logs.folder / f).read_bytes()).hexdigest() for f in blocks}
     return {
         "gripbook": __version__,
