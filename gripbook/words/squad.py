@@ -314,7 +314,6 @@ def hidden(s: SquadReview) -> str:
         names=fmt.listing(names),
         mass=fmt.mass(STAND_IN_KG, 0),
     )
-    return f"{alone} {told}"
 
 
 def covers(athletes: int, last: dt.date) -> str:
