@@ -113,7 +113,7 @@ def _of_weights(seen: Seen) -> dict[str, Floats]:
 
 def _of_force(seen: Seen) -> dict[str, Floats]:
     """
-    A pull over a scale has no body mass in it: kilograms over per cent are the hand's force.
+    Kilograms over per cent of a pull over a scale are the hand's force, where not the stand-in's.
 
     What both hands hold is about twice that, and less what was added it is body mass.
     """
@@ -128,6 +128,8 @@ def _of_force(seen: Seen) -> dict[str, Floats]:
     if not hangs or not forces:
         return {}
     force, error = min(forces, key=lambda f: f[1] / f[0])
+    if abs(force - STAND_IN_KG / 2) < 2 * error:  # the package's, and nobody's
+        return {}
     added = max(float(r["kg"].max()) for r in hangs)
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.log(force / np.maximum(GRID_KG + added, 1.0))
@@ -197,9 +199,10 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
 
 
 def _with_mass(sets: pd.DataFrame, mass_kg: float) -> pd.DataFrame:
-    """The sets were that the body mass: hung loads have it, a pull over a scale is what it was."""
-    out = with_stand_in(sets, mass_kg)
-    out["load_kg"] = out["load_kg"].where(hung_kinds(sets), sets["load_kg"])
+    """The sets were that the body mass of hung loads; a pull over a scale rests on the stand-in."""
+    out = with_stand_in(sets)
+    hung = with_stand_in(sets, mass_kg)["load_kg"]
+    out["load_kg"] = out["load_kg"].where(~hung_kinds(sets), hung)
     return out
 
 

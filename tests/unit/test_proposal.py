@@ -502,7 +502,7 @@ def test_low_adherence_lowers(tmp_path: Path, skipped: int, lowered: bool) -> No
     assert (Reason.LOW_DONE in {x.reason for x in found.reductions}) is lowered
     if lowered:
         assert (only(found).added_kg or 0) <= 6.0
-        assert "5 of 8 planned finger sessions were done" in said(found)
+        assert "5 of 8 finger sessions due were done" in said(found)
 
 
 # --- body mass ------------------------------------------------------------------------------------
