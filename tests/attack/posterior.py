@@ -37,6 +37,8 @@ _PRIOR: Floats = -0.5 * ((GRID_KG - 68.0) / 12.0) ** 2
 _EXPONENT, _EXPONENT_SD, _BEST_SD = 0.25, 0.08, 0.05
 #: One hand of two, SD in logs (from memory: about 0.55 to 0.6 of what both hold).
 _ONE_HAND, _ONE_HAND_SD = 0.57, 0.12
+#: How far one hand's or day's pull may lie from the middle of all, in logs (own choice, no source).
+_HANDS_SD = 0.15
 #: A fit tells of body mass only where half the sets meet it to this: unlike quantities don't.
 _FITS_KG = 0.1
 #: Error of a figure that stands for a set, kg.
@@ -128,13 +130,14 @@ def _of_force(seen: Seen) -> dict[str, Floats]:
     if not hangs or not forces:
         return {}
     force, error = min(forces, key=lambda f: f[1] / f[0])
-    if abs(force - STAND_IN_KG / 2) < 2 * error:  # the package's, and nobody's
-        return {}
     added = max(float(r["kg"].max()) for r in hangs)
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.log(force / np.maximum(GRID_KG + added, 1.0))
     sd = math.hypot(_ONE_HAND_SD, error / force)
-    return {"force of one hand": _gauss(ratio - math.log(_ONE_HAND), sd)}
+    # the attacker knows the package: as likely the force rests on its stand-in, and is nobody's
+    as_stand_in = -0.5 * (math.log(force / (STAND_IN_KG / 2)) / _HANDS_SD) ** 2
+    theirs = _gauss(ratio - math.log(_ONE_HAND), sd) - math.log(sd)
+    return {"force of one hand": np.logaddexp(theirs, as_stand_in - math.log(_HANDS_SD))}
 
 
 def _of_loads_shown(seen: Seen) -> dict[str, Floats]:
