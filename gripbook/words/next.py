@@ -791,7 +791,7 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
         (
             "chance",
             say(
-                "The session's last set should be finished {often}; {lowered} for beginners (under "
+                "All sets of a session should be finished {often}; {lowered} for beginners (under "
                 "{months} months of finger training, or not recorded) and lowered starts",
                 often=often(c.chance),
                 lowered=often(c.chance_lowered),
@@ -808,6 +808,15 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
                 kg_one=_small(c.step_one_hand_kg, plan.units),
                 pct_one=_pct(c.step_one_hand_pct / 100),
                 edge=fmt.with_unit(c.edge_step_mm, "mm"),
+            ),
+        ),
+        (
+            "least_step_kg",
+            say(
+                "The smallest step is the smallest that your plates make from {kg} on, one hand "
+                "{kg_one}",
+                kg=_small(c.least_step_kg, plan.units),
+                kg_one=_small(c.least_step_one_hand_kg, plan.units),
             ),
         ),
         (
