@@ -225,13 +225,14 @@ class StrengthFit:
         all sets, so a good day helps each of them. Parameters as in `predict`. Source of the
         correction `CAUTION`: invented athletes, `tests/strength/proposals.py`.
         """
+        # about the middle set, whose doubt about fading stands for that of all
+        middle = (sets - 1) / 2
         mean, sd, own, fading = self._margins(
-            series, edge_mm, load_kg, hang_s, reps, day, sets_before=max(0, sets - 1)
+            series, edge_mm, load_kg, hang_s, reps, day, sets_before=middle
         )
         # what a session's sets share is integrated by Gauss and Hermite; given it they are apart
         common = mean[:, None] + sd[:, None] * _HERMITE_X
-        earlier = np.arange(sets)[::-1]
-        each = common[:, :, None] + fading[:, None, None] * earlier
+        each = common[:, :, None] + fading[:, None, None] * (middle - np.arange(sets))
         every = np.exp(log_ndtr(each / own[:, None, None]).sum(axis=2))
         chance = float(self._weight @ (every @ _HERMITE_W))
         return float(ndtr(ndtri(chance) + CAUTION))
@@ -250,7 +251,7 @@ class StrengthFit:
         reps: float | None,
         day: float | None,
         *,
-        sets_before: int,
+        sets_before: float,
     ) -> tuple[Floats, Floats, Floats, Floats]:
         """
         By how much a set is within reach, in log load, by node of the posterior.
