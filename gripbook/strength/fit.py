@@ -39,6 +39,8 @@ from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 Floats = npt.NDArray[np.float64]
 Verdict = Literal["rise", "fall", "steady", "unclear"]
 TAIL = 0.05
+#: No larger rise over a block is looked at, in log load (own choice, no source).
+MOST_RISE = 0.4
 #: Chance of a rise (or fall) from which the verdict says so.
 SURE = 0.95
 #: By how much the model is too cautious about whole sessions, in the normal score of the chance:
@@ -326,6 +328,37 @@ class StrengthFit:
         ends = np.array([0.0, float(self.evidence.last_day)])
         rows = mixture.layout.path_rows(k, ends)
         return float(np.sqrt(mixture.weight @ _prior_variance(mixture, rows[1:] - rows[:1])[:, 0]))
+
+    def smallest_rise(self, series: SeriesKey, extra: pd.DataFrame | None = None) -> float:
+        """
+        Smallest true rise, in log load, whose 90 % range would leave out no change on average.
+
+        In a block logged like this one, with hypothetical rows added (as in `change_sd`). Each
+        shape of the block expects no change, so it tells 1 - (SD / prior SD)^2 of a rise; and the
+        larger the rise, the more the log speaks for shapes that allow for one. Infinite where no
+        rise up to `MOST_RISE` would show.
+        """
+        mixture, k = self.posterior_of(series)
+        ends = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
+        row = ends[1:] - ends[:1]
+        scale = 1.0 if extra is None else self.change_sd(series, extra) / self.change_sd(series)
+        variance = (scale * mixture.moments(row)[1][:, 0]) ** 2
+        before = np.maximum(_prior_variance(mixture, row)[:, 0], variance * (1 + 1e-9))
+        told = 1.0 - variance / before
+        log_weight = np.log(mixture.weight)
+
+        def fall(rise: float) -> float:
+            """Chance that is given to a fall."""
+            weight = np.exp(log_weight - 0.5 * rise**2 * told / before)
+            return float(weight @ ndtr(-rise * told / np.sqrt(variance)) / weight.sum())
+
+        low, high = 0.0, MOST_RISE
+        if not fall(high) <= TAIL:
+            return math.inf
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if fall(middle) <= TAIL else (middle, high)
+        return high
 
     def change_below(self, series: SeriesKey, log_change: float) -> float:
         """Posterior probability that the series' log change over the block lies below this."""

@@ -14,9 +14,8 @@ from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.proposal.loads import known_sets
 from gripbook.strength import SeriesKey
 
-#: Days of tests at each end of a block that are tried, and the z of a change shown in 95 of 100.
+#: Days of tests at each end of a block that are tried.
 TEST_DAYS: Final = (1, 2)
-_Z95: Final = 1.6449
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,7 +143,8 @@ def _rise_pct(r: BlockFacts, key: SeriesKey, more: int) -> float:
     extra = _test_rows(known_sets(r), key, r.fit.evidence.last_day, more) if more else None
     if extra is not None and extra.empty:
         return math.nan
-    return 100 * math.expm1(_Z95 * r.fit.change_sd(key, extra))
+    rise = r.fit.smallest_rise(key, extra)
+    return 100 * math.expm1(rise) if math.isfinite(rise) else math.nan
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int, days: int) -> pd.DataFrame:
