@@ -236,7 +236,8 @@ class StrengthFit:
         common = mean[:, None] + sd[:, None] * _HERMITE_X
         each = common[:, :, None] + fading[:, None, None] * (middle - np.arange(sets))
         every = np.exp(log_ndtr(each / own[:, None, None]).sum(axis=2))
-        chance = float(self._weight @ (every @ _HERMITE_W))
+        # rounding may bring a sure thing above 1
+        chance = min(float(self._weight @ (every @ _HERMITE_W)), 1.0)
         return float(ndtr(ndtri(chance) + CAUTION))
 
     @property

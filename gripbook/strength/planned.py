@@ -68,8 +68,8 @@ def smallest_rises(
     Find the smallest true rise of each series whose 90 % range leaves out no change on average.
 
     Logs without any change are drawn from the plan with the model's own noise, and fitted; each
-    gives `StrengthFit.smallest_rise`, and the mean is taken. A series that most logs leave unmeasured is
-    missing.
+    gives `StrengthFit.smallest_rise`, and the mean is taken. A series that most logs leave
+    unmeasured is missing.
 
     Parameters
     ----------

@@ -335,6 +335,7 @@ def test_all_sets_of_a_session_by_drawing(tmp_path: Path, seed: int) -> None:
             drawn += weight * float((able > 0).all(axis=0).mean())
         told = fit.predict_all(key, edge_mm=20, load_kg=load, hang_s=10, sets=4)
         assert ndtri(told) - CAUTION == pytest.approx(ndtri(drawn), abs=0.03)
+    assert fit.predict_all(key, edge_mm=20, load_kg=30, hang_s=10, sets=4) == pytest.approx(1.0)
     alone = fit.predict_all(key, edge_mm=20, load_kg=76, hang_s=10, sets=1)
     single = fit.predict(key, edge_mm=20, load_kg=76, hang_s=10)
     assert ndtri(alone) - CAUTION == pytest.approx(ndtri(single), abs=1e-3)
