@@ -239,6 +239,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             text = say("{finish}. With the next heavier plates less often", finish=_finish(load))
             if (
                 math.isfinite(load.again)
+                and _in_ten(load.again) != _in_ten(load.chance)
                 and load.again < load.chance
                 and (load.kg or 0) < _last_kg(load)
             ):
@@ -737,8 +738,8 @@ def tests_text(plan: NextBlock) -> str:
     t = plan.tests
     if t is None:
         return ""
-    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {fmt.series(t.series.grip, t.series.hand)}"
-    days = [row.day for row in plan.rows if row.test]
+    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {_tested(t.series.grip, t.hands)}"
+    days = list(dict.fromkeys(row.day for row in plan.rows if row.test))
     if not days:
         return ""
     out = say(
@@ -748,6 +749,15 @@ def tests_text(plan: NextBlock) -> str:
         rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
     )
     return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
+    """What a test is of: half crimp, both hands, 20 mm; half crimp, each hand."""
+    if len(hands) == 1:
+        return fmt.series(grip, hands[0], edge_mm)
+    parts = [fmt.grip(grip), say("each hand")]
+    parts += [fmt.with_unit(edge_mm, "mm")] if math.isfinite(edge_mm) else []
+    return ", ".join(parts)
 
 
 def _no_tests(plan: NextBlock) -> str:
@@ -1054,10 +1064,10 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
 
 
 def _lowered(plan: NextBlock) -> list[str]:
-    """What lowers the starts, each reason once."""
+    """What lowers the starts: the reasons that bind, not those that ask for less."""
     out = []
     for x in plan.reductions:
-        if x.reason in (Reason.BODY_MASS,):
+        if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue
         why = fmt.sentence(reduction_text(x, plan))
         if x.share >= 1:
@@ -1251,9 +1261,10 @@ def plan_phases(plan: NextBlock) -> tuple[PlanPhase, ...]:
     for name in names:
         rows = [row for row in plan.rows if row.phase == name and not row.test]
         groups[name] += _phase_lines(rows, plan)
-    for row in tests:
-        line = _test_line(row, tests[0], plan)
-        groups.setdefault(_phase_of_test(row, plan), []).append((row.day, line))
+    for day in dict.fromkeys(row.day for row in tests):
+        of_day = [row for row in tests if row.day == day]
+        line = _test_line(of_day, tests[0], plan)
+        groups.setdefault(_phase_of_test(of_day[0], plan), []).append((day, line))
     out = []
     for name, lines in groups.items():
         rows = [row for row in plan.rows if row.phase == name and not row.test]
@@ -1275,16 +1286,18 @@ def _phase_of_test(test: NextRow, plan: NextBlock) -> str:
     return before[-1].phase if before else work[0].phase if work else ""
 
 
-def _test_line(row: NextRow, first: NextRow, plan: NextBlock) -> PlanLine:
+def _test_line(rows: Sequence[NextRow], first: NextRow, plan: NextBlock) -> PlanLine:
+    row = rows[0]
     rest = plan.choices.rest_days_before_test
     if row.week != first.week and _series(row) == _series(first):
         again = say("as in week {week}", week=first.week)
         loads = ((say("test"), ""),)
         return PlanLine(str(row.week), short_day(row.day), loads, again, test=True)
+    tested = _tested(row.grip, [r.hand for r in rows], row.edge_mm)
     return PlanLine(
         str(row.week),
         short_day(row.day),
-        ((say("test"), f"{fmt.series(row.grip, row.hand, row.edge_mm)}, {_hold_text(row)}"),),
+        ((say("test"), f"{tested}, {_hold_text(row)}"),),
         say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
         test=True,
     )

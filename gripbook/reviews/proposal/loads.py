@@ -34,6 +34,8 @@ DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
 SAME_LOAD_KG = 0.5
 #: Sessions in so many days before the last one of a series tell how it is trained now.
 RECENT_DAYS = 28
+#: Days of a week ill, injured or away from which on its sessions are not asked for.
+MOST_OF_A_WEEK = 4
 #: A load mastered in so many days before the series' last session is the last one mastered: an
 #: easier week in between takes nothing from it.
 MASTERED_DAYS = 21
@@ -324,9 +326,16 @@ def _broken(r: BlockFacts, c: Choices) -> Reduction | None:
 
 
 def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
-    """Too few of the sessions that were due; of a running block in the last four weeks."""
+    """
+    Too few of the sessions that were due; of a running block in the last four weeks.
+
+    Weeks mostly ill, injured or away are left out.
+    """
     weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     weeks = weeks[weeks["sessions_planned"].notna()]
+    # who is ill or away misses sessions for that reason, which has its own rule
+    without = weeks["without"].map(lambda kinds: sum(n for _, n in kinds))
+    weeks = weeks[without < MOST_OF_A_WEEK]
     if week:
         weeks = weeks[weeks["sessions_due"] > 0].tail(4)
     planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
@@ -929,7 +938,9 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
             ]
             recent = candidate["date"] > latest - pd.Timedelta(days=MASTERED_DAYS)
             if recent and len(failed) < 2:
-                row = candidate
+                # body mass moves a little: of sessions with the same weight the last one counts
+                same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
+                row = same[-1]
                 break
         else:
             row = mastered[-1][2]

@@ -26,6 +26,7 @@ class NextTests:
     Attributes
     ----------
     series : what is tested; `edge_mm`, `hang_s`, `reps`: at which edge and length.
+    hands : the hands tested: of one-hand work the other one too, where it is trained.
     weeks : block weeks with tests; empty where none is proposed.
     days_each_end : test days at each end of the block.
     rise_pct : smallest rise (per cent of the load) that so many days could show, by days at each
@@ -45,6 +46,7 @@ class NextTests:
     smallest_pct: float
     load_kg: float
     late: bool = False
+    hands: tuple[str, ...] = ()
 
 
 def plan_tests(r: BlockFacts, weeks: int, first_week: int, sessions: int) -> NextTests | None:
@@ -90,7 +92,15 @@ def plan_tests(r: BlockFacts, weeks: int, first_week: int, sessions: int) -> Nex
         smallest_pct=smallest,
         load_kg=kg,
         late=first_week > 1,
+        hands=_hands(r, key),
     )
+
+
+def _hands(r: BlockFacts, key: SeriesKey) -> tuple[str, ...]:
+    if key.hand == "both":
+        return (key.hand,)
+    other = key._replace(hand="right" if key.hand == "left" else "left")
+    return (key.hand, other.hand) if other in r.fit.evidence.series else (key.hand,)
 
 
 def _followed(r: BlockFacts) -> SeriesKey | None:

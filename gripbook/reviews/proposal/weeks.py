@@ -377,7 +377,8 @@ def plan_rows(
         numbers[slot.week] = numbers.get(slot.week, 0) + 1
         session = numbers[slot.week]
         if slot.test and tests is not None:
-            rows.append(_test_row(slot, session, tests))
+            hands = tests.hands or (tests.series.hand,)
+            rows += [_test_row(slot, session, tests, hand) for hand in hands]
             continue
         for phase in slot.phases:
             for n, load in enumerate(loads):
@@ -391,7 +392,7 @@ def plan_rows(
     return tuple(rows)
 
 
-def _test_row(slot: Slot, session: int, tests: NextTests) -> NextRow:
+def _test_row(slot: Slot, session: int, tests: NextTests, hand: str) -> NextRow:
     key = tests.series
     return NextRow(
         slot.week,
@@ -400,7 +401,7 @@ def _test_row(slot: Slot, session: int, tests: NextTests) -> NextRow:
         "",
         key.capacity,
         key.grip,
-        key.hand,
+        hand,
         tests.edge_mm,
         1,
         tests.reps,
