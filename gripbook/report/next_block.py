@@ -89,7 +89,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
     for row in plan.rows:
         if row.week != week:
             week = row.week
-            yield f"Week {week}" + (" (easier)" if week in plan.easy_weeks else "")
+            yield words.week_head(week, plan)
         parts = [
             f"{say(fmt.WEEKDAYS[row.day.weekday()])} {row.day.isoformat()}",
             words.phase_name(row.phase) if row.phase else say("Test"),

@@ -1575,6 +1575,13 @@ def week_lines(plan: NextBlock) -> tuple[WeekLine, ...]:
     return tuple(_week_line(rows, plan) for rows in groups.values())
 
 
+def week_head(week: int, plan: NextBlock) -> str:
+    """The line over a week's sessions: Week 4 (easier)."""
+    if week in plan.easy_weeks:
+        return say("Week {week} (easier)", week=week)
+    return say("Week {week}", week=week)
+
+
 def _week_line(rows: Sequence[NextRow], plan: NextBlock) -> WeekLine:
     row = rows[0]
     return WeekLine(

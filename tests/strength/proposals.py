@@ -23,7 +23,7 @@ from gripbook.logs import load_logs
 from gripbook.logs.block_writer import write_block
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
 from gripbook.strength import SeriesKey
-from tests.strength.scenarios import Athlete, Name, _OwnTraining, block_of
+from tests.strength.scenarios import Athlete, Name, _OwnTraining
 from tests.strength.worlds import CLUB_SET_SD, REPORT, WORLDS, make, strength_at_end
 
 Floats = npt.NDArray[np.float64]
@@ -245,7 +245,9 @@ def followed(world: str, seeds: Iterable[int]) -> dict[str, Followed]:
 def print_proposals(athletes: int, first: int) -> None:
     """The tables, on the seeds from `first` on."""
     seeds = range(first, first + athletes)
-    print(f"Sessions finished as planned by stated chance; {athletes} athletes a world from {first}")
+    print(
+        f"Sessions finished as planned by stated chance; {athletes} athletes a world from {first}"
+    )
     every: list[tuple[float, float]] = []
     for world in MADE:
         pairs = list(chances(world, seeds))

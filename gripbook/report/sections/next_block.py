@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import charts, html
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts, shown
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview, NextBlock
 from gripbook.words import fmt, say
 from gripbook.words import next as words
@@ -34,7 +34,12 @@ def next_block(r: BlockReview) -> Parts:
         *(html.paragraph(text) for text in words.page_closing(plan)),
         html.heading(3, say("What to log")) if to_log else None,
         html.terms(to_log),
-        html.fold(say("Every session"), say("days, sets and plates"), _sessions(plan)),
+        html.fold(
+            say("Every session"),
+            say("days, sets and plates"),
+            *drawn(charts.draw_coming(plan, r.sets)),
+            _sessions(plan),
+        ),
         html.fold(say("Why these loads"), "", html.bullets(why)) if plan.loads else None,
         html.fold(say("The choices behind this"), "", html.bullets(words.choice_lines(plan))),
     )
