@@ -5,8 +5,19 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from gripbook.logs import Block
-from gripbook.reviews.earlier import BlockLine, Earlier
-from gripbook.words import fmt, say, strength
+from gripbook.reviews.earlier import BlockLine, Differs, Earlier, Figure, TwoBlocks
+from gripbook.words import Table, fmt, mark, say, series, strength
+
+#: Figures of a block that are held against those of the one before.
+FIGURES = Table(
+    {
+        Figure.WEEKS: mark("weeks"),
+        Figure.SESSIONS_PLANNED: mark("finger sessions planned"),
+        Figure.SESSIONS_DONE: mark("finger sessions done"),
+        Figure.SETS_PLANNED: mark("sets planned"),
+        Figure.SETS_DONE: mark("sets done"),
+    }
+)
 
 
 def line(x: BlockLine) -> str:
@@ -52,3 +63,30 @@ def _title(block: Block) -> str:
         start=fmt.day(block.start),
         end=fmt.day(block.end),
     )
+
+
+def two_heading(t: TwoBlocks) -> str:
+    """Which block stands beside which."""
+    return say("{now} beside {before}", now=t.now.name, before=t.before.name)
+
+
+def two_notes(t: TwoBlocks) -> Iterator[str]:
+    """What does not compare, and why a difference is no effect of the plan."""
+    if t.apart:
+        yield say(
+            "Not compared, since edge, board or hold differ: {series}.",
+            series=fmt.clauses(series.name(s) for s in t.apart),
+        )
+    if t.pairs and t.differs:
+        yield say(
+            "Two blocks differ in more than the plan, so this doesn’t tell which part of it helped."
+        )
+
+
+def figure(x: Differs) -> tuple[str, str, str]:
+    """A figure in both blocks: what it is, before, now."""
+    return FIGURES[x.what], _count(x.before), _count(x.now)
+
+
+def _count(value: float | None) -> str:
+    return say("not planned") if value is None else fmt.number(value)
