@@ -1,9 +1,10 @@
 """
 Proposals against the truth: `python -m tests.strength.proposals` prints the tables.
 
-How often a session is finished as planned, by the chance that was stated, in worlds made by the
-model's own prior and in worlds unlike it; and how athletes fare who follow a proposed block for
-eight weeks by the rule for adding. Seeds below `REPORT` are for tuning.
+What a design names against logs with such a rise. How often a session is finished as planned, by
+the chance that was stated, in worlds made by the model's own prior and in worlds unlike it. How
+athletes fare who follow a proposed block for its weeks by the rule for adding. Seeds below `REPORT`
+are for tuning.
 """
 
 from __future__ import annotations
@@ -11,7 +12,7 @@ from __future__ import annotations
 import argparse
 import math
 import tempfile
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -20,9 +21,12 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs import load_logs
+from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
-from gripbook.strength import SeriesKey
+from gripbook.reviews.design import Way, design_block, planned_sets
+from gripbook.strength import SeriesKey, fit_strength
+from gripbook.strength.planned import draw_log
 from tests.strength.scenarios import Athlete, Name, _OwnTraining
 from tests.strength.worlds import CLUB_SET_SD, REPORT, WORLDS, make, strength_at_end
 
@@ -81,9 +85,11 @@ def reviewed(athlete: Athlete) -> BlockReview:
     for column in ("test", "warmup"):
         hangs[column] = np.where(hangs[column], "yes", "")
     hangs["date"] = hangs["date"].dt.strftime("%Y-%m-%d")
+    (phase,) = athlete.block.phases
+    both = replace(phase, reps=6, rest_s=3.0, sets_per_session=5, sessions_per_week=2)
     phases = (
-        replace(block_of_phases(athlete)[0], exercise="hang", name="Hangs", hang_s=10.0),
-        replace(block_of_phases(athlete)[0], exercise="repeater", name="Repeaters"),
+        replace(both, exercise="hang", name="Hangs", hang_s=10.0),
+        replace(both, exercise="repeater", name="Repeaters"),
     )
     block = replace(athlete.block, phases=phases, name="World", headline=None)
     with tempfile.TemporaryDirectory() as name:
@@ -95,12 +101,6 @@ def reviewed(athlete: Athlete) -> BlockReview:
         who.to_csv(folder / "athletes.csv", index=False)
         (folder / "block.toml").write_text(write_block(block), encoding="utf-8")
         return review(load_logs(folder), "a")
-
-
-def block_of_phases(athlete: Athlete) -> Sequence[object]:
-    """A phase over the whole block, of which those of the proposal are made."""
-    (phase,) = athlete.block.phases
-    return (replace(phase, reps=6, rest_s=3.0, sets_per_session=5, sessions_per_week=2),)
 
 
 def told(r: BlockReview, load: NextLoad, kg: float) -> float:
@@ -146,7 +146,7 @@ def classes(pairs: Iterable[tuple[float, float]]) -> list[tuple[float, float, in
 # --- a block followed -----------------------------------------------------------------------------
 
 #: How strength goes on over eight weeks, in log load by share of the block.
-REACTIONS = {
+REACTIONS: dict[str, Callable[[float], float]] = {
     "gains 6 % evenly": lambda s: 0.06 * s,
     "gains 6 % early": lambda s: 0.06 * (1 - math.exp(-4 * s)),
     "gains nothing": lambda s: 0.0,
@@ -268,12 +268,49 @@ def print_proposals(athletes: int, first: int) -> None:
         )
 
 
+# --- what a planned block can show ----------------------------------------------------------------
+
+LOADS = {"hang": 80.0, "repeater": 62.0, "pull": 45.0}
+
+
+def print_designs(logs: int, first: int) -> None:
+    """In drawn logs with the rise that a design names, where the lower end of the range lies."""
+    print(f"\nDesigns against {logs} drawn logs with that rise, seeds from {first}")
+    path = Path(__file__).parents[1] / "data" / "by_hand" / "healthy" / "block.toml"
+    block, _ = read_block(path.read_text(encoding="utf-8"), path.name)
+    assert block is not None
+    d = design_block(block)
+    for way in d.ways:
+        plan = tuple(planned_sets(block, 2 if way is Way.SECOND_DAY else 1))
+        lines = {(x.capacity, x.grip, x.hand): x for x in d.of(way) if math.isfinite(x.rise_pct)}
+        rise = {k: math.log1p(x.rise_pct / 100) for k, x in lines.items()}
+        lows: dict[Name, list[float]] = {k: [] for k in rise}
+        for number in range(logs):
+            sets = draw_log(
+                plan, block, load_kg={k: LOADS[k[0]] for k in rise}, rise=rise,
+                left_noted=1.0 if way is Way.LEFT_NOTED else 0.0,
+                seed=(first + number // 2,), turned=bool(number % 2),
+            )  # fmt: skip
+            for s in fit_strength(sets, block).series:
+                name = (s.capacity, s.grip, s.hand)
+                if name in rise and math.isfinite(s.low_pct):
+                    lows[name].append(math.log1p(s.low_pct / 100))
+        cells = "; ".join(
+            f"{k[0]} {k[2]} {lines[k].rise_pct:.1f} %, off by "
+            f"{100 * float(np.mean(x)) / rise[k]:+.1f} % of it"
+            for k, x in lows.items()
+        )
+        print(f"{way.value:12s} {cells}", flush=True)
+
+
 def main() -> None:
     """Print the tables."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--athletes", type=int, default=40, help="a world (default 40)")
+    parser.add_argument("--logs", type=int, default=60, help="a design (default 60)")
     parser.add_argument("--seed", type=int, default=REPORT, help=f"first ({REPORT})")
     given = parser.parse_args()
+    print_designs(given.logs, given.seed)
     print_proposals(given.athletes, given.seed)
 
 
