@@ -11,7 +11,7 @@ from tests.strength.proposals import REACTIONS, Followed, chances, follow, made,
 
 @pytest.mark.parametrize("first", [0, 40])
 def test_sessions_come_true_as_often_as_stated(first: int) -> None:
-    """Over worlds of the model's own prior and unlike it, what is stated comes true, in the mean."""
+    """What is stated comes true in the mean, in worlds of the model's own prior and unlike it."""
     pairs = [
         pair
         for world in ("own", "ordinary, planned", "ordinary, club")
