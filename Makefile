@@ -6,7 +6,7 @@ READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 
-.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate lock clean help
+.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -54,6 +54,9 @@ bench: $(READY) ## speed, as ratios within one run
 calibrate: $(READY) ## long checks of the strength model and of proposals
 	$(BIN)/python -m tests.strength.calibrate
 	$(BIN)/python -m tests.strength.proposals
+
+attack: $(READY) ## try to work out hidden body mass from the pages of simulated squads and the demo
+	$(BIN)/python -m tests.attack
 
 lock: ## renew requirements.lock (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \

@@ -15,6 +15,7 @@ import click
 from gripbook import __version__
 from gripbook.cli_base import CONTEXT as _CONTEXT
 from gripbook.cli_base import Command as _Command
+from gripbook.cli_base import tell
 from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
@@ -48,7 +49,7 @@ def _shared_noise(logs: Logs, block: str) -> NoiseScales:
     from gripbook.reviews import squad_noise
 
     noise = squad_noise(logs, block)
-    _say(
+    tell(
         f"Noise shared over {noise.athletes} athletes: days differ by "
         f"{100 * math.hypot(noise.day, noise.capacity_day):.1f} % (SD)."
     )
@@ -65,15 +66,11 @@ def _read(folder: Path, dates: str | None) -> Logs:
     return load_logs(folder, dates=cast("DateOrder | None", dates))
 
 
-def _say(text: str) -> None:
-    click.echo(text, err=True)
-
-
 def _tell_refused(logs: Logs) -> None:
     refused = sum(r.rows_refused for r in logs.reports)
     read = sum(r.rows_read for r in logs.reports)
     if refused or logs.errors:
-        _say(
+        tell(
             f"{refused} of {read} rows could not be used; "
             f"`gripbook check {logs.folder}` lists them with what to do."
         )
@@ -131,22 +128,22 @@ def results(
     """
     from gripbook.report.results import results_csv, results_table
 
-    found = _read(logs, dates)
-    noise = _shared_noise(found, block) if share_noise else None
-    table, failures = results_table(found, block=block, noise=noise)
+    loaded = _read(logs, dates)
+    noise = _shared_noise(loaded, block) if share_noise else None
+    table, failures = results_table(loaded, block=block, noise=noise)
     text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
-        write_results_book(xlsx, found, table, block)
-        _say(f"Results, tests, weeks and plan: {xlsx}")
+        write_results_book(xlsx, loaded, table, block)
+        tell(f"Results, tests, weeks and plan: {xlsx}")
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
         out.write_text(text, encoding="utf-8", newline="\n")
-    _tell_refused(found)
+    _tell_refused(loaded)
     for athlete, reason in failures.items():
-        _say(f"{athlete}: no results: {reason}")
+        tell(f"{athlete}: no results: {reason}")
     if failures:
         sys.exit(1)
 
@@ -213,10 +210,10 @@ def propose(
 
     if week and start is not None:
         raise click.UsageError("--start is for a block; --week follows the log's last day.")
-    found = _read(logs, dates)
-    _tell_refused(found)
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
     day = start.date() if start else None
-    made = proposals(found, athletes, block=block, week=week, start=day)
+    made = proposals(loaded, athletes, block=block, week=week, start=day)
     if as_json:
         click.echo(next_json(made), nl=False)
     else:
@@ -225,14 +222,14 @@ def propose(
         return
     if week:
         out.write_text(next_table(made), encoding="utf-8", newline="\n")
-        _say(f"The week as a table: {out}")
+        tell(f"The week as a table: {out}")
         return
     for path, text in next_files(made, out):
         path.write_text(text, encoding="utf-8", newline="\n")
-        _say(f"Block file to edit: {path}")
+        tell(f"Block file to edit: {path}")
     for proposal in made:
         if proposal.block is None:
-            _say(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
+            tell(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
 
 
 @main.command(
@@ -280,7 +277,7 @@ def design(
     click.echo(design_json(made) if as_json else "\n".join(map(design_text, made)), nl=False)
     if out is not None:
         out.write_text(design_page(made), encoding="utf-8", newline="\n")
-        _say(f"The charts: {out}")
+        tell(f"The charts: {out}")
 
 
 @main.command(
@@ -369,12 +366,12 @@ def report(
 
         find_chromium()  # told before the work, not after it
     use_language(lang)
-    found = _read(logs, dates)
-    _tell_refused(found)
-    target = out or Path("reports") / found.folder.resolve().name
+    loaded = _read(logs, dates)
+    _tell_refused(loaded)
+    target = out or Path("reports") / loaded.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
-    run = _render(found, target, scheduler, **options)
+    run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)
@@ -400,26 +397,26 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             run = render_reports(logs, out, progress=progress, **options)
         except KeyboardInterrupt:
             stack.close()
-            _say("Stopped. The pages made so far stand; the same command makes the others.")
+            tell("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
     for page in run.pages:
         if page.reason:
-            _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+            tell(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
         if page.earlier:
-            _say(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
+            tell(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
     kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
-    _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    tell(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
     if run.left:
         more = ["\u2026"] if len(run.left) > _LEFT_SHOWN else []
         few = ", ".join([*run.left[:_LEFT_SHOWN], *more])
         pages = "1 page" if len(run.left) == 1 else f"{len(run.left)} pages"
-        _say(
+        tell(
             f"{pages} of an earlier run still in the folder, of nobody in these logs: {few}. "
             "Delete what is not needed."
         )
     if run.failed:
-        _say(f"What was left of those that failed is in {out / 'failed'}")
+        tell(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
     click.echo(index if index.exists() and not options.get("athletes") else out)
     return run
@@ -432,8 +429,8 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
     pages = [run.out / p.page for p in run.pages if p.status != "failed"]
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
-    def told(pdf: Path, reason: str) -> None:
-        _say(f"{pdf.name}: {reason or 'printed'}")
+    def printed(pdf: Path, reason: str) -> None:
+        tell(f"{pdf.name}: {reason or 'printed'}")
 
     try:
         failed = print_pages(
@@ -441,13 +438,13 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
             paper=cast("Paper", paper),
             full=full,
             workers=workers or os.cpu_count() or 1,
-            progress=told,
+            progress=printed,
         )
     except KeyboardInterrupt:
-        _say("Stopped. What is printed so far stands; the same command prints the rest.")
+        tell("Stopped. What is printed so far stands; the same command prints the rest.")
         sys.exit(130)
     kept = len(pages) - len(due)
-    _say(
+    tell(
         f"{len(pages) - len(failed)} of {len(pages)} pages printed"
         + (f", {kept} before" if kept else "")
     )
@@ -479,7 +476,7 @@ def explore(logs: Path, athlete: str, block: str, browser: bool, dates: str | No
     """
     from gripbook.explore.start import explore as start
 
-    _say(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=_say))
+    tell(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=tell))
 
 
 @main.command(
@@ -501,9 +498,9 @@ def demo(folder: Path) -> None:
     if logs.exists() and any(logs.iterdir()):
         raise GripbookError(f"{logs} exists and is not empty. Name another folder.")
     write_demo(logs)
-    found = _read(logs, None)
-    _tell_refused(found)
-    if _render(found, folder / "pages").failed:
+    loaded = _read(logs, None)
+    _tell_refused(loaded)
+    if _render(loaded, folder / "pages").failed:
         sys.exit(1)
 
 

@@ -7,6 +7,7 @@ from typing import Any, Final
 import click
 
 from gripbook.errors import GripbookError
+from gripbook.visible import visible
 
 CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -32,4 +33,4 @@ class Command(click.Command):
 
 def tell(text: str) -> None:
     """Print to standard error: what isn't a result."""
-    click.echo(text, err=True)
+    click.echo(visible(text), err=True)

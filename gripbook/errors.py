@@ -21,13 +21,3 @@ class UnknownBlockError(GripbookError):
 
 class MissingColumnError(GripbookError):
     """A frame handed to a function lacks a column the function needs."""
-
-
-class ReportError(GripbookError):
-    """One page could not be made. `athlete` and `step` say which and where."""
-
-    def __init__(self, athlete: str, step: str, reason: str) -> None:
-        super().__init__(f"{athlete}: {step}: {reason}")
-        self.athlete = athlete
-        self.step = step
-        self.reason = reason

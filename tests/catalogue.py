@@ -37,7 +37,7 @@ Message = str | tuple[str, str]
 def messages() -> dict[Message, list[str]]:
     """Each message of the package, a pair where it has a plural, and the files it stands in."""
     found: dict[Message, set[str]] = {}
-    files = [ROOT / "gripbook" / "html.py"]
+    files: list[Path] = []
     for name in SPOKEN:
         files += sorted((ROOT / "gripbook" / name).rglob("*.py"))
     for path in files:

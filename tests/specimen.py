@@ -13,8 +13,9 @@ from typing import Any
 
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from gripbook import html
-from gripbook.html import CalendarWeek, CodeKind, Fragment, Lane, SquadLine
+from gripbook import html, layout
+from gripbook.html import Fragment
+from gripbook.layout import CalendarWeek, CodeKind, Lane, SquadLine
 from gripbook.report.page.exporter import to_page
 
 DAYS = ("week", "Mon", "Tue", "Wed", "Thu", "Fri", "Sat", "Sun")
@@ -168,14 +169,14 @@ def week(number: int, date: str, days: str, note: str = "") -> CalendarWeek:
             if day == "-"
             else [day[i : i + 2] for i in range(0, len(day), 2)]
         )
-        cells.append(html.codes([(p.capitalize(), kinds.get(p, "other")) for p in parts]))
+        cells.append(layout.codes([(p.capitalize(), kinds.get(p, "other")) for p in parts]))
     said = html.quoted(note) if note else ""
     return CalendarWeek(str(number), date, cells, said)
 
 
 def athlete_notebook() -> Any:
     """An athlete's page with one of everything."""
-    calendar = html.calendar(
+    calendar = layout.calendar(
         "The block by days",
         DAYS,
         [
@@ -194,7 +195,7 @@ def athlete_notebook() -> Any:
             ]),
         ],
     )  # fmt: skip
-    plan = html.plan(
+    plan = layout.plan(
         "Loads of the next block",
         ("week", "from", "load", ""),
         [
@@ -205,7 +206,7 @@ def athlete_notebook() -> Any:
               ("4", "18 May", "−15 kg", ""), ("5", "25 May", "−12.5 kg", "one session only")]),
         ],
     )  # fmt: skip
-    tests = html.record_table(
+    tests = layout.record_table(
         "First and last test of each series",
         ("first test, 7 January", "last test, 6 March"),
         [
@@ -225,22 +226,22 @@ def athlete_notebook() -> Any:
     return new_notebook(
         cells=[
             cell(
-                html.masthead("Juna", "Attic winter, nine weeks:", "5 January to 8 March 2026", name="Juna, Attic winter"),
-                html.lead(
-                    html.lead_line("Elbow", "Pain 3 of 10 on three days, right elbow, rising since 10 February. See a physiotherapist before a harder block.", wrong=True),
-                    html.lead_line("Stronger?", "Yes. Half crimp, both hands, 20 mm for 10 s: from 88 to 96 kg, +3 to +13 kg (90 % range). Repeaters and right pulls rose too."),
-                    html.lead_line("Done", "17 of 18 finger sessions; one is missing in week 7. Pain: asked 17 times."),
-                    html.lead_line("Next", "From 27 April, start timed hangs at +20 kg, 10 % under your last hang, body mass included."),
+                layout.masthead("Juna", "Attic winter, nine weeks:", "5 January to 8 March 2026", name="Juna, Attic winter"),
+                layout.lead(
+                    layout.lead_line("Elbow", "Pain 3 of 10 on three days, right elbow, rising since 10 February. See a physiotherapist before a harder block.", wrong=True),
+                    layout.lead_line("Stronger?", "Yes. Half crimp, both hands, 20 mm for 10 s: from 88 to 96 kg, +3 to +13 kg (90 % range). Repeaters and right pulls rose too."),
+                    layout.lead_line("Done", "17 of 18 finger sessions; one is missing in week 7. Pain: asked 17 times."),
+                    layout.lead_line("Next", "From 27 April, start timed hangs at +20 kg, 10 % under your last hang, body mass included."),
                 ),
             ),
             new_markdown_cell("## What changed"),
-            cell(html.aside("load at the end of the block against its start"), change_picture()),
+            cell(layout.aside("load at the end of the block against its start"), change_picture()),
             new_markdown_cell("## Tests and strength"),
             cell(
                 html.paragraph("On your last test you held 93 kg for 10 s, 8 kg more than in January. The estimate ends higher, at 96 kg, because it rests on your guess of 5 s left. Your left hand is the weaker one, by about 4 %."),
                 tests, path_picture(),
-                html.fold("Every set", "18 hangs, 19 repeaters, 56 pulls", html.table(sets, "Sets of the block, weight in kg")),
-                html.fold("Other grips and edges", "two paths, best sets", html.paragraph("Best finished set: timed hang, half crimp, 15 mm, 71.4 kg (16 January).")),
+                layout.fold("Every set", "18 hangs, 19 repeaters, 56 pulls", layout.table(sets, "Sets of the block, weight in kg")),
+                layout.fold("Other grips and edges", "two paths, best sets", html.paragraph("Best finished set: timed hang, half crimp, 15 mm, 71.4 kg (16 January).")),
             ),
             new_markdown_cell("## Pain and notes"),
             cell(Fragment("")),
@@ -248,26 +249,26 @@ def athlete_notebook() -> Any:
             cell(
                 html.paragraph("You did 17 of 18 finger sessions and 102 of 108 sets. Every logged week kept the limits: 3 finger days, a rest day between, 60 minutes a session."),
                 calendar,
-                html.key([("Te", "test", "finger test"), ("Fi", "fingers", "fingers"), ("Cl", "other", "climbing"), ("Co", "other", "core"),
+                layout.key([("Te", "test", "finger test"), ("Fi", "fingers", "fingers"), ("Cl", "other", "climbing"), ("Co", "other", "core"),
                           ("An", "other", "antagonist"), ("Mo", "other", "mobility"), ("–", "rest", "rest")]),
-                html.fold("Week by week", "sets, minutes, session load, limits", html.paragraph("The week table stands here.")),
+                layout.fold("Week by week", "sets, minutes, session load, limits", html.paragraph("The week table stands here.")),
             ),
             new_markdown_cell("## Next block"),
             cell(
-                html.aside("sample values"),
-                html.caution("No pulls with the right arm", "until the elbow has been checked."),
+                layout.aside("sample values"),
+                layout.caution("No pulls with the right arm", "until the elbow has been checked."),
                 html.paragraph("Nine weeks as before. Adjust to how you feel that day; a coach decides."),
                 plan,
-                html.note("Two test days at each end can show a rise from about 5.6 kg."),
-                html.fold("Why these loads", "the sets they rest on, and what lowers them", html.paragraph("Last set: +27.5 kg on 6 March.")),
+                layout.note("Two test days at each end can show a rise from about 5.6 kg."),
+                layout.fold("Why these loads", "the sets they rest on, and what lowers them", html.paragraph("Last set: +27.5 kg on 6 March.")),
             ),
             new_markdown_cell("## Other work and climbing"),
-            cell(html.terms([("Core", "13 of 18 planned days"), ("Mobility", "23 of 27"), ("Handstand", "18 to 28 s, +7 to +12 s"),
+            cell(layout.terms([("Core", "13 of 18 planned days"), ("Mobility", "23 of 27"), ("Handstand", "18 to 28 s, +7 to +12 s"),
                              ("Front split, left", "gap 17.4 to 15.3 cm, 0.7 to 3.5 cm smaller (better)"), ("Can’t tell", "front split right, side split")])),
             new_markdown_cell("## About this log"),
             cell(
                 html.paragraph("Every row was used. One more test to the limit in the first and last weeks would narrow the range by about 15 %."),
-                html.fold("How the figures are made", "and the rows behind them", html.paragraph("A 90 % range holds the true change in about nine of ten cases.")),
+                layout.fold("How the figures are made", "and the rows behind them", html.paragraph("A 90 % range holds the true change in about nine of ten cases.")),
             ),
         ]
     )  # fmt: skip
@@ -309,14 +310,14 @@ def squad_notebook() -> Any:
     return new_notebook(
         cells=[
             cell(
-                html.masthead("Squad", "Attic winter and Youth winter, nine weeks:", "5 January to 8 March 2026", name="Squad"),
-                html.lead(
-                    html.lead_line("Call first", "Mika: pain in the right elbow, rising since 10 February to 4 of 10. Then Noor: body mass down 6.5 %. Rafi needs a word too.", wrong=True),
-                    html.lead_line("Together", "On average +3 % in hangs and repeaters, +2 % in pulls, but anything from −5 to +11 % is possible, so we can’t tell."),
+                layout.masthead("Squad", "Attic winter and Youth winter, nine weeks:", "5 January to 8 March 2026", name="Squad"),
+                layout.lead(
+                    layout.lead_line("Call first", "Mika: pain in the right elbow, rising since 10 February to 4 of 10. Then Noor: body mass down 6.5 %. Rafi needs a word too.", wrong=True),
+                    layout.lead_line("Together", "On average +3 % in hangs and repeaters, +2 % in pulls, but anything from −5 to +11 % is possible, so we can’t tell."),
                 ),
-                html.squad_table("The squad, reasons to call first", ("athlete", "what to know", "change over the block, with its 90 % range"),
+                layout.squad_table("The squad, reasons to call first", ("athlete", "what to know", "change over the block, with its 90 % range"),
                                  [flagged, calm], [(-10, "−10"), (0, "no change"), (10, "+10"), (20, "+20 %")]),
-                html.note("Change of the load they can hold or pull, end against start; pulls: the hand that gained less. Bold: the whole range lies on one side of no change."),
+                layout.note("Change of the load they can hold or pull, end against start; pulls: the hand that gained less. Bold: the whole range lies on one side of no change."),
             ),
             new_markdown_cell("## Behind the average"),
             cell(html.paragraph("Four of five athletes have an end in hangs. There was no group without a block beside it, so this says what happened over the block, not what the block did.")),

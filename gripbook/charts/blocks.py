@@ -12,7 +12,7 @@ from gripbook.charts.paths import track
 from gripbook.logs import Block
 from gripbook.reviews.change_facts import SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 _HEIGHT = 168.0
 
@@ -30,7 +30,7 @@ def draw_blocks(lines: Sequence[tuple[Block, SeriesChange]]) -> look.Picture | N
     known = [(block, s) for block, s in lines if track(s, block.end)]
     if len(known) < 2:
         return None
-    name = say("{series}, across blocks", series=fmt.sentence(series.name(known[0][1])))
+    name = words.across_blocks(fmt.sentence(series.name(known[0][1])))
     return look.picture(name, lambda width: _sheet(known, width))
 
 
@@ -47,7 +47,7 @@ def _sheet(lines: Sequence[tuple[Block, SeriesChange]], width: float) -> look.Sh
     sheet.head(
         fmt.sentence(series.capacity(s)), words.where(s.grip, s.hand, s.edge_mm), 0, 12, under=True
     )
-    unit = say("{unit}, as first set", unit=fmt.mass_unit())
+    unit = words.as_first_set(fmt.mass_unit())
     sheet.words(unit, 0, 45, size=look.TICK, italic=True, colour=look.SOFT)
     sheet.levels(y, ticks, x.first, fmt.number)
     sheet.months(

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from gripbook.charts import look
 from gripbook.reviews.change_facts import Change, SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 _MARK = 5.0  # half a circle's width
 _HALF_BAR = 4.0
@@ -24,7 +24,7 @@ def draw_change(facts: Change) -> look.Picture | None:
     rows = [s for s in facts.series if s.measured and math.isfinite(s.low_kg + s.high_kg)]
     if not rows:
         return None
-    name = say("What changed: load at the end of the block against its start, with 90 % ranges")
+    name = words.LABELS["what_changed"]
     return look.picture(name, lambda width: _sheet(rows, width))
 
 
@@ -137,13 +137,12 @@ def _start(at: float) -> dict[str, object]:
 def _mark(s: SeriesChange, at: float) -> dict[str, object]:
     where = words.where(s.grip, s.hand, s.edge_mm)
     name = fmt.sentence(series.capacity(s))
-    told = say("{change} (90~% range)", change=series.range_kg(s.low_kg, s.high_kg))
+    text = words.with_range(series.range_kg(s.low_kg, s.high_kg))
     if math.isfinite(s.start_kg):
-        told = say(
-            "{start} to {end}, {told}",
+        text = words.ends_and_change(
             start=_load(s, s.start_kg),
             end=_load(s, s.end_kg),
-            told=told,
+            change=text,
         )
     return {
         "x": _figures(s)[1],
@@ -152,7 +151,7 @@ def _mark(s: SeriesChange, at: float) -> dict[str, object]:
         "r": _MARK,
         "filled": True,
         "colour": look.ACCENT,
-        "tip": f"{name}, {where}: {told}",
+        "tip": f"{name}, {where}: {text}",
     }
 
 
@@ -209,10 +208,10 @@ def _explain(sheet: look.Sheet, s: SeriesChange, x: look.Scale, at: float) -> No
     zero = x(0) - 7 if middle >= 0 else x(0) + 7
     align: look.Align = "right" if middle >= 0 else "left"
     places: list[tuple[str, list[tuple[float, float, look.Align]]]] = [
-        (say("start"), [(zero, y, align)]),
-        (say("end"), [(x(middle), y, "center"), (x(middle), at + 21, "center")]),
+        (words.LABELS["start"], [(zero, y, align)]),
+        (words.LABELS["end"], [(x(middle), y, "center"), (x(middle), at + 21, "center")]),
         (
-            say("90~% range"),
+            words.LABELS["range_90"],
             [
                 (x(high) + 6, at - 10, "left"),
                 (x(high) + 6, at + 21, "center"),
@@ -237,7 +236,7 @@ def _axis(
     unit = "%" if in_percent else fmt.mass_unit()
     for value in [0.0, *(t for t in ticks if t)]:  # what must not be left out comes first
         sheet.rule(x(value), y, x(value), y + 4)
-        text = say("no change") if not value else fmt.number(value, sign=True)
+        text = words.LABELS["no_change"] if not value else fmt.number(value, sign=True)
         if (value == ticks[-1] and value) or (value == ticks[0] and not ticks[-1]):
             text = f"{text}{fmt.NBSP}{unit}"
         box = sheet.box(text, x(value), y + 18, size=look.TICK, align="center")

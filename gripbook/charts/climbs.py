@@ -13,7 +13,7 @@ from gripbook.logs import Block
 from gripbook.logs.grades import nearest_grade
 from gripbook.reviews.climbed import Climbed
 from gripbook.words import charts as words
-from gripbook.words import fmt, other, say
+from gripbook.words import fmt, other
 
 _SHAPES = {"rock": "rock", "indoor": "hang", "": "pull"}
 _STEP = 16.0  # a grade of the scale, pixels, at least
@@ -31,13 +31,15 @@ def draw_climbs(facts: Climbed, block: Block) -> look.Picture | None:
         return None
     disciplines = [str(d) for d in dict.fromkeys(months["discipline"])]
     what = fmt.listing(other.DISCIPLINES[d] for d in disciplines)
-    name = say("{what} by month, before, during and after the block", what=what)
+    name = words.climbs_by_month(what)
     return look.picture(name, lambda width: _sheet(months, disciplines, block, width))
 
 
 def _sheet(months: pd.DataFrame, disciplines: list[str], block: Block, width: float) -> look.Sheet:
     rows = {d: months[months["discipline"] == d] for d in disciplines}
-    grades = max(_range(own)[1] - _range(own)[0] for own in rows.values())
+    grades = max(
+        _range(of_discipline)[1] - _range(of_discipline)[0] for of_discipline in rows.values()
+    )
     height = 76 + max(96.0, min(_STEP * grades, 260.0))
     sheet, rooms = look.grid(width, len(disciplines), height)
     for discipline, room in zip(disciplines, rooms, strict=True):
@@ -63,7 +65,7 @@ def _panel(
     around = dt.timedelta(days=AROUND_DAYS)
     x = look.days(block.start - around, block.end + around, room.left + axis, room.right)
     y = look.Scale(low - 0.5, high + 0.5, room.bottom - 24, room.top + 52)
-    hollow, filled = say("hollow the hardest"), say("filled the median of the best five")
+    hollow, filled = words.LABELS["hollow_the_hardest"], words.LABELS["filled_median"]
     sheet.head(other.DISCIPLINES[discipline], "", room.left, room.top + 12)
     text = f"{hollow}, {filled}"
     if sheet.box(text, room.left, 0, italic=True, size=look.TICK).right <= room.right:
@@ -96,11 +98,10 @@ def _panel(
         # places of one month stand beside one another
         share = (places.index(row["place"]) + 1) / (len(places) + 1)
         day = look.iso(first + (last - first) * share)
-        tip = say(
-            "{month}, {place}: {n}, hardest {hardest}, median {median}",
+        tip = words.climbs_of_month(
             month=words.short_month(row["month"]),
-            place=words.PLACES[row["place"]],
-            n=fmt.count(int(row["climbs"]), "{n} climb", "{n} climbs"),
+            place=other.PLACE_WORDS[row["place"]],
+            n=int(row["climbs"]),
             hardest=row["hardest_grade"],
             median=row["median_grade"],
         )
@@ -116,7 +117,7 @@ def _panel(
     sheet.bars(x, y, errors)
     sheet.points(x, y, marks)
     sheet.words(
-        say("the block"),
+        words.LABELS["the_block"],
         x(block.start) + 4,
         y.last - 4,
         size=look.TICK,
@@ -142,7 +143,7 @@ def _name_places(
         row = rows[rows["place"] == place].sort_values("month").iloc[-1]
         first, last = month_span(row["month"], row["period"], block)
         day = first + (last - first) * ((i + 1) / (len(places) + 1))
-        line = look.Line(words.PLACES[place], bold=True)
+        line = look.Line(other.PLACE_WORDS[place], bold=True)
         sheet.tag(
             [line],
             x(day),

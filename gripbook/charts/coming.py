@@ -14,7 +14,7 @@ from gripbook.derive.records import records
 from gripbook.reviews import NextBlock, NextLoad
 from gripbook.reviews.proposal import NextRow
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 _HEAD, _HEIGHT, _GAP = 52.0, 70.0, 16.0
 
@@ -55,7 +55,7 @@ def draw_coming(plan: NextBlock, sets: pd.DataFrame) -> look.Picture | None:
         return None
     first = min((day for p in panels for day, _, _ in p.done), default=plan.start)
     last = max(row.day for p in panels for row in p.planned)
-    name = say("Loads of the last block and of the coming one")
+    name = words.LABELS["coming"]
     return look.picture(name, lambda width: _sheet(panels, first, last, plan, width))
 
 
@@ -115,7 +115,7 @@ def _sheet(
 def _paint(sheet: look.Sheet, panel: _Panel, x: look.Scale, top: float) -> None:
     load = panel.load
     unit = fmt.mass_unit()
-    what = say("{unit} on the block", unit=unit) if panel.lifted else say("{unit} added", unit=unit)
+    what = words.weight_in(unit, lifted=panel.lifted)
     where = words.where(load.grip, load.hand, load.edge_mm)
     head = fmt.sentence(fmt.EXERCISE_WORDS[load.exercise])
     sheet.head(head, f"{where}; {what}", 0, top + 12, under=True)
@@ -157,7 +157,7 @@ def _mark(
     sign = not panel.lifted
     told = fmt.number(kg, 2, sign=sign)
     if most is not None and most > kg:
-        told = say("{low} to {high}", low=told, high=fmt.number(most, 2, sign=sign))
+        told = words.from_to(told, fmt.number(most, 2, sign=sign))
     tip = fmt.headed(words.short_day(day), f"{told}{fmt.NBSP}{fmt.mass_unit()}")
     return {
         "x": look.iso(day),
@@ -166,5 +166,5 @@ def _mark(
         "r": 3.2,
         "filled": whole,
         "colour": colour,
-        "tip": tip if whole else say("{what}, a set missed", what=tip),
+        "tip": tip if whole else words.set_missed(tip),
     }

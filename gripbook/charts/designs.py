@@ -7,7 +7,7 @@ import math
 from gripbook.charts import look
 from gripbook.reviews.design import Design, DesignLine
 from gripbook.words import design as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 _ROW, _HEAD, _GAP = 22.0, 24.0, 12.0
 
@@ -24,7 +24,7 @@ def draw_design(d: Design) -> look.Picture | None:
             groups.setdefault((x.capacity, x.grip, x.hand), []).append(x)
     if not groups:
         return None
-    name = say("Smallest rise that {block} could show", block=d.block.name)
+    name = words.chart_name(d)
     return look.picture(name, lambda width: _sheet(list(groups.values()), width))
 
 
@@ -40,11 +40,8 @@ def _sheet(groups: list[list[DesignLine]], width: float) -> look.Sheet:
     top = 0.0
     for group in groups:
         first = group[0]
-        matters = f"{fmt.number(first.smallest_pct, 1)}{fmt.NBSP}%"
         sheet.words(words.series_name(first), 0, top + 14, size=look.NAME, bold=True)
-        sheet.words(
-            say("{pct} matters", pct=matters), width, top + 14, colour=look.SOFT, align="right"
-        )
+        sheet.words(words.matters(first), width, top + 14, colour=look.SOFT, align="right")
         at = x(first.smallest_pct)
         for i, line in enumerate(group):
             level = top + _HEAD + _ROW * i + 10

@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from gripbook.charts import look
 from gripbook.reviews.change_facts import Change, PathKind, SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 _ROW = 24.0
 
@@ -30,7 +30,7 @@ def draw_ends(facts: Change) -> look.Picture | None:
     groups = [rows for rows in groups if len(rows) > 1]
     if not groups:
         return None
-    name = say("Loads at the end of the block, grips and hands against one another")
+    name = words.LABELS["loads_at_end"]
     return look.picture(name, lambda width: _sheet(groups, width))
 
 
@@ -56,8 +56,7 @@ def _panel(sheet: look.Sheet, rows: Sequence[SeriesChange], top: float, named: f
     y = look.Scale(0, sheet.height, 0, sheet.height)
     sheet.head(
         fmt.sentence(series.capacity(rows[0])),
-        say(
-            "{unit} on {edge}, 90~% range",
+        words.unit_on_edge(
             unit=fmt.mass_unit(),
             edge=fmt.with_unit(rows[0].edge_mm, "mm"),
         ),

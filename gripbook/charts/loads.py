@@ -14,7 +14,7 @@ from gripbook.charts import look
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 
 def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Picture, ...]:
@@ -43,11 +43,11 @@ def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Pi
         others = int(rows.loc[rows["shown_as"] != shown_as, "sets"].sum())
         rows = rows[rows["shown_as"] == shown_as]
         grips = [str(g) for g in rows["grip"].value_counts().index]
-        name = say("{work}, every set by day", work=fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
-        unit = say("{what} ({unit})", what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
+        name = words.every_set(fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
+        unit = words.what_in_unit(what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
         if others:
-            n = fmt.count(others, "{n} set", "{n} sets")
-            unit = say("{unit}; {sets} measured otherwise", unit=unit, sets=n)
+            n = fmt.sets(others)
+            unit = words.measured_otherwise(unit=unit, sets=n)
         out.append(look.picture(name, partial(_sheet, _sets(rows), grips, unit, block)))
     return tuple(out)
 
@@ -108,7 +108,7 @@ def _panel(
     loads = [one.kg for one in sets]
     least = look.LEAST_SPAN * max(abs(kg) for kg in loads)
     low, high, ticks = look.round_span(min(loads), max(loads), least=least, ticks=6)
-    margin = max(sheet.box(words.SIDES[h], 0, 0).right for h in hands) + 6 if apart else 0.0
+    margin = max(sheet.box(fmt.SIDE_WORDS[h], 0, 0).right for h in hands) + 6 if apart else 0.0
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, room.left + axis, room.right - margin)
     y = look.Scale(low, high, room.bottom - 24, room.top + 56)
@@ -125,7 +125,7 @@ def _panel(
         sheet.lines(x, y, _joined(best), broken=hand == "left")
         if apart and best:
             end = max(best, key=lambda one: one.day)
-            ends.append((y(end.kg), x(end.day), words.SIDES[hand]))
+            ends.append((y(end.kg), x(end.day), fmt.SIDE_WORDS[hand]))
     sheet.points(x, y, [_mark(one) for one in sets])
     free = -math.inf
     for level, at, word in sorted(ends):
@@ -159,9 +159,9 @@ def _joined(best: Sequence[_Set]) -> list[dict[str, Any]]:
 
 def _mark(one: _Set) -> dict[str, Any]:
     edge = fmt.with_unit(one.edge_mm, "mm") if math.isfinite(one.edge_mm) else ""
-    n = fmt.count(one.sets, "{n} set", "{n} sets")
+    n = fmt.sets(one.sets)
     load = fmt.with_unit(one.kg, fmt.mass_unit(), 2)
-    hand = "" if one.hand == "both" else words.SIDES[one.hand]
+    hand = "" if one.hand == "both" else fmt.SIDE_WORDS[one.hand]
     parts = (load, n, hand, edge, words.OUTCOMES[one.outcome])
     return {
         "x": look.iso(one.day),

@@ -14,7 +14,7 @@ from gripbook.charts import look
 from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 _STEP = {True: 88.0, False: 56.0}  # from lane to lane, narrow and wide, pixels
 
@@ -47,7 +47,7 @@ def draw_log(
     lanes = [*_work(sets), *_unread(refused, block)]
     if not lanes:
         return None
-    name = say("Days with finger work in the log")
+    name = words.LABELS["days_in_log"]
     return look.picture(name, lambda width: _sheet(lanes, block, width))
 
 
@@ -64,14 +64,14 @@ def _work(sets: pd.DataFrame) -> list[_Lane]:
             on_day = [r for r in done if r.date == day]
             known = any(r.outcome in ("failed", "pull") for r in on_day)
             label = _loads(on_day)
-            n = fmt.count(sum(r.sets for r in on_day), "{n} set", "{n} sets")
+            n = fmt.sets(sum(r.sets for r in on_day))
             tip = f"{words.short_day(day)}: {n}" + (f", {label}" if label else "")
             marks.append((day.date(), known, label, tip))
         edges = sorted({r.edge_mm for r in done if math.isfinite(r.edge_mm)})
         under = fmt.listing(dict.fromkeys(fmt.grip(r.grip) for r in done))
         if len(edges) == 1:
             under = f"{under}, {fmt.with_unit(edges[0], 'mm')}"
-        amount = fmt.count(len(marks), "{n} day", "{n} days")
+        amount = fmt.days(len(marks))
         name = fmt.sentence(fmt.EXERCISE_WORDS[exercise])
         lanes.append(_Lane(name, under, amount, exercise, tuple(marks)))
     return lanes
@@ -85,9 +85,9 @@ def _loads(rows: Sequence[Any]) -> str:
     """The day's heaviest load of each hand: as it is on the harness, else on the fingers."""
     tops: list[str] = []
     for hand in sorted({r.hand for r in rows}):
-        own = [r for r in rows if r.hand == hand]
-        added = [r.added_kg for r in own if r.exercise != "pull" and math.isfinite(r.added_kg)]
-        shown = [r.shown_kg for r in own if math.isfinite(r.shown_kg)]
+        of_hand = [r for r in rows if r.hand == hand]
+        added = [r.added_kg for r in of_hand if r.exercise != "pull" and math.isfinite(r.added_kg)]
+        shown = [r.shown_kg for r in of_hand if math.isfinite(r.shown_kg)]
         if added:
             tops.append(fmt.mass_number(max(added), 2, sign=True))
         elif shown:
@@ -102,13 +102,12 @@ def _unread(refused: pd.DataFrame, block: Block) -> list[_Lane]:
     first, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     days = [d for d in refused["date"] if d is not pd.NaT and first <= d <= end]
     marks = tuple(
-        (day.date(), False, "", say("{day}: a row not readable", day=words.short_day(day)))
-        for day in days
+        (day.date(), False, "", words.row_not_readable(words.short_day(day))) for day in days
     )
     undated = len(refused) - len(days)
-    under = fmt.count(undated, "{n} without a day", "{n} without a day") if undated else ""
-    amount = fmt.count(len(refused), "{n} row", "{n} rows")
-    return [_Lane(say("Not readable"), under, amount, "unread", marks)]
+    under = words.without_day(undated) if undated else ""
+    amount = fmt.rows(len(refused))
+    return [_Lane(words.LABELS["not_readable"], under, amount, "unread", marks)]
 
 
 def _sheet(lanes: list[_Lane], block: Block, width: float) -> look.Sheet:

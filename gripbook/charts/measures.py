@@ -13,7 +13,7 @@ from gripbook.charts import look
 from gripbook.reviews.body_mass import BodyMass
 from gripbook.reviews.measured import Measured, MeasureTrend
 from gripbook.words import charts as words
-from gripbook.words import fmt, other, say
+from gripbook.words import fmt, other
 
 _SIDE_SHAPES = {"": "hang", "both": "hang", "left": "repeater", "right": "pull"}
 
@@ -52,7 +52,7 @@ def draw_measures(facts: Measured) -> look.Picture | None:
             unit,
             tuple(
                 _Side(
-                    words.SIDES[t.side] if t.side else "",
+                    fmt.SIDE_WORDS[t.side] if t.side else "",
                     _SIDE_SHAPES.get(t.side, "hang"),
                     [d.date() for d in t.rows["date"]],
                     [float(v) for v in t.rows["value"]],
@@ -63,7 +63,7 @@ def draw_measures(facts: Measured) -> look.Picture | None:
         )
         for (measure, unit), trends in groups.items()
     ]
-    return _picture(say("Measures by day: {names}", names=_names(panels)), panels)
+    return _picture(words.measures_by_day(_names(panels)), panels)
 
 
 def draw_body_mass(facts: BodyMass) -> look.Picture | None:
@@ -73,8 +73,8 @@ def draw_body_mass(facts: BodyMass) -> look.Picture | None:
     by_day = facts.weigh_ins.groupby("date", sort=True)["body_mass_kg"].mean()
     days = [pd.Timestamp(str(d)).date() for d in by_day.index]
     side = _Side("", "hang", days, [fmt.own_mass(float(v)) for v in by_day], math.nan)
-    name = say("Body mass")
-    return _picture(say("Body mass by day"), [_Panel(name, fmt.mass_unit(), (side,))])
+    name = words.LABELS["body_mass_name"]
+    return _picture(words.LABELS["body_mass_by_day"], [_Panel(name, fmt.mass_unit(), (side,))])
 
 
 def _names(panels: Sequence[_Panel]) -> str:

@@ -12,7 +12,7 @@ from gripbook.charts import look
 from gripbook.logs import Block
 from gripbook.reviews.pain import Pain
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import pain as pain_words
 
 #: Notes that stand at marks; the others are in the table of entries.
@@ -41,9 +41,8 @@ def draw_pain(facts: Pain, sets: pd.DataFrame, block: Block, last: dt.date) -> l
     places = list(
         felt.groupby(["site", "side"], sort=False).size().sort_values(ascending=False).index
     )
-    name = say(
-        "Pain by day, {places}, over minutes of finger load",
-        places=fmt.listing(pain_words.place(site, side) for site, side in places),
+    name = words.pain_by_day(
+        fmt.listing(pain_words.place(site, side) for site, side in places),
     )
     inside = sets[sets["in_block"]]
     minutes = (inside["tension_s"] * inside["sets"]).groupby(inside["date"]).sum() / 60
@@ -89,14 +88,14 @@ def _place(
     base = top + _TOP + _LEVEL * most
     y = look.Scale(0, most, base, top + _TOP)
     sheet.head(
-        say("Pain"),
-        say("{place}, 0 to 10 (shown to {most})", place=pain_words.place(*place), most=most),
+        words.LABELS["pain"],
+        words.pain_scale(place=pain_words.place(*place), most=most),
         0,
         top + 12,
     )
     sheet.levels(y, range(most + 1), x.first, str)
     sheet.rule(x.first, base, x.last, base)
-    limit = say("limit of this block, {limit}", limit=fmt.number(facts.limit))
+    limit = words.limit_of_block(fmt.number(facts.limit))
     if 0 < facts.limit <= most:
         level = y(facts.limit)
         sheet.rule(x.first, level, x.last, level, colour=look.SOFT, dotted=True)
@@ -143,14 +142,19 @@ def _place(
     for i, day in enumerate(sorted(set(unknown["date"]))):
         sheet.rule(x(day), base, x(day), y(most), colour=look.ACCENT, width=1.25, dotted=True)
         if not i:
-            line = look.Line(say("no level noted"), italic=True, colour=look.SOFT)
+            line = look.Line(words.LABELS["no_level_noted"], italic=True, colour=look.SOFT)
             sheet.tag([line], x(day), y(most), within=within, gap=5)
     asked = sorted(set(facts.none_dates) - set(unknown["date"]))
     for day in asked:
         sheet.rule(x(day), base - 5, x(day), base + 5, colour=look.INK, width=1.25)
     if asked:
         sheet.words(
-            say("0, asked"), x(asked[0]), base - 10, italic=True, colour=look.SOFT, halo=True
+            words.LABELS["0_asked"],
+            x(asked[0]),
+            base - 10,
+            italic=True,
+            colour=look.SOFT,
+            halo=True,
         )
     if 0 < facts.limit <= most:
         sheet.words(limit, x.first + 4, y(facts.limit) - 5, italic=True, colour=look.SOFT)
@@ -159,7 +163,7 @@ def _place(
         worst = known.loc[known["level"] == known["level"].max()].iloc[0]
         sheet.words(fmt.number(worst["level"]), x.last + 8, y(worst["level"]) - 2, bold=True)
         sheet.words(
-            say("on {day}", day=words.short_day(worst["date"])),
+            words.on_day(words.short_day(worst["date"])),
             x.last + 8,
             y(worst["level"]) + 13,
             colour=look.SOFT,
@@ -168,8 +172,8 @@ def _place(
 
 def _tip(row: dict[Any, Any]) -> str:
     when = fmt.WHEN_WORDS[row["when"]] if row["when"] else ""
-    note = say("“{note}”", note=row["note"]) if row["note"] else ""
-    level = say("{level} of 10", level=fmt.number(row["level"]))
+    note = words.quoted(row["note"]) if row["note"] else ""
+    level = words.level_of_10(fmt.number(row["level"]))
     sign = fmt.SIGN_WORDS[row["sign"]]
     return f"{words.short_day(row['date'])}: " + ", ".join(filter(None, (level, when, sign, note)))
 
@@ -184,7 +188,7 @@ def _notes(
         text = str(row["note"]).strip()
         if len(text) > _LONGEST_NOTE:
             text = text[: _LONGEST_NOTE - 1].rsplit(" ", 1)[0] + "…"
-        line = look.Line(say("“{note}”", note=text), italic=True)
+        line = look.Line(words.quoted(text), italic=True)
         at = x(row["date"])
         aligns: tuple[look.Align, ...] = ("right", "center", "left")
         if at < (x.first + x.last) / 2:
@@ -205,7 +209,7 @@ def _load(
     _, high, ticks = look.round_span(0, highest, ticks=3)
     base = top + _HEAD + _LOAD
     y = look.Scale(0, high, base, top + _HEAD)
-    sheet.head(say("Finger load"), say("minutes under load, by day"), 0, top + 12)
+    sheet.head(words.LABELS["finger_load"], words.LABELS["minutes_by_day"], 0, top + 12)
     sheet.levels(y, ticks, x.first, fmt.number)
     end = pd.Timestamp(last)
     sheet.bars(
@@ -218,8 +222,7 @@ def _load(
                 "y2": round(float(value), 2),
                 "stroke": look.BAR,
                 "width": 3 if sheet.narrow else 6,
-                "tip": say(
-                    "{day}: {minutes}~min under load",
+                "tip": words.minutes_of_day(
                     day=words.short_day(day),
                     minutes=fmt.number(float(value)),
                 ),
@@ -237,7 +240,7 @@ def _load(
         if phase.from_week > 1:
             sheet.rule(at, top + _HEAD - 14, at, base)
         sheet.words(
-            words.WORK[phase.exercise],
+            fmt.WORK_WORDS[phase.exercise],
             at + 5,
             top + _HEAD - 6,
             italic=True,
@@ -246,5 +249,5 @@ def _load(
         )
     if not sheet.narrow and len(minutes):
         total = fmt.number(float(minutes.sum()), 0)
-        sheet.words(say("{total}~min", total=total), x.last + 8, base - 15, bold=True)
-        sheet.words(say("in all"), x.last + 8, base, colour=look.SOFT)
+        sheet.words(words.minutes_in_all(total), x.last + 8, base - 15, bold=True)
+        sheet.words(words.LABELS["in_all"], x.last + 8, base, colour=look.SOFT)

@@ -14,7 +14,7 @@ from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.reviews.change_facts import Change, LoggedSet, PathKind, SeriesChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 _TEST, _SET = 4.2, 2.7  # half widths of circles, pixels
 #: Sets this far outside the axis, as share of its span, are told by their number.
@@ -70,8 +70,8 @@ def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture
     lines = [line for line in lines if line.sets]
     panels: dict[str, list[_Panel]] = {}
     for s in (line.series for line in lines):
-        found = panels.setdefault(s.grip, [])
-        if any(p.capacity == s.capacity for p in found):
+        of_grip = panels.setdefault(s.grip, [])
+        if any(p.capacity == s.capacity for p in of_grip):
             continue
         hands = [x for x in lines if (x.series.capacity, x.series.grip) == (s.capacity, s.grip)]
         # both hands together stand apart from each hand alone: their loads differ by half
@@ -80,13 +80,13 @@ def draw_paths(facts: Change, block: Block, last: dt.date) -> tuple[look.Picture
             tuple(x for x in hands if x.series.hand != "both"),
         ):
             if part:
-                found.append(_Panel(s.capacity, s.grip, part))
+                of_grip.append(_Panel(s.capacity, s.grip, part))
     out = []
-    for grip, found in panels.items():
-        found.sort(key=lambda p: _CAPACITIES.index(p.capacity))
-        name = say("Strength over the block, {grip}", grip=fmt.grip(grip))
-        for i in range(0, len(found), 3):
-            row = found[i : i + 3]
+    for grip, of_grip in panels.items():
+        of_grip.sort(key=lambda p: _CAPACITIES.index(p.capacity))
+        name = words.strength_over_block(fmt.grip(grip))
+        for i in range(0, len(of_grip), 3):
+            row = of_grip[i : i + 3]
             out.append(look.picture(name, partial(_sheet, row, block)))
     return tuple(out)
 
@@ -104,7 +104,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     first = panel.lines[0].series
     apart = first.hand != "both"
     low, high, ticks, outside = _levels(panel.lines)
-    hand_words = [words.SIDES[line.series.hand] for line in panel.lines] if apart else []
+    hand_words = [fmt.SIDE_WORDS[line.series.hand] for line in panel.lines] if apart else []
     margin = max([sheet.box(w, 0, 0).right + 6 for w in hand_words], default=0.0)
     axis = max(sheet.box(fmt.number(t), 0, 0, size=look.TICK).right for t in ticks) + 8
     x = look.days(block.start, block.end, room.left + axis, room.right - margin)
@@ -113,16 +113,14 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     y = look.Scale(low, high, room.bottom - 24, room.top + head)
     sheet.head(
         fmt.sentence(series.capacity(first)),
-        say("{grip}, each hand", grip=fmt.grip(panel.grip))
-        if apart
-        else words.where(panel.grip, first.hand),
+        words.each_hand(fmt.grip(panel.grip)) if apart else words.where(panel.grip, first.hand),
         room.left,
         room.top + 12,
         under=True,
     )
     # what is corrected is said where the figures stand
     sheet.words(
-        say("{unit}, {edge}", unit=fmt.mass_unit(), edge=fmt.with_unit(first.edge_mm, "mm")),
+        words.unit_and_edge(unit=fmt.mass_unit(), edge=fmt.with_unit(first.edge_mm, "mm")),
         room.left,
         room.top + 45,
         size=look.TICK,
@@ -154,7 +152,7 @@ def draw_so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | 
     """
     if s.path_kind is not PathKind.ESTIMATE or not s.path["kg"].notna().any():
         return None
-    name = say("{series}: the path so far", series=fmt.sentence(series.name(s)))
+    name = words.path_so_far(fmt.sentence(series.name(s)))
     end = min(last, block.end)
     line = _Line(s, track(s, end), _sets(s, block, end))
     return look.picture(name, partial(_so_far, line, block, end))
@@ -167,7 +165,7 @@ def _so_far(line: _Line, block: Block, end: dt.date, width: float) -> look.Sheet
     x = look.days(block.start, block.end, axis, width - 8)
     y = look.Scale(low, high, sheet.height - 24, 66)
     sheet.words(
-        say("{unit}, as first set", unit=fmt.mass_unit()),
+        words.as_first_set(fmt.mass_unit()),
         0,
         32,
         size=look.TICK,
@@ -195,7 +193,7 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
         if phase.from_week > 1:
             sheet.rule(at, 20, at, y.first, colour=look.RULE, width=1)
             at += 5
-        names = [phase.name, *([words.WORK[phase.exercise]] if phase.exercise else [])]
+        names = [phase.name, *([fmt.WORK_WORDS[phase.exercise]] if phase.exercise else [])]
         fit = [n for n in names if sheet.box(n, at, 0, bold=True).right < until - 2]
         if not fit:
             continue  # the dates beneath tell how short it is
@@ -204,7 +202,7 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
         weeks = (
             fmt.weeks([last])
             if phase.weeks == 1
-            else say("weeks {first} to {last}", first=phase.from_week, last=last)
+            else words.weeks_from_to(first=phase.from_week, last=last)
         )
         if sheet.box(weeks, box.right + 4, 0).right < until - 2:
             sheet.words(weeks, box.right + 4, 12, colour=look.SOFT)
@@ -212,7 +210,7 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
 
 def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The weeks ahead: said to be so, with the test where one is planned."""
-    middle, text = (x(end) + x.last) / 2, say("to come")
+    middle, text = (x(end) + x.last) / 2, words.LABELS["to_come"]
     for share in (0.5, 0.2, 0.8):
         level = y.first + share * (y.last - y.first)
         box = sheet.box(text, middle, level, italic=True, align="center")
@@ -227,15 +225,14 @@ def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: lo
         if day > end:
             at = x(day)
             sheet.rule(at, y.first, at, y.first - 18, colour=look.ACCENT, width=1.25, dotted=True)
-            sheet.words(say("test"), at, y.first - 24, bold=True, align="center")
+            sheet.words(words.LABELS["test"], at, y.first - 24, bold=True, align="center")
 
 
 def _now(sheet: look.Sheet, step: look.Step, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The estimate at the log's last day with its range."""
     digits = series.digits(step.kg, step.high_kg - step.low_kg)
     unit = fmt.mass_unit()
-    bounds = say(
-        "{low} to {high}",
+    bounds = fmt.low_to_high(
         low=fmt.number(step.low_kg, digits),
         high=fmt.with_unit(step.high_kg, unit, digits),
     )
@@ -246,7 +243,7 @@ def _now(sheet: look.Sheet, step: look.Step, end: dt.date, x: look.Scale, y: loo
     now = fmt.with_unit(step.kg, unit, digits)
     sheet.words(now, at, level - 4, size=look.NAME, bold=True, halo=True)
     sheet.words(bounds, at, level + 12, halo=True)
-    sheet.words(say("90~% range"), at, level + 27, italic=True, colour=look.SOFT, halo=True)
+    sheet.words(words.LABELS["range_90"], at, level + 27, italic=True, colour=look.SOFT, halo=True)
 
 
 # --- what is drawn ----------------------------------------------------------------------------
@@ -277,7 +274,7 @@ def _sets(s: SeriesChange, block: Block, end: dt.date) -> list[_Set]:
     """The block's sets at the reference; of a day's pulls the best, since there are many."""
     tests = {(t.best.file, t.best.line) for t in (s.first_test, s.last_test) if t is not None}
     unit = fmt.own_mass(1.0)
-    found = [
+    points = [
         _Set(
             r.day.date(),
             r.kg * unit,
@@ -292,10 +289,10 @@ def _sets(s: SeriesChange, block: Block, end: dt.date) -> list[_Set]:
     ]
     if s.capacity == "pull":
         best: dict[dt.date, float] = {}
-        for one in found:
+        for one in points:
             best[one.day] = max(one.kg, best.get(one.day, -math.inf))
-        found = [one for one in found if one.labelled or one.kg == best[one.day]]
-    return sorted(found, key=lambda one: one.labelled)  # tests are drawn over the others
+        points = [one for one in points if one.labelled or one.kg == best[one.day]]
+    return sorted(points, key=lambda one: one.labelled)  # tests are drawn over the others
 
 
 def _levels(lines: Sequence[_Line]) -> tuple[float, float, list[float], list[float]]:
@@ -343,21 +340,19 @@ def _draw_sets(sheet: look.Sheet, line: _Line, x: look.Scale, y: look.Scale) -> 
 def _tip(one: _Set) -> str:
     kg = fmt.with_unit(one.kg, fmt.mass_unit(), 0)
     if one.kind == "at least":
-        kg = say("at least {kg}", kg=kg)
+        kg = words.at_least(kg)
     elif one.kind == "at most":
-        kg = say("at most {kg}", kg=kg)
+        kg = words.at_most(kg)
     day = words.short_day(one.day)
     if math.isfinite(one.load_kg):
-        return say(
-            "{day}: {load} done, as a first set {kg}", day=day, load=fmt.mass(one.load_kg), kg=kg
-        )
-    return say("{day}: as a first set {kg}", day=day, kg=kg)
+        return words.set_at(day=day, load=fmt.mass(one.load_kg), kg=kg)
+    return words.path_at(day=day, kg=kg)
 
 
 def _hands(sheet: look.Sheet, lines: Sequence[_Line], x: look.Scale, y: look.Scale) -> None:
     """The word of each hand at the end of its line, kept apart from the other's."""
     ends = sorted(
-        (y(line.track[-1].kg), words.SIDES[line.series.hand], x(line.track[-1].day))
+        (y(line.track[-1].kg), fmt.SIDE_WORDS[line.series.hand], x(line.track[-1].day))
         for line in lines
         if line.track
     )
@@ -409,8 +404,8 @@ def _tell_outside(
     below = sum(v < y.low for v in outside)
     above = len(outside) - below
     for n, text, level, step in (
-        (below, fmt.count(below, "{n} set lower", "{n} sets lower"), y.first - 5, -8.0),
-        (above, fmt.count(above, "{n} set higher", "{n} sets higher"), y.last + 4, 8.0),
+        (below, words.sets_lower(below), y.first - 5, -8.0),
+        (above, words.sets_higher(above), y.last + 4, 8.0),
     ):
         if not n:
             continue

@@ -17,7 +17,7 @@ from gripbook.logs import Block
 from gripbook.reviews.body_mass import BodyMass
 from gripbook.reviews.change_facts import RatioChange
 from gripbook.words import charts as words
-from gripbook.words import fmt, say, series
+from gripbook.words import fmt, series
 
 _HEIGHT = 168.0
 #: The scale spans at least this, so that a steady body mass looks steady (per cent, own choice).
@@ -36,8 +36,7 @@ def draw_ratio(
     weighed = weighed[weighed["date"] >= pd.Timestamp(block.start)]
     if not math.isfinite(start) or len(weighed) < 2 or not math.isfinite(facts.start_mass_kg):
         return None
-    name = say(
-        "{name} and body mass, change in per cent since {day}",
+    name = words.ratio_since(
         name=fmt.sentence(series.capacity(facts.series)),
         day=words.short_day(block.start),
     )
@@ -79,7 +78,7 @@ def _sheet(
     y = look.Scale(low, high, 18 + _HEIGHT, 18)
     sheet.levels(y, ticks, x.first, lambda v: fmt.number(v, sign=True))
     sheet.words(
-        say("% since {day}", day=words.short_day(block.start)),
+        words.percent_since(words.short_day(block.start)),
         x.first + 6,
         y(high) + 4,
         size=look.TICK,
@@ -136,8 +135,7 @@ def _from_to(facts: RatioChange) -> str:
     width = s.high_kg - s.low_kg
     if not math.isfinite(s.end_kg):
         return series.load(s.start_kg, width)
-    return say(
-        "{start} to {end}",
+    return fmt.start_to_end(
         start=fmt.mass_number(s.start_kg, series.digits(s.start_kg, width)),
         end=series.load(s.end_kg, width),
     )
@@ -150,18 +148,17 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     mass = ""
     if facts.mass_measured:
         mass = fmt.with_unit(facts.mass_pct.value, "%", 1, sign=True)
-    both = say(
-        "{start} to {end}",
+    both = fmt.start_to_end(
         start=fmt.mass_number(facts.start_mass_kg),
         end=fmt.mass(facts.end_mass_kg),
     )
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]
     # on a phone the long name would take half of the picture
-    name = words.WORK[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
+    name = fmt.WORK_WORDS[s.capacity] if narrow else fmt.EXERCISE_WORDS[s.capacity]
     return [
         (name, [t for t in strength if t]),
-        (say("body mass"), [t for t in body if t]),
+        (words.LABELS["body_mass"], [t for t in body if t]),
     ]
 
 

@@ -12,7 +12,7 @@ import pandas as pd
 from gripbook.charts import look
 from gripbook.logs import Block
 from gripbook.words import charts as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 
 
 @dataclass(frozen=True)
@@ -45,45 +45,43 @@ def draw_work(
     begun = [w for w in range(1, block.weeks + 1) if _start(block, w) <= last]
 
     def by_week(frame: pd.DataFrame, column: str, factor: float = 1.0) -> list[float]:
-        found = dict(zip(frame["week"], frame[column], strict=True))
-        return [float(found.get(w, math.nan)) * factor for w in begun]
+        values = dict(zip(frame["week"], frame[column], strict=True))
+        return [float(values.get(w, math.nan)) * factor for w in begun]
 
     none = [math.nan] * len(begun)
     yes = [True] * len(begun)
     kg = fmt.own_mass(1.0)
     complete = dict(zip(weeks["week"], weeks["complete"], strict=True))
-    found = [
+    all_panels = [
         _Panel(
-            say("Finger work"),
-            say("minutes under load"),
+            words.LABELS["finger_work"],
+            words.LABELS["minutes_under_load"],
             by_week(fingers, "tension_s", 1 / 60),
             yes,
             none,
             True,
         ),
         _Panel(
-            say("Load per hand"),
-            say("{unit}, mean of the week", unit=fmt.mass_unit()),
+            words.LABELS["load_per_hand"],
+            words.mean_of_week(fmt.mass_unit()),
             by_week(fingers, "load_per_hand_kg", kg),
             yes,
             none,
             False,
         ),
         _Panel(
-            say("All training"),
-            say("effort × minutes"),
+            words.LABELS["all_training"],
+            words.LABELS["effort_minutes"],
             by_week(weeks, "load_au"),
             [bool(complete.get(w, False)) for w in begun],
             by_week(weeks, "mean4_au"),
             True,
         ),
     ]
-    panels = [p for p in found if any(math.isfinite(v) and v > 0 for v in p.levels)]
+    panels = [p for p in all_panels if any(math.isfinite(v) and v > 0 for v in p.levels)]
     if not panels:
         return None
-    name = say(
-        "By block week: {panels}", panels=fmt.listing(f"{p.name} ({p.unit})" for p in panels)
-    )
+    name = words.by_block_week(fmt.listing(f"{p.name} ({p.unit})" for p in panels))
     return look.picture(name, lambda width: _sheet(panels, begun, block, width))
 
 
@@ -127,14 +125,13 @@ def _values(
         if not math.isfinite(value):
             continue
         middle = _start(block, week) + dt.timedelta(days=3)
-        tip = say(
-            "week {week}: {value} {unit}",
+        tip = words.value_of_week(
             week=week,
             value=fmt.number(value, 0 if panel.bars else 1),
             unit=panel.unit,
         )
         if not whole:
-            tip = say("{tip}, some days not known", tip=tip)
+            tip = words.some_days_unknown(tip)
         rows.append((look.iso(middle), round(value, 2), whole, tip))
     if panel.bars:
         wide = 0.55 * (x.last - x.first) / block.weeks
@@ -179,7 +176,7 @@ def _values(
         day, value = mean[-1]
         at = x(dt.date.fromisoformat(day))
         sheet.tag(
-            [look.Line(say("mean of four weeks"), italic=True, colour=look.SOFT)],
+            [look.Line(words.LABELS["mean_of_four_weeks"], italic=True, colour=look.SOFT)],
             at,
             y(value),
             within=look.Box(x.first, y.last - 12, x.last + 4, y.first),

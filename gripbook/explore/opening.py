@@ -9,7 +9,7 @@ from typing import cast
 
 import pandas as pd
 
-from gripbook import html
+from gripbook import layout
 from gripbook.errors import GripbookError
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
@@ -89,7 +89,7 @@ def _say_when(logs: Logs) -> None:
         when = dt.datetime.fromtimestamp(max(times))
         rows = sum(report.rows_used for report in logs.reports)
         display(
-            html.note(
+            layout.note(
                 f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
                 f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
             )

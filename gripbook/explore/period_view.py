@@ -8,7 +8,7 @@ from typing import Any
 import altair as alt
 import pandas as pd
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, bound_words, choose
 from gripbook.explore.time_view import Period, days_of, drawn_sets, set_rows, set_tips
@@ -65,7 +65,7 @@ def periods(
     told = f"{words}: {'; '.join(_told(rows, days) for days in stretches)}"
     title = f"{x.review.athlete.name}, two periods"
     shown = look.finished(chart, title, f"{told}.", controls=_controls(x, name, stretches))
-    return shown, html.fold("Table of these values", "", _figures(rows, stretches, words))
+    return shown, layout.fold("Table of these values", "", _figures(rows, stretches, words))
 
 
 def _id(series: tuple[str, str, str]) -> str:
@@ -240,7 +240,7 @@ def _figures(
                 "best": s["best"],
             }
         )
-    return html.table(
+    return layout.table(
         table,
         f"{words}; the highest finished set in kg ({what})",
         columns={

@@ -6,7 +6,7 @@ import math
 
 import pandas as pd
 
-from gripbook import html
+from gripbook import layout
 from gripbook.errors import GripbookError
 from gripbook.explore.opening import Explorer, plain_note
 from gripbook.html import Fragment
@@ -110,7 +110,7 @@ def log_row(x: Explorer, file: str, line: int) -> Fragment:
     row = found.iloc[0]
     cells = {"date": fmt.day(row["date"].date()), **cells_of(x, row)}
     rows = [{"column": name, "value": value} for name, value in cells.items()]
-    return html.table(rows, f"{file}, line {line}")
+    return layout.table(rows, f"{file}, line {line}")
 
 
 def notes(x: Explorer) -> Fragment:
@@ -124,7 +124,7 @@ def notes(x: Explorer) -> Fragment:
         }
         for m in x.marks.itertuples()
     ]
-    return html.table(
+    return layout.table(
         rows,
         "Notes and pain entries",
         columns={"day": "day", "what": "what", "words": "words", "row": "row of the log"},

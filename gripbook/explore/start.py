@@ -213,11 +213,11 @@ def _running(folder: Path) -> tuple[str, str, Path] | None:
             continue
         for path in (state / "runtime").glob("jpserver-*.json"):
             try:
-                told = json.loads(path.read_text(encoding="utf-8"))
-                if Path(told["root_dir"]).resolve() != folder or not _alive(told["pid"]):
+                saved = json.loads(path.read_text(encoding="utf-8"))
+                if Path(saved["root_dir"]).resolve() != folder or not _alive(saved["pid"]):
                     continue
-                with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
-                    return str(told["url"]), str(told["token"]), state
+                with socket.create_connection(("127.0.0.1", saved["port"]), timeout=1):
+                    return str(saved["url"]), str(saved["token"]), state
             # half written, no such file, or left by a crash
             except (OSError, ValueError, KeyError, TypeError, OverflowError):
                 continue
@@ -343,8 +343,8 @@ def _json(path: Path, value: object) -> None:
 
 @contextmanager
 def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
-    def first(name: str, own: Path) -> str:
-        return os.pathsep.join([str(own), *filter(None, [os.environ.get(name)])])
+    def first(name: str, folder_of_ours: Path) -> str:
+        return os.pathsep.join([str(folder_of_ours), *filter(None, [os.environ.get(name)])])
 
     environment = {
         **os.environ,
@@ -404,9 +404,9 @@ def _wait_until_up(server: subprocess.Popen[bytes], state: Path) -> tuple[str, s
             raise GripbookError(f"JupyterLab did not start:\n{_last_lines(state)}")
         for path in (state / "runtime").glob("jpserver-*.json"):
             try:
-                told = json.loads(path.read_text(encoding="utf-8"))
-                with socket.create_connection(("127.0.0.1", told["port"]), timeout=1):
-                    return str(told["url"]), str(told["token"])
+                saved = json.loads(path.read_text(encoding="utf-8"))
+                with socket.create_connection(("127.0.0.1", saved["port"]), timeout=1):
+                    return str(saved["url"]), str(saved["token"])
             except (OSError, ValueError):  # half written, or not listening yet
                 continue
         time.sleep(0.05)

@@ -10,7 +10,7 @@ from typing import Any
 import altair as alt
 import numpy as np
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.explore import look
 from gripbook.explore.chances import (
     STOP,
@@ -101,7 +101,7 @@ def _bound(w: WhatIf) -> html.Fragment:
         "than what you finished. Write down what was left after each set: then we can."
     )
     columns = {"set": "hardest finished", "day": "day"}
-    return html.paragraph(told) + html.table(rows, what, columns=columns)
+    return html.paragraph(told) + layout.table(rows, what, columns=columns)
 
 
 def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
@@ -124,7 +124,7 @@ def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
     caption = set_words(w, w.edges_mm[e], w.lengths[n], math.nan)
     weight = "load (kg)" if w.of_load else "added weight (kg)"
     columns = {"weight": weight, "chance": "of 100 cases", "range": "nine times in ten"}
-    return html.fold("Table of these values", "", html.table(rows, caption, columns=columns))
+    return layout.fold("Table of these values", "", layout.table(rows, caption, columns=columns))
 
 
 def _usual(w: WhatIf) -> tuple[int, int, int]:

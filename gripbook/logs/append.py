@@ -11,6 +11,7 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gripbook.errors import GripbookError
+from gripbook.logs.bounds import read_file
 from gripbook.logs.canonical import NotReadError, Reading, canonical, column_of
 from gripbook.logs.header import known_names
 from gripbook.logs.reader import Table, read_table
@@ -91,7 +92,7 @@ def rows_there(folder: Path, reading: Reading | None = None) -> Counter[Key]:
             path = sub / f"{file}.csv"
             if not path.is_file():
                 continue
-            table = read_table(path.read_bytes(), path.name, known_names(kind))
+            table = read_table(read_file(path, path.name), path.name, known_names(kind))
             athlete = "" if sub == folder or "athlete" in table.header else sub.name
             there.update(key_of(file, cells) for cells in rows_in(table, kind, reading, athlete))
     return there
@@ -113,7 +114,7 @@ def appended(path: Path, file: str, rows: Sequence[Mapping[str, str]]) -> bytes:
     if not path.exists():
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]
         return _text([names, *([r.get(n, "") for n in names] for r in rows)], ",").encode()
-    data = path.read_bytes()
+    data = read_file(path, path.name)
     table = read_table(data, path.name, known_names(kind))
     if not table.header:
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]

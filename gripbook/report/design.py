@@ -10,7 +10,7 @@ from typing import Final
 
 import jinja2
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.logs.block import read_block
@@ -19,7 +19,8 @@ from gripbook.report.pictures.figure import alone
 from gripbook.reviews import review
 from gripbook.reviews.design import Design, Way, design_block, design_next
 from gripbook.words import design as words
-from gripbook.words import fmt, messages, say
+from gripbook.words import fmt, messages
+from gripbook.words.heads import HEADS
 
 _PAGE: Final = """\
 <!doctype html>
@@ -148,7 +149,7 @@ def design_page(made: Sequence[Design]) -> str:
             }
         )
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
-    title = say("What the block can show")
+    title = words.TITLES["page"]
     return environment.from_string(_PAGE).render(lang=messages.language(), title=title, parts=parts)
 
 
@@ -165,9 +166,9 @@ def _table(d: Design) -> html.Fragment:
         if x is planned or math.isfinite(x.rise_pct) or math.isfinite(planned.rise_pct)
     ]
     columns = {
-        "series": say("series"),
-        "way": say("way"),
-        "rise": say("smallest rise"),
-        "rests": say("from"),
+        "series": HEADS["series"],
+        "way": HEADS["way"],
+        "rise": HEADS["smallest_rise"],
+        "rests": HEADS["from"],
     }
-    return html.table(rows, say("Smallest rise by way of testing and logging"), columns=columns)
+    return layout.table(rows, words.TITLES["table"], columns=columns)

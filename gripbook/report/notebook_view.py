@@ -46,8 +46,7 @@ def _at_hand(**asked: str | bool) -> BlockReview | SquadReview | None:
     """The review at hand, if it's the one asked for; also makes charts show in notebooks."""
     ready = _ready.get()
     found = ready.review if ready and ready.parameters == asked else None
-    # in a batch of pages of our own charts Altair's checks (most of its time) are left to the tests
-    draw_here(check=found is None)
+    draw_here(for_page=found is not None)
     return found
 
 
@@ -116,19 +115,19 @@ def _speak(lang: str) -> None:
         words.use_language(lang)
 
 
-def draw_here(*, for_lab: bool = False, check: bool = True) -> None:
+def draw_here(*, for_lab: bool = False, for_page: bool = False) -> None:
     """
     Make this notebook draw charts and tell the package's errors by their words alone.
 
     Parameters
     ----------
     for_lab : draw for JupyterLab whoever runs the notebook; else only where Jupyter started it.
-    check : see `render.enable`.
+    for_page : draw for a page, also where JupyterLab is somewhere above.
     """
-    if for_lab or (check and lab.in_lab()):
+    if for_lab or (lab.in_lab() and not for_page):
         lab.enable()
     else:
-        render.enable(check=check)
+        render.enable()
     lab.tell_errors_kindly()
 
 

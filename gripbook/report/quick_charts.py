@@ -1,5 +1,7 @@
 """
-Altair without its checks, for pages whose charts the tests have checked.
+Altair without its checks, for the exploring notebook that `gripbook explore` prepares.
+
+Its charts are ours and tested, and somebody waits. Only a process that is ours alone is changed.
 
 Two thirds of a chart's time go into holding each of its parts against Vega-Lite's schema and into
 copying what nobody changes. The specification that comes out is the same; tests hold it to that.

@@ -44,33 +44,19 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     return {CHART_TYPE: spec, "text/plain": f"Figure: {words}"}
 
 
-def enable(*, check: bool = True) -> None:
-    """
-    Show Altair charts in this notebook the way pages need them. Call it in the first cell.
-
-    Without `check` Altair doesn't hold charts against Vega-Lite's schema, most of a chart's time.
-    The output is the same, but a faulty chart is not told; that is for charts the tests know.
-    Altair itself is changed for that only in processes that are ours alone.
-    """
+def enable() -> None:
+    """Show charts in this notebook the way pages need them. Call it in the first cell."""
     import altair as alt
     from IPython import get_ipython
 
     from gripbook.charts import Picture
-    from gripbook.report import is_ours, quick_charts
     from gripbook.report.pictures import figure
 
     alt.renderers.register("gripbook", chart_bundle)
     alt.renderers.enable("gripbook")
-    if is_ours():
-        quick_charts.switch(not check)
     shell = get_ipython()
     if shell is not None:
         pictures = shell.display_formatter.formatters["text/html"]
         pictures.for_type(Picture, lambda picture: figure(picture).html)  # at both widths
         formatter = shell.display_formatter.mimebundle_formatter
         formatter.pop(alt.TopLevelMixin, None)
-        if not check:
-            formatter.for_type(
-                alt.TopLevelMixin,
-                lambda chart, **_: chart_bundle(quick_charts.specification(chart)),
-            )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.charts import Picture
 from gripbook.html import Fragment
 from gripbook.logs import Logs
@@ -42,7 +42,7 @@ def _review(review: BlockReview) -> Fragment:
     ]
     rows = [_series(s) for s in review.change.series]
     caption = f"{review.athlete.name}, {review.block.name}: .tables has all figures as frames"
-    return html.join([*lines, html.table(rows, caption, empty="No series to compare.")])
+    return html.join([*lines, layout.table(rows, caption, empty="No series to compare.")])
 
 
 def _series(s: SeriesChange) -> dict[str, str]:
@@ -56,8 +56,8 @@ def _squad(squad: SquadReview) -> Fragment:
         {"athlete": row.name or row.athlete, "block": row.block, "flags": len(row.flags)}
         for row in squad.by_need
     ]
-    caption = f"{squad.name}: {fmt.count(len(rows), '{n} athlete', '{n} athletes')}"
-    return html.table(rows, caption, empty="No athlete in these logs.")
+    caption = f"{squad.name}: {fmt.athletes(len(rows))}"
+    return layout.table(rows, caption, empty="No athlete in these logs.")
 
 
 def _logs(logs: Logs) -> Fragment:
@@ -65,6 +65,6 @@ def _logs(logs: Logs) -> Fragment:
         {"file": r.file, "rows": r.rows_read, "used": r.rows_used, "refused": r.rows_refused}
         for r in logs.reports
     ]
-    known = fmt.count(len(logs.athlete_ids), "{n} athlete", "{n} athletes")
+    known = fmt.athletes(len(logs.athlete_ids))
     caption = f"{logs.folder.name}: {known}; .problems says what was refused and why"
-    return html.table(rows, caption, empty="No file was read.")
+    return layout.table(rows, caption, empty="No file was read.")

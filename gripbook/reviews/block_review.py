@@ -95,37 +95,36 @@ def review(
     UnknownAthleteError, UnknownBlockError : name what there is.
     """
     athlete = athlete or (logs.athlete_ids[0] if logs.athlete_ids else "")
-    own = logs.for_athlete(athlete)
+    theirs = logs.for_athlete(athlete)
     plan = logs.block_for(athlete, block)
-    found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
-    last = pd.Timestamp(found or plan.start)
-    who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
-    logged = derive_sets(own.hangs, own.body, plan)
+    last = _last_day(theirs, plan)
+    who = describe_athlete(athlete, theirs.athletes, min(last.date(), plan.end))
+    logged = derive_sets(theirs.hangs, theirs.body, plan)
     shows, end = who.show_body_mass, pd.Timestamp(plan.end)
     # what the page rests on: where body mass is hidden, it must not know it
     sets = logged if shows else with_stand_in(logged)
     done = compare_with_plan(
         sets,
-        own.sessions,
+        theirs.sessions,
         plan,
         last,
-        climbs=own.climbs,
-        problems=own.problems,
+        climbs=theirs.climbs,
+        problems=theirs.problems,
         show_body_mass=shows,
     )
-    dose = check_dose(sets, own.sessions, plan, last, who, own.climbs)
-    pain = read_pain(own.pain, sets, plan, who, own.sessions)
+    dose = check_dose(sets, theirs.sessions, plan, last, who, theirs.climbs)
+    pain = read_pain(theirs.pain, sets, plan, who, theirs.sessions)
     inside = sets[sets["in_block"]]
     fit = fit_strength(sets, plan, noise)
     coach_fit = fit if shows else fit_strength(logged, plan, noise)
-    body_mass = follow_body_mass(own.body, plan, who)
+    body_mass = follow_body_mass(theirs.body, plan, who)
     change = describe_change(
         fit,
         sets,
         plan,
         who,
         hurt=bool(pain.flags),
-        body=own.body,
+        body=theirs.body,
         body_mass=body_mass,
     )
     best = best_of_week(inside)
@@ -148,16 +147,16 @@ def review(
         done=done,
         dose=dose,
         pain=pain,
-        measured=describe_measures(own.measures, plan, who, dose),
-        climbed=describe_climbs(own.climbs, plan, last),
-        earlier=Earlier(own, plan, who, last, change.headline),
-        pain_to_date=_pain_to_date(own, sets, plan, who, last) if last > end else pain,
-        away=days_without(own.sessions),
+        measured=describe_measures(theirs.measures, plan, who, dose),
+        climbed=describe_climbs(theirs.climbs, plan, last),
+        earlier=Earlier(theirs, plan, who, last, change.headline),
+        pain_to_date=_pain_to_date(theirs, sets, plan, who, last) if last > end else pain,
+        away=days_without(theirs.sessions),
         body_mass=body_mass,
         wrong=_wrong(logged, who),
-        notes=read_notes(own, pd.Timestamp(plan.start), end),
+        notes=read_notes(theirs, pd.Timestamp(plan.start), end),
         gaps=find_gaps(sets, who, plan, done, dose, pain),
-        problems=shown_problems(own.problems, show_body_mass=shows),
+        problems=shown_problems(theirs.problems, show_body_mass=shows),
     )
 
 
@@ -165,28 +164,33 @@ def block_results(
     logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
 ) -> pd.DataFrame:
     """Rows of results.csv of one athlete's block, as `review(...).results`, without the rest."""
-    own = logs.for_athlete(athlete)
+    theirs = logs.for_athlete(athlete)
     plan = logs.block_for(athlete, block)
-    found = last_logged_day(own.hangs, own.body, own.sessions, own.pain, own.measures, own.climbs)
-    last = pd.Timestamp(found or plan.start)
-    who = describe_athlete(athlete, own.athletes, min(last.date(), plan.end))
-    fit = fit_strength(derive_sets(own.hangs, own.body, plan), plan, noise)
+    last = _last_day(theirs, plan)
+    who = describe_athlete(athlete, theirs.athletes, min(last.date(), plan.end))
+    fit = fit_strength(derive_sets(theirs.hangs, theirs.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
 
 
+def _last_day(logs: Logs, plan: Block) -> pd.Timestamp:
+    """The last day with an entry; the block's first where there is none."""
+    frames = (logs.hangs, logs.body, logs.sessions, logs.pain, logs.measures, logs.climbs)
+    return pd.Timestamp(last_logged_day(*frames) or plan.start)
+
+
 def _wrong(sets: pd.DataFrame, who: Athlete) -> tuple[tuple[str, float], ...]:
-    found = sets[sets["wrong_kg"].notna()]
-    kg = found["wrong_kg"] if who.show_body_mass else found["wrong_kg"] * np.nan
-    places = [f"{file}:{line}" for file, line in zip(found["file"], found["line"], strict=True)]
+    wrong = sets[sets["wrong_kg"].notna()]
+    kg = wrong["wrong_kg"] if who.show_body_mass else wrong["wrong_kg"] * np.nan
+    places = [f"{file}:{line}" for file, line in zip(wrong["file"], wrong["line"], strict=True)]
     return tuple(zip(places, kg.tolist(), strict=True))
 
 
 def _pain_to_date(
-    own: Logs, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
+    entries: Logs, sets: pd.DataFrame, plan: Block, who: Athlete, last: pd.Timestamp
 ) -> Pain:
     """Pain from the block's first day to the log's last: what comes next must know of both."""
     weeks = max(plan.weeks, plan.week_of(last.date()))
-    return read_pain(own.pain, sets, replace(plan, weeks=weeks), who, own.sessions)
+    return read_pain(entries.pain, sets, replace(plan, weeks=weeks), who, entries.sessions)
 
 
 def _shown_best(best: pd.DataFrame, shown: pd.DataFrame) -> pd.DataFrame:
@@ -211,7 +215,7 @@ def _shown_ratio(best: pd.DataFrame, who: Athlete) -> pd.DataFrame:
     # like with like: of each series the edge and board of most weeks alone
     place = known["edge_mm"].astype("str") + " " + known["board"]
     most = place.groupby([known[k] for k in ("exercise", "grip", "hand")]).transform(
-        lambda own: own.mode().iloc[0]
+        lambda group: group.mode().iloc[0]
     )
     known = known[place == most]
     return known[columns].reset_index(drop=True)

@@ -7,10 +7,10 @@ kilograms beside per cent, loads of several edges or of a tired hand beside the 
 the width of a range, which grows with the load. Rounding only slows that down. Therefore:
 
 1. **The page knows no body mass.** Before anything is worked out for such a page,
-   `with_stand_in` puts `STAND_IN_KG` in the place of body mass in every hung set. Fit, changes,
-   limits, proposals and all text rest on that, so two logs that differ in body mass alone give the
-   same page, byte for byte; a test holds every page to it. What is told is strength as weight
-   that can be added at an unchanged body mass.
+   `with_stand_in` puts `STAND_IN_KG` in the place of body mass in every hung set, and moves pulls
+   over a scale to half of it. Fit, changes, limits, proposals and all text rest on that, so two
+   logs that differ in body mass alone give the same page, byte for byte; a test holds every page
+   to it. What is told is strength as weight that can be added at an unchanged body mass.
 2. **No load of a set at all**: `shown_loads` drops the columns in `REVEALING`; a set is given by
    the weight added, a pull over a scale by its difference to the first one. A gauge's reading is
    given only where nothing of that exercise, grip and hand was hung: there it is body mass too.
@@ -81,12 +81,22 @@ def with_stand_in(sets: pd.DataFrame, mass_kg: float = STAND_IN_KG) -> pd.DataFr
     Returns
     -------
     DataFrame of the same shape. Where a kind of set (exercise, grip, hand) was hung, its loads
-    move by the difference; where it was only ever pulled over a scale or read from a gauge, the
-    force is the fingers' alone and stays. A load that looked wrong stays unknown.
+    move by the difference. Where it was only ever pulled over a scale, all loads move alike, so
+    that the middle one is half of `mass_kg`: the force of one hand is about half of what two hold,
+    and kilograms over per cent would give it. A gauge's reading is shown as it is and stays. A
+    load that looked wrong stays unknown.
     """
     out = sets.copy()
-    change = np.where(hung_kinds(sets), mass_kg - sets["body_mass_kg"], 0.0)
-    load = sets["load_kg"] + change
+    hung = hung_kinds(sets)
+    change = (mass_kg - sets["body_mass_kg"]).where(hung, 0.0)
+    pulled = (
+        sets["load_kg"]
+        .where(~hung & sets["scale_kg"].notna())
+        .where(sets["load_source"] != "gauge")
+    )
+    # no load may fall to nothing by it
+    moved = max(mass_kg / 2 - pulled.median(), 1.0 - pulled.min())
+    load = sets["load_kg"] + change.where(pulled.isna(), moved)
     out["load_kg"] = load.where(load > 0)
     out["body_mass_kg"] = pd.Series(mass_kg, index=sets.index).where(sets["body_mass_kg"].notna())
     out["wrong_kg"] = sets["wrong_kg"] * np.nan

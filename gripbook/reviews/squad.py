@@ -37,8 +37,8 @@ LEAST_ATHLETES: Final = 3
 #: Share of squads in which all changed alike that may be said to differ. A block is tested in each
 #: capacity, so each test gets an equal part of it (Bonferroni).
 FALSE_DIFFERENCE_SHARE: Final = 0.05
-#: An athlete without an entry for so many days, while others log, is flagged (own choice, no
-#: source).
+#: An athlete without an entry for so many days of their block, while others log, is flagged (own
+#: choice, no source). After a block silence says nothing.
 SILENT_DAYS: Final = 14
 
 
@@ -200,7 +200,7 @@ class SquadRow:
     marks : one a capacity that has sets, in the order of `CAPACITIES`.
     changes : the same for pooling. sessions_done, sessions_planned : finger sessions; None without
         a plan. notes : notes in the athlete's words. refused : rows not readable.
-    last, days_since_last : the athlete's last entry, and days from it to the squad's last.
+    last, block_end : days of the athlete's last entry and of the block's end.
     failed : why no review could be made.
     """
 
@@ -215,7 +215,7 @@ class SquadRow:
     notes: int = 0
     refused: int = 0
     last: pd.Timestamp | None = None
-    days_since_last: int | None = None
+    block_end: pd.Timestamp | None = None
     failed: str = ""
     minor: bool = False
     hides_body_mass: bool = False
@@ -288,20 +288,19 @@ def review_squad(logs: Logs, block: str = "", noise: NoiseScales | None = None) 
         if block and not any(b.holds_for(athlete) for b in named):
             continue
         try:
-            rows.append(squad_row(review(logs, athlete, block, noise), last))
+            rows.append(squad_row(review(logs, athlete, block, noise)))
         except GripbookError as err:
             rows.append(failed_row(athlete, str(err)))
         except Exception as err:  # one athlete's odd log must not hide the squad
             rows.append(failed_row(athlete, f"{type(err).__name__}: {err}"))
     unplaced = sum(1 for p in logs.errors if not p.athlete and p.line)
     name = logs.folder.resolve().name
-    changes = tuple(squad_changes(rows))
-    return SquadReview(name, last, tuple(rows), unplaced, changes, logs.athlete_ids)
+    return with_rows(SquadReview(name, last, (), unplaced, (), logs.athlete_ids), rows)
 
 
 def with_rows(squad: SquadReview, rows: Iterable[SquadRow]) -> SquadReview:
-    """The squad with these rows, and what they say together."""
-    kept = tuple(rows)
+    """The squad with these rows as of its last logged day, and what they say together."""
+    kept = tuple(_as_of(row, squad.last) for row in rows)
     return replace(squad, rows=kept, changes=tuple(squad_changes(list(kept))))
 
 
@@ -310,17 +309,30 @@ def failed_row(athlete: str, reason: str) -> SquadRow:
     return SquadRow(athlete, athlete, "", (SquadFlag(FlagKind.REVIEW_FAILED),), failed=reason)
 
 
-def squad_row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
-    """The row of a reviewed athlete; `last` is the squad's last logged day."""
+def _as_of(row: SquadRow, last: pd.Timestamp) -> SquadRow:
+    """The row with a flag if nothing was logged while the squad, up to `last`, went on."""
+    if row.last is None or row.block_end is None:
+        return row
+    days = (min(last, row.block_end) - row.last).days
+    if days < SILENT_DAYS:
+        return row
+    silent = SquadFlag(FlagKind.NOTHING_LOGGED, number=days, since=row.last)
+    return replace(row, flags=_in_order((*row.flags, silent)))
+
+
+def _in_order(flags: Iterable[SquadFlag]) -> tuple[SquadFlag, ...]:
+    return tuple(sorted(flags, key=lambda f: _ORDER.index(f.kind)))
+
+
+def squad_row(r: BlockReview) -> SquadRow:
+    """The row of a reviewed athlete, as their log alone has it."""
     refused = len({(p.file, p.line) for p in r.problems if p.severity == "error"})
     marks = tuple(_marks(r))
-    since = int((last - r.last).days)
-    flags = sorted(_flags(r, marks, refused, since), key=lambda f: _ORDER.index(f.kind))
     return SquadRow(
         athlete=r.athlete.id,
         name=r.athlete.name,
         block=r.block.name,
-        flags=tuple(flags),
+        flags=_in_order(_flags(r, marks, refused)),
         marks=marks,
         changes=tuple(_capacity_changes(r)),
         sessions_done=r.done.sessions_done,
@@ -328,7 +340,7 @@ def squad_row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
         notes=len(r.notes.inside),
         refused=refused,
         last=r.last,
-        days_since_last=since,
+        block_end=pd.Timestamp(r.block.end),
         minor=bool(r.athlete.minor),
         hides_body_mass=not r.athlete.show_body_mass,
     )
@@ -337,9 +349,7 @@ def squad_row(r: BlockReview, last: pd.Timestamp) -> SquadRow:
 # --- flags ------------------------------------------------------------------------------------
 
 
-def _flags(
-    r: BlockReview, marks: Iterable[CapacityMark], refused: int, since: int
-) -> Iterable[SquadFlag]:
+def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Iterable[SquadFlag]:
     """Reasons to call an athlete."""
     for flag in r.pain.flags:
         yield _pain_flag(flag)
@@ -369,8 +379,6 @@ def _flags(
             weeks=tuple(r.done.missed_weeks),
             number=max((planned or 0) - r.done.sessions_done, 0),
         )
-    if since >= SILENT_DAYS:
-        yield SquadFlag(FlagKind.NOTHING_LOGGED, number=since, since=r.last)
     if refused:
         yield SquadFlag(FlagKind.ROWS_REFUSED, number=refused)
     if not r.pain.recorded and r.done.sessions_done:
@@ -477,10 +485,10 @@ def squad_changes(rows: list[SquadRow]) -> Iterable[SquadChange]:
             ]
             for capacity in CAPACITIES
         }
-        known = {name: own for name, own in known.items() if len(own) >= LEAST_ATHLETES}
-        for capacity, own in known.items():
+        known = {name: group for name, group in known.items() if len(group) >= LEAST_ATHLETES}
+        for capacity, group in known.items():
             yield _squad_change(
-                block, capacity, own, len(members), FALSE_DIFFERENCE_SHARE / len(known)
+                block, capacity, group, len(members), FALSE_DIFFERENCE_SHARE / len(known)
             )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -62,12 +63,16 @@ WEEKDAYS = (
     mark("Sun"),
 )
 #: A day on which a row of finger work could not be read.
-UNREADABLE_CODE = mark("??")
-UNREADABLE_WORDS = mark("finger rows that could not be read")
-NOTHING_LOGGED = mark("blank: nothing logged")
-TO_COME = mark("still to come, on your usual days")
-ON_HOLD = mark("planned, on hold until it has been checked")
-NO_TEST = mark("no test logged")
+#: What the calendar's key says besides its codes.
+KEY = Table(
+    {
+        "unreadable_code": mark("??"),
+        "unreadable": mark("finger rows that could not be read"),
+        "nothing": mark("blank: nothing logged"),
+        "to_come": mark("still to come, on your usual days"),
+        "on_hold": mark("planned, on hold until it has been checked"),
+    }
+)
 
 
 #: How monotony and strain are computed; printed wherever they are shown.
@@ -107,6 +112,39 @@ YOUTH_NOTES = (
 
 
 # --- done of planned --------------------------------------------------------------------------
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "rows_behind_limits": mark("Rows of the log behind each limit not kept"),
+        "by_week": mark("Finger sessions and sets by block week, done of planned"),
+        "by_phase": mark("Finger sessions and sets by phase, done of planned"),
+        "rows_of_weeks": mark("Rows counted in each block week, and compared between weeks"),
+        "session_load": mark("Session load by week, with monotony and strain"),
+        "minutes": mark("Finger sessions: minutes logged and estimated"),
+        "days_by_kind": mark(
+            "Days a week by kind of work, done of planned (a plan for other work is a "
+            "target, not a limit)"
+        ),
+        "week_by_week": mark("Week by week"),
+        "week_by_week_holds": mark("sessions, sets, load or edge, limits"),
+        "load_by_week": mark("Load by week"),
+        "load_by_week_holds": mark("effort × minutes, finger work, days by kind"),
+        "day_by_day": mark("Day by day"),
+        "swaps": mark("What was done in place of the plan (a board: of the one used most)"),
+        "outside": mark(
+            "Sets of another kind than their phase plans, or in a week without a phase"
+        ),
+        "load_by_block_week": mark("Session load by block week (effort × minutes)"),
+        "rows_behind_loads": mark("Rows of the log behind each week's load"),
+        "minutes_of_sessions": mark(
+            "Minutes of each finger session: logged, and estimated from its sets and the "
+            "planned rests between them (warming up and chatting are not in the estimate)"
+        ),
+        "no_phase": mark("no phase"),
+        "no_session": mark("No finger session is logged in this block."),
+    }
+)
 
 
 def sessions(done: Done, *, gaps: bool = True) -> str:
@@ -260,23 +298,23 @@ def phase_head(phase: object) -> tuple[str, str]:
     planned = p["sessions_planned"]
     if planned != planned:
         n = int(p["sessions_done"])
-        told = fmt.count(n, "{n} session done", "{n} sessions done")
+        text = fmt.count(n, "{n} session done", "{n} sessions done")
     elif p["state"] == "ahead":
-        told = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
+        text = fmt.count(int(planned), "{n} session planned", "{n} sessions planned")
     elif p["state"] == "part":
-        told = say(
+        text = say(
             "{done} of {planned} sessions so far",
             done=int(p["sessions_done"]),
             planned=int(planned),
         )
     else:
-        told = say(
+        text = say(
             "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)
         )
         if p["sets_due"] == p["sets_due"] and p["sets_due"]:
             sets = say("{done} of {due} sets", done=int(p["sets_done"]), due=int(p["sets_due"]))
-            told = f"{told}, {sets}"
-    return name, told
+            text = f"{text}, {sets}"
+    return name, text
 
 
 def missing_in_week(n: int) -> str:
@@ -295,10 +333,10 @@ def comparisons(done: Done) -> str:
         mark("{n} easier"): c.easier,
         mark("{n} not comparable"): c.not_comparable,
     }
-    told = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
+    parts = [say(words, n=n) for words, n in counts.items() if n or words == "{n} harder"]
     return say(
-        "Load or edge from week to week, grip by grip: {told} (hangs and repeaters, no tests).",
-        told=", ".join(told),
+        "Load or edge from week to week, grip by grip: {counts} (hangs and repeaters, no tests).",
+        counts=", ".join(parts),
     )
 
 
@@ -450,10 +488,10 @@ def _with_limit(b: Breach, text: str) -> str:
     return say("{text} (limit: {rest} between)", text=text, rest=rest)
 
 
-def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
+def breaches(broken: Iterable[Breach]) -> tuple[str, ...]:
     """Limits not kept, one sentence each; too many finger days are drawn together over weeks."""
-    own = list(found)
-    over = [b for b in own if b.limit == "fingers_per_week"]
+    all_breaches = list(broken)
+    over = [b for b in all_breaches if b.limit == "fingers_per_week"]
     parts = []
     by_figure: dict[float, list[Breach]] = {}
     for b in over:
@@ -468,58 +506,46 @@ def breaches(found: Iterable[Breach]) -> tuple[str, ...]:
             )
         )
     near: dict[tuple[object, ...], list[Breach]] = {}
-    for b in own:
+    for b in all_breaches:
         if b.limit == "rest_days_between_finger_days":
             near.setdefault((b.cause, b.before_cause, b.figure, b.allowed), []).append(b)
     for same in near.values():
         parts.append(_too_little_rest(same[0]) if len(same) == 1 else _little_rest_often(same))
     drawn = ("fingers_per_week", "rest_days_between_finger_days")
-    parts += [breach(b) for b in own if b.limit not in drawn]
+    parts += [breach(b) for b in all_breaches if b.limit not in drawn]
     return tuple(f"{fmt.sentence(text)}." for text in parts)
 
 
-#: What a limit is called on the first screen when it was not kept.
-LIMIT_WORDS = Table(
-    {
-        "fingers_per_week": mark("more finger days than the limit"),
-        "rest_days_between_finger_days": mark("too little rest between finger days"),
-        "finger_session_minutes": mark("a finger session over its time"),
-        "sets_per_session": mark("more sets than planned"),
-        "pulls_in_first_block": mark("all-out pulls in a first block"),
-    }
-)
-
-
-def breaches_in_short(found: Iterable[Breach]) -> str:
+def breaches_in_short(broken: Iterable[Breach]) -> str:
     """
     For the first screen: the first two limits not kept with their dates, and how many more.
 
     More sets than planned are no news there; they stand with the block.
     """
-    told = breaches(b for b in found if b.limit != "sets_per_session")
-    if len(told) > 2:
-        more = fmt.count(len(told) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
-        told = (*told[:2], fmt.sentence(more))
-    return " ".join(told)
+    parts = breaches(b for b in broken if b.limit != "sets_per_session")
+    if len(parts) > 2:
+        more = fmt.count(len(parts) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
+        parts = (*parts[:2], fmt.sentence(more))
+    return " ".join(parts)
 
 
-def load_steps(found: LoadSteps | None) -> str:
+def load_steps(steps: LoadSteps | None) -> str:
     """Steps up in load from week to week beside general guidance: a note, never a limit."""
-    if found is None:
+    if steps is None:
         return ""
     low, high = ACSM_STEP_PCT
     text = say(
         "Load on the fingers went up from one week to the next in {up} of {known} comparisons, at "
         "most by {top} ({exercise}, {series}, week {week})",
-        up=found.up,
-        known=found.known,
-        top=fmt.with_unit(found.top_pct, "%", 0),
-        exercise=fmt.EXERCISE_WORDS[found.exercise],
-        series=fmt.series(found.grip, found.hand),
-        week=found.week,
+        up=steps.up,
+        known=steps.known,
+        top=fmt.with_unit(steps.top_pct, "%", 0),
+        exercise=fmt.EXERCISE_WORDS[steps.exercise],
+        series=fmt.series(steps.grip, steps.hand),
+        week=steps.week,
     )
-    if found.over:
-        text += say("; above {high}~%: {over}", high=fmt.number(high), over=found.over)
+    if steps.over:
+        text += say("; above {high}~%: {over}", high=fmt.number(high), over=steps.over)
     return text + say(
         ". A note, not a limit: for strength training in general ACSM (2009) names steps of {low} "
         "to {high}~% once the planned repetitions are passed; for finger hangs nothing of the kind "
@@ -538,11 +564,11 @@ _YOUTH_WORDS = Table(
 )
 
 
-def youth(found: Iterable[YouthWork]) -> str:
+def youth(works: Iterable[YouthWork]) -> str:
     """Intensive work of someone under 18, with its weeks; "" for none."""
     parts = [
         say("{words} in {weeks}", words=_YOUTH_WORDS[x.kind], weeks=fmt.weeks(x.weeks))
-        for x in found
+        for x in works
     ]
     if not parts:
         return ""
@@ -575,3 +601,152 @@ def swap(s: object) -> str:
         names = fmt.listing(b or say("not named") for b in instead)
         return say("board {instead} in place of {plan}", instead=names, plan=plan[0])
     return say("{instead} in place of {plan}", instead=a, plan=b)
+
+
+def weekday(n: int) -> str:
+    """A weekday in short, 0 for Monday; numbers beyond Sunday begin anew."""
+    return say(WEEKDAYS[n % 7])
+
+
+def weekday_head(date: dt.date) -> str:
+    """The weekday that a note beside the calendar begins with."""
+    return say("{weekday}: ", weekday=weekday(date.weekday()))
+
+
+def youth_notes() -> str:
+    """What the sources say of young climbers' fingers."""
+    return " ".join(map(say, YOUTH_NOTES))
+
+
+def no_ratio() -> str:
+    """Why no ratio of acute to chronic load is shown."""
+    return say(NO_RATIO)
+
+
+def load_convention() -> str:
+    """What monotony and strain are, and are not."""
+    return say(LOAD_CONVENTION) + say(" No figure here says anything about injury.")
+
+
+def week_load(load_au: float, *, complete: bool) -> str:
+    """A week's load in effort times minutes; at least that where something was not logged."""
+    return fmt.number(load_au, 0) + ("" if complete else say(" or more"))
+
+
+def of_planned(count: float, planned: float) -> str:
+    """`3 of 4`; the count alone where nothing was planned (NaN)."""
+    return (
+        f"{int(count)}"
+        if math.isnan(planned)
+        else say("{count} of {planned}", count=int(count), planned=int(planned))
+    )
+
+
+def steps_in(steps: Iterable[Any], week: int) -> str:
+    """Load or edge of each series against the week before."""
+    parts = []
+    for s in steps:
+        gap = "" if s.before == week - 1 else say(" since week {before}", before=s.before)
+        parts.append(f"{step(s)}{gap}")
+    return fmt.clauses(parts)
+
+
+def step(s: Any) -> str:
+    """How much harder a series was, with its grip and hand."""
+    return f"{_step_words(s)} {_grip_hand(s)}"
+
+
+def _grip_hand(step: Any) -> str:
+    grip = fmt.grip(step.grip)
+    return grip if step.hand == "both" else f"{grip} {fmt.SIDE_WORDS[step.hand]}"
+
+
+def _step_words(step: Any) -> str:
+    parts = []
+    if step.edge_mm != step.edge_before_mm and step.edge_mm == step.edge_mm:
+        old, new = fmt.number(step.edge_before_mm), fmt.number(step.edge_mm)
+        parts.append(say("edge {old} to {new}~mm", old=old, new=new))
+    if step.board != step.board_before:
+        parts.append(say("other board ({value})", value=step.board or say("not named")))
+    if step.step_kg != step.step_kg:
+        parts.append(say("not comparable"))
+    elif abs(step.step_kg) >= 0.05:
+        parts.append(fmt.mass(step.step_kg, 2, sign=True))
+    elif not parts:
+        parts.append(say("same"))
+    return ", ".join(parts)
+
+
+def calendar_remarks(week: Any, *, tested: bool, minor: bool) -> list[str]:
+    """What the calendar's days don't show: a test to come or left out, an easy week, a gap."""
+    parts = []
+    if week.test and not tested and not minor:
+        over = week.state == "done"
+        parts.append(say("no test logged") if over else say("test week"))
+    if week.easy:
+        parts.append(say("easy week"))
+    # nobody under 18 owes a finger session
+    if week.sessions_missing and not minor:
+        parts.append(missing_in_week(int(week.sessions_missing)))
+    if week.state == "part":
+        parts.append(say("the log ends here"))
+    return parts
+
+
+def remarks(week: Any, *, minor: bool) -> list[str]:
+    """What a week's row says beside its notes."""
+    parts = []
+    if week.test:
+        parts.append(say("test week"))
+    if week.easy:
+        parts.append(say("easy week"))
+    # nobody under 18 owes a finger session
+    if week.sessions_missing and not minor:
+        parts.append(missing_in_week(int(week.sessions_missing)))
+    if week.without:
+        parts.append(days_without(week.without))
+    if week.state == "part":
+        parts.append(say("the log ends here"))
+    return parts
+
+
+def load_note(week: Any) -> str:
+    """What a week's load leaves out."""
+    parts = []
+    if week.part:
+        parts.append(say("part of a week"))
+    if week.open_days:
+        parts.append(
+            say(
+                "{days} neither logged nor confirmed",
+                days=fmt.count(week.open_days, "{n} day", "{n} days"),
+            )
+        )
+    if week.unknown:
+        parts.append(
+            say(
+                "{sessions} without effort or minutes",
+                sessions=fmt.count(week.unknown, "{n} session", "{n} sessions"),
+            )
+        )
+    return ", ".join(parts)
+
+
+def week(n: object) -> str:
+    """A week of the block."""
+    return say("week {week}", week=n)
+
+
+def step_week(n: int) -> str:
+    """What is said of a week's load or edge."""
+    return say("load or edge, week {week}", week=n)
+
+
+def outside(n: int) -> str:
+    """So many sets that the plan doesn't know."""
+    return say("{sets} outside the plan", sets=fmt.sentence(fmt.count(n, "{n} set", "{n} sets")))
+
+
+def substitutions(n: int) -> str:
+    """So many sessions done in place of others."""
+    return fmt.count(n, "{n} substitution", "{n} substitutions")

@@ -125,3 +125,22 @@ def _best(d: Design) -> tuple[Way, DesignLine, DesignLine] | None:
     if best is None or not best.rise_pct <= 0.9 * first.rise_pct:
         return None
     return best.way, first, best
+
+
+def chart_name(d: Design) -> str:
+    """What the chart shows."""
+    return say("Smallest rise that {block} could show", block=d.block.name)
+
+
+def matters(x: DesignLine) -> str:
+    """The change that matters: 3 % matters."""
+    return say("{pct} matters", pct=f"{fmt.number(x.smallest_pct, 1)}{fmt.NBSP}%")
+
+
+#: Titles of the page and its table.
+TITLES = Table(
+    {
+        "page": mark("What the block can show"),
+        "table": mark("Smallest rise by way of testing and logging"),
+    }
+)

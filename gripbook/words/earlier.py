@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from gripbook.logs import Block
+from gripbook.reviews.change_facts import PathKind, SeriesChange
 from gripbook.reviews.earlier import BlockLine, Differs, Earlier, Figure, TwoBlocks
 from gripbook.words import Table, fmt, mark, say, series, strength
 
@@ -16,6 +18,14 @@ FIGURES = Table(
         Figure.SESSIONS_DONE: mark("finger sessions done"),
         Figure.SETS_PLANNED: mark("sets planned"),
         Figure.SETS_DONE: mark("sets done"),
+    }
+)
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "blocks_so_far": mark("Blocks so far"),
+        "change_in_each": mark("Change in each block, 90~% range"),
+        "what_differed": mark("What differed"),
     }
 )
 
@@ -33,12 +43,12 @@ def line(x: BlockLine) -> str:
             done=x.sessions_done,
             planned=x.sessions_planned,
         )
-    told = (
+    text = (
         say("the series followed here is not in its log")
         if x.series is None
         else strength.summary(x.series)
     )
-    return f"{fmt.headed(title, fmt.clauses([done, told]))}."
+    return f"{fmt.headed(title, fmt.clauses([done, text]))}."
 
 
 def notes(e: Earlier) -> Iterator[str]:
@@ -63,6 +73,19 @@ def _title(block: Block) -> str:
         start=fmt.day(block.start),
         end=fmt.day(block.end),
     )
+
+
+def across_blocks(followed: SeriesChange) -> str:
+    """Caption of the table of a series in each block."""
+    return say(
+        "{followed}: strength at both ends of each block",
+        followed=fmt.sentence(series.name(followed)),
+    )
+
+
+def blocks(n: int) -> str:
+    """So many blocks."""
+    return fmt.count(n, "{n} block", "{n} blocks")
 
 
 def two_heading(t: TwoBlocks) -> str:
@@ -90,3 +113,28 @@ def figure(x: Differs) -> tuple[str, str, str]:
 
 def _count(value: float | None) -> str:
     return say("not planned") if value is None else fmt.number(value)
+
+
+def ends_caption() -> str:
+    """Caption of the table of a series' ends in two blocks."""
+    return say("Start and end of each block ({unit})", unit=fmt.mass_unit())
+
+
+def ends(s: SeriesChange, *, shown: bool) -> str:
+    """
+    Start and end of a series in a block: 81 to 84; where hidden its change.
+
+    Parameters
+    ----------
+    shown : whether body mass, and with it whole loads, may be shown.
+    """
+    if not shown:
+        return series.range_kg(s.low_kg, s.high_kg) if s.measured else say("can’t tell")
+    both = [
+        fmt.mass_number(kg) if math.isfinite(kg) else say("not measured")
+        for kg in (s.start_kg, s.end_kg)
+    ]
+    text = say("{low} to {high}", low=both[0], high=both[1])
+    if s.path_kind is PathKind.ESTIMATE:
+        return text
+    return say("at least {range}", range=text)

@@ -109,6 +109,8 @@ WHEN_WORDS = Table(
 SIGN_WORDS = Table(
     {"pop": mark("pop"), "swelling": mark("swelling"), "stiff": mark("stiff"), "": ""}
 )
+#: Kinds of work in short, at lanes and phases of a chart and in a squad's row.
+WORK_WORDS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 EXERCISE_WORDS = Table(
     {
         "hang": mark("timed hangs"),
@@ -195,6 +197,26 @@ def count(n: int, one: str, many: str) -> str:
     return say_count(n, one, many, n=in_words(n))
 
 
+def athletes(n: int) -> str:
+    """So many athletes."""
+    return count(n, "{n} athlete", "{n} athletes")
+
+
+def days(n: int) -> str:
+    """So many days."""
+    return count(n, "{n} day", "{n} days")
+
+
+def rows(n: int) -> str:
+    """So many rows."""
+    return count(n, "{n} row", "{n} rows")
+
+
+def sets(n: int) -> str:
+    """So many sets."""
+    return count(n, "{n} set", "{n} sets")
+
+
 def in_words(n: int) -> str:
     """A small number in words, a larger one in figures."""
     return say(_SMALL[n]) if 0 <= n < len(_SMALL) else str(n)
@@ -219,6 +241,16 @@ def listing(words: Iterable[str]) -> str:
     return say("{first} and {last}", first=", ".join(items[:-1]), last=items[-1])
 
 
+def low_to_high(low: str, high: str) -> str:
+    """A range in figures: +1.5 to +4 kg."""
+    return say("{low} to {high}", low=low, high=high)
+
+
+def start_to_end(start: str, end: str) -> str:
+    """What was first and what came of it: 60 to 65 kg; 5 January to 1 March."""
+    return say("{start} to {end}", start=start, end=end)
+
+
 def clauses(parts: Iterable[str]) -> str:
     """Clauses in a row: a; b; c."""
     return say("; ").join(parts)
@@ -227,11 +259,6 @@ def clauses(parts: Iterable[str]) -> str:
 def headed(head: str, words: str) -> str:
     """What something is, and what is said of it: half crimp: stronger."""
     return say("{head}: {words}", head=head, words=words)
-
-
-def without_head(text: str, head: str) -> str:
-    """What is said in a text of `headed`, without its head."""
-    return text.removeprefix(headed(head, ""))
 
 
 def one_of(words: Iterable[str]) -> str:

@@ -108,8 +108,8 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
             what=what,
         )
     if h.verdict is ChangeVerdict.NOT_MEASURED:
-        told = say("Can't tell: {reasons}.", reasons=strength.reasons(h))
-        return f"{told} {strength.training_in_short(h.training)}" if h.training else told
+        text = say("Can't tell: {reasons}.", reasons=strength.reasons(h))
+        return f"{text} {strength.training_in_short(h.training)}" if h.training else text
     answer = {
         ChangeVerdict.STRONGER: say("Yes."),
         ChangeVerdict.PROBABLY_STRONGER: say("Probably, about {n} in 10.", n=h.tenths),
@@ -137,19 +137,19 @@ def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
     for s in all_series:
         if s is not h and s.measured:
             groups.setdefault(s.verdict, []).append(s)
-    told = []
+    parts = []
     for kind, group in groups.items():
         names = series.in_a_row(group, h.grip if h is not None else "")
         if h is not None and kind is h.verdict is ChangeVerdict.STRONGER:
-            told.append(say("{names} rose too", names=names))
+            parts.append(say("{names} rose too", names=names))
         elif h is not None and kind is h.verdict is ChangeVerdict.WEAKER:
-            told.append(say("{names} fell too", names=names))
+            parts.append(say("{names} fell too", names=names))
         elif h is not None and kind is h.verdict is ChangeVerdict.CANT_TELL:
-            told.append(say("nor in {names}", names=names))
+            parts.append(say("nor in {names}", names=names))
         else:
             tenths = [s.tenths for s in group]
-            told.append(fmt.headed(names, strength.verdict(kind, min(tenths), max(tenths))))
-    return f"{fmt.sentence(fmt.clauses(told))}." if told else ""
+            parts.append(fmt.headed(names, strength.verdict(kind, min(tenths), max(tenths))))
+    return f"{fmt.sentence(fmt.clauses(parts))}." if parts else ""
 
 
 @in_own_units
@@ -161,18 +161,18 @@ def so_far(review: BlockReview) -> str:
     path = h.path[(h.path["day"] <= review.last) & h.path["kg"].notna()]
     waits = _test_ahead(review)
     if h.path_kind is not PathKind.ESTIMATE or path.empty:
-        told = say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
-        return " ".join(filter(None, (told, waits)))
+        text = say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
+        return " ".join(filter(None, (text, waits)))
     at = path.iloc[-1]
     width = float(at["high_kg"] - at["low_kg"])
-    told = say(
+    text = say(
         "{what}: about {load}, body mass included ({low} to {high}, 90~% range).",
         what=fmt.sentence(_what(h)),
         load=series.load(float(at["kg"]), width),
         low=fmt.mass_number(float(at["low_kg"]), series.digits(float(at["low_kg"]), width)),
         high=series.load(float(at["high_kg"]), width),
     )
-    return " ".join(filter(None, (told, waits)))
+    return " ".join(filter(None, (text, waits)))
 
 
 def _test_ahead(review: BlockReview) -> str:
@@ -199,30 +199,30 @@ def lead(review: BlockReview) -> tuple[LeadLine, ...]:
 @in_own_units
 def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
     """What is wrong, in one line led by the weightiest: who decides, pain, notes, mass, log."""
-    told: list[tuple[LeadWord, str]] = []
+    parts: list[tuple[LeadWord, str]] = []
     flags = review.pain.flags
     if review.athlete.minor:
         decide = say("Coach, guardian and physician decide what you train.")
-        told.append((LeadWord.MINOR, decide))
+        parts.append((LeadWord.MINOR, decide))
     if flags:
         text = [pain.flag_felt(flags[0]), pain.flag_action(flags[0])]
         if len(flags) > 1:
             n = len(flags) - 1
             more = fmt.count(n, "{n} more place under Pain.", "{n} more places under Pain.")
             text.append(fmt.sentence(more))
-        told.append((LeadWord.PAIN, " ".join(text)))
+        parts.append((LeadWord.PAIN, " ".join(text)))
     if read := _notes(review):
-        told.append((LeadWord.NOTE, read))
+        parts.append((LeadWord.NOTE, read))
     if review.body_mass.fall is not None:
-        told.append((LeadWord.PHYSICIAN, ratio.physician(review.body_mass.fall, review.athlete)))
+        parts.append((LeadWord.PHYSICIAN, ratio.physician(review.body_mass.fall, review.athlete)))
     n = len(review.wrong) + len(review.done.refused)
     if review.wrong:
-        told.append((LeadWord.LOG, wrong_sets(review)))
+        parts.append((LeadWord.LOG, wrong_sets(review)))
     elif n:
-        told.append((LeadWord.LOG, rows_to_correct(n)))
-    if not told:
+        parts.append((LeadWord.LOG, rows_to_correct(n)))
+    if not parts:
         return ()
-    return (LeadLine(told[0][0], " ".join(text for _, text in told)),)
+    return (LeadLine(parts[0][0], " ".join(text for _, text in parts)),)
 
 
 def _notes(review: BlockReview) -> str:
@@ -237,22 +237,24 @@ def _notes(review: BlockReview) -> str:
         return ""
     first, *more = notes.to_read
     wrote = {"day": fmt.day(first.date.date(), year=False), "text": first.text}
-    told = [say("On {day} you wrote \u201c{text}\u201d.", **wrote)]
+    parts = [say("On {day} you wrote \u201c{text}\u201d.", **wrote)]
     if more:
         n = len(more)
         rest = fmt.count(n, "{n} later note speaks of it too.", "{n} later notes speak of it too.")
-        told.append(fmt.sentence(rest))
+        parts.append(fmt.sentence(rest))
     if len(notes.held_sides) == 2:
-        told.append(say("No finger loading until a physician or physiotherapist has looked at it."))
+        parts.append(
+            say("No finger loading until a physician or physiotherapist has looked at it.")
+        )
     elif notes.held_sides:
-        told.append(
+        parts.append(
             say(
                 "No loading of the {side} hand, two-hand hangs included, until a physician or "
                 "physiotherapist has looked at it.",
                 side=fmt.SIDE_WORDS[notes.held_sides[0]],
             )
         )
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def rows_to_correct(n: int) -> str:
@@ -273,23 +275,23 @@ def wrong_sets(review: BlockReview) -> str:
             review.sets["file"], review.sets["line"], review.sets["date"], strict=True
         )
     }
-    told = []
+    parts = []
     for place, kg in review.wrong:
         on = fmt.day(days[place], year=False) if place in days else place
         if math.isfinite(kg):
-            told.append(say("{mass} on the fingers on {day}", mass=fmt.mass(kg), day=on))
+            parts.append(say("{mass} on the fingers on {day}", mass=fmt.mass(kg), day=on))
         else:
-            told.append(on)
-    if not told:
+            parts.append(on)
+    if not parts:
         return ""
     text = say_count(
-        len(told),
+        len(parts),
         "{n} set looks wrong and was left out: {sets}. Correct the row; if it is right, a second "
         "set near it makes it count.",
         "{n} sets look wrong and were left out: {sets}. Correct the rows; if one is right, a "
         "second set near it makes it count.",
-        n=fmt.in_words(len(told)),
-        sets=fmt.listing(told),
+        n=fmt.in_words(len(parts)),
+        sets=fmt.listing(parts),
     )
     return fmt.sentence(text)
 
@@ -297,20 +299,20 @@ def wrong_sets(review: BlockReview) -> str:
 @in_own_units
 def done(review: BlockReview) -> str:
     """Finger sessions done of those due, limits broken, and pain as it was asked."""
-    told = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
+    parts = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
     if not review.pain.flags:
-        told.append(_pain_asked(review.pain))
-    return " ".join(filter(None, told))
+        parts.append(_pain_asked(review.pain))
+    return " ".join(filter(None, parts))
 
 
-def _pain_asked(found: Pain) -> str:
+def _pain_asked(pain: Pain) -> str:
     """On how many finger days pain was asked and answered 0; "" where it was felt."""
-    if not found.recorded:
+    if not pain.recorded:
         return say("Pain wasn't noted.")
-    if len(found.felt):
+    if len(pain.felt):
         return ""
-    days = len(found.finger_days)
-    noted = days - len(found.silent_dates)
+    days = len(pain.finger_days)
+    noted = days - len(pain.silent_dates)
     if noted == days:
         return say("You noted pain on all {days} finger days: 0 each time.", days=days)
     return say(

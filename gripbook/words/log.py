@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
 from gripbook.reviews.change_facts import SharperBy
 from gripbook.words import fmt
-from gripbook.words.messages import mark, say
+from gripbook.words.messages import Table, mark, say
 from gripbook.words.problems import reason_and_remedy
 
 if TYPE_CHECKING:
@@ -33,6 +33,23 @@ CAUTIONS = (
 #: Beside them where body mass is shown.
 CAUTION_MASS = mark("Weight, food and energy are for a physician.")
 
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "rows_to_correct": mark("Rows to correct"),
+        "why_not_read": mark("Why they couldn't be read"),
+        "how_made": mark("How the figures are made"),
+        "how_made_holds": mark("methods and sources"),
+        "where_and_why": mark("Where they stand, and why"),
+        "where_holds": mark("file and line"),
+        "doubts": mark("Rows that were used, and may hold a slip"),
+        "all_used": mark("Every row was used, and nothing that this page asks for is missing."),
+        "also_not_logged": mark("Also not logged"),
+        "rows_behind": mark("Rows of the log behind these figures"),
+        "no_row": mark("No row of the log stands behind this."),
+    }
+)
+
 
 def block_aside(plan: Block) -> str:
     """Say that nothing is logged in the days of the block file's block."""
@@ -51,9 +68,9 @@ def gap(g: Gap, block: Block) -> str:
     return fmt.sentence(_GAPS[g.kind](g, block))
 
 
-def gaps(found: Iterable[Gap], block: Block) -> tuple[str, ...]:
+def gaps(all_gaps: Iterable[Gap], block: Block) -> tuple[str, ...]:
     """Everything that the log leaves open, most telling first."""
-    return tuple(gap(g, block) for g in found)
+    return tuple(gap(g, block) for g in all_gaps)
 
 
 def _aside(_: Gap, block: Block) -> str:
@@ -235,3 +252,18 @@ def without_told(gaps: Iterable[Gap], ways: Iterable[Sharper]) -> tuple[Sharper,
     """Ways to a sharper answer, without notes of what was left where a gap asks for them."""
     asked = {g.kind for g in gaps}
     return tuple(w for w in ways if not (w.by is SharperBy.RESERVES and "reserve" in asked))
+
+
+def cautions(*, mass: bool) -> str:
+    """What a reader must bear in mind; `mass`: body mass is shown."""
+    return " ".join(map(say, (*CAUTIONS, *((CAUTION_MASS,) if mass else ()))))
+
+
+def points(n: int) -> str:
+    """So many points."""
+    return fmt.count(n, "{n} point", "{n} points")
+
+
+def doubts(n: int) -> str:
+    """So many rows that may hold a slip."""
+    return fmt.count(n, "{n} row used, but worth a look", "{n} rows used, but worth a look")

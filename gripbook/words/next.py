@@ -89,6 +89,19 @@ _WEEKDAYS = (
 
 # --- weights --------------------------------------------------------------------------------------
 
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "plan": mark("The plan week by week, the weakest grip and hand first"),
+        "every_session": mark("Every session"),
+        "every_session_holds": mark("days, sets and plates"),
+        "choices": mark("The choices behind this"),
+        "sessions_of_plan": mark("Every session of the plan"),
+        "what_to_log": mark("What to log"),
+        "why_these_loads": mark("Why these loads"),
+    }
+)
+
 
 def weight(kg: float, units: str, *, sign: bool = True, digits: int = 1) -> str:
     """A weight as its athlete speaks of it: +18.75 kg; +2.5 lb (1.13 kg)."""

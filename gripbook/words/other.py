@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Iterable
 from typing import TYPE_CHECKING, Any
@@ -41,29 +42,43 @@ _KIND_WORDS = Table(
 )
 PERIOD_WORDS = Table({"before": mark("before"), "during": mark("during"), "after": mark("after")})
 DISCIPLINES = Table({"route": mark("Routes"), "boulder": mark("Boulders")})
-_PLACES = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not noted")})
+PLACE_WORDS = Table({"rock": mark("rock"), "indoor": mark("indoors"), "": mark("place not noted")})
 
 
 # --- other work -------------------------------------------------------------------------------
 
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "measures": mark("Measures by side, first and last day as logged; error from repeats"),
+        "climbs": mark(
+            "Climbs done by month; median of the best five or fewer, also on the IRCRA "
+            "scale (1 to 32; Draper and others 2015)"
+        ),
+        "climbs_by_month": mark("climbs by month"),
+        "charts_and_figures": mark("Charts and figures"),
+        "done": mark("Done"),
+    }
+)
+
 
 def work(items: Iterable[OtherWork]) -> str:
     """Other work against its target, in one line: Core 13 of 18 planned days, mobility 23 of 27."""
-    told: list[str] = []
+    parts: list[str] = []
     due_told = False  # "planned days" is said once, at the first that names a plan
     for w in items:
         kind = _KIND_WORDS.get(w.kind, w.kind)
         if not w.due:
             days = fmt.count(w.done, "{n} day", "{n} days")
-            told.append(say("{kind} {days} (none planned)", kind=kind, days=days))
+            parts.append(say("{kind} {days} (none planned)", kind=kind, days=days))
         elif due_told:
-            told.append(say("{kind} {done} of {due}", kind=kind, done=w.done, due=w.due))
+            parts.append(say("{kind} {done} of {due}", kind=kind, done=w.done, due=w.due))
         else:
             due_told = True
-            told.append(
+            parts.append(
                 say("{kind} {done} of {due} planned days", kind=kind, done=w.done, due=w.due)
             )
-    return f"{fmt.sentence(fmt.listing(told))}." if told else ""
+    return f"{fmt.sentence(fmt.listing(parts))}." if parts else ""
 
 
 # --- measures ---------------------------------------------------------------------------------
@@ -262,7 +277,9 @@ def measures_left_out(m: Measured) -> str:
 
 def group(discipline: str, place: str) -> str:
     """Routes, rock."""
-    return say("{discipline}, {place}", discipline=DISCIPLINES[discipline], place=_PLACES[place])
+    return say(
+        "{discipline}, {place}", discipline=DISCIPLINES[discipline], place=PLACE_WORDS[place]
+    )
 
 
 def climbs(c: Climbed) -> tuple[tuple[str, str], ...]:
@@ -270,19 +287,19 @@ def climbs(c: Climbed) -> tuple[tuple[str, str], ...]:
     return tuple((group(*key), _periods(c.begun, own)) for key, own in _by_period(c).items())
 
 
-def _periods(begun: Iterable[str], own: dict[str, Any]) -> str:
+def _periods(begun: Iterable[str], by_period: dict[str, Any]) -> str:
     """The periods with climbs, then those without: After 7a+ ...; none logged before, during."""
-    told = [_period(p, own[p]) for p in begun if p in own]
-    none = [PERIOD_WORDS[p] for p in begun if p not in own]
+    parts = [_period(p, by_period[p]) for p in begun if p in by_period]
+    none = [PERIOD_WORDS[p] for p in begun if p not in by_period]
     if none:
-        told.append(say("none logged {periods}", periods=fmt.one_of(none)))
-    return f"{fmt.sentence(fmt.clauses(told))}."
+        parts.append(say("none logged {periods}", periods=fmt.one_of(none)))
+    return f"{fmt.sentence(fmt.clauses(parts))}."
 
 
 def _by_period(c: Climbed) -> dict[tuple[str, str], dict[str, Any]]:
     return {
-        (str(key[0]), str(key[1])): {p.period: p for p in records(own)}
-        for key, own in c.periods.groupby(GROUPS, sort=False)
+        (str(key[0]), str(key[1])): {p.period: p for p in records(group)}
+        for key, group in c.periods.groupby(GROUPS, sort=False)
     }
 
 
@@ -335,3 +352,18 @@ def climbs_notes(c: Climbed) -> Iterable[str]:
                 "{n} climbs left out: the published comparison doesn't hold their grades.",
             )
         )
+
+
+def span(first: dt.date, last: dt.date, period: str) -> str:
+    """First and last day of a month's climbs, and whether before, during or after the block."""
+    return say(
+        "{first} to {last}, {period}",
+        first=fmt.day(first, year=False),
+        last=fmt.day(last),
+        period=PERIOD_WORDS[period],
+    )
+
+
+def measures_counted(n: int) -> str:
+    """So many measures."""
+    return fmt.count(n, "{n} measure", "{n} measures")

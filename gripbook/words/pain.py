@@ -41,6 +41,16 @@ _WHEN_WORDS = Table(
 )
 NOT_RECORDED = mark("Pain was not noted, which doesn't mean no pain.")
 
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "entries": mark("Pain as logged, by day (0 to 10; 0: asked, none)"),
+        "notes": mark("Notes as written, by day"),
+        "every_entry": mark("Every entry and note"),
+        "stopped_for_pain": mark("a set was stopped for pain"),
+    }
+)
+
 
 def day_words(date: pd.Timestamp) -> str:
     """A day without its year: 3 March."""
@@ -251,13 +261,6 @@ def note_line(note: Note) -> str:
             text=note.text,
         )
     return say("{day}: \u201c{text}\u201d", day=day_words(note.date), text=note.text)
-
-
-def read_first(notes: Notes) -> str:
-    """What to read before anything else, and which hands are held; "" where there is nothing."""
-    if not notes.to_read:
-        return ""
-    return " ".join(filter(None, (notes_head(notes), notes_first(notes), note_hold(notes))))
 
 
 def notes_head(notes: Notes) -> str:

@@ -14,10 +14,17 @@ from gripbook.reviews.body_mass import (
 )
 from gripbook.reviews.change_facts import RatioChange
 from gripbook.reviews.people import Athlete
-from gripbook.words import fmt, mark, say, say_count, series
+from gripbook.words import Table, fmt, mark, say, say_count, series
 
 #: The section's heading, to which the first screen leads.
-HEADING = mark("Strength and body mass")
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "ratio": mark("Estimated load over the body mass of that day"),
+        "every_weigh_in": mark("Every weigh-in"),
+    }
+)
 
 
 def body_mass(b: BodyMass) -> str:
@@ -91,7 +98,7 @@ def whom(athlete: Athlete) -> str:
 def answer(r: RatioChange, b: BodyMass) -> str:
     """The section's answer: load over body mass at both ends, like with like."""
     edge = r.series.edge_mm
-    told = [
+    parts = [
         say(
             "{name} over body mass: {start} at the start, {end} at the end{where}, {low} to "
             "{high}~% (90~% range).",
@@ -106,5 +113,15 @@ def answer(r: RatioChange, b: BodyMass) -> str:
         )
     ]
     if b.fall is not None:
-        told.append(say("A ratio that rises because body mass falls is no gain in strength."))
-    return " ".join(told)
+        parts.append(say("A ratio that rises because body mass falls is no gain in strength."))
+    return " ".join(parts)
+
+
+def weigh_ins(unit: str) -> str:
+    """Caption of the table of weigh-ins."""
+    return say("Weigh-ins of the block and the week before it, in {unit}", unit=unit)
+
+
+def weigh_ins_counted(n: int) -> str:
+    """So many weigh-ins."""
+    return fmt.count(n, "{n} weigh-in", "{n} weigh-ins")

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from gripbook.logs.schema import PAIN_SITES
-from gripbook.words.messages import mark, say
+from gripbook.words.messages import say
+from gripbook.words.pain import SITE_WORDS
 
 
 def phone_words() -> dict[str, str]:
@@ -78,22 +79,7 @@ def phone_words() -> dict[str, str]:
         "swelling": say("Swelling"),
         "stiff": say("Stiff"),
     }
-    return words | {f"site_{site}": say(_SITES[site]) for site in PAIN_SITES}
-
-
-_SITES = {
-    "index": mark("index finger"),
-    "middle": mark("middle finger"),
-    "ring": mark("ring finger"),
-    "little": mark("little finger"),
-    "thumb": mark("thumb"),
-    "palm": mark("palm"),
-    "wrist": mark("wrist"),
-    "forearm": mark("forearm"),
-    "elbow_inner": mark("elbow, inside"),
-    "elbow_outer": mark("elbow, outside"),
-    "shoulder": mark("shoulder"),
-}
+    return words | {f"site_{site}": SITE_WORDS[site] for site in PAIN_SITES}
 
 
 def paper_words() -> dict[str, str]:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import datetime as dt
 import math
 from collections.abc import Sequence
 
 from gripbook.reviews.change_facts import ChangeVerdict
+from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.reviews.squad import (
     CapacityMark,
     FlagKind,
@@ -18,7 +20,6 @@ from gripbook.strength.reasons import NoChange
 from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
 
 #: What a lane is called.
-LANES = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
 _LIMITS = Table(
     {
         "fingers_per_week": mark("{figure} finger days in {weeks} (limit {allowed})"),
@@ -31,6 +32,44 @@ _LIMITS = Table(
 
 
 # --- one athlete ------------------------------------------------------------------------------
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "too_few": mark(
+            "Fewer than three athletes of one block have a measured change, so no average."
+        ),
+        "no_flag": mark(
+            "A row without a flag says what was logged, no more: nobody logged everything."
+        ),
+        "health_data": mark(
+            "The pages hold health data: keep them where only those who need them can "
+            "read them. results.csv is the coach's too."
+        ),
+        "together": mark("Together"),
+        "squad": mark("Squad"),
+        "athletes": mark("Athletes"),
+        "how_to_read": mark(
+            "Change of the load they can hold or pull, end against start; pulls: the hand "
+            "that gained less. Bold: the whole range lies on one side of no change. The "
+            "order is reasons to call, then names."
+        ),
+        "figures": mark("The figures as a table"),
+        "figures_hold": mark("averages, how far they spread, and how much is chance"),
+        "call_first": mark("Call first"),
+        "pooled": mark(
+            "Change over the block in per cent with 90~% ranges; spread: SD of the true "
+            "changes; last columns: athletes above the smallest change that matters"
+        ),
+        "method": mark(
+            "Random-effects mean (REML; range after Hartung and Knapp); spread and share "
+            "as in Swinton and others 2018, Frontiers in Nutrition 5:41, with each "
+            "athlete's own error in place of a control group. The model's caution about "
+            "each athlete is taken out before, so that it does not hide differences. "
+            "Whether they differ: Cochran's Q, its 5~% shared out over the capacities."
+        ),
+    }
+)
 
 
 def flag(f: SquadFlag) -> str:
@@ -56,7 +95,7 @@ def flag(f: SquadFlag) -> str:
             weeks=fmt.weeks(f.weeks),
         )
     if f.kind is FlagKind.WEAKER:
-        return say("weaker in {lanes}", lanes=fmt.listing(LANES[c] for c in f.capacities))
+        return say("weaker in {lanes}", lanes=fmt.listing(fmt.WORK_WORDS[c] for c in f.capacities))
     if f.kind is FlagKind.SESSIONS_MISSING:
         return say("no finger session in {weeks}", weeks=fmt.weeks(f.weeks))
     if f.kind is FlagKind.NOTHING_LOGGED and f.since is not None:
@@ -75,18 +114,18 @@ def _day(f: SquadFlag) -> str:
 def _pain(f: SquadFlag) -> str:
     place = pain.place(f.site, f.side)
     if math.isfinite(f.level) and f.level > 0:
-        told = say(
+        text = say(
             "pain {level} of 10, {place}, on {day}",
             level=fmt.number(f.level),
             place=place,
             day=_day(f),
         )
     else:
-        told = say("pain, {place}, on {day}", place=place, day=_day(f))
+        text = say("pain, {place}, on {day}", place=place, day=_day(f))
     if f.since is None:
-        return told
+        return text
     since = fmt.day(f.since.date(), year=False)
-    return say("{pain}, rising since {day}", pain=told, day=since)
+    return say("{pain}, rising since {day}", pain=text, day=since)
 
 
 def flags(row: SquadRow) -> tuple[str, ...]:
@@ -95,12 +134,12 @@ def flags(row: SquadRow) -> tuple[str, ...]:
         return (say("The review failed: {failed}", failed=row.failed),)
     if not row.flags:
         return (say("Nothing flagged."),)
-    told = [
+    parts = [
         # the pain before it names place and day, so the notes are only counted
         _notes_of_injury(f) if f.kind is FlagKind.INJURY_NOTE and i else flag(f)
         for i, f in enumerate(row.flags)
     ]
-    return tuple(f"{fmt.sentence(text)}." for text in told)
+    return tuple(f"{fmt.sentence(text)}." for text in parts)
 
 
 def _notes_of_injury(f: SquadFlag) -> str:
@@ -118,17 +157,17 @@ def verdicts(row: SquadRow) -> str:
             continue
         if not (flagged and m.verdict is ChangeVerdict.WEAKER):  # the flag has said so
             groups.setdefault(m.verdict, []).append(m)
-    told = []
-    for kind, own in groups.items():
-        tenths = [m.tenths for m in own]
-        lanes = fmt.listing(LANES[m.capacity] for m in own)
-        if len(own) == len(LANES):
+    parts = []
+    for kind, group in groups.items():
+        tenths = [m.tenths for m in group]
+        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in group)
+        if len(group) == len(fmt.WORK_WORDS):
             lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
-        told.append(fmt.headed(lanes, words))
-    if not told:
+        parts.append(fmt.headed(lanes, words))
+    if not parts:
         return "" if flagged else say("Can't tell a change.")
-    return f"{fmt.sentence(fmt.clauses(told))}."
+    return f"{fmt.sentence(fmt.clauses(parts))}."
 
 
 def notes(row: SquadRow) -> str:
@@ -176,10 +215,10 @@ def call_first(s: SquadReview) -> str:
     rows = [row for row in s.by_need if row.flags]
     if not rows:
         return ""
-    told = [say("{name}: {why}.", name=row.name, why=flag(row.flags[0])) for row in rows[:2]]
+    parts = [say("{name}: {why}.", name=row.name, why=flag(row.flags[0])) for row in rows[:2]]
     others = [row.name for row in rows[2:]]
     if others:
-        told.append(
+        parts.append(
             say_count(
                 len(others),
                 "Then {names}.",
@@ -187,7 +226,7 @@ def call_first(s: SquadReview) -> str:
                 names=fmt.listing(others),
             )
         )
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def together(changes: Sequence[SquadChange]) -> tuple[str, ...]:
@@ -204,7 +243,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
         say(
             "{mean}~% in {lane} ({range})",
             mean=fmt.number(c.mean_pct, 0, sign=True),
-            lane=LANES[c.capacity],
+            lane=fmt.WORK_WORDS[c.capacity],
             range=series.range_pct(*c.range_pct),
         )
         for c in changes
@@ -214,7 +253,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
         first = fmt.headed(block, first)
     differ = [c for c in changes if c.differ]
     if differ:
-        lanes = fmt.listing(LANES[c.capacity] for c in differ)
+        lanes = fmt.listing(fmt.WORK_WORDS[c.capacity] for c in differ)
         second = say(
             "The athletes differ in {lanes} by more than chance explains: read the rows, not the "
             "average.",
@@ -227,16 +266,19 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
 
 def measured(changes: Sequence[SquadChange]) -> str:
     """How many athletes the averages rest on."""
-    told = fmt.listing(
+    text = fmt.listing(
         say(
-            "{n} of {athletes} in {lane}", n=c.pooled.n, athletes=c.athletes, lane=LANES[c.capacity]
+            "{n} of {athletes} in {lane}",
+            n=c.pooled.n,
+            athletes=c.athletes,
+            lane=fmt.WORK_WORDS[c.capacity],
         )
         for c in changes
     )
     return say(
-        "The averages rest on {told}. There was no group without a block beside it, so this says "
+        "The averages rest on {counts}. There was no group without a block beside it, so this says "
         "what happened over the block, not what the block did.",
-        told=told,
+        counts=text,
     )
 
 
@@ -245,7 +287,7 @@ def above(c: SquadChange) -> str:
     return say(
         "{lane}: {shown} above {smallest}~%, the smallest gain that matters. Had nobody changed, "
         "chance would put {noise} there; had all changed alike, {alike}.",
-        lane=fmt.sentence(LANES[c.capacity]),
+        lane=fmt.sentence(fmt.WORK_WORDS[c.capacity]),
         shown=fmt.count(c.shown, "{n} athlete", "{n} athletes"),
         smallest=fmt.number(c.smallest_pct),
         noise=about(c.by_noise),
@@ -261,13 +303,40 @@ def about(expected: float) -> str:
 
 
 def hidden(s: SquadReview) -> str:
-    """Why this page is the coach's alone; "" where nobody hides body mass."""
+    """That this page is the coach's alone, and how it keeps a hidden body mass."""
+    alone = say("This page is the coach's alone. Delete it when you no longer need it.")
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
-        return say("This page is the coach's alone. Delete it when you no longer need it.")
-    return say(
-        "This page is the coach's alone: together with the weights on their own pages, the per "
-        "cent here would give away the body mass that {names} hide. Delete it when you no longer "
-        "need it.",
+        return alone
+    told = say(
+        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
+        "this page doesn't give it away. results.csv does.",
         names=fmt.listing(names),
+        mass=fmt.mass(STAND_IN_KG, 0),
     )
+    return f"{alone} {told}"
+
+
+def covers(athletes: int, last: dt.date) -> str:
+    """How many athletes a page is about, and to which day."""
+    who = fmt.count(athletes, "{n} athlete", "{n} athletes")
+    return say("{athletes}, to {last}", athletes=who, last=fmt.day(last))
+
+
+def unplaced(rows: int) -> str:
+    """Refused rows that say not whose they are."""
+    counted = fmt.count(rows, "{n} refused row", "{n} refused rows")
+    return say(
+        "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
+        refused_rows=fmt.sentence(counted),
+    )
+
+
+def tick(value: int) -> str:
+    """A value of the scale of changes, in per cent."""
+    return say("no change") if value == 0 else fmt.with_unit(value, "%", 0, sign=True)
+
+
+def differ(*, sure: bool) -> str:
+    """Whether athletes answered differently."""
+    return say("yes") if sure else say("can't tell")

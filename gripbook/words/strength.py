@@ -11,6 +11,7 @@ from gripbook.reviews.change_facts import (
     Outside,
     OutsideReason,
     Pair,
+    PathKind,
     SeriesChange,
     Sharper,
     SharperBy,
@@ -33,6 +34,25 @@ _VERDICTS = Table(
         ChangeVerdict.CANT_TELL: mark("can't tell"),
         ChangeVerdict.AT_LEAST: mark("limit never reached"),
         ChangeVerdict.NOT_MEASURED: mark("not measured"),
+    }
+)
+
+#: Titles of the section's folds and tables, and what stands where one is empty.
+TITLES = Table(
+    {
+        "end_against_start": mark("end against start"),
+        "ends": mark("Load at the block's first and last day, and the change with its 90~% range"),
+        "ends_added": mark("Change of the weight that can be added, with its 90~% range"),
+        "rows_of_series": mark("Sets that each series' estimate rests on"),
+        "paths_of_other_grips": mark("paths of other grips"),
+        "hands_and_grips_compared": mark("hands and grips compared"),
+        "every_set": mark("Every set"),
+        "every_series": mark("Every series"),
+        "first_test": mark("first test"),
+        "tests": mark("First and last test of each series"),
+        "no_strength": mark("No set with a known load shows strength."),
+        "last_test": mark("last test"),
+        "the_only_test": mark("the only test"),
     }
 )
 
@@ -59,12 +79,12 @@ def verdict(kind: ChangeVerdict, tenths: int = 0, most: int = 0) -> str:
 
 def reasons(s: SeriesChange) -> str:
     """Why a series has no measured change: no hangs after week 2."""
-    told = [_reason(s.capacity, r) for r in s.reasons if r.why is not NoChange.ALL_FINISHED]
-    return fmt.clauses(told or [_reason(s.capacity, r) for r in s.reasons])
+    parts = [_reason(s.capacity, r) for r in s.reasons if r.why is not NoChange.ALL_FINISHED]
+    return fmt.clauses(parts or [_reason(s.capacity, r) for r in s.reasons])
 
 
 def _reason(capacity: str, reason: SeriesReason) -> str:
-    work = _SETS[capacity]
+    work = fmt.WORK_WORDS[capacity]
     if reason.why is NoChange.NO_START:
         return say("no {work} before week {week}", work=work, week=reason.week)
     if reason.why is NoChange.NO_END:
@@ -76,29 +96,26 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
     return say("every set was finished")
 
 
-_SETS = Table({"hang": mark("hangs"), "repeater": mark("repeaters"), "pull": mark("pulls")})
-
-
 def without_end(change: Change) -> str:
     """The series without a measured change in one or two short sentences; "" for none."""
     ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED]
     limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
-    told = []
+    parts = []
     if ends:
-        told.append(
+        parts.append(
             say(
                 "Not at both ends of the block: {series}.",
                 series=series.in_a_row(ends),
             )
         )
     if limits:
-        told.append(
+        parts.append(
             say(
                 "Every set was finished, so no limit is known: {series}.",
                 series=series.in_a_row(limits),
             )
         )
-    return " ".join(told)
+    return " ".join(parts)
 
 
 def went(s: SeriesChange) -> str:
@@ -134,12 +151,12 @@ def summary(s: SeriesChange) -> str:
 
 def _floors(s: SeriesChange) -> str:
     ends = ((s.start_kg, say("near the start")), (s.end_kg, say("near the end")))
-    told = [
+    parts = [
         say("at least {load} {when}", load=fmt.mass(kg, 0), when=when)
         for kg, when in ends
         if math.isfinite(kg)
     ]
-    return f" ({fmt.listing(told)})" if told else ""
+    return f" ({fmt.listing(parts)})" if parts else ""
 
 
 # --- tests ------------------------------------------------------------------------------------
@@ -153,13 +170,13 @@ def test_words(test: TestDay) -> str:
 def test_detail(test: TestDay) -> str:
     """What stands under it: 95.1 kg, 3 s left; then +31 kg failed after 8 s."""
     best = test.best
-    told = [series.left(best)]
+    parts = [series.left(best)]
     if math.isfinite(best.load_kg) and math.isfinite(best.added_kg):
-        told.insert(0, fmt.mass(best.load_kg))
+        parts.insert(0, fmt.mass(best.load_kg))
     if test.failed is not None:
         failed = {"weight": series.weight(test.failed), "left": series.left(test.failed)}
-        told.append(say("{weight} {left}", **failed))
-    return ", ".join(filter(None, told))
+        parts.append(say("{weight} {left}", **failed))
+    return ", ".join(filter(None, parts))
 
 
 test_words.__test__ = test_detail.__test__ = False  # type: ignore[attr-defined]  # no tests
@@ -185,8 +202,8 @@ def answer(change: Change) -> str:
     elif not h.measured and h.training is not None:
         parts.append(training(h, h.training))
     # one comparison here, the hand's before the grip's; the others stand in the fold
-    told = sorted(change.weakest, key=lambda w: w.of != "hand")
-    parts += [weakest(w) for w in told[:1]]
+    text = sorted(change.weakest, key=lambda w: w.of != "hand")
+    parts += [weakest(w) for w in text[:1]]
     return " ".join(filter(None, parts))
 
 
@@ -473,3 +490,38 @@ def how_to_read() -> str:
         "Loads as a day's first set. Filled: a known limit. Hollow: at least this much. Tint: "
         "90~% range."
     )
+
+
+def sets_counted(kind: object, n: int) -> str:
+    """So many sets of a kind of work."""
+    if kind == "hang":
+        return fmt.count(n, "{n} hang", "{n} hangs")
+    if kind == "repeater":
+        return fmt.count(n, "{n} repeater set", "{n} repeater sets")
+    return fmt.count(n, "{n} pull", "{n} pulls")
+
+
+def end_load(s: SeriesChange, kg: float) -> str:
+    """Load at an end of the block, as a bound where the log has only that."""
+    width = s.high_kg - s.low_kg if s.measured else 9.0
+    load = fmt.mass_number(kg, series.digits(kg, width))
+    if load == "\u2013":
+        return load
+    if s.path_kind is PathKind.AT_LEAST:
+        return say("at least {load}", load=load)
+    return say("at most {load}", load=load) if s.path_kind is PathKind.AT_MOST else load
+
+
+def sets_used(s: SeriesChange) -> str:
+    """Sets that the estimate rests on, on how many days, and those with an exact limit."""
+    return say(
+        "{sets} on {days}, {exact} exact",
+        sets=s.fit.sets,
+        days=fmt.count(s.fit.days, "{n} day", "{n} days"),
+        exact=s.fit.exact_sets,
+    )
+
+
+def series_counted(n: int) -> str:
+    """So many series."""
+    return fmt.count(n, "{n} series", "{n} series")

@@ -2,99 +2,176 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 import json
+import shutil
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
 
-from gripbook.derive import derive_sets
 from gripbook.logs import load_logs
-from gripbook.report.run.batch import render_reports
-from gripbook.simulate import simulate_squad
+from gripbook.reviews import block_review
 from gripbook.strength import fit_strength
-from tests.attack import collect, mass_posterior
+from tests.attack import LEAST_SD_KG, collect, mass_posterior
+from tests.attack.squads import (
+    Forked,
+    hidden_squad,
+    known_sets,
+    plant,
+    render,
+    shift,
+    show,
+    strength_pictures,
+    true_mass_kg,
+)
 
-#: The prior's own SD within its bounds is 11.6 kg.
-LEAST_SD_KG = 8.0
-SEEDS = (3, 11)
-ATHLETES = 3
-
-
-def hide(folder: Path) -> None:
-    """Every athlete of the folder hides body mass."""
-    path = folder / "athletes.csv"
-    rows = list(csv.DictReader(path.read_text(encoding="utf-8").splitlines()))
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.DictWriter(file, rows[0].keys())
-        writer.writeheader()
-        writer.writerows({**row, "show_body_mass": "no"} for row in rows)
-
-
-def shift(folder: Path, out: Path, kg: float) -> None:
-    """The same logs of athletes heavier by `kg` who did the same: only scales read more."""
-    out.mkdir()
-    for path in folder.iterdir():
-        if not path.is_file():
-            continue
-        text = path.read_text(encoding="utf-8")
-        if path.name in ("body.csv", "hangs.csv"):
-            frame = pd.read_csv(path, dtype=str, keep_default_na=False)
-            for column in {"body_mass_kg", "scale_kg", "stand_kg"} & set(frame.columns):
-                frame[column] = [f"{float(x) + kg:g}" if x else "" for x in frame[column]]
-            text = frame.to_csv(index=False, lineterminator="\n")
-        (out / path.name).write_text(text, encoding="utf-8")
+#: The first one's athlete is far from the stand-in, which would pass for the true one.
+SEEDS = (6, 11)
+ATHLETES = 1
 
 
-def render(folder: Path, out: Path, athletes: tuple[str, ...] = ()) -> Path:
-    """Pages of a log folder."""
-    assert render_reports(load_logs(folder), out, athletes=athletes, workers=1).failed == []
-    return out
+@pytest.fixture(scope="module")
+def squads(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
+    """Logs and pages of simulated squads that hide body mass, by seed."""
+    return {s: hidden_squad(tmp_path_factory.mktemp(f"hidden{s}"), ATHLETES, s) for s in SEEDS}
 
 
-@pytest.fixture(scope="module", params=SEEDS)
-def squad(request: pytest.FixtureRequest, tmp_path_factory: pytest.TempPathFactory) -> Path:
-    """Logs and pages of a simulated squad that hides body mass."""
-    folder = tmp_path_factory.mktemp(f"hidden{request.param}")
-    simulate_squad(folder / "logs", ATHLETES, seed=request.param)
-    hide(folder / "logs")
+@pytest.fixture(params=SEEDS)
+def squad(request: pytest.FixtureRequest, squads: dict[int, Path]) -> Path:
+    """One of them after the other."""
+    return squads[request.param]
+
+
+@pytest.fixture
+def one_squad(squads: dict[int, Path]) -> Path:
+    """The first of them, for pages made to leak."""
+    return squads[SEEDS[0]]
+
+
+@pytest.fixture(scope="module")
+def kim(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Logs and pages of one athlete with finished sets at several weights and edges."""
+    folder = tmp_path_factory.mktemp("kim")
+    finished_sets(folder / "logs")
     render(folder / "logs", folder / "out")
     return folder
 
 
+def copy_of(pages: Path, to: Path) -> Path:
+    """Pages that a test may change."""
+    return Path(shutil.copytree(pages, to / "out"))
+
+
 def test_hidden_mass_stays_as_unknown_as_before(squad: Path) -> None:
-    """Pages, squad page and run.json leave the attacker with the prior."""
+    """Pages, squad page and run.json leave the attacker with the prior, even with the log."""
     for athlete in load_logs(squad / "logs").athlete_ids:
         seen = collect(squad / "out", athlete)
         assert any(len(w) > 10 for w in seen.weights)  # there is something to attack
-        found = mass_posterior(seen)
+        found = mass_posterior(seen, *known_sets(squad / "logs", athlete))
         assert found.sd_kg >= LEAST_SD_KG, (athlete, found)
 
 
+def test_the_attack_sees_the_whole_log(squad: Path) -> None:
+    """
+    Weight, edge and outcome of every set, by what marks say and by where they lie; the changes by
+    words, by bars and by run.json.
+    """
+    for athlete in load_logs(squad / "logs").athlete_ids:
+        seen = collect(squad / "out", athlete)
+        sets, _ = known_sets(squad / "logs", athlete)
+        hung = sets[
+            sets["in_block"] & ~sets["warmup"] & sets["exercise"].isin(["hang", "repeater"])
+        ].sort_values(["exercise", "date"], kind="stable")
+        told = pd.concat(seen.weights)
+        told = told[~told.duplicated(["day", "series", "place"])]
+        for column, logged in (("kg", "added_kg"), ("edge_mm", "edge_mm"), ("sets", "sets")):
+            assert sorted(told[column]) == sorted(hung[logged]), (athlete, column)
+        assert set(told["day"]) == set(hung["date"].dt.strftime("%Y-%m-%d"))
+        failed = int(hung["outcome"].eq("failed").sum())
+        assert int(told["ended"].eq("to the limit").sum()) == failed
+        drawn = pd.concat(
+            f for name, f in seen.figures if "added weight" in name and "marks drawn" in name
+        )
+        twice = sorted([*told["kg"], *told["kg"]])  # each picture is there wide and narrow
+        assert drawn["kg"].sort_values().to_numpy() == pytest.approx(twice, abs=0.05)
+        assert set(drawn["day"]) == set(told["day"])
+        for unit in ("kg", "%"):
+            assert len([r for r in seen.ranges if r.unit == unit and r.step >= 1]) >= 2
+        lanes = {r.where: r for r in seen.ranges if r.step == 0.05}
+        recorded = {r.where.split()[0] + "s": r for r in seen.ranges if r.step == 0.001}
+        assert lanes.keys() == recorded.keys() != set()
+        for name, lane in lanes.items():
+            assert lane.low == pytest.approx(recorded[name].low, abs=0.05)
+            assert lane.high == pytest.approx(recorded[name].high, abs=0.05)
+
+
 def test_pages_do_not_know_body_mass(squad: Path) -> None:
-    """Fourteen kilograms more on every weigh-in and scale: every page is the same, to the byte."""
+    """
+    Fourteen kilograms more on every weigh-in and scale: every page is the same, to the byte, and
+    run.json but for the hashes of what was read.
+    """
     shift(squad / "logs", squad / "heavier", 14.0)
     heavier = render(squad / "heavier", squad / "out_heavier")
     pages = sorted(p.name for p in (squad / "out").glob("*.html"))
     assert len(pages) == ATHLETES + 1
-    for name in pages:
+    for name in [*pages, "run.json"]:
         one, other = (f / name for f in (squad / "out", heavier))
         text, changed = (
             p.read_text(encoding="utf-8").replace("heavier", "logs") for p in (one, other)
         )
+        if name == "run.json":
+            text, changed = (without_hashes(json.loads(t)) for t in (text, changed))
         assert text == changed, name
     # the coach's table does know: the change was not lost on the way
     results = [(f / "results.csv").read_text() for f in (squad / "out", heavier)]
     assert results[0] != results[1]
 
 
+def without_hashes(told: Any) -> Any:
+    """A JSON document without the hashes of what was read, numbers to nine digits."""
+    if isinstance(told, float):  # a sum of other numbers differs in the last digit
+        return float(f"{told:.9g}")
+    if isinstance(told, dict):
+        return {k: without_hashes(v) for k, v in told.items() if k not in ("inputs", "sha256")}
+    return [without_hashes(x) for x in told] if isinstance(told, list) else told
+
+
+def test_run_json_keeps_no_loads(one_squad: Path, tmp_path: Path) -> None:
+    """
+    Nor a hash of the weigh-ins; results.csv has the loads, also where all pages stand. Were they in
+    run.json, body mass would come out.
+    """
+    squad = one_squad
+    out = copy_of(squad / "out", tmp_path)
+    told = json.loads((out / "run.json").read_text("utf-8"))
+    assert "body.csv" not in told["inputs"]
+    assert all(not p["facts"]["results"] for p in told["pages"] if p["facts"])
+    results = (out / "results.csv").read_bytes()
+    (out / "results.csv").unlink()
+    render(squad / "logs", out)
+    again = json.loads((out / "run.json").read_text("utf-8"))
+    assert [p["sha256"] for p in again["pages"]] == [p["sha256"] for p in told["pages"]]
+    assert (out / "results.csv").read_bytes() == results
+    rows = results.decode().splitlines()[1:]
+    for page in told["pages"]:
+        if page["facts"]:
+            own = [r for r in rows if r.startswith(f"{page['athlete']},")]
+            page["facts"]["results"] = "\n".join(own) + "\n"
+    (out / "run.json").write_text(json.dumps(told), encoding="utf-8")
+    for athlete in load_logs(squad / "logs").athlete_ids:
+        found = mass_posterior(collect(out, athlete), *known_sets(squad / "logs", athlete))
+        assert found.mean_kg == pytest.approx(true_mass_kg(squad / "logs", athlete), abs=1.0)
+        assert found.sd_kg < 2.0, (athlete, found)
+
+
 def test_the_demo_hides_what_it_says(tmp_path: Path, demo_logs_folder: Path) -> None:
     """The minor and the athlete who chose so."""
     out = render(demo_logs_folder, tmp_path / "out", ("dova", "eske"))
     for athlete in ("dova", "eske"):
-        assert mass_posterior(collect(out, athlete)).sd_kg >= LEAST_SD_KG
+        known = known_sets(demo_logs_folder, athlete)
+        assert mass_posterior(collect(out, athlete), *known).sd_kg >= LEAST_SD_KG
 
 
 HEADER = "athlete,date,order,sets,exercise,grip,hand,edge_mm,added_kg,hang_s"
@@ -122,16 +199,17 @@ def finished_sets(folder: Path) -> Path:
 
 
 @pytest.mark.parametrize("decimals", [3, 2])
-def test_a_page_that_gives_loads_beside_weights_is_broken(tmp_path: Path, decimals: int) -> None:
+def test_a_page_that_gives_loads_beside_weights_is_broken(
+    kim: Path, tmp_path: Path, decimals: int
+) -> None:
     """
     The attack works: with each set's load at the reference beside its weight, as differences to the
     first, body mass comes out within 1 kg. Without it the same page says nothing.
     """
-    logs = load_logs(finished_sets(tmp_path / "logs"))
-    out = render(tmp_path / "logs", tmp_path / "out")
+    out = copy_of(kim / "out", tmp_path)
     assert mass_posterior(collect(out, "kim")).sd_kg >= LEAST_SD_KG
-    mine, block = logs.for_athlete("kim"), logs.block_for("kim")
-    (series,) = fit_strength(derive_sets(mine.hangs, mine.body, block), block).series
+    sets, block = known_sets(kim / "logs", "kim")
+    (series,) = fit_strength(sets, block).series
     start = pd.Timestamp(block.start)
     rows = [
         {
@@ -142,26 +220,58 @@ def test_a_page_that_gives_loads_beside_weights_is_broken(tmp_path: Path, decima
         }
         for p in series.points
     ]
-    page = out / "kim.html"
-    leak = f'<script type="application/json">{json.dumps({"rows": rows})}</script></body>'
-    page.write_text(page.read_text(encoding="utf-8").replace("</body>", leak), encoding="utf-8")
+    leak = f'<script type="application/json">{json.dumps({"rows": rows})}</script>'
+    plant(out / "kim.html", leak)
     found = mass_posterior(collect(out, "kim"))
     assert found.mean_kg == pytest.approx(MASS_KG, abs=1.0), found
     assert found.sd_kg < 2.0, found
 
 
-def test_kilograms_beside_per_cent_are_broken(tmp_path: Path) -> None:
+@pytest.mark.parametrize("values", [True, False])
+def test_a_strength_chart_of_the_true_mass_is_broken(
+    one_squad: Path, tmp_path: Path, values: bool
+) -> None:
+    """Also where its marks say nothing and only lie where they lie."""
+    squad = one_squad
+    out = copy_of(squad / "out", tmp_path)
+    shown = Path(shutil.copytree(squad / "logs", tmp_path / "shown"))
+    show(shown, "yes")
+    athlete = load_logs(squad / "logs").athlete_ids[0]
+    plant(out / f"{athlete}.html", strength_pictures(shown, athlete, values=values))
+    found = mass_posterior(collect(out, athlete), *known_sets(squad / "logs", athlete))
+    true = true_mass_kg(squad / "logs", athlete)
+    assert found.mean_kg == pytest.approx(true, abs=1.5), (athlete, found)
+    assert found.sd_kg < 2.0, (athlete, found)
+
+
+def test_pages_without_the_stand_in_are_broken(
+    one_squad: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ranges that rest on the true body mass: in kilograms here, in per cent on the squad page."""
+    squad = one_squad
+    monkeypatch.setattr(block_review, "with_stand_in", lambda sets: sets)
+    with Forked() as fork:
+        out = render(squad / "logs", tmp_path / "out", executor=fork)
+    for athlete in load_logs(squad / "logs").athlete_ids:
+        found = mass_posterior(collect(out, athlete), *known_sets(squad / "logs", athlete))
+        true = true_mass_kg(squad / "logs", athlete)
+        assert found.sd_kg < 6.0, (athlete, found)
+        assert found.mean_kg == pytest.approx(true, abs=6.0), (athlete, found)
+
+
+def test_kilograms_beside_per_cent_are_broken(kim: Path, tmp_path: Path) -> None:
     """Kilograms on the athlete's page and per cent of the same change on the squad page."""
-    out = render(finished_sets(tmp_path / "logs"), tmp_path / "out")
+    out = copy_of(kim / "out", tmp_path)
     load = MASS_KG + 20.0
-    table = (
-        "<table><thead><tr><th>athlete</th><th>change ({})</th></tr></thead>"
-        "<tr><td>{}</td><td>{} to {}</td></tr></table></body>"
+    low, high = 0.05 * load, 0.15 * load
+    words = (
+        "<table><thead><tr><th>series</th><th>change</th></tr></thead><tr><td>{}</td><td>{}</td>"
     )
-    series = "half crimp, both hands"
-    for name, unit, per in (("kim", "kg", 1.0), ("index", "%", 100 / load)):
-        path = out / f"{name}.html"
-        where = f"Kim {series}"
-        told = table.format(unit, where, round(0.05 * load * per, 1), round(0.15 * load * per, 1))
-        path.write_text(path.read_text(encoding="utf-8").replace("</body>", told), encoding="utf-8")
+    series = "timed hang, half crimp, both hands"
+    plant(out / "kim.html", words.format(series, f"+{low:.1f} to +{high:.1f} kg") + "</tr></table>")
+    index = out / "index.html"
+    told = f"<i>{series} +5.0 to +15.0 %</i></tr>"
+    text = index.read_text(encoding="utf-8")
+    at = text.index("</tr>", text.index('<a href="kim.html">'))
+    index.write_text(text[:at] + told + text[at + len("</tr>") :], encoding="utf-8")
     assert mass_posterior(collect(out, "kim")).sd_kg < 5.0

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.report.page import to_page
 from gripbook.report.render import chart_bundle
 
@@ -79,13 +79,13 @@ def page_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     notebook = new_notebook(
         metadata={"title": "Review"},
         cells=[
-            cell(html.masthead(f"Block of {HOSTILE}"), html.paragraph(HOSTILE)),
+            cell(layout.masthead(f"Block of {HOSTILE}"), html.paragraph(HOSTILE)),
             new_markdown_cell("## Loads"),
-            cell(spec(), html.fold("The numbers", "both hands", html.table(ROWS, HOSTILE))),
+            cell(spec(), layout.fold("The numbers", "both hands", layout.table(ROWS, HOSTILE))),
             new_markdown_cell("## Work"),
             cell(spec(**brush, mark="bar")),
             cell(side_by_side),
-            cell(html.table(wide, "A wide table")),
+            cell(layout.table(wide, "A wide table")),
             new_markdown_cell("## Cautions"),
             cell(html.paragraph("Nothing here is advice.", html.link(" To the top", "#top"))),
         ],

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 from nbformat.v4 import new_code_cell, new_notebook, new_output
 
-from gripbook import html
+from gripbook import layout
 from gripbook.report.page import to_page
 from tests.browser.conftest import Open
 
@@ -46,15 +46,15 @@ def test_rows_fit_a_phone(pages: Path, open_page: Open, scheme: str, width: int)
 def test_three_hundred_athletes(tmp_path: Path, open_page: Open) -> None:
     """300 rows: a page of less than 1 MB that fits a phone."""
     rows = [
-        html.SquadLine(
+        layout.SquadLine(
             name=f"Athlete {i:03d}",
             target=f"a{i}.html",
             done=f"{i % 17} of 16 sessions",
             know="Four limits broken" if i % 7 == 0 else "",
             more="",
-            lanes=[html.Lane("hangs", "no test")]
+            lanes=[layout.Lane("hangs", "no test")]
             if i % 3 == 0
-            else [html.Lane("hangs", "−9 to +12 kg", i % 13 - 9, i % 13 - 4, i % 13 + 1)],
+            else [layout.Lane("hangs", "−9 to +12 kg", i % 13 - 9, i % 13 - 4, i % 13 + 1)],
         )
         for i in range(300)
     ]
@@ -62,10 +62,10 @@ def test_three_hundred_athletes(tmp_path: Path, open_page: Open) -> None:
         ("athlete", "what to know", "change"),
         [(-10.0, "−10"), (0.0, "0"), (10.0, "+10")],
     )
-    table = html.squad_table("The squad", heads, [rows], ticks)
+    table = layout.squad_table("The squad", heads, [rows], ticks)
     outputs = [
         new_output("display_data", data={"text/html": part.html})
-        for part in (html.masthead("Squad"), table)
+        for part in (layout.masthead("Squad"), table)
     ]
     path = tmp_path / "index.html"
     path.write_text(to_page(new_notebook(cells=[new_code_cell("", outputs=outputs)])), "utf-8")

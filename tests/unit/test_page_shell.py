@@ -10,8 +10,9 @@ from typing import Any
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from gripbook import html
-from gripbook.html import CalendarWeek, Fragment, Lane, SquadLine
+from gripbook import html, layout
+from gripbook.html import Fragment
+from gripbook.layout import CalendarWeek, Lane, SquadLine
 from gripbook.report.page.exporter import PageError, to_page
 from tests.specimen import athlete_notebook, cell, squad_notebook
 from tests.unit.test_report_page import Page, without_typeface
@@ -35,7 +36,7 @@ def headings(page: str) -> list[str]:
 def test_a_heading_begins_a_section() -> None:
     """What follows a heading of level 2 stands in its column, from whichever cell it comes."""
     made = page_of(
-        cell(html.masthead("Ada")),
+        cell(layout.masthead("Ada")),
         new_markdown_cell("## Tests"),
         cell(html.paragraph("first"), html.paragraph("second")),
         cell(html.heading(2, "Next"), html.paragraph("third")),
@@ -48,7 +49,9 @@ def test_a_heading_begins_a_section() -> None:
     assert "third" in second
 
 
-@pytest.mark.parametrize("outputs", [(), (EMPTY,), (EMPTY, html.bullets([])), (html.aside("kg"),)])
+@pytest.mark.parametrize(
+    "outputs", [(), (EMPTY,), (EMPTY, html.bullets([])), (layout.aside("kg"),)]
+)
 def test_a_section_with_nothing_in_it_vanishes(outputs: tuple[Fragment, ...]) -> None:
     """Where all outputs are empty the heading goes too; the sections about it stay."""
     made = page_of(
@@ -66,7 +69,7 @@ def test_a_section_with_nothing_in_it_vanishes(outputs: tuple[Fragment, ...]) ->
 def test_an_aside_stands_beneath_its_heading() -> None:
     """Words in the margin leave the column."""
     made = page_of(
-        new_markdown_cell("## Tests"), cell(html.aside("kg for 10 s"), html.paragraph("first"))
+        new_markdown_cell("## Tests"), cell(layout.aside("kg for 10 s"), html.paragraph("first"))
     )
     assert 'Tests</h2><p class="aside">kg for 10 s</p></div>' in made
     assert made.count("kg for 10 s") == 1
@@ -86,7 +89,7 @@ def test_the_skip_link_leads_to_the_first_section_that_stands() -> None:
 
 def test_the_masthead_names_the_page() -> None:
     """A browser calls the page what the masthead says; its heading is the athlete's name alone."""
-    made = page_of(cell(html.masthead("Ada", "Attic, three weeks", name="Ada, Attic & co")))
+    made = page_of(cell(layout.masthead("Ada", "Attic, three weeks", name="Ada, Attic & co")))
     assert "<title>Ada, Attic &amp; co</title>" in made
     assert "<bdi>Ada</bdi></h1>" in made
     assert "<title>Notebook</title>" in page_of(cell(html.paragraph("first")))
@@ -95,7 +98,7 @@ def test_the_masthead_names_the_page() -> None:
 def test_two_first_headings_are_refused() -> None:
     """A page is of one thing."""
     with pytest.raises(PageError, match="the notebook has 2: Ada; Bo"):
-        page_of(cell(html.masthead("Ada")), cell(html.masthead("Bo")))
+        page_of(cell(layout.masthead("Ada")), cell(layout.masthead("Bo")))
 
 
 def test_a_failed_cell_is_no_page() -> None:
@@ -143,7 +146,7 @@ def test_only_the_pages_script_may_run() -> None:
 
 def test_a_page_is_light() -> None:
     """Type, style and script take 100 kB, of which a reader's words are not part."""
-    made = page_of(cell(html.masthead("Ada")))
+    made = page_of(cell(layout.masthead("Ada")))
     assert len(made) < 105_000
     assert len(without_typeface(made)) < 26_000
 
@@ -161,26 +164,26 @@ def test_nothing_comes_from_elsewhere() -> None:
 
 def parts_of(words: str) -> list[Fragment]:
     """Every part of a page with these words wherever words can stand."""
-    days = [html.codes([(words, "test"), (words, "rest")])] * 7
+    days = [layout.codes([(words, "test"), (words, "rest")])] * 7
     lane = Lane(words, words, -1, 2, 3)
     return [
-        html.masthead(words, words, name=words),
-        html.lead(html.lead_line(words, words, wrong=True)),
-        html.aside(words),
-        html.note(words),
+        layout.masthead(words, words, name=words),
+        layout.lead(layout.lead_line(words, words, wrong=True)),
+        layout.aside(words),
+        layout.note(words),
         html.quoted(words),
-        html.caution(words, words),
+        layout.caution(words, words),
         html.accent(words),
         html.over(words, words),
-        html.fold(words, words, html.paragraph(words)),
-        html.terms([(words, words)]),
-        html.record_table(words, [words], [(words, words)]),
-        html.key([(words, "fingers", words)]),
-        html.calendar(
+        layout.fold(words, words, html.paragraph(words)),
+        layout.terms([(words, words)]),
+        layout.record_table(words, [words], [(words, words)]),
+        layout.key([(words, "fingers", words)]),
+        layout.calendar(
             words, [words] * 8, [(words, words, [CalendarWeek(words, words, days, words)])]
         ),
-        html.plan(words, [words] * 4, [(words, words, [(words, words, words, words)])]),
-        html.squad_table(
+        layout.plan(words, [words] * 4, [(words, words, [(words, words, words, words)])]),
+        layout.squad_table(
             words,
             [words] * 3,
             [[SquadLine(words, "a.html", words, words, words, [lane, Lane(words, words)])]],
@@ -202,15 +205,15 @@ def test_hostile_words_are_text_in_every_part() -> None:
 @pytest.mark.parametrize(
     "part",
     [
-        html.lead(),
-        html.aside(""),
-        html.fold("Sets", "none"),
-        html.fold("Sets", "none", EMPTY),
-        html.terms([]),
-        html.record_table("Tests", ["first"], []),
-        html.calendar("Block", ["a"] * 8, [("Hangs", "", [])]),
-        html.plan("Next", ["a"] * 4, [("Hangs", "", [])]),
-        html.squad_table("Squad", ["a"] * 3, [[]], [(0, "0"), (1, "1")]),
+        layout.lead(),
+        layout.aside(""),
+        layout.fold("Sets", "none"),
+        layout.fold("Sets", "none", EMPTY),
+        layout.terms([]),
+        layout.record_table("Tests", ["first"], []),
+        layout.calendar("Block", ["a"] * 8, [("Hangs", "", [])]),
+        layout.plan("Next", ["a"] * 4, [("Hangs", "", [])]),
+        layout.squad_table("Squad", ["a"] * 3, [[]], [(0, "0"), (1, "1")]),
     ],
 )  # fmt: skip
 def test_nothing_to_show_is_nothing(part: Fragment) -> None:
@@ -220,21 +223,21 @@ def test_nothing_to_show_is_nothing(part: Fragment) -> None:
 
 def test_a_fold_says_what_is_in_it() -> None:
     """Closed, with its name, a line, and its content."""
-    made = html.fold("Every set", "18 hangs", EMPTY, html.paragraph("rows"))
+    made = layout.fold("Every set", "18 hangs", EMPTY, html.paragraph("rows"))
     assert "<summary><b>Every set</b>: 18 hangs</summary>" in made.html
     assert "<details>" in made.html
     assert "<p>rows</p>" in made.html
-    assert "</b></summary>" in html.fold("Every set", "", html.paragraph("rows")).html
+    assert "</b></summary>" in layout.fold("Every set", "", html.paragraph("rows")).html
 
 
 def test_tables_refuse_rows_that_do_not_fit() -> None:
     """A missing cell or day would shift all that follows."""
     with pytest.raises(ValueError, match="a row of 1 cells under 2 heads"):
-        html.record_table("Tests", ["first", "last"], [("Hang", "1")])
+        layout.record_table("Tests", ["first", "last"], [("Hang", "1")])
     with pytest.raises(ValueError, match="week 1 has 6 days"):
-        html.calendar("Block", ["a"] * 8, [("", "", [CalendarWeek("1", "", [EMPTY] * 6)])])
+        layout.calendar("Block", ["a"] * 8, [("", "", [CalendarWeek("1", "", [EMPTY] * 6)])])
     with pytest.raises(ValueError, match="8 heads"):
-        html.calendar("Block", ["a"] * 7, [])
+        layout.calendar("Block", ["a"] * 7, [])
 
 
 def test_lanes_share_one_scale() -> None:
@@ -251,7 +254,7 @@ def test_lanes_share_one_scale() -> None:
         "",
         [Lane("hangs", "−20 to +5 %", -20, -10, 5, "square"), Lane("pulls", "+1 %", 1, 2, 30)],
     )
-    made = html.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (0, "0")]).html
+    made = layout.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (0, "0")]).html
     assert '<rect class="bar" x="0.0" y="4.5" width="100.0" height="7"/>' in made
     assert '<rect x="36.4" y="4.4" width="7.2" height="7.2"/>' in made
     assert '<circle cx="88.0" cy="8" r="4"/>' in made
@@ -263,10 +266,10 @@ def test_lanes_share_one_scale() -> None:
 def test_a_lane_without_a_range_says_why() -> None:
     """Words in place of figures, and no mark; a clear range is heavier."""
     row = SquadLine("Ada", "ada.html", "", "", "", [Lane("hangs", "no end test")])
-    made = html.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (10, "10")]).html
+    made = layout.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (10, "10")]).html
     assert "<i>no end test</i>" in made
     assert "<circle" not in made
     clear = Lane("hangs", "+1 to +9 %", 1, 5, 9, clear=True)
     row = SquadLine("Ada", "ada.html", "", "", "", [clear])
-    made = html.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (10, "10")]).html
+    made = layout.squad_table("Squad", ["a", "b", "c"], [[row]], [(-10, "−10"), (10, "10")]).html
     assert "<b>+1 to +9 %</b>" in made

@@ -14,7 +14,7 @@ import nbformat
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.report.page import PageError, PageExporter, to_page
 from gripbook.report.page.exporter import template_text
 from gripbook.report.render import CHART_TYPE, ChartWithoutWordsError, chart_bundle
@@ -104,14 +104,14 @@ def without_typeface(page: str) -> str:
 @pytest.fixture
 def full() -> str:
     """A page with one of everything and a hostile name everywhere."""
-    table = html.table([{"week": 1, "note": HOSTILE}], HOSTILE)
+    table = layout.table([{"week": 1, "note": HOSTILE}], HOSTILE)
     return to_page(
         notebook(
             code(source="athlete = 'secret'", tags=["parameters"]),
             code(source="athlete = 'secret'", tags=["injected-parameters"]),
             code(shown(html.heading(1, HOSTILE)), shown(html.paragraph(HOSTILE))),
             "## Loads\n\nText from the *notebook*, <b onclick='x'>no markup</b>.",
-            code(chart(HOSTILE), shown(html.fold("The numbers", "", table))),
+            code(chart(HOSTILE), shown(layout.fold("The numbers", "", table))),
             code(chart("open hand"), {"text/plain": HOSTILE}, {"text/markdown": HOSTILE}),
             "## Loads",
             code(shown(html.bullets([HOSTILE]))),

@@ -124,8 +124,8 @@ def test_a_note_without_a_side_holds_both(small_logs: Path) -> None:
         "ada,2026-01-23,1,hang,,,half_crimp,both,20,0,,10,,,,,,,still swollen"
     ))  # fmt: skip
     assert r.notes.held_sides == ("left", "right")
-    assert "Read these two notes first" in words.read_first(r.notes)
-    assert "No loads for either hand until these have been checked" in words.read_first(r.notes)
+    assert "Read these two notes first" in words.notes_head(r.notes)
+    assert "No loads for either hand until these have been checked" in words.note_hold(r.notes)
 
 
 @pytest.mark.parametrize(

@@ -19,10 +19,10 @@ def test_shared_noise_is_told_on_the_page(small_logs: Path) -> None:
     logs = load_logs(small_logs)
     noise = squad_noise(logs)
     assert noise.athletes >= 2
-    told = "".join(p.html for p in sections.methods(review(logs, "ada", noise=noise)))
+    told = "".join(p.html for p in sections.log(review(logs, "ada", noise=noise)))
     assert "was estimated over" in told
     assert "no trend of others" in told
-    alone = "".join(p.html for p in sections.methods(review(logs, "ada")))
+    alone = "".join(p.html for p in sections.log(review(logs, "ada")))
     assert "was estimated over" not in alone
 
 

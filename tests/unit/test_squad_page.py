@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
+import pandas as pd
 import pytest
 
-from gripbook import html
 from gripbook.derive.pooled import chance_alike
 from gripbook.logs import load_logs
 from gripbook.report import sections
@@ -21,6 +21,7 @@ from gripbook.reviews.squad import (
     FlagKind,
     SquadRow,
     squad_changes,
+    with_rows,
 )
 from gripbook.strength.model import PRIORS
 from gripbook.words import squad
@@ -34,11 +35,6 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 def demo() -> SquadReview:
     """The demo squad."""
     return review_squad(load_logs(DEMO))
-
-
-def text_of(parts: Iterable[html.Fragment]) -> str:
-    """All parts of a section as one markup."""
-    return "".join(part.html for part in parts)
 
 
 def test_row_shows_the_athletes_own_change(demo: SquadReview) -> None:
@@ -198,9 +194,16 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
     assert page.count('class="lane"') == 7 * 3 + 1
 
 
-def test_the_page_says_whose_it_is(demo: SquadReview) -> None:
-    """Per cent beside an athlete's weights gives hidden body mass away; the page says so."""
-    assert "the body mass that Dova and Eske hide" in sections.squad_about(demo)[0].html
+def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> None:
+    """With which mass the per cent is worked out, and which file leads to the true one."""
+    alone = "This page is the coach's alone. Delete it when you no longer need it."
+    assert squad.hidden(demo) == (
+        f"{alone} Body mass is hidden for Dova and Eske: their per cent is worked out with "
+        f"80{NBSP}kg instead, so this page doesn't give it away. results.csv does."
+    )
+    assert "80\u00a0kg instead" in sections.squad_about(demo)[0].html
+    shown = [row for row in demo.rows if not row.hides_body_mass]
+    assert squad.hidden(replace(demo, rows=tuple(shown))) == alone
 
 
 def test_names_are_escaped(small_logs: Path) -> None:
@@ -210,6 +213,21 @@ def test_names_are_escaped(small_logs: Path) -> None:
     assert "Ada &lt;i&gt;A&lt;/i&gt;" in page
 
 
-def test_days_since_the_squads_last_entry(demo: SquadReview) -> None:
-    """Days run to the squad's last entry, not to the day of printing."""
-    assert min(r.days_since_last for r in demo.rows if r.days_since_last is not None) == 0
+@pytest.mark.parametrize(
+    ("last", "block_end", "silent"),
+    [
+        ("2026-02-17", "2026-03-29", False),  # 13 days of the block
+        ("2026-02-16", "2026-03-29", True),
+        ("2026-02-01", "2026-02-14", False),  # the block ends after 13
+        ("2026-02-01", "2026-02-15", True),
+        ("2026-02-15", "2026-02-15", False),  # the block is over
+    ],
+)
+def test_silence_counts_while_the_block_runs(last: str, block_end: str, silent: bool) -> None:
+    """Fourteen days of one's block without an entry, to the squad's last day, are a flag."""
+    frame = SquadReview("loft", pd.Timestamp("2026-03-02"), (), 0, (), ("kim",))
+    row = SquadRow(
+        "kim", "Kim", "B", (), last=pd.Timestamp(last), block_end=pd.Timestamp(block_end)
+    )
+    flags = with_rows(frame, [row]).rows[0].flags
+    assert [f.kind for f in flags] == ([FlagKind.NOTHING_LOGGED] if silent else [])

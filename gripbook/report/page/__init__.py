@@ -1,5 +1,5 @@
 """An executed notebook as one HTML page that needs no network: text, tables, pictures, no code."""
 
-from gripbook.report.page.exporter import WORDS, PageError, PageExporter, load_exporter, to_page
+from gripbook.report.page.exporter import PageError, PageExporter, load_exporter, to_page
 
-__all__ = ["WORDS", "PageError", "PageExporter", "load_exporter", "to_page"]
+__all__ = ["PageError", "PageExporter", "load_exporter", "to_page"]

@@ -29,18 +29,8 @@ from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.page.typeface import face_css
 from gripbook.report.render import CHART_TYPE, title_text
-from gripbook.words import LANGUAGES, language, mark, say
-
-#: The page's words. Everything else on it comes out of the notebook.
-WORDS = {
-    "skip": mark("Skip to the sections"),
-    "values": mark("Values one by one: arrow keys"),
-    "code": mark("Code"),
-    "noscript": mark(
-        "Charts drawn by a script show only with scripts, in a browser from 2023 or newer."
-    ),
-    "undrawn": mark("This chart is drawn by a script, in a browser from 2023 or newer."),
-}
+from gripbook.words import LANGUAGES, language
+from gripbook.words.page import WORDS, translated
 
 _TEMPLATE = Path(__file__).parent / "template"
 # Not for readers: what the page was asked for, and what only makes sense in Jupyter.
@@ -155,8 +145,7 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
             "notebook_title": nb.metadata.get("title", "Notebook"),
             **(resources or {}),
             # a notebook may say of its charts what holds for them
-            "words": {key: say(message) for key, message in WORDS.items()}
-            | dict(nb.metadata.get("words", {})),
+            "words": dict(WORDS) | dict(nb.metadata.get("words", {})),
             "chart_type": CHART_TYPE,
         }
         # HTMLExporter itself would parse the whole page anew to see to the pictures' alternative
@@ -223,7 +212,7 @@ def _prepare_charts(nb: NotebookNode) -> None:
 def _markdown(source: str) -> str:
     """Markdown with HTML switched off: tags in it are shown, not obeyed."""
     if language() != LANGUAGES[0]:
-        source = say(source)
+        source = translated(source)
     renderer = IPythonRenderer(escape=True, exclude_anchor_links=True)
     return str(MarkdownWithMath(renderer=renderer).render(source))
 

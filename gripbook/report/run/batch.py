@@ -6,7 +6,7 @@ import os
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from gripbook import words
@@ -22,11 +22,10 @@ from gripbook.report.run.manifest import (
     about_run,
     athlete_inputs,
     squad_inputs,
-    with_last,
     write,
 )
 from gripbook.report.run.notebooks import load_notebook
-from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of
+from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of, results_again
 from gripbook.report.run.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
 from gripbook.reviews.squad import failed_row, with_rows
@@ -242,9 +241,7 @@ class _Batch:
         # of a block that nobody has there is the frame alone: name, last day, rows of nobody
         frame = review_squad(self.logs, "\0")
         rows = [
-            with_last(record.facts.row, frame.last)
-            if record.facts
-            else failed_row(record.athlete, record.reason)
+            record.facts.row if record.facts else failed_row(record.athlete, record.reason)
             for record in (self.records[self.names[athlete]] for athlete in wanted)
         ]
         squad = with_rows(frame, rows)
@@ -255,10 +252,17 @@ class _Batch:
     def _begin(self, job: Job, inputs: str) -> None:
         standing = None if self.force else self.manifest.standing(job.page, inputs)
         if standing:
-            self._done(standing, "unchanged")
+            self._done(self._with_results(standing, job), "unchanged")
             return
         self._await(self._ahead - 1)
         self._under_way[self._submit(job)] = job, inputs
+
+    def _with_results(self, record: Record, job: Job) -> Record:
+        """A page's record with its rows of results.csv, where run.json may not hold them."""
+        if record.facts is None or not record.facts.private or job.logs is None:
+            return record
+        rows = results_again(job.logs, job.athlete, self.block, self.noise)
+        return replace(record, facts=replace(record.facts, results=rows))
 
     def _await(self, left: int) -> None:
         """Take in pages until no more than `left` are under way."""

@@ -14,7 +14,7 @@ import os
 import pickle
 import platform
 from collections.abc import Collection, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, is_dataclass, replace
+from dataclasses import asdict, dataclass, fields, is_dataclass
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -28,8 +28,7 @@ from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.work import Facts
-from gripbook.reviews import SquadReview, SquadRow
-from gripbook.reviews.squad import SILENT_DAYS, FlagKind, SquadFlag
+from gripbook.reviews import SquadReview
 from gripbook.strength import NoiseScales
 
 #: Distributions whose version can change a page.
@@ -65,8 +64,10 @@ class Record:
     earlier: bool = False
 
     def to_json(self) -> dict[str, Any]:
-        """As in run.json."""
+        """As in run.json, where no load of somebody who hides body mass may stand."""
         values: dict[str, Any] = to_plain(self)
+        if self.facts is not None and self.facts.private:
+            values["facts"]["results"] = ""
         return values
 
     @classmethod
@@ -143,9 +144,13 @@ def write(path: Path, text: str) -> str:
 
 
 def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
-    """What run.json says of a run as a whole: versions, the logs' hashes, rows."""
+    """
+    What run.json says of a run as a whole: versions, the logs' hashes, rows.
+
+    No hash of weigh-ins: a file with one or two of them could be guessed until its hash fits.
+    """
     blocks = sorted({b.file for b in logs.blocks if b.file})
-    inputs = {r.file: r.sha256 for r in logs.reports}
+    inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body"}
     inputs |= {f: hashlib.sha256((logs.folder / f).read_bytes()).hexdigest() for f in blocks}
     return {
         "gripbook": __version__,
@@ -237,15 +242,3 @@ def source_hash() -> str:
     python = platform.python_version_tuple()[:2]
     digest.update(repr((python, VEGALITE_VERSION, _versions())).encode())
     return digest.hexdigest()
-
-
-def with_last(row: SquadRow, last: pd.Timestamp) -> SquadRow:
-    """A row of the squad page as of the squad's last logged day."""
-    if row.last is None:
-        return row
-    since = int((last - row.last).days)
-    flags = [f for f in row.flags if f.kind is not FlagKind.NOTHING_LOGGED]
-    if since >= SILENT_DAYS:
-        flags.append(SquadFlag(FlagKind.NOTHING_LOGGED, number=since, since=row.last))
-    flags.sort(key=lambda f: list(FlagKind).index(f.kind))
-    return replace(row, days_since_last=since, flags=tuple(flags))

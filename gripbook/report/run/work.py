@@ -7,6 +7,7 @@ it. It writes no file: the page comes back and the owner of the batch puts it in
 
 from __future__ import annotations
 
+import contextlib
 import copy
 import gc
 import os
@@ -32,7 +33,7 @@ from gripbook.report.run import worker
 from gripbook.report.run.engine import NotebookFailedError, execute
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.workers import WorkerEndedError, Workers
-from gripbook.reviews import BlockReview, SquadReview, review
+from gripbook.reviews import BlockReview, SquadReview, block_results, review
 from gripbook.reviews.squad import SquadRow, failed_row, squad_row
 
 
@@ -62,12 +63,14 @@ class Facts:
     What a review says beyond its page.
 
     Rows of results.csv as text without a header, the athlete's row of the squad page, and why there
-    are no results ("" = there are).
+    are no results ("" = there are). `private`: body mass is hidden in one of the blocks, and the
+    results lead to it.
     """
 
     results: str
     row: SquadRow
     failed: str = ""
+    private: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -148,7 +151,7 @@ def gather_facts(
     """
     shown: BlockReview | None = None
     rows: list[str] = []
-    failed = ""
+    failed, private = "", False
     try:
         chosen = logs.block_for(athlete, block).name
     except Exception as error:
@@ -159,9 +162,10 @@ def gather_facts(
             reviewed = _review(logs, athlete, name, noise)
             text = results_csv(reviewed.results)
             rows.append(text.partition("\n")[2])
+            private |= not reviewed.athlete.show_body_mass
             if reviewed.block.name == chosen:
                 shown = reviewed
-                row = squad_row(reviewed, reviewed.last)
+                row = squad_row(reviewed)
         except Exception as error:  # one athlete's odd log must not cost the others theirs
             failed = _words(error)
             if (name or chosen) == chosen:
@@ -170,7 +174,16 @@ def gather_facts(
                 )
     # as it comes back from a record, so that a page that stands and one just made hash alike
     row = from_plain(SquadRow, to_plain(row))
-    return Facts("".join(rows), row, failed), shown
+    return Facts("".join(rows), row, failed, private), shown
+
+
+def results_again(logs: Logs, athlete: str, block: str, noise: Any = None) -> str:
+    """The athlete's rows of results.csv, as in `gather_facts`, without the rest."""
+    rows = []
+    for name in logs.block_names(athlete, block):
+        with contextlib.suppress(Exception):  # a block that failed then fails again
+            rows.append(results_csv(block_results(logs, athlete, name, noise)).partition("\n")[2])
+    return "".join(rows)
 
 
 def _review(logs: Logs, athlete: str, block: str, noise: Any) -> BlockReview:

@@ -7,19 +7,21 @@ from typing import Any
 import numpy as np
 import pandas as pd
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.records import records
-from gripbook.html import CalendarWeek, Fragment
+from gripbook.html import Fragment
+from gripbook.layout import CalendarWeek
 from gripbook.logs.schema import KINDS
-from gripbook.report.sections.common import Parts, drawn, of_planned, shown
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.report.sections.loads import finger_work
 from gripbook.report.sections.trace import row_ranges, rows_table, split_place
 from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import first_block_assumed, load_steps
 from gripbook.words import block as words
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words.charts import short_day
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS, head_in
 
 #: From so many weeks on the calendar stands in a fold: a log without a plan may run for years.
 CALENDAR_WEEKS = 20
@@ -35,19 +37,19 @@ def block(r: BlockReview) -> Parts:
     return shown(
         html.paragraph(answer if broken else " ".join(filter(None, (answer, kept)))),
         broken,
-        html.caution(youth) if youth else None,
-        html.note(" ".join(map(say, words.YOUTH_NOTES))) if r.athlete.minor else None,
+        layout.caution(youth) if youth else None,
+        layout.note(words.youth_notes()) if r.athlete.minor else None,
         *_calendar(r),
-        html.fold(say("Week by week"), say("sessions, sets, load or edge, limits"), *_weeks(r)),
-        html.fold(
-            say("Load by week"),
-            say("effort × minutes, finger work, days by kind"),
+        layout.fold(words.TITLES["week_by_week"], words.TITLES["week_by_week_holds"], *_weeks(r)),
+        layout.fold(
+            words.TITLES["load_by_week"],
+            words.TITLES["load_by_week_holds"],
             *drawn(charts.draw_work(r.work, r.dose.weeks, r.block, r.last.date())),
             *finger_work(r),
             _week_table(r),
             _session_table(r),
             _kind_table(r),
-            html.paragraph(say(words.NO_RATIO)),
+            html.paragraph(words.no_ratio()),
         ),
         _swaps(r) if len(r.done.swaps) else None,
         _outside(r) if len(r.done.outside) else None,
@@ -61,10 +63,10 @@ def _limits(r: BlockReview) -> Parts:
         fmt.sentence(words.breach(b)): row_ranges(split_place(place) for place in b.rows)
         for b in r.dose.breaches
     }
-    behind = say("Rows of the log behind each limit not kept")
+    behind = words.TITLES["rows_behind_limits"]
     return (
         html.paragraph(text),
-        *((rows_table(rows, behind, say("limit not kept")),) if rows else ()),
+        *((rows_table(rows, behind, HEADS["limit_not_kept"]),) if rows else ()),
     )
 
 
@@ -77,7 +79,7 @@ def _calendar(r: BlockReview) -> Parts:
     if weeks.empty:
         return ()
     first = r.block.start.weekday()
-    heads = [say("week"), *(say(words.WEEKDAYS[(first + i) % 7]) for i in range(7))]
+    heads = [HEADS["week"], *(words.weekday(first + i) for i in range(7))]
     days: dict[int, list[Any]] = {}
     for day in records(r.done.days):
         days.setdefault(day.week, []).append(day)
@@ -100,7 +102,7 @@ def _calendar(r: BlockReview) -> Parts:
         in_week = days[int(w.week)]
         used |= {code for day in in_week for code in day.codes}
         tested = any("test" in day.codes for day in in_week)
-        remarks = _calendar_remarks(w, r, tested=tested)
+        remarks = words.calendar_remarks(w, tested=tested, minor=bool(r.athlete.minor))
         said = _beside(remarks, notes.get(int(w.week), {}))
         groups[-1][2].append(
             CalendarWeek(
@@ -111,27 +113,27 @@ def _calendar(r: BlockReview) -> Parts:
             )
         )
     every_day = [day for in_week in days.values() for day in in_week]
-    codes: list[tuple[str, html.CodeKind, str]] = [
+    codes: list[tuple[str, layout.CodeKind, str]] = [
         (words.CODES[c], _WEIGHT.get(c, "other"), words.CODE_WORDS[c])
         for c in words.CODES
         if c in used
     ]
     if any(day.unreadable for day in every_day):
-        codes.append((say(words.UNREADABLE_CODE), "other", say(words.UNREADABLE_WORDS)))
+        codes.append((words.KEY["unreadable_code"], "other", words.KEY["unreadable"]))
     if any(day.planned for day in every_day):
         # what a hold stops is planned all the same, and said to be on hold
-        ahead = words.ON_HOLD if r.coming.held else words.TO_COME
-        codes.append((words.CODES["fingers"], "planned", say(ahead)))
+        ahead = words.KEY["on_hold" if r.coming.held else "to_come"]
+        codes.append((words.CODES["fingers"], "planned", ahead))
     silent = any(not (day.codes or day.unreadable or day.ahead) for day in every_day)
-    blank = say(words.NOTHING_LOGGED) if silent else ""
-    table = html.calendar(say("Day by day"), heads, groups) + html.key(codes, blank)
+    blank = words.KEY["nothing"] if silent else ""
+    table = layout.calendar(words.TITLES["day_by_day"], heads, groups) + layout.key(codes, blank)
     if len(weeks) >= CALENDAR_WEEKS or r.short:
-        return (html.fold(say("Day by day"), "", table),)
+        return (layout.fold(words.TITLES["day_by_day"], "", table),)
     return (table,)
 
 
 #: How much a code weighs in the calendar.
-_WEIGHT: dict[str, html.CodeKind] = {
+_WEIGHT: dict[str, layout.CodeKind] = {
     "test": "test",
     "fingers": "fingers",
     **dict.fromkeys(("rest", "ill", "away", "injured"), "rest"),
@@ -142,53 +144,20 @@ def _beside(remarks: list[str], notes: dict[Any, list[str]]) -> Fragment:
     """What stands beside a week: remarks, then the athlete's words in italics, by day."""
     parts: list[str | Fragment] = list(filter(None, [fmt.clauses(remarks)]))
     for date, texts in notes.items():
-        weekday = say("{weekday}: ", weekday=say(words.WEEKDAYS[date.weekday()]))
+        weekday = words.weekday_head(date)
         parts.append(html.inline(weekday, html.quoted(fmt.clauses(texts))))
-    return html.inline(*[p for part in parts for p in (say("; "), part)][1:])
+    return html.inline(*[p for part in parts for p in (fmt.clauses(("", "")), part)][1:])
 
 
 def _day(day: Any) -> Fragment:
     if day.planned:
-        return html.codes([(words.CODES["fingers"], "planned")])
-    codes: list[tuple[str, html.CodeKind]] = [
+        return layout.codes([(words.CODES["fingers"], "planned")])
+    codes: list[tuple[str, layout.CodeKind]] = [
         (words.CODES[c], _WEIGHT.get(c, "other")) for c in day.codes
     ]
     if day.unreadable:
-        codes.append((say(words.UNREADABLE_CODE), "other"))
-    return html.codes(codes)
-
-
-def _calendar_remarks(week: Any, r: BlockReview, *, tested: bool) -> list[str]:
-    """What the calendar's days don't show: a test to come or left out, an easy week, a gap."""
-    parts = []
-    if week.test and not tested and not r.athlete.minor:
-        over = week.state == "done"
-        parts.append(say(words.NO_TEST) if over else say("test week"))
-    if week.easy:
-        parts.append(say("easy week"))
-    # nobody under 18 owes a finger session
-    if week.sessions_missing and not r.athlete.minor:
-        parts.append(words.missing_in_week(int(week.sessions_missing)))
-    if week.state == "part":
-        parts.append(say("the log ends here"))
-    return parts
-
-
-def _remarks(week: Any, r: BlockReview) -> list[str]:
-    """What a week's row says beside its notes."""
-    parts = []
-    if week.test:
-        parts.append(say("test week"))
-    if week.easy:
-        parts.append(say("easy week"))
-    # nobody under 18 owes a finger session
-    if week.sessions_missing and not r.athlete.minor:
-        parts.append(words.missing_in_week(int(week.sessions_missing)))
-    if week.without:
-        parts.append(words.days_without(week.without))
-    if week.state == "part":
-        parts.append(say("the log ends here"))
-    return parts
+        codes.append((words.KEY["unreadable_code"], "other"))
+    return layout.codes(codes)
 
 
 # --- week by week -----------------------------------------------------------------------------
@@ -214,27 +183,27 @@ def _done_table(r: BlockReview) -> Fragment:
         {
             "week": int(w.week),
             "from": fmt.day(w.start.date(), year=False),
-            "sessions": of_planned(w.sessions_done, w.sessions_planned),
-            "sets": of_planned(w.sets_done, w.sets_planned),
+            "sessions": words.of_planned(w.sessions_done, w.sessions_planned),
+            "sets": words.of_planned(w.sets_done, w.sets_planned),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
-            "harder": _steps_in(steps.get(w.week, []), w.week),
-            "note": ", ".join(_remarks(w, r)),
+            "harder": words.steps_in(steps.get(w.week, []), w.week),
+            "note": ", ".join(words.remarks(w, minor=bool(r.athlete.minor))),
         }
         for w in records(r.done.weeks)
         if w.state != "ahead"
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say("Finger sessions and sets by block week, done of planned"),
+        words.TITLES["by_week"],
         stack=True,
         columns={
-            "week": say("week"),
-            "from": say("from"),
-            "sessions": say("finger sessions"),
-            "sets": say("sets"),
-            "time": say("time under load"),
-            "harder": say("load or edge, on the week before"),
-            "note": say("note"),
+            "week": HEADS["week"],
+            "from": HEADS["from"],
+            "sessions": HEADS["finger_sessions"],
+            "sets": HEADS["sets"],
+            "time": HEADS["time_under_load"],
+            "harder": HEADS["load_or_edge_on_the_week_before"],
+            "note": HEADS["note"],
         },
         numbers=["sessions", "sets", "time"],
     )
@@ -244,59 +213,28 @@ def _phase_table(r: BlockReview) -> Fragment:
     spans = records(r.done.spans)
     rows = [
         {
-            "phase": p.phase or say("no phase"),
-            "sessions": of_planned(p.sessions_done, p.sessions_planned),
-            "sets": of_planned(p.sets_done, p.sets_planned),
+            "phase": p.phase or words.TITLES["no_phase"],
+            "sessions": words.of_planned(p.sessions_done, p.sessions_planned),
+            "sets": words.of_planned(p.sets_done, p.sets_planned),
             "time": fmt.minutes(p.tension_s) if p.tension_s else "",
-            "harder": fmt.clauses(
-                f"{_step_words(s)} {_grip_hand(s)}" for s in spans if s.phase == p.phase
-            ),
+            "harder": fmt.clauses(words.step(s) for s in spans if s.phase == p.phase),
         }
         for p in records(r.done.phases)
         if p.state != "ahead"
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say("Finger sessions and sets by phase, done of planned"),
+        words.TITLES["by_phase"],
         stack=True,
         columns={
-            "phase": say("phase"),
-            "sessions": say("finger sessions"),
-            "sets": say("sets"),
-            "time": say("time under load"),
-            "harder": say("load or edge, first to last week"),
+            "phase": HEADS["phase"],
+            "sessions": HEADS["finger_sessions"],
+            "sets": HEADS["sets"],
+            "time": HEADS["time_under_load"],
+            "harder": HEADS["load_or_edge_first_to_last_week"],
         },
         numbers=["sessions", "sets", "time"],
     )
-
-
-def _steps_in(own: list[Any], week: int) -> str:
-    told = []
-    for s in own:
-        gap = "" if s.before == week - 1 else say(" since week {before}", before=s.before)
-        told.append(f"{_step_words(s)} {_grip_hand(s)}{gap}")
-    return fmt.clauses(told)
-
-
-def _grip_hand(step: Any) -> str:
-    grip = fmt.grip(step.grip)
-    return grip if step.hand == "both" else f"{grip} {fmt.SIDE_WORDS[step.hand]}"
-
-
-def _step_words(step: Any) -> str:
-    words = []
-    if step.edge_mm != step.edge_before_mm and step.edge_mm == step.edge_mm:
-        old, new = fmt.number(step.edge_before_mm), fmt.number(step.edge_mm)
-        words.append(say("edge {old} to {new}~mm", old=old, new=new))
-    if step.board != step.board_before:
-        words.append(say("other board ({value})", value=step.board or say("not named")))
-    if step.step_kg != step.step_kg:
-        words.append(say("not comparable"))
-    elif abs(step.step_kg) >= 0.05:
-        words.append(fmt.mass(step.step_kg, 2, sign=True))
-    elif not words:
-        words.append(say("same"))
-    return ", ".join(words)
 
 
 def _week_rows(r: BlockReview) -> Fragment:
@@ -306,14 +244,9 @@ def _week_rows(r: BlockReview) -> Fragment:
     compared: dict[int, list[tuple[str, int]]] = {}
     for step in records(r.done.steps, "week", "rows"):
         compared.setdefault(step.week, []).extend(map(split_place, step.rows))
-    of = {say("week {week}", week=week): row_ranges(own) for week, own in sorted(counted.items())}
-    of |= {
-        say("load or edge, week {week}", week=week): row_ranges(own)
-        for week, own in sorted(compared.items())
-    }
-    return rows_table(
-        of, say("Rows counted in each block week, and compared between weeks"), say("figures")
-    )
+    of = {words.week(week): row_ranges(group) for week, group in sorted(counted.items())}
+    of |= {words.step_week(week): row_ranges(group) for week, group in sorted(compared.items())}
+    return rows_table(of, words.TITLES["rows_of_weeks"], HEADS["figures"])
 
 
 def _swaps(r: BlockReview) -> Fragment:
@@ -321,17 +254,16 @@ def _swaps(r: BlockReview) -> Fragment:
         {"day": s.date.date(), "what": fmt.sentence(words.swap(s)), "row": s.row}
         for s in records(r.done.swaps)
     ]
-    n = len(rows)
-    return html.fold(
-        fmt.sentence(fmt.count(n, "{n} substitution", "{n} substitutions")),
+    return layout.fold(
+        fmt.sentence(words.substitutions(len(rows))),
         "",
-        html.table(
+        layout.table(
             rows,
-            say("What was done in place of the plan (a board: of the one used most)"),
+            words.TITLES["swaps"],
             columns={
-                "day": say("day"),
-                "what": say("what"),
-                "row": say("first row of the session"),
+                "day": HEADS["day"],
+                "what": HEADS["what"],
+                "row": HEADS["first_row_of_the_session"],
             },
         ),
     )
@@ -349,17 +281,17 @@ def _outside(r: BlockReview) -> Fragment:
         }
         for o in records(outside)
     ]
-    return html.fold(
-        say("{sets} outside the plan", sets=fmt.sentence(fmt.count(n, "{n} set", "{n} sets"))),
+    return layout.fold(
+        words.outside(n),
         "",
-        html.table(
+        layout.table(
             rows,
-            say("Sets of another kind than their phase plans, or in a week without a phase"),
+            words.TITLES["outside"],
             columns={
-                "day": say("day"),
-                "what": say("set"),
-                "sets": say("sets"),
-                "row": say("row of the log"),
+                "day": HEADS["day"],
+                "what": HEADS["set"],
+                "sets": HEADS["sets"],
+                "row": HEADS["row_of_the_log"],
             },
         ),
     )
@@ -368,52 +300,50 @@ def _outside(r: BlockReview) -> Fragment:
 def _week_table(r: BlockReview) -> Fragment:
     impulse = _impulse(r)
     rows_of = {
-        say("week {week}", week=week): row_ranges(zip(own["file"], own["line"], strict=True))
-        for week, own in r.done.rows.groupby("week")
+        words.week(week): row_ranges(zip(group["file"], group["line"], strict=True))
+        for week, group in r.done.rows.groupby("week")
     }
     rows = [
         {
             "week": int(w.week),
-            "load": fmt.number(w.load_au, 0) + ("" if w.complete else say(" or more")),
+            "load": words.week_load(w.load_au, complete=w.complete),
             "change": fmt.with_unit(w.change_pct, "%", 0, sign=True),
             "mean": fmt.number(w.mean4_au, 0),
             "monotony": fmt.number(w.monotony, 2, trim=False),
             "strain": fmt.number(w.strain, 0),
             **impulse.get(int(w.week), {"impulse": "", "rise": ""}),
-            "note": _load_note(w),
+            "note": words.load_note(w),
         }
         for w in r.dose.weeks.itertuples()
     ]
-    return html.fold(
-        say("Session load by week, with monotony and strain"),
+    return layout.fold(
+        words.TITLES["session_load"],
         "",
-        html.table(
+        layout.table(
             rows,
-            say("Session load by block week (effort × minutes)"),
+            words.TITLES["load_by_block_week"],
             stack=True,
             columns={
-                "week": say("week"),
-                "load": say("load"),
-                "change": say("on the week before"),
-                "mean": say("four-week mean"),
-                "monotony": say("monotony"),
-                "strain": say("weekly strain"),
+                "week": HEADS["week"],
+                "load": HEADS["load"],
+                "change": HEADS["on_the_week_before"],
+                "mean": HEADS["four_week_mean"],
+                "monotony": HEADS["monotony"],
+                "strain": HEADS["weekly_strain"],
                 **(
                     {
-                        "impulse": say("finger impulse ({unit}·s)", unit=fmt.mass_unit()),
-                        "rise": say("impulse on the week before"),
+                        "impulse": head_in("finger_impulse", fmt.mass_unit()),
+                        "rise": HEADS["impulse_on_the_week_before"],
                     }
                     if impulse
                     else {}
                 ),
-                "note": say("note"),
+                "note": HEADS["note"],
             },
             numbers=["load", "change", "mean", "monotony", "strain", "impulse", "rise"],
         ),
-        html.paragraph(
-            say(words.LOAD_CONVENTION) + say(" No figure here says anything about injury.")
-        ),
-        rows_table(rows_of, say("Rows of the log behind each week's load"), say("week")),
+        html.paragraph(words.load_convention()),
+        rows_table(rows_of, words.TITLES["rows_behind_loads"], HEADS["week"]),
     )
 
 
@@ -438,7 +368,7 @@ def _session_table(r: BlockReview) -> Fragment:
     for row in records(r.sets, "in_block", "date", "session", "file", "line"):
         if row.in_block:
             places.setdefault((row.date, row.session), []).append((row.file, row.line))
-    rows_of = {key: row_ranges(own) for key, own in places.items()}
+    rows_of = {key: row_ranges(group) for key, group in places.items()}
     rows = [
         {
             "day": fmt.day(s.date.date(), year=False) + (f", {s.session}" if s.session else ""),
@@ -450,50 +380,25 @@ def _session_table(r: BlockReview) -> Fragment:
         }
         for s in records(r.dose.sessions)
     ]
-    return html.fold(
-        say("Finger sessions: minutes logged and estimated"),
+    return layout.fold(
+        words.TITLES["minutes"],
         "",
-        html.table(
+        layout.table(
             rows,
-            say(
-                "Minutes of each finger session: logged, and estimated from its sets and "
-                "the planned rests between them (warming up and chatting are not in the "
-                "estimate)"
-            ),
+            words.TITLES["minutes_of_sessions"],
             stack=True,
             columns={
-                "day": say("day"),
-                "kind": say("kind of work"),
-                "sets": say("sets"),
-                "logged": say("minutes logged"),
-                "estimated": say("estimated"),
-                "rows": say("rows of the log"),
+                "day": HEADS["day"],
+                "kind": HEADS["kind_of_work"],
+                "sets": HEADS["sets"],
+                "logged": HEADS["minutes_logged"],
+                "estimated": HEADS["estimated"],
+                "rows": HEADS["rows_of_the_log"],
             },
             numbers=["logged", "estimated"],
-            empty=say("No finger session is logged in this block."),
+            empty=words.TITLES["no_session"],
         ),
     )
-
-
-def _load_note(week: Any) -> str:
-    words = []
-    if week.part:
-        words.append(say("part of a week"))
-    if week.open_days:
-        words.append(
-            say(
-                "{days} neither logged nor confirmed",
-                days=fmt.count(week.open_days, "{n} day", "{n} days"),
-            )
-        )
-    if week.unknown:
-        words.append(
-            say(
-                "{sessions} without effort or minutes",
-                sessions=fmt.count(week.unknown, "{n} session", "{n} sessions"),
-            )
-        )
-    return ", ".join(words)
 
 
 def _kind_table(r: BlockReview) -> Fragment:
@@ -505,15 +410,12 @@ def _kind_table(r: BlockReview) -> Fragment:
     begun = r.done.weeks.loc[r.done.weeks["state"] != "ahead", "week"]
     rows = [
         {"week": int(w)}
-        | {k: of_planned(days_of[k][w], float(targets.get((w, k), np.nan))) for k in kinds}
+        | {k: words.of_planned(days_of[k][w], float(targets.get((w, k), np.nan))) for k in kinds}
         for w in begun
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say(
-            "Days a week by kind of work, done of planned (a plan for other work is "
-            "a target, not a limit)"
-        ),
-        columns={"week": say("week"), **{k: fmt.KIND_WORDS[k] for k in kinds}},
+        words.TITLES["days_by_kind"],
+        columns={"week": HEADS["week"], **{k: fmt.KIND_WORDS[k] for k in kinds}},
         numbers=kinds,
     )

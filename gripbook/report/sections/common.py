@@ -5,24 +5,12 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import Any
 
-import numpy as np
-
 from gripbook.charts import Picture
 from gripbook.html import Fragment
 from gripbook.report.pictures import figure
-from gripbook.words import say
 
 #: What a section gives: fragments and charts to show one under the other.
 Parts = tuple[Any, ...]
-
-
-def of_planned(count: float, planned: float) -> str:
-    """`3 of 4`; the count alone where nothing was planned (NaN)."""
-    return (
-        f"{int(count)}"
-        if np.isnan(planned)
-        else say("{count} of {planned}", count=int(count), planned=int(planned))
-    )
 
 
 def drawn(*pictures: Picture | Iterable[Picture] | None, caption: str = "") -> Parts:

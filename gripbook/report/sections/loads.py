@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.reviews import BlockReview
-from gripbook.reviews.shown import ADDED, DIFFERENCE, LOAD
-from gripbook.words import fmt, say, series
+from gripbook.reviews.shown import LOAD
+from gripbook.words import fmt
+from gripbook.words import loads as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS, head_in
 
 #: What the tables tell of a best set.
 _OF_BEST = ["exercise", "grip", "hand", "edge_mm", "board", "week", "shown_kg", "shown_as"]
@@ -21,7 +23,9 @@ def loads(r: BlockReview) -> tuple[Fragment, ...]:
     names = _drawn_names(r)
     if not names:
         return ()
-    hidden = () if r.athlete.show_body_mass else (html.paragraph(_hidden_words(r)),)
+    hidden = (
+        () if r.athlete.show_body_mass else (html.paragraph(words.hidden(set(r.sets["shown_as"]))),)
+    )
     return (*hidden, _block_best_table(r), *(_best_table(r, name) for name in names))
 
 
@@ -30,21 +34,6 @@ def _drawn_names(r: BlockReview) -> list[str]:
     known = r.sets[r.sets["in_block"] & ~r.sets["warmup"] & r.sets["shown_kg"].notna()]
     here = set(known["exercise"])
     return [e for e in dict.fromkeys([*order, "hang", "repeater", "pull"]) if e in here]
-
-
-def _hidden_words(r: BlockReview) -> str:
-    kinds = set(r.sets["shown_as"])
-    told = []
-    if ADDED in kinds:
-        told.append(say("hangs are given by the weight added"))
-    if DIFFERENCE in kinds:
-        told.append(say("pulls over a scale by their difference to the first one"))
-    if LOAD in kinds:
-        told.append(say("loads read from a gauge as they are"))
-    return say(
-        "Body mass is not shown on this page, and neither is what would give it away: {told}.",
-        told=fmt.listing(told),
-    )
 
 
 def _block_best_table(r: BlockReview) -> Fragment:
@@ -62,21 +51,17 @@ def _block_best_table(r: BlockReview) -> Fragment:
         for b in records(best, *_OF_BEST)
     ]
     kinds = list(dict.fromkeys(best["shown_as"]))
-    return html.table(
+    return layout.table(
         rows,
-        say(
-            "Best set mastered in the block, {kinds} in {unit}",
-            kinds=fmt.one_of(series.SHOWN_AS[k] for k in kinds),
-            unit=fmt.mass_unit(),
-        ),
+        words.block_best(kinds),
         columns={
-            "kind": say("kind of work"),
-            "series": say("grip, hand, edge"),
+            "kind": HEADS["kind_of_work"],
+            "series": HEADS["grip_hand_edge"],
             "kg": fmt.mass_unit(),
-            "day": say("day"),
+            "day": HEADS["day"],
         },
         numbers=["kg"],
-        empty=say("No set with a known load was mastered."),
+        empty=words.TITLES["no_known_load"],
     )
 
 
@@ -93,28 +78,24 @@ def _best_table(r: BlockReview, exercise: str) -> Fragment:
         }
         for b in records(best)
     ]
-    words = rows and best["shown_as"].mode().iloc[0]
-    return html.table(
+    shown_as = best["shown_as"].mode().iloc[0] if rows else LOAD
+    return layout.table(
         rows,
         html.inline(  # a table of each kind, so each has a name of its own
             fmt.sentence(fmt.EXERCISE_WORDS[exercise]),
             ". ",
-            say(
-                "Best set mastered in each block week: {what} in {unit}",
-                what=series.SHOWN_AS[words or LOAD],
-                unit=fmt.mass_unit(),
-            ),
+            words.week_best(shown_as),
         ),
         stack=True,
         columns={
-            "series": say("grip, hand, edge"),
-            "week": say("week"),
+            "series": HEADS["grip_hand_edge"],
+            "week": HEADS["week"],
             "kg": fmt.mass_unit(),
-            "day": say("day"),
-            "row": say("row of the log"),
+            "day": HEADS["day"],
+            "row": HEADS["row_of_the_log"],
         },
         numbers=["kg"],
-        empty=say("No set was mastered."),
+        empty=words.TITLES["no_set"],
     )
 
 
@@ -136,32 +117,24 @@ def finger_work(r: BlockReview) -> tuple[Fragment, ...]:
     if not rows:
         return ()
     columns = {
-        "week": say("week"),
-        "phase": say("phase"),
-        "sets": say("sets by row"),
-        "time": say("time under load"),
+        "week": HEADS["week"],
+        "phase": HEADS["phase"],
+        "sets": HEADS["sets_by_row"],
+        "time": HEADS["time_under_load"],
     }
-    if r.athlete.show_body_mass:
-        text = say("Impulse is load times time; load per hand is the mean load on one hand.")
-        if (r.sets["exercise"] == "pull").any():
-            text += say(
-                " Impulse falls when the all-out pulls begin, because a pull is short, "
-                "though each one is the hardest load of the block; so the two stand side "
-                "by side."
-            )
-        unit = fmt.mass_unit()
+    show = r.athlete.show_body_mass
+    text = words.finger_work(show=show, pulls=bool((r.sets["exercise"] == "pull").any()))
+    if show:
         columns |= {
-            "impulse": say("impulse ({unit}·s)", unit=unit),
-            "per_hand": say("load per hand ({unit})", unit=unit),
+            "impulse": head_in("impulse", fmt.mass_unit()),
+            "per_hand": head_in("load_per_hand", fmt.mass_unit()),
         }
-    else:
-        text = say("Only times are given: kilograms times seconds would give body mass away.")
     formats = {"impulse": lambda v: fmt.number(v, 0), "per_hand": lambda v: fmt.number(v, 1)}
     return (
         html.paragraph(text),
-        html.table(
+        layout.table(
             rows,
-            say("Finger work by block week, warm-ups left out"),
+            words.TITLES["finger_work"],
             columns=columns,
             formats={k: v for k, v in formats.items() if k in columns},
             numbers=["time"],

@@ -2,15 +2,15 @@
 
 from __future__ import annotations
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.html import Fragment
 from gripbook.logs import Problem
 from gripbook.report.sections.common import Parts, shown
-from gripbook.report.sections.methods import methods
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say, strength
+from gripbook.words import fmt, methods, strength
 from gripbook.words import log as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 from gripbook.words.problems import reason_and_remedy
 
 #: So many gaps stand open, the weightiest first; the others in a fold.
@@ -27,42 +27,47 @@ def log(r: BlockReview) -> Parts:
     sharper = words.without_told(r.gaps, r.change.sharper)
     more = strength.sharper(sharper, h) if h is not None else ()
     left_out = map(strength.left_out, r.change.left_out)
-    cautions = (*words.CAUTIONS, *((words.CAUTION_MASS,) if r.athlete.show_body_mass else ()))
     return shown(
         html.paragraph(refused) + _to_correct(r) if refused else None,
-        html.paragraph(say("Every row was used, and nothing that this page asks for is missing."))
+        html.paragraph(words.TITLES["all_used"])
         if not (gaps or refused or doubts or r.change.left_out or more)
         else None,
         html.bullets([*gaps[:GAPS_OPEN], *left_out, *more]),
-        html.fold(
-            say("Also not logged"),
-            fmt.count(len(gaps) - GAPS_OPEN, "{n} point", "{n} points"),
+        layout.fold(
+            words.TITLES["also_not_logged"],
+            words.points(len(gaps) - GAPS_OPEN),
             html.bullets(gaps[GAPS_OPEN:]),
         )
         if len(gaps) > GAPS_OPEN
         else None,
-        html.note(" ".join(map(say, cautions))),
+        layout.note(words.cautions(mass=r.athlete.show_body_mass)),
         _doubts(r, doubts) if doubts else None,
-        html.fold(say("How the figures are made"), say("methods and sources"), *methods(r)),
+        layout.fold(
+            words.TITLES["how_made"], words.TITLES["how_made_holds"], html.bullets(methods.lines(r))
+        ),
     )
 
 
 def _to_correct(r: BlockReview) -> Fragment:
     """What to write in place of rows not read, and in a fold why and where they stand."""
     rows = words.rows_to_correct(r.done, r.problems)
-    short = html.table(
+    short = layout.table(
         rows,
-        say("Rows to correct"),
+        words.TITLES["rows_to_correct"],
         stack=True,
-        columns={"day": say("day"), "cell": say("in your log"), "remedy": say("what to write")},
+        columns={
+            "day": HEADS["day"],
+            "cell": HEADS["in_your_log"],
+            "remedy": HEADS["what_to_write"],
+        },
     )
-    why = html.table(
+    why = layout.table(
         rows,
-        say("Why they couldn't be read"),
+        words.TITLES["why_not_read"],
         stack=True,
-        columns={"row": say("row of the log"), "cell": say("in your log"), "why": say("why")},
+        columns={"row": HEADS["row_of_the_log"], "cell": HEADS["in_your_log"], "why": HEADS["why"]},
     )
-    return short + html.fold(say("Where they stand, and why"), say("file and line"), why)
+    return short + layout.fold(words.TITLES["where_and_why"], words.TITLES["where_holds"], why)
 
 
 def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
@@ -74,20 +79,17 @@ def _doubts(r: BlockReview, doubts: list[Problem]) -> Fragment:
         }
         for p in doubts
     ]
-    n = len(rows)
-    return html.fold(
-        fmt.sentence(
-            fmt.count(n, "{n} row used, but worth a look", "{n} rows used, but worth a look")
-        ),
+    return layout.fold(
+        fmt.sentence(words.doubts(len(rows))),
         "",
-        html.table(
+        layout.table(
             rows,
-            say("Rows that were used, and may hold a slip"),
+            words.TITLES["doubts"],
             stack=True,
             columns={
-                "row": say("row"),
-                "what": say("cell"),
-                "why": say("why, and what to do"),
+                "row": HEADS["row"],
+                "what": HEADS["cell"],
+                "why": HEADS["why_and_what_to_do"],
             },
         ),
     )

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview, NextBlock
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import next as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -21,7 +22,7 @@ def next_block(r: BlockReview) -> Parts:
     plan = r.coming
     cautions, paragraphs = words.page_opening(plan)
     opening = (
-        *(html.caution(first, more) for first, more in cautions),
+        *(layout.caution(first, more) for first, more in cautions),
         *(html.paragraph(text) for text in paragraphs),
     )
     if plan.minor:
@@ -32,16 +33,16 @@ def next_block(r: BlockReview) -> Parts:
         *opening,
         _plan(plan),
         *(html.paragraph(text) for text in words.page_closing(plan)),
-        html.heading(3, say("What to log")) if to_log else None,
-        html.terms(to_log),
-        html.fold(
-            say("Every session"),
-            say("days, sets and plates"),
+        html.heading(3, words.TITLES["what_to_log"]) if to_log else None,
+        layout.terms(to_log),
+        layout.fold(
+            words.TITLES["every_session"],
+            words.TITLES["every_session_holds"],
             *drawn(charts.draw_coming(plan, r.sets)),
             _sessions(plan),
         ),
-        html.fold(say("Why these loads"), "", html.bullets(why)) if plan.loads else None,
-        html.fold(say("The choices behind this"), "", html.bullets(words.choice_lines(plan))),
+        layout.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
+        layout.fold(words.TITLES["choices"], "", html.bullets(words.choice_lines(plan))),
     )
 
 
@@ -63,9 +64,9 @@ def _plan(plan: NextBlock) -> Fragment:
         )
         for phase in words.plan_phases(plan)
     ]
-    return html.plan(
-        say("The plan week by week, the weakest grip and hand first"),
-        [say("week"), say("days"), say("load"), ""],
+    return layout.plan(
+        words.TITLES["plan"],
+        [HEADS["week"], HEADS["days"], HEADS["load"], ""],
         phases,
     )
 
@@ -86,7 +87,7 @@ def _loads(loads: tuple[tuple[str, str], ...]) -> Fragment:
 def _sessions(plan: NextBlock) -> Fragment:
     """Every series of every week, with its days, sets and plates."""
     return (
-        html.table(
+        layout.table(
             [
                 {
                     "week": line.week,
@@ -99,16 +100,16 @@ def _sessions(plan: NextBlock) -> Fragment:
                 }
                 for line in words.week_lines(plan)
             ],
-            say("Every session of the plan"),
+            words.TITLES["sessions_of_plan"],
             stack=True,
             columns={
-                "week": say("week"),
-                "days": say("days"),
-                "what": say("what"),
-                "load": say("load"),
-                "sets": say("sets"),
-                "left": say("left after the last"),
-                "note": say("note"),
+                "week": HEADS["week"],
+                "days": HEADS["days"],
+                "what": HEADS["what"],
+                "load": HEADS["load"],
+                "sets": HEADS["sets"],
+                "left": HEADS["left_after_the_last"],
+                "note": HEADS["note"],
             },
         )
         if plan.rows

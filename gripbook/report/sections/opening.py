@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, layout
 from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say, strength
+from gripbook.words import fmt, strength
 from gripbook.words.fmt import in_own_units
 from gripbook.words.lead import LEAD_WORDS, block_line, lead
 
@@ -14,12 +14,13 @@ from gripbook.words.lead import LEAD_WORDS, block_line, lead
 def opening(r: BlockReview) -> Parts:
     """Name, block and dates, and the lines that answer first."""
     lines = [
-        html.lead_line(LEAD_WORDS[line.word], line.text, wrong=line.word.wrong) for line in lead(r)
+        layout.lead_line(LEAD_WORDS[line.word], line.text, wrong=line.word.wrong)
+        for line in lead(r)
     ]
     name, when = block_line(r)
     return (
-        html.masthead(r.athlete.name, name, when, name=fmt.headed(r.athlete.name, name)),
-        html.lead(*lines),
+        layout.masthead(r.athlete.name, name, when, name=fmt.headed(r.athlete.name, name)),
+        layout.lead(*lines),
     )
 
 
@@ -33,7 +34,7 @@ def changed(r: BlockReview) -> Parts:
         return ()
     rest = strength.without_end(r.change)
     return (
-        html.aside(say("end against start")),
+        layout.aside(strength.TITLES["end_against_start"]),
         *drawn(picture),
-        *((html.note(rest),) if rest else ()),
+        *((layout.note(rest),) if rest else ()),
     )

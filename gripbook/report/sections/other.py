@@ -2,20 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.climbs import month_span
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
 from gripbook.reviews.measured import MeasureTrend
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import other as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -24,14 +23,14 @@ def other(r: BlockReview) -> Parts:
     m, c = r.measured, r.climbed
     work = words.work(m.work) if any(w.done for w in m.work) else ""
     lines = [
-        *(((say("Done"), work),) if work else ()),
+        *(((words.TITLES["done"], work),) if work else ()),
         *words.measures(m.trends),
         *words.climbs(c),
     ]
     left_out = words.measures_left_out(m)
     drawings = [
-        fmt.count(len(m.trends), "{n} measure", "{n} measures") if m.trends else "",
-        say("climbs by month") if len(c.months) else "",
+        words.measures_counted(len(m.trends)) if m.trends else "",
+        words.TITLES["climbs_by_month"] if len(c.months) else "",
     ]
     compared = [*map(words.difference, m.compared)]
     notes = [*words.climbs_notes(c)]
@@ -41,27 +40,29 @@ def other(r: BlockReview) -> Parts:
     if len(c.months):
         inside += [*drawn(charts.draw_climbs(c, r.block)), _climbs(r), html.bullets(notes)]
     return shown(
-        html.terms(lines),
+        layout.terms(lines),
         html.paragraph(left_out) if left_out else None,
-        html.fold(say("Charts and figures"), fmt.listing(filter(None, drawings)), *inside),
+        layout.fold(
+            words.TITLES["charts_and_figures"], fmt.listing(filter(None, drawings)), *inside
+        ),
     )
 
 
 def _measures(r: BlockReview) -> Fragment:
     note = words.measures_note(r.measured)
-    table = html.table(
+    table = layout.table(
         [_measure_row(t) for t in r.measured.trends],
-        say("Measures by side, first and last day as logged; error from repeats"),
+        words.TITLES["measures"],
         stack=True,
         columns={
-            "name": say("measure"),
-            "unit": say("unit"),
-            "first": say("first"),
-            "last": say("last"),
-            "change": say("change, 90 % range"),
-            "error": say("error of a reading"),
-            "repeats": say("repeats"),
-            "rows": say("rows of the log"),
+            "name": HEADS["measure"],
+            "unit": HEADS["unit"],
+            "first": HEADS["first"],
+            "last": HEADS["last"],
+            "change": HEADS["change_90_range"],
+            "error": HEADS["error_of_a_reading"],
+            "repeats": HEADS["repeats"],
+            "rows": HEADS["rows_of_the_log"],
         },
         numbers=["first", "last", "change", "error"],
     )
@@ -77,10 +78,8 @@ def _measure_row(t: MeasureTrend) -> dict[str, object]:
         "unit": t.unit,
         "first": fmt.number(float(t.rows["value"].iloc[0])),
         "last": fmt.number(float(t.rows["value"].iloc[-1])) if len(t.rows) > 1 else "",
-        "change": say(
-            "{low} to {high}",
-            low=fmt.number(change.low, digits, sign=True),
-            high=fmt.number(change.high, digits, sign=True),
+        "change": fmt.low_to_high(
+            fmt.number(change.low, digits, sign=True), fmt.number(change.high, digits, sign=True)
         )
         if known
         else "",
@@ -94,7 +93,7 @@ def _climbs(r: BlockReview) -> Fragment:
     rows = [
         {
             "group": words.group(m.discipline, m.place),
-            "when": _span(m, r),
+            "when": words.span(*month_span(m.month, m.period, r.block), m.period),
             "climbs": int(m.climbs),
             "hardest": m.hardest_grade,
             "median": m.median_grade,
@@ -105,32 +104,19 @@ def _climbs(r: BlockReview) -> Fragment:
         }
         for m in records(r.climbed.months)
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say(
-            "Climbs done by month; median of the best five or fewer, also on the "
-            "IRCRA scale (1 to 32; Draper and others 2015)"
-        ),
+        words.TITLES["climbs"],
         stack=True,
         columns={
-            "group": say("what and where"),
-            "when": say("days"),
-            "climbs": say("climbs"),
-            "hardest": say("hardest"),
-            "median": say("median of the best"),
-            "of": say("of how many"),
+            "group": HEADS["what_and_where"],
+            "when": HEADS["days"],
+            "climbs": HEADS["climbs"],
+            "hardest": HEADS["hardest"],
+            "median": HEADS["median_of_the_best"],
+            "of": HEADS["of_how_many"],
             "ircra": "IRCRA",
-            "row": say("row of the hardest"),
+            "row": HEADS["row_of_the_hardest"],
         },
         numbers=["ircra"],
-    )
-
-
-def _span(m: Any, r: BlockReview) -> str:
-    first, last = month_span(m.month, m.period, r.block)
-    return say(
-        "{first} to {last}, {period}",
-        first=fmt.day(first, year=False),
-        last=fmt.day(last),
-        period=words.PERIOD_WORDS[m.period],
     )

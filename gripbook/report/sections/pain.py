@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.derive.records import records
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import pain as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -26,15 +27,15 @@ def pain(r: BlockReview) -> Parts:
     hold = "" if {*r.notes.held_sides} <= flagged else words.note_hold(r.notes)
     first = words.notes_head(r.notes)
     return shown(
-        html.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
+        layout.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
         if first
         else None,
-        *(html.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
+        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
         html.paragraph(" ".join([*history, words.answer(r.pain)])),
         html.bullets(cleared) if cleared else None,
         *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),
-        html.fold(
-            say("Every entry and note"),
+        layout.fold(
+            words.TITLES["every_entry"],
             fmt.listing(
                 filter(None, (words.entries_counted(r.pain), words.notes_counted(r.notes)))
             ),
@@ -52,23 +53,23 @@ def _entries(r: BlockReview) -> Fragment:
             "place": words.place(e.site, e.side),
             "level": e.level,
             "sign": fmt.SIGN_WORDS.get(e.sign, e.sign),
-            "note": say("a set was stopped for pain") if e.stopped else e.note,
+            "note": words.TITLES["stopped_for_pain"] if e.stopped else e.note,
             "row": f"{e.file}:{e.line}",
         }
         for e in records(r.pain.entries)
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say("Pain as logged, by day (0 to 10; 0: asked, none)"),
+        words.TITLES["entries"],
         stack=True,
         columns={
-            "day": say("day"),
-            "when": say("when"),
-            "place": say("where"),
-            "level": say("level"),
-            "sign": say("sign"),
-            "note": say("note"),
-            "row": say("row of the log"),
+            "day": HEADS["day"],
+            "when": HEADS["when"],
+            "place": HEADS["where"],
+            "level": HEADS["level"],
+            "sign": HEADS["sign"],
+            "note": HEADS["note"],
+            "row": HEADS["row_of_the_log"],
         },
     )
 
@@ -83,14 +84,14 @@ def _notes(r: BlockReview) -> Fragment:
         }
         for note in r.notes.inside
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say("Notes as written, by day"),
+        words.TITLES["notes"],
         stack=True,
         columns={
-            "day": say("day"),
-            "text": say("note"),
-            "side": say("side"),
-            "row": say("row of the log"),
+            "day": HEADS["day"],
+            "text": HEADS["note"],
+            "side": HEADS["side"],
+            "row": HEADS["row_of_the_log"],
         },
     )

@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say
+from gripbook.words import fmt
 from gripbook.words import ratio as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS
 
 
 @in_own_units
@@ -23,14 +24,14 @@ def ratio(r: BlockReview) -> Parts:
         answer.append(words.body_mass(b))
     picture = charts.draw_ratio(change, b, r.block, r.last.date()) if change is not None else None
     return shown(
-        html.caution(words.physician(b.fall, r.athlete), words.why_physician())
+        layout.caution(words.physician(b.fall, r.athlete), words.why_physician())
         if b.fall is not None
         else None,
         html.paragraph(" ".join(answer)),
         *drawn(picture),
-        html.fold(
-            say("Every weigh-in"),
-            fmt.count(len(b.weigh_ins), "{n} weigh-in", "{n} weigh-ins"),
+        layout.fold(
+            words.TITLES["every_weigh_in"],
+            words.weigh_ins_counted(len(b.weigh_ins)),
             *((html.paragraph(words.body_mass(b)),) if whole else ()),
             *drawn(charts.draw_body_mass(b)),
             _weigh_ins(r),
@@ -51,13 +52,13 @@ def _ratios(r: BlockReview) -> html.Fragment:
         for x in r.change.ratio.path.itertuples()
     ]
     columns = {
-        "day": say("day"),
-        "ratio": say("load / body mass"),
-        "low": say("from"),
-        "high": say("to"),
+        "day": HEADS["day"],
+        "ratio": HEADS["load_body_mass"],
+        "low": HEADS["from"],
+        "high": HEADS["to"],
     }
-    caption = say("Estimated load over the body mass of that day")
-    return html.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
+    caption = words.TITLES["ratio"]
+    return layout.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
 
 
 def _weigh_ins(r: BlockReview) -> html.Fragment:
@@ -70,9 +71,9 @@ def _weigh_ins(r: BlockReview) -> html.Fragment:
         }
         for w in r.body_mass.weigh_ins.itertuples()
     ]
-    return html.table(
+    return layout.table(
         rows,
-        say("Weigh-ins of the block and the week before it, in {unit}", unit=unit),
-        columns={"day": say("day"), "kg": unit, "row": say("row of the log")},
+        words.weigh_ins(unit),
+        columns={"day": HEADS["day"], "kg": unit, "row": HEADS["row_of_the_log"]},
         numbers=["kg"],
     )

@@ -6,12 +6,13 @@ from typing import Any, Literal
 
 import numpy as np
 
-from gripbook import html
+from gripbook import html, layout
 from gripbook.report.names import page_names
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.reviews.squad import CAPACITIES, HEALTH, CapacityMark, SquadChange
-from gripbook.words import fmt, say, squad
+from gripbook.words import fmt, squad
+from gripbook.words.heads import HEADS
 
 #: So many blocks are named in the title.
 _BLOCKS_SHOWN = 2
@@ -21,23 +22,18 @@ def squad_opening(s: SquadReview) -> Parts:
     """Name, whom to call first, and what happened together."""
     blocks = s.blocks
     name = fmt.listing(blocks) if 0 < len(blocks) <= _BLOCKS_SHOWN else s.name
-    who = fmt.count(len(s.rows), "{n} athlete", "{n} athletes")
-    when = say("{athletes}, to {last}", athletes=who, last=fmt.day(s.last.date()))
+    when = squad.covers(len(s.rows), s.last.date())
     lines = []
     if first := squad.call_first(s):
         urgent = any(f.kind in HEALTH for row in s.by_need for f in row.flags)
-        lines.append(html.lead_line(say("Call first"), first, wrong=urgent))
-    lines += [html.lead_line(say("Together"), told) for told in squad.together(s.changes)]
+        lines.append(layout.lead_line(squad.TITLES["call_first"], first, wrong=urgent))
+    lines += [
+        layout.lead_line(squad.TITLES["together"], told) for told in squad.together(s.changes)
+    ]
     unplaced = None
     if s.unplaced:
-        rows = fmt.count(s.unplaced, "{n} refused row", "{n} refused rows")
-        unplaced = html.note(
-            say(
-                "{refused_rows} could be placed with no athlete; `gripbook check` lists them.",
-                refused_rows=fmt.sentence(rows),
-            )
-        )
-    top = (html.masthead(say("Squad"), name, when), html.lead(*lines), unplaced)
+        unplaced = layout.note(squad.unplaced(s.unplaced))
+    top = (layout.masthead(squad.TITLES["squad"], name, when), layout.lead(*lines), unplaced)
     return shown(*top, *_table(s))
 
 
@@ -46,35 +42,25 @@ def _table(s: SquadReview) -> Parts:
     names = page_names([*s.ids, *(row.athlete for row in s.rows)])
     flagged = [_line(row, names) for row in s.by_need if row.flags]
     others = [_line(row, names) for row in s.by_need if not row.flags]
-    heads = [say("athlete"), say("what to know"), say("change, 90~% range")]
-    found = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
-    low = min([0.0, *(m.low_pct for m in found)])
-    high = max([10.0, *(m.high_pct for m in found)])
-    ticks = [(float(v), _tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
+    heads = [HEADS["athlete"], HEADS["what_to_know"], HEADS["change_90__range"]]
+    measured = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
+    low = min([0.0, *(m.low_pct for m in measured)])
+    high = max([10.0, *(m.high_pct for m in measured)])
+    ticks = [(float(v), squad.tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
     return (
-        html.squad_table(say("Athletes"), heads, [flagged, others], ticks),
-        html.note(
-            say(
-                "Change of the load they can hold or pull, end against start; pulls: the hand "
-                "that gained less. Bold: the whole range lies on one side of no change. The order "
-                "is reasons to call, then names."
-            )
-        ),
+        layout.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
+        layout.note(squad.TITLES["how_to_read"]),
     )
 
 
-def _tick(value: int) -> str:
-    return say("no change") if value == 0 else fmt.with_unit(value, "%", 0, sign=True)
-
-
-def _line(row: SquadRow, names: dict[str, str]) -> html.SquadLine:
+def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
     first, *more = squad.flags(row)
     about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
     weighty = html.accent(first) if row.flags and row.flags[0].kind in HEALTH else first
     if row.flags and row.flags[0].kind not in HEALTH:
         weighty = html.strong(first)
     know = html.join([weighty, *more])
-    return html.SquadLine(
+    return layout.SquadLine(
         row.name,
         names[row.athlete],
         squad.sessions(row),
@@ -91,11 +77,11 @@ _SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
 }
 
 
-def _lane(capacity: str, mark: CapacityMark | None) -> html.Lane:
+def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
-    return html.Lane(
-        squad.LANES[capacity],
+    return layout.Lane(
+        fmt.WORK_WORDS[capacity],
         squad.lane(mark),
         mark.low_pct if drawn else None,
         mark.change_pct if drawn else None,
@@ -108,45 +94,34 @@ def _lane(capacity: str, mark: CapacityMark | None) -> html.Lane:
 def squad_together(s: SquadReview) -> Parts:
     """Behind the average: how many were measured, what chance would show, the figures."""
     if not s.changes:
-        told = say("Fewer than three athletes of one block have a measured change, so no average.")
-        return (html.paragraph(told),)
+        text = squad.TITLES["too_few"]
+        return (html.paragraph(text),)
     return (
         html.paragraph(squad.measured(s.changes)),
-        html.fold(
-            say("The figures as a table"),
-            say("averages, how far they spread, and how much is chance"),
+        layout.fold(
+            squad.TITLES["figures"],
+            squad.TITLES["figures_hold"],
             html.bullets(map(squad.above, s.changes)),
-            html.table(
+            layout.table(
                 [_figures(c) for c in s.changes],
-                say(
-                    "Change over the block in per cent with 90~% ranges; spread: SD of the true "
-                    "changes; last columns: athletes above the smallest change that matters"
-                ),
+                squad.TITLES["pooled"],
                 stack=True,
                 columns={
-                    "what": say("capacity, block"),
-                    "n": say("athletes"),
-                    "mean": say("average"),
-                    "range": say("range"),
-                    "spread": say("spread"),
-                    "spread_range": say("its range"),
-                    "differ": say("differ"),
-                    "shown": say("above, as estimated"),
-                    "noise": say("had nobody changed"),
-                    "alike": say("had all changed alike"),
-                    "share": say("true share above (%)"),
+                    "what": HEADS["capacity_block"],
+                    "n": HEADS["athletes"],
+                    "mean": HEADS["average"],
+                    "range": HEADS["range"],
+                    "spread": HEADS["spread"],
+                    "spread_range": HEADS["its_range"],
+                    "differ": HEADS["differ"],
+                    "shown": HEADS["above_as_estimated"],
+                    "noise": HEADS["had_nobody_changed"],
+                    "alike": HEADS["had_all_changed_alike"],
+                    "share": HEADS["true_share_above"],
                 },
                 numbers=["mean", "range", "spread", "spread_range", "noise", "alike", "share"],
             ),
-            html.paragraph(
-                say(
-                    "Random-effects mean (REML; range after Hartung and Knapp); spread and share "
-                    "as in Swinton and others 2018, Frontiers in Nutrition 5:41, with each "
-                    "athlete's own error in place of a control group. The model's caution about "
-                    "each athlete is taken out before, so that it does not hide differences. "
-                    "Whether they differ: Cochran's Q, its 5~% shared out over the capacities."
-                )
-            ),
+            html.paragraph(squad.TITLES["method"]),
         ),
     )
 
@@ -158,13 +133,13 @@ def _pct(log: float, *, sign: bool = False) -> str:
 def _figures(c: SquadChange) -> dict[str, Any]:
     p = c.pooled
     return {
-        "what": f"{squad.LANES[c.capacity]}, {c.block}",
+        "what": f"{fmt.WORK_WORDS[c.capacity]}, {c.block}",
         "n": p.n,
         "mean": _pct(p.mean, sign=True),
-        "range": say("{low} to {high}", low=_pct(p.low, sign=True), high=_pct(p.high, sign=True)),
+        "range": fmt.low_to_high(_pct(p.low, sign=True), _pct(p.high, sign=True)),
         "spread": _pct(p.spread),
-        "spread_range": say("{low} to {high}", low=_pct(p.spread_low), high=_pct(p.spread_high)),
-        "differ": say("yes") if c.differ else say("can't tell"),
+        "spread_range": fmt.low_to_high(_pct(p.spread_low), _pct(p.spread_high)),
+        "differ": squad.differ(sure=c.differ),
         "shown": c.shown,
         "noise": fmt.number(c.by_noise),
         "alike": fmt.number(c.by_alike),
@@ -174,12 +149,9 @@ def _figures(c: SquadChange) -> dict[str, Any]:
 
 def squad_about(s: SquadReview) -> Parts:
     """What the squad page must say."""
-    told = [
-        say("A row without a flag says what was logged, no more: nobody logged everything."),
+    parts = [
+        squad.TITLES["no_flag"],
         squad.hidden(s),
-        say(
-            "The pages hold health data: keep them where only those who need them can read them. "
-            "results.csv is the coach's too."
-        ),
+        squad.TITLES["health_data"],
     ]
-    return (html.paragraph(" ".join(told)),)
+    return (html.paragraph(" ".join(parts)),)

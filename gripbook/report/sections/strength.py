@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Hashable
 from typing import Any
 
-from gripbook import charts, html
+from gripbook import charts, html, layout
 from gripbook.charts import Picture
 from gripbook.html import Fragment
 from gripbook.report.sections.common import Parts, drawn, shown
@@ -14,10 +13,11 @@ from gripbook.report.sections.earlier import earlier
 from gripbook.report.sections.loads import loads
 from gripbook.report.sections.trace import row_ranges, rows_table
 from gripbook.reviews import BlockReview
-from gripbook.reviews.change_facts import PathKind, SeriesChange
-from gripbook.words import fmt, say, series
+from gripbook.reviews.change_facts import SeriesChange
+from gripbook.words import fmt, series
 from gripbook.words import strength as words
 from gripbook.words.fmt import in_own_units
+from gripbook.words.heads import HEADS, head_in
 
 
 @in_own_units
@@ -25,9 +25,9 @@ def strength(r: BlockReview) -> Parts:
     """The answer, first and last tests, the paths; every set, series and comparison in folds."""
     c = r.change
     if not c.series:
-        return (html.paragraph(say("No set with a known load shows strength.")),)
+        return (html.paragraph(words.TITLES["no_strength"]),)
     last = r.last.date()
-    told = words.answer(c)
+    text = words.answer(c)
     pictures = list(charts.draw_paths(c, r.block, last))
     first = pictures[0] if pictures else None
     if r.short:
@@ -37,47 +37,39 @@ def strength(r: BlockReview) -> Parts:
     others = [p for p in pictures if p is not first]
     reads = words.how_to_read_log() if r.short else words.how_to_read()
     return shown(
-        html.paragraph(told) if told else None,
+        html.paragraph(text) if text else None,
         *_tests(r),
         *drawn(first, caption=reads if first is not None else ""),
         *_folds(r, others),
     )
 
 
-def _sets(kind: Hashable, n: int) -> str:
-    if kind == "hang":
-        return fmt.count(n, "{n} hang", "{n} hangs")
-    if kind == "repeater":
-        return fmt.count(n, "{n} repeater set", "{n} repeater sets")
-    return fmt.count(n, "{n} pull", "{n} pulls")
-
-
 def _folds(r: BlockReview, others: list[Picture]) -> Parts:
     c = r.change
     sets = r.sets[r.sets["in_block"] & ~r.sets["warmup"]]
     counts = [
-        _sets(kind, int(n))
+        words.sets_counted(kind, int(n))
         for kind, n in sets.groupby("exercise", sort=False)["sets"].sum().items()
     ]
     every = drawn(charts.draw_loads(r.sets, r.block, r.last.date()))
     weakest = [words.weakest(w) for w in c.weakest]
     compared = html.bullets([*weakest, *map(words.pair, c.pairs)]) if c.pairs else None
     ends = drawn(charts.draw_ends(c))
-    holds = [fmt.count(len(c.series), "{n} series", "{n} series")]
+    holds = [words.series_counted(len(c.series))]
     if others:
-        holds.append(say("paths of other grips"))
+        holds.append(words.TITLES["paths_of_other_grips"])
     if compared or ends:
-        holds.append(say("hands and grips compared"))
+        holds.append(words.TITLES["hands_and_grips_compared"])
     return (
-        html.fold(
-            say("Every set"),
+        layout.fold(
+            words.TITLES["every_set"],
             fmt.listing(counts),
             *every,
             *loads(r),
             _rows(r),
         ),
-        html.fold(
-            say("Every series"),
+        layout.fold(
+            words.TITLES["every_series"],
             fmt.listing(holds),
             *_every_series(r),
             *drawn(others),
@@ -93,11 +85,11 @@ def _tests(r: BlockReview) -> Parts:
     tested = [s for s in r.change.series if s.first_test is not None]
     if not tested:
         return ()
-    columns = [(True, say("first test"))]
+    columns = [(True, words.TITLES["first_test"])]
     if any(s.last_test is not s.first_test for s in tested):
-        columns.append((False, say("last test")))
+        columns.append((False, words.TITLES["last_test"]))
     else:
-        columns = [(True, say("the only test"))]
+        columns = [(True, words.TITLES["the_only_test"])]
     shared = [_head(tested, first=first) for first, _ in columns]
     rows = [
         (
@@ -110,7 +102,7 @@ def _tests(r: BlockReview) -> Parts:
         f"{word}, {fmt.day(day, year=False)}" if day else word
         for (_, word), day in zip(columns, shared, strict=True)
     ]
-    return (html.record_table(say("First and last test of each series"), names, rows),)
+    return (layout.record_table(words.TITLES["tests"], names, rows),)
 
 
 def _head(tested: list[SeriesChange], *, first: bool) -> dt.date | None:
@@ -150,50 +142,31 @@ def _table(r: BlockReview) -> Fragment:
     rows = [
         {
             "series": series.name(s),
-            "start": _end(s, s.start_kg),
-            "end": _end(s, s.end_kg),
+            "start": words.end_load(s, s.start_kg),
+            "end": words.end_load(s, s.end_kg),
             "kg": series.range_kg(s.low_kg, s.high_kg) if s.measured else "",
             "pct": series.range_pct(s.low_pct, s.high_pct) if s.measured and show else "",
             "verdict": words.verdict(s.verdict, s.tenths),
-            "sets": say(
-                "{sets} on {days}, {exact} exact",
-                sets=s.fit.sets,
-                days=fmt.count(s.fit.days, "{n} day", "{n} days"),
-                exact=s.fit.exact_sets,
-            ),
+            "sets": words.sets_used(s),
             "from": fmt.listing(fmt.with_unit(e, "mm") for e in s.fit.converted_mm),
         }
         for s in r.change.series
     ]
-    columns = {"series": say("series")}
+    columns = {"series": HEADS["series"]}
     if show:
         columns |= {
-            "start": say("start ({unit})", unit=unit),
-            "end": say("end ({unit})", unit=unit),
+            "start": head_in("start", unit),
+            "end": head_in("end", unit),
         }
-    columns["kg"] = say("change")
+    columns["kg"] = HEADS["change"]
     if show:
-        columns["pct"] = say("in per cent")
-    columns |= {"verdict": say("verdict"), "sets": say("sets used")}
+        columns["pct"] = HEADS["in_per_cent"]
+    columns |= {"verdict": HEADS["verdict"], "sets": HEADS["sets_used"]}
     if any(row["from"] for row in rows):
-        columns["from"] = say("converted from")
-    caption = (
-        say("Load at the block's first and last day, and the change with its 90~% range")
-        if show
-        else say("Change of the weight that can be added, with its 90~% range")
-    )
+        columns["from"] = HEADS["converted_from"]
+    caption = words.TITLES["ends"] if show else words.TITLES["ends_added"]
     numbers = [c for c in ("start", "end", "kg", "pct") if c in columns]
-    return html.table(rows, caption, stack=True, columns=columns, numbers=numbers)
-
-
-def _end(s: SeriesChange, kg: float) -> str:
-    width = s.high_kg - s.low_kg if s.measured else 9.0
-    load = fmt.mass_number(kg, series.digits(kg, width))
-    if load == "\u2013":
-        return load
-    if s.path_kind is PathKind.AT_LEAST:
-        return say("at least {load}", load=load)
-    return say("at most {load}", load=load) if s.path_kind is PathKind.AT_MOST else load
+    return layout.table(rows, caption, stack=True, columns=columns, numbers=numbers)
 
 
 def _rows(r: BlockReview) -> Fragment:
@@ -201,4 +174,4 @@ def _rows(r: BlockReview) -> Fragment:
     of = {
         series.name(s): row_ranges((p.file, p.line) for p in s.fit.points) for s in r.change.series
     }
-    return rows_table(of, say("Sets that each series' estimate rests on"), say("series"))
+    return rows_table(of, words.TITLES["rows_of_series"], HEADS["series"])

@@ -4,12 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 
-from gripbook import html
+from gripbook import layout
 from gripbook.html import Fragment
-from gripbook.words import mark, say
-
-#: Summary of every disclosure of log rows.
-ROWS = mark("Rows of the log behind these figures")
+from gripbook.words import log as words
+from gripbook.words.heads import HEADS
 
 
 def row_ranges(places: Iterable[tuple[str, int]]) -> str:
@@ -22,7 +20,7 @@ def row_ranges(places: Iterable[tuple[str, int]]) -> str:
     by_file: dict[str, set[int]] = {}
     for file, line in places:
         by_file.setdefault(str(file), set()).add(int(line))
-    told = []
+    parts = []
     for file, lines in sorted(by_file.items()):
         runs: list[list[int]] = []
         for line in sorted(lines):
@@ -31,8 +29,8 @@ def row_ranges(places: Iterable[tuple[str, int]]) -> str:
             else:
                 runs.append([line, line])
         words = (f"{a}" if a == b else f"{a}\u2013{b}" for a, b in runs)
-        told.append(f"{file}:{', '.join(words)}")
-    return "; ".join(told)
+        parts.append(f"{file}:{', '.join(words)}")
+    return "; ".join(parts)
 
 
 def split_place(place: str) -> tuple[str, int]:
@@ -45,13 +43,13 @@ def rows_table(
     of: Mapping[str, str] | Mapping[Fragment, str], caption: str, first: str
 ) -> Fragment:
     """A disclosure: what (under the header `first`) and the log rows behind it."""
-    return html.fold(
-        say(ROWS),
+    return layout.fold(
+        words.TITLES["rows_behind"],
         "",
-        html.table(
+        layout.table(
             [{"what": what, "rows": rows} for what, rows in of.items()],
             caption,
-            columns={"what": first, "rows": say("rows of the log")},
-            empty=say("No row of the log stands behind this."),
+            columns={"what": first, "rows": HEADS["rows_of_the_log"]},
+            empty=words.TITLES["no_row"],
         ),
     )

@@ -1,19 +1,16 @@
-"""Cautions, and how the figures are made."""
+"""How the figures are made, a line each."""
 
 from __future__ import annotations
 
-from gripbook import html
-from gripbook.report.sections.common import Parts
 from gripbook.reviews import BlockReview
-from gripbook.words import fmt, say, strength
-from gripbook.words.fmt import in_own_units
+from gripbook.words import fmt, strength
+from gripbook.words.messages import say
 
 
-@in_own_units
-def methods(r: BlockReview) -> Parts:
-    """How the figures are made."""
+def lines(r: BlockReview) -> list[str]:
+    """How the figures of an athlete's page are made."""
     show = r.athlete.show_body_mass
-    lines = [
+    parts = [
         say(
             "Weeks are block weeks, counted from the block's first day. A week in "
             "which the log ends is marked and compared with no other."
@@ -33,7 +30,7 @@ def methods(r: BlockReview) -> Parts:
     ]
     shared = r.fit.noise.athletes
     if shared:
-        lines.append(
+        parts.append(
             say(
                 "How much good and bad days differ was estimated over {athletes} of "
                 "these logs together, as was asked for, so the ranges on this page "
@@ -43,7 +40,7 @@ def methods(r: BlockReview) -> Parts:
             )
         )
     if show:
-        lines[1:1] = [
+        parts[1:1] = [
             say(
                 "Load on the fingers: a gauge's reading; else standing minus pulling on "
                 "the same scale; else body mass of that day plus added weight minus what "
@@ -57,8 +54,10 @@ def methods(r: BlockReview) -> Parts:
                 most=fmt.mass(2.0),
             ),
         ]
-    lines.append(say("Log format 1; {dates_words}.", dates_words=_dates_words(r)))
-    return (html.bullets(lines),)
+    parts.append(
+        say("Log format 1; the log covers this athlete to {last}.", last=fmt.day(r.last.date()))
+    )
+    return parts
 
 
 def _smallest_words(r: BlockReview) -> str:
@@ -67,7 +66,3 @@ def _smallest_words(r: BlockReview) -> str:
         say("{pct}~% for {exercise}", pct=fmt.number(pct), exercise=fmt.EXERCISE_WORDS[name])
         for name, pct in smallest.items()
     )
-
-
-def _dates_words(r: BlockReview) -> str:
-    return say("the log covers this athlete to {last}", last=fmt.day(r.last.date()))
