@@ -41,9 +41,10 @@ def draw_coming(plan: NextBlock, sets: pd.DataFrame) -> look.Picture | None:
     """
     What was loaded in the last block and what is planned, a panel for each grip and hand.
 
-    Weights as they hang on the harness, or stand on the block. Filled: every set finished; hollow:
-    one was missed. Bars of the coming block reach from the start load to what the rule for adding
-    may lead to. Pulls have no load to set and are left out. None where no load is proposed.
+    Weights as they hang on the harness, or stand on the block, the heaviest of each week. Filled:
+    every set finished; hollow: one was missed. Of coming weeks that are alike the first and the
+    last have a mark; bars reach to what the rule for adding may lead to. Pulls have no load to set
+    and are left out. None where no load is proposed.
 
     Parameters
     ----------
@@ -77,14 +78,14 @@ def _panel(load: NextLoad, plan: NextBlock, sets: pd.DataFrame) -> _Panel | None
     if lever not in own:  # what a gauge read is not shown where body mass is hidden
         own = own.iloc[:0].assign(**{lever: math.nan})
     done = []
-    for day, rows in own.groupby("date", sort=True):
+    for _, rows in own.groupby("week", sort=True):
         known = [
             r for r in records(rows, "date", lever, "outcome") if math.isfinite(getattr(r, lever))
         ]
         if known:
             top = max(getattr(r, lever) for r in known)
             whole = all(r.outcome != "failed" for r in known)
-            done.append((pd.Timestamp(str(day)).date(), fmt.own_mass(top), whole))
+            done.append((known[-1].date.date(), fmt.own_mass(top), whole))
     planned = tuple(
         row
         for row in plan.rows
@@ -93,7 +94,18 @@ def _panel(load: NextLoad, plan: NextBlock, sets: pd.DataFrame) -> _Panel | None
         and (row.edge_mm == load.edge_mm or math.isnan(load.edge_mm))
         and row.low_kg is not None
     )
-    return _Panel(load, tuple(done), planned) if planned else None
+    # one mark a week, since its sessions are alike, and of weeks alike the first and the last
+    weekly = list({row.week: row for row in reversed(planned)}.values())[::-1]
+    ends = [
+        row
+        for before, row, after in zip([None, *weekly], weekly, [*weekly[1:], None], strict=False)
+        if not (_alike(before, row) and _alike(row, after))
+    ]
+    return _Panel(load, tuple(done), tuple(ends)) if ends else None
+
+
+def _alike(one: NextRow | None, other: NextRow | None) -> bool:
+    return one is not None and other is not None and one.high_kg == other.high_kg
 
 
 def _sheet(

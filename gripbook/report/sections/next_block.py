@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from gripbook import charts, html, layout
 from gripbook.html import Fragment
-from gripbook.report.sections.common import Parts, drawn, shown
+from gripbook.report.pictures import figure
+from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import BlockReview, NextBlock
+from gripbook.reviews.proposal import Reason
 from gripbook.words import fmt
 from gripbook.words import next as words
 from gripbook.words.fmt import in_own_units
@@ -29,6 +33,10 @@ def next_block(r: BlockReview) -> Parts:
         return shown(*opening, html.bullets(words.before_text(x) for x in plan.before))
     why = (html.lines(html.strong(what), text) for what, text in words.why_lines(plan))
     to_log = words.to_log(r, plan)
+    # loads that are to be set now; those of later phases are worked out again by then
+    now = {row.phase for row in plan.rows if row.reason is not Reason.LATER and not row.easy}
+    at_hand = replace(plan, loads=tuple(x for x in plan.loads if x.phase in now))
+    picture = charts.draw_coming(at_hand, r.sets)
     return shown(
         *opening,
         _plan(plan),
@@ -38,7 +46,8 @@ def next_block(r: BlockReview) -> Parts:
         layout.fold(
             words.TITLES["every_session"],
             words.TITLES["every_session_holds"],
-            *drawn(charts.draw_coming(plan, r.sets)),
+            # the table beneath says every value
+            figure(picture, values=False) if picture is not None else Fragment(""),
             _sessions(plan),
         ),
         layout.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
