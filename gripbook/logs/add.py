@@ -65,7 +65,8 @@ def tables_in(data: bytes, file: str) -> list[tuple[LogFile, int, str]]:
         elif line.strip():
             raise GripbookError(
                 f"{file}:{number}: no header of the log format stands above this line. "
-                "`gripbook columns` lists them."
+                "`gripbook columns` lists its columns; a spreadsheet of your own comes in by "
+                "`gripbook adopt`."
             )
     if not tables:
         raise GripbookError(f"{file} is empty.")

@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import os
+import re
 import tempfile
 from collections import Counter
 from collections.abc import Mapping, Sequence
@@ -147,8 +148,21 @@ def appended(path: Path, file: str, rows: Sequence[Mapping[str, str]]) -> bytes:
             f"{path} has rows that can't be split (`gripbook check {path.parent}`), and lacks the "
             f"columns {', '.join(missing)}. Correct those rows first."
         )
-    old = [[*row.cells, *([""] * len(missing))] for row in table.rows]
-    return _text([[*table.header, *missing], *old, *lines], delimiter).encode(encoding)
+    pad = [""] * len(missing)
+    old = {row.line: _text([[*row.cells, *pad]], delimiter) for row in table.rows}
+    old |= _remarks(data.decode(table.encoding), table)
+    head = _text([[*table.header, *missing]], delimiter)
+    return (head + "".join(old[n] for n in sorted(old)) + _text(lines, delimiter)).encode(encoding)
+
+
+def _remarks(text: str, table: Table) -> dict[int, str]:
+    """A file's lines that begin with "# " and are no part of a row, by line from 1."""
+    within = {n for row in table.rows for n in range(row.line + 1, row.last_line + 1)}
+    return {
+        n: line + "\n"
+        for n, line in enumerate(re.split(r"\r\n|\n|\r", text), 1)
+        if line.startswith("# ") and n not in within
+    }
 
 
 def _written(row: Mapping[str, str], read: tuple[str, float] | None) -> str:

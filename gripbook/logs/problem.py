@@ -30,6 +30,7 @@ Code = Literal[
     "too_few_cells",
     "two_units",
     "column_twice",
+    "weight_or_body_mass",
     "column_missing",
     "unknown_column",
     # a cell

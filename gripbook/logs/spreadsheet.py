@@ -59,7 +59,10 @@ def read_sheets(path: Path) -> list[Sheet]:
     try:
         book = load_workbook(path)
     except (CalamineError, OSError) as err:
-        raise GripbookError(f"{path} can't be read as a spreadsheet: {err}") from err
+        raise GripbookError(
+            f"{path} can't be read as a spreadsheet ({err}). Open it in the program that wrote it, "
+            "and save it again."
+        ) from err
     sheets = []
     for name in book.sheet_names:
         sheet = book.get_sheet_by_name(name)

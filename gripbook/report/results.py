@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from gripbook.logs import Logs
@@ -41,12 +43,64 @@ def results_table(
     return table, failures
 
 
+#: Columns in per cent that are rounded as the change's range supports.
+_PER_CENT: Final = ("change_pct", "low_pct", "high_pct", "ratio_force_pct", "ratio_mass_pct")
+#: Columns in kg and kg/kg, whose own size makes of the range's per cent a step.
+_SIZES: Final = ("start_kg", "end_kg", "start_ratio", "end_ratio")
+#: Decimals where there is no whole range, as where the log gives lower bounds alone.
+_NO_RANGE: Final = {**dict.fromkeys(_PER_CENT, 1), "start_kg": 1, "end_kg": 1}
+_NO_RANGE_RATIO: Final = 3
+#: Decimals of a probability, and the surest that so many decimals can say.
+_CHANCE_DIGITS: Final = 3
+_SUREST: Final = 0.999
+#: Standard deviations between the ends of a 90 % range.
+_RANGE_SDS: Final = 2 * 1.6449
+
+
+def rounded_results(table: pd.DataFrame) -> pd.DataFrame:
+    """
+    Round the results to what each row's range supports.
+
+    Parameters
+    ----------
+    table : rows of results.csv, exact.
+
+    Returns
+    -------
+    DataFrame of the same shape. Per cent end where the second digit of the change's standard
+    deviation stands (a 90 % range of +5 to +17 has one of 3.6: one decimal); loads and ratios so
+    that the change worked out from them is as exact. Probabilities: three decimals, 0.001 to 0.999.
+
+    Notes
+    -----
+    Two digits of a standard deviation, and the estimate to the same place: JCGM 100:2008, 7.2.6
+    (from memory).
+    """
+    out = table.copy()
+    if not len(out):
+        return out
+    sd_pct = (out["high_pct"] - out["low_pct"]).to_numpy(dtype=np.float64) / _RANGE_SDS
+    for name in (*_PER_CENT, *_SIZES):
+        values = out[name].to_numpy(dtype=np.float64)
+        sd = sd_pct if name in _PER_CENT else np.abs(values) * sd_pct / 100
+        known = np.isfinite(sd) & (sd > 0)
+        digits = np.full(len(out), _NO_RANGE.get(name, _NO_RANGE_RATIO))
+        digits[known] = np.clip(1 - np.floor(np.log10(sd[known])), 0, 6).astype(int)
+        # adding nothing makes of -0.0 a zero without a sign
+        out[name] = [round(float(v), int(d)) + 0.0 for v, d in zip(values, digits, strict=True)]
+    chance = out["prob_rise"].to_numpy(dtype=np.float64)
+    out["prob_rise"] = np.clip(np.round(chance, _CHANCE_DIGITS), 1 - _SUREST, _SUREST).round(3)
+    return out
+
+
 def results_csv(table: pd.DataFrame) -> str:
     """
     The results as CSV text.
 
-    Numbers to six digits, empty where not known; no text of the logs is a formula to a spreadsheet.
+    Numbers as `rounded_results` has them, empty where not known; no text of the logs is a formula
+    to a spreadsheet.
     """
+    table = rounded_results(table)
     words = {
         name: [plain_cell(v) if isinstance(v, str) else v for v in column]
         for name, column in table.items()

@@ -138,9 +138,9 @@ class _Logged:
 
     def __init__(self, sets: pd.DataFrame, block: Block, *, show: bool) -> None:
         inside = sets[sets["in_block"] & ~sets["warmup"]]
-        shown = shown_loads(sets, show_body_mass=show)["shown_kg"]
+        shown = shown_loads(sets, show_body_mass=show)[["shown_kg", "shown_as"]]
         self.show = show
-        self.sets = inside.assign(shown_kg=shown.loc[inside.index])
+        self.sets = inside.join(shown)
         self.tests = sets_of_test_days(self.sets, block)
 
     def of(self, key: SeriesKey) -> pd.DataFrame:
@@ -176,6 +176,7 @@ class _Logged:
             added_kg=float(row["added_kg"]) if over_body else math.nan,
             load_kg=float(row["load_kg"]) if self.show else math.nan,
             shown_kg=float(row["shown_kg"]),
+            shown_as=str(row["shown_as"]),
             hang_s=math.nan if row["exercise"] == "pull" else float(row["hang_s"]),
             reps=float(row["reps"]) if repeater else math.nan,
             held_s=float(row["failed_s"]) if failed else math.nan,

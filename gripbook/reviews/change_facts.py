@@ -12,6 +12,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
 from gripbook.strength import Estimate, SeriesFit
@@ -86,7 +87,8 @@ class LoggedSet:
     added_kg : added weight in kg, below 0 where taken off; NaN for pulls over a scale or gauge.
     load_kg : load on the fingers in kg; NaN where body mass is hidden.
     shown_kg : what a page may show: `load_kg`; where body mass is hidden the added weight, for
-        pulls over a scale the difference to the first one.
+        pulls over a scale the difference to the first one. shown_as : which of them it is, by
+        the names of `reviews.shown`.
     hang_s : seconds of each hold; reps : holds of a repeater set; both NaN where not planned.
     held_s, reps_done : seconds and whole holds reached where it failed, else NaN.
     left : seconds (hang) or holds (repeater) judged to be left, NaN where not noted.
@@ -100,6 +102,7 @@ class LoggedSet:
     added_kg: float
     load_kg: float
     shown_kg: float
+    shown_as: str
     hang_s: float
     reps: float
     held_s: float
@@ -237,6 +240,22 @@ class SeriesChange:
     def path_kind(self) -> PathKind:
         """What the loads of `path`, `start_kg` and `end_kg` are."""
         return path_kind(self.fit)
+
+    def at(self, day: pd.Timestamp) -> tuple[float, float, float] | None:
+        """
+        The path at a day: load and 90 % range, straight between the days it is known for.
+
+        Returns
+        -------
+        kg, low, high; those of the last known day where the path ends before. None where it does
+        not begin by then, or has bounds only.
+        """
+        known = self.path[self.path["kg"].notna()]
+        if self.path_kind is not PathKind.ESTIMATE or not (known["day"] <= day).any():
+            return None
+        days = (known["day"] - day).dt.days.to_numpy()
+        kg, low, high = (float(np.interp(0, days, known[c])) for c in ("kg", "low_kg", "high_kg"))
+        return kg, low, high
 
     @property
     def tenths(self) -> int:

@@ -8,7 +8,7 @@ from gripbook.words.messages import say
 
 
 def lines(r: BlockReview) -> list[str]:
-    """How the figures of an athlete's page are made."""
+    """How the figures of an athlete's page are made, and who may keep it."""
     show = r.athlete.show_body_mass
     parts = [
         say(
@@ -56,6 +56,12 @@ def lines(r: BlockReview) -> list[str]:
         ]
     parts.append(
         say("Log format 1; the log covers this athlete to {last}.", last=fmt.day(r.last.date()))
+    )
+    parts.append(
+        say(
+            "This page holds health data. Whoever keeps it needs your consent (a guardian's if you "
+            "are under 18), and deletes it when you ask or when it is no longer needed."
+        )
     )
     return parts
 

@@ -83,6 +83,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
         mark("is in the header twice."),
         mark("Rename or delete one of the two columns."),
     ),
+    "weight_or_body_mass": (
+        mark("may be the weight added or body mass, and no cell shows which."),
+        mark("Call the column added_kg, or move it to body.csv as body_mass_kg."),
+    ),
     # a cell
     "not_a_number": (mark("isn't a number."), mark("Write a number, or leave the cell empty.")),
     "thousands_sign": (

@@ -104,18 +104,26 @@ def without_end(change: Change) -> str:
     if ends:
         parts.append(
             say(
-                "Not at both ends of the block: {series}.",
-                series=series.in_a_row(ends),
+                "Not done at both ends of the block: {series}.",
+                series=_in_short(ends, change),
             )
         )
     if limits:
         parts.append(
             say(
                 "Every set was finished, so no limit is known: {series}.",
-                series=series.in_a_row(limits),
+                series=_in_short(limits, change),
             )
         )
     return " ".join(parts)
+
+
+def _in_short(some: list[SeriesChange], change: Change) -> str:
+    """Some series by their work alone where no other series of that work is left."""
+    work = dict.fromkeys(s.capacity for s in some)
+    if any(s.capacity in work and s not in some for s in change.series):
+        return series.in_a_row(some)
+    return fmt.listing(fmt.EXERCISE_WORDS[c] for c in work)
 
 
 def went(s: SeriesChange) -> str:
@@ -170,7 +178,7 @@ def test_words(test: TestDay) -> str:
 def test_detail(test: TestDay) -> str:
     """What stands under it: 95.1 kg, 3 s left; then +31 kg failed after 8 s."""
     best = test.best
-    parts = [series.left(best)]
+    parts = [series.ended(best)]
     if math.isfinite(best.load_kg) and math.isfinite(best.added_kg):
         parts.insert(0, fmt.mass(best.load_kg))
     if test.failed is not None:
@@ -453,12 +461,12 @@ def edge_exponent(exponent: Estimate) -> str:
 def method() -> str:
     """How strength is estimated, and how series lean on one another."""
     return say(
-        "Strength is estimated from all sets of the block in one model. Series are not apart: "
-        "hands, grips and kinds of work of one athlete are taken to move much alike, so a series "
-        "with few sets leans on the others. A set that failed and a pull show the limit; a "
-        "finished set, or one stopped for another reason, shows that at least this was possible; "
-        "a guess of what was left counts with its error. Good and bad days, tiring within a "
-        "session, other edges and hold times are allowed for."
+        "Strength is estimated from all sets of the block in one model. It takes an athlete's "
+        "hands, grips and kinds of work to change much alike, so a series with few sets leans on "
+        "the others. A set that failed and a pull show the limit; a finished set, or one stopped "
+        "for another reason, shows that at least this was possible; a guess of what was left "
+        "counts with its error. Good and bad days, tiring within a session, other edges and hold "
+        "times are allowed for."
     )
 
 

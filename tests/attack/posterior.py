@@ -23,7 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs import Block
-from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, with_stand_in
+from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, hung_kinds, with_stand_in
 from gripbook.strength import fit_strength, results_rows
 from tests.attack.collect import Load, Range, Seen
 
@@ -113,7 +113,7 @@ def _of_weights(seen: Seen) -> dict[str, Floats]:
 
 def _of_force(seen: Seen) -> dict[str, Floats]:
     """
-    A pull over a scale has no body mass in it: kilograms over per cent are the hand's force.
+    Kilograms over per cent of a pull over a scale are the hand's force, where not the stand-in's.
 
     What both hands hold is about twice that, and less what was added it is body mass.
     """
@@ -128,6 +128,8 @@ def _of_force(seen: Seen) -> dict[str, Floats]:
     if not hangs or not forces:
         return {}
     force, error = min(forces, key=lambda f: f[1] / f[0])
+    if abs(force - STAND_IN_KG / 2) < 2 * error:  # the package's, and nobody's
+        return {}
     added = max(float(r["kg"].max()) for r in hangs)
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.log(force / np.maximum(GRID_KG + added, 1.0))
@@ -169,7 +171,7 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
     a line.
     """
     tried = (40.0, 60.0, 80.0, 110.0)
-    fits = [fit_strength(with_stand_in(sets, mass), block) for mass in tried]
+    fits = [fit_strength(_with_mass(sets, mass), block) for mass in tried]
     points = [[p for s in fit.series for p in s.points] for fit in fits]
     start = pd.Timestamp(block.start)
     days = np.array([f"{start + pd.Timedelta(days=p.day):%Y-%m-%d}" for p in points[0]])
@@ -193,6 +195,14 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
         known = [t for t in terms if t is not None]
         if known:
             out[way] = min(known, key=lambda t: _moments(_PRIOR + t)[1])
+    return out
+
+
+def _with_mass(sets: pd.DataFrame, mass_kg: float) -> pd.DataFrame:
+    """The sets were that the body mass of hung loads; a pull over a scale rests on the stand-in."""
+    out = with_stand_in(sets)
+    hung = with_stand_in(sets, mass_kg)["load_kg"]
+    out["load_kg"] = out["load_kg"].where(~hung_kinds(sets), hung)
     return out
 
 

@@ -25,7 +25,7 @@ LAYERS = [
     {"charts"},
     {"simulate"},
     {"report", "explore", "sheets"},
-    {"cli", "cli_base", "cli_logs"},
+    {"cli", "cli_base", "cli_adopt", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
