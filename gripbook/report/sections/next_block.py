@@ -35,7 +35,9 @@ def next_block(r: BlockReview) -> Parts:
     to_log = words.to_log(r, plan)
     # loads that are to be set now; those of later phases are worked out again by then
     now = {row.phase for row in plan.rows if row.reason is not Reason.LATER and not row.easy}
-    at_hand = replace(plan, loads=tuple(x for x in plan.loads if x.phase in now))
+    # the weakest grip of each; a page has little room, `charts.draw_coming` draws all
+    first = {x.phase: x for x in reversed(plan.loads) if x.phase in now and x.kind == "start"}
+    at_hand = replace(plan, loads=tuple(first.values()))
     picture = charts.draw_coming(at_hand, r.sets)
     return shown(
         *opening,
