@@ -128,7 +128,7 @@ def test_the_same_page(small_logs: Path, name: str, lang: str) -> None:
         page = to_page(shell, lang=lang)
         assert page == to_page(kernel, lang=lang)
     assert f'<html lang="{lang}">' in page
-    assert ("Inhalt" in page) is (lang == "de")
+    assert ("Zu den Abschnitten" in page) is (lang == "de")
 
 
 def test_a_notebook_leaves_the_process_as_it_was(tmp_path: Path) -> None:
