@@ -16,6 +16,7 @@ import click
 from gripbook import __version__
 from gripbook.cli_base import CONTEXT as _CONTEXT
 from gripbook.cli_base import Command as _Command
+from gripbook.cli_base import tell
 from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
@@ -49,7 +50,7 @@ def _shared_noise(logs: Logs, block: str) -> NoiseScales:
     from gripbook.reviews import squad_noise
 
     noise = squad_noise(logs, block)
-    _say(
+    tell(
         f"Noise shared over {noise.athletes} athletes: days differ by "
         f"{100 * math.hypot(noise.day, noise.capacity_day):.1f} % (SD)."
     )
@@ -66,15 +67,11 @@ def _read(folder: Path, dates: str | None) -> Logs:
     return load_logs(folder, dates=cast("DateOrder | None", dates))
 
 
-def _say(text: str) -> None:
-    click.echo(text, err=True)
-
-
 def _tell_refused(logs: Logs) -> None:
     refused = sum(r.rows_refused for r in logs.reports)
     read = sum(r.rows_read for r in logs.reports)
     if refused or logs.errors:
-        _say(
+        tell(
             f"{refused} of {read} rows could not be used; "
             f"`gripbook check {logs.folder}` lists them with what to do."
         )
@@ -107,6 +104,7 @@ for _command in (new, check, adopt, add, columns, sheet):
     gripbook results winter
     gripbook results winter --out results.csv
     gripbook results winter --xlsx results.xlsx
+    gripbook results winter --diagnostics
     """,
 )
 @_logs_argument
@@ -116,6 +114,11 @@ for _command in (new, check, adopt, add, columns, sheet):
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write a spreadsheet file with sheets of results, tests, weeks and plan instead.",
 )
+@click.option(
+    "--diagnostics",
+    is_flag=True,
+    help="How often sets were completed against the chance given beforehand, instead of results.",
+)
 @click.option("--block", default="", help="Only the block of this name.")
 @_share_noise_option
 @_dates_option
@@ -123,6 +126,7 @@ def results(
     logs: Path,
     out: Path | None,
     xlsx: Path | None,
+    diagnostics: bool,
     block: str,
     share_noise: bool,
     dates: str | None,
@@ -130,24 +134,40 @@ def results(
     """
     Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
     """
-    from gripbook.report.results import results_csv, results_table
+    from gripbook.report.results import (
+        chances_in_words,
+        diagnostics_csv,
+        diagnostics_table,
+        results_csv,
+        results_table,
+    )
 
+    if diagnostics and xlsx is not None:
+        raise click.UsageError("--xlsx holds results; give --diagnostics with --out or alone.")
     loaded = _read(logs, dates)
     noise = _shared_noise(loaded, block) if share_noise else None
-    table, failures = results_table(loaded, block=block, noise=noise)
-    text = results_csv(table)
+    told: list[str] = []
+    if diagnostics:
+        table, odd, failures = diagnostics_table(loaded, block=block, noise=noise)
+        told = [*chances_in_words(table), *odd]
+        text = diagnostics_csv(table)
+    else:
+        table, failures = results_table(loaded, block=block, noise=noise)
+        text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
         write_results_book(xlsx, loaded, table, block)
-        _say(f"Results, tests, weeks and plan: {xlsx}")
+        tell(f"Results, tests, weeks and plan: {xlsx}")
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
         out.write_text(text, encoding="utf-8", newline="\n")
+    for line in told:
+        tell(line)
     _tell_refused(loaded)
     for athlete, reason in failures.items():
-        _say(f"{athlete}: no results: {reason}")
+        tell(f"{athlete}: no results: {reason}")
     if failures:
         sys.exit(1)
 
@@ -226,14 +246,14 @@ def propose(
         return
     if week:
         out.write_text(next_table(made), encoding="utf-8", newline="\n")
-        _say(f"The week as a table: {out}")
+        tell(f"The week as a table: {out}")
         return
     for path, text in next_files(made, out):
         path.write_text(text, encoding="utf-8", newline="\n")
-        _say(f"Block file to edit: {path}")
+        tell(f"Block file to edit: {path}")
     for proposal in made:
         if proposal.block is None:
-            _say(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
+            tell(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
 
 
 @main.command(
@@ -384,30 +404,30 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             run = render_reports(logs, out, progress=progress, **options)
         except KeyboardInterrupt:
             stack.close()
-            _say("Stopped. The pages made so far stand; the same command makes the others.")
+            tell("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
     cells: set[str] = set()
     for page in run.pages:
         if page.reason:
-            _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+            tell(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
         if page.cell and page.cell not in cells:  # once, though many pages may stop in it
             cells.add(page.cell)
-            _say(indent(page.cell.strip(), "    "))
+            tell(indent(page.cell.strip(), "    "))
         if page.earlier:
-            _say(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
+            tell(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
     kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
-    _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    tell(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
     if run.left:
         more = ["\u2026"] if len(run.left) > _LEFT_SHOWN else []
         few = ", ".join([*run.left[:_LEFT_SHOWN], *more])
         pages = "1 page" if len(run.left) == 1 else f"{len(run.left)} pages"
-        _say(
+        tell(
             f"{pages} of an earlier run still in the folder, of nobody in these logs: {few}. "
             "Delete what is not needed."
         )
     if run.failed:
-        _say(f"What was left of those that failed is in {out / 'failed'}")
+        tell(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
     click.echo(index if index.exists() and not options.get("athletes") else out)
     return run
@@ -421,7 +441,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
     def printed(pdf: Path, reason: str) -> None:
-        _say(f"{pdf.name}: {reason or 'printed'}")
+        tell(f"{pdf.name}: {reason or 'printed'}")
 
     try:
         failed = print_pages(
@@ -432,10 +452,10 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
             progress=printed,
         )
     except KeyboardInterrupt:
-        _say("Stopped. What is printed so far stands; the same command prints the rest.")
+        tell("Stopped. What is printed so far stands; the same command prints the rest.")
         sys.exit(130)
     kept = len(pages) - len(due)
-    _say(
+    tell(
         f"{len(pages) - len(failed)} of {len(pages)} pages printed"
         + (f", {kept} before" if kept else "")
     )
@@ -467,7 +487,7 @@ def explore(logs: Path, athlete: str, block: str, browser: bool, dates: str | No
     """
     from gripbook.explore.start import explore as start
 
-    _say(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=_say))
+    tell(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=tell))
 
 
 @main.command(

@@ -7,6 +7,7 @@ from typing import Any, Final
 import click
 
 from gripbook.errors import GripbookError
+from gripbook.visible import visible
 
 CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -15,11 +16,17 @@ class Command(click.Command):
     """A command whose help keeps the layout of its examples, and whose errors are ours."""
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run, and print what our own errors say."""
+        """Run, and print what our own errors and those of the system say."""
         try:
             return super().invoke(ctx)
         except GripbookError as err:
             raise click.ClickException(str(err)) from err
+        except OSError as err:
+            if not err.filename:
+                raise
+            raise click.ClickException(
+                f"{err.filename} can't be used: {err.strerror}. Check the path and who may use it."
+            ) from err
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the examples line by line."""
@@ -32,4 +39,4 @@ class Command(click.Command):
 
 def tell(text: str) -> None:
     """Print to standard error: what isn't a result."""
-    click.echo(text, err=True)
+    click.echo(visible(text), err=True)

@@ -25,6 +25,7 @@ from gripbook.strength.evidence import (
 )
 from gripbook.strength.model import (
     PRIORS,
+    SHAPES,
     Layout,
     Mixture,
     Node,
@@ -33,6 +34,8 @@ from gripbook.strength.model import (
     prior_precision,
     solve,
     solve_shapes,
+    told_by,
+    weighed_shapes,
 )
 from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 
@@ -62,21 +65,22 @@ class Estimate:
 
 #: What may widen a change beside the sets' own noise: body mass that was not weighed, a scale that
 #: may have changed, fatigue that easy days at the end set free, the order of exercises, the edges.
-Cause = Literal["body mass", "scale", "fatigue", "order", "edge"]
+Cause = Literal["body_mass", "scale", "fatigue", "order", "edge"]
 
 
 class Doubt(NamedTuple):
     """
     One cause of doubt about a change.
 
-    Its share of the change's variance, and the verdict that would stand were it known to be as the
-    log assumes (body mass as last weighed, no fatigue, ...). Where that differs from the verdict
-    told, this cause decided it.
+    Its share of the change's variance, and what would stand were it known to be as the log assumes
+    (body mass as last weighed, no fatigue, ...): verdict and chance of a rise. Where that verdict
+    differs from the one told, this cause decided it.
     """
 
     cause: Cause
     share: float
     verdict: Verdict
+    prob_rise: float
 
 
 class EvidencePoint(NamedTuple):
@@ -489,7 +493,7 @@ def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
 
 
 _CAUSES: tuple[tuple[Cause, str], ...] = (
-    ("body mass", "mass"),
+    ("body_mass", "mass"),
     ("scale", "scale"),
     ("fatigue", "tired"),
     ("order", "others"),
@@ -531,7 +535,7 @@ def _doubts(
             if part >= _DOUBT_SHARE:
                 middle, least, most = pct[:, k].tolist()
                 verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])
-                out[k].append(Doubt(cause, float(part), verdict))
+                out[k].append(Doubt(cause, float(part), verdict, float(prob[k])))
     return [tuple(sorted(d, key=lambda x: -x.share)) for d in out]
 
 
@@ -711,7 +715,8 @@ def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     if mixture is None:
         return math.nan
     best = int(np.argmax(mixture.weight))
-    node = (Node(float(np.log(mixture.day_factor[best])), 0.0, 1.0, mixture.shapes[best]),)
+    day, own = math.log(mixture.day_factor[best]), math.log(mixture.set_factor[best])
+    node = (Node(day, own, 1.0, mixture.shapes[best]),)
     key = layout.evidence.series[k]
     new = _change_sd(solve(layout, fit.noise, node), layout, k)
     if key not in fit.evidence.series:
@@ -849,9 +854,10 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
     """
     Noise scales of a squad by expectation maximisation over its athletes (empirical Bayes).
 
-    Only noise is shared, never a trend: in a squad where most gain, a shared trend would lend the
-    others a rise they do not have. Defaults count as 40 days, 100 sets and 40 athletes. The error
-    of a set may only grow: how small it is hangs on what guesses of a reserve are worth.
+    Only noise is shared, and how often series part, form wanders and changes are large, never a
+    trend: in a squad where most gain, a shared trend would lend the others a rise they do not have.
+    Defaults count as 40 days, 100 sets and 40 athletes. The error of a set may only grow: how small
+    it is hangs on what guesses of a reserve are worth.
     """
     noise = NoiseScales()
     used = [build_layout(e) for e in evidences if len(e)]
@@ -888,7 +894,31 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
         )
         if moved < 0.01:
             break
+    for _ in range(SHAPE_ROUNDS):
+        noise = replace(noise, shapes=_shared_shapes(used, noise))
     return noise
+
+
+#: Rounds over the weights of shapes, which the defaults, as 40 athletes, hold near themselves.
+SHAPE_ROUNDS = 3
+
+
+def _shared_shapes(layouts: list[Layout], noise: NoiseScales) -> tuple[float, ...]:
+    """How often each shape is found among the athletes; where a log can't tell, as expected."""
+    weighed = weighed_shapes(noise)
+    found = 40.0 * np.array([w for _, w in SHAPES])
+    for layout in layouts:
+        mixture = solve_shapes(layout, noise, nodes_for(noise))
+        unsaid = sum(w for s, w in weighed if not told_by(layout, s))
+        for i, (shape, weight) in enumerate(weighed):
+            if told_by(layout, shape):
+                mine = [
+                    w for w, s in zip(mixture.weight, mixture.shapes, strict=True) if s == shape
+                ]
+                found[i] += (1.0 - unsaid) * sum(mine)
+            else:
+                found[i] += weight
+    return tuple((found / (40.0 + len(layouts))).tolist())
 
 
 def _noise_moments(mixture: Mixture, node: int) -> Floats:

@@ -45,14 +45,14 @@ NO_AGE = mark("Your age is not recorded; this is for adults only.")
 DECIDE = mark("Adjust to how you feel that day. A coach decides.")
 STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
 ASK_PAIN = mark(
-    "Pain was not noted. Ask about fingers, hands and elbows before the first session, and write "
-    "it down."
+    "Pain was not noted. Check fingers, hands and elbows before the first session, and write it "
+    "down."
 )
 ENDS_HOLD = mark(
     "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
     "Log that day as “cleared”, with who said so and within what limits."
 )
-OTHER_WORK_GOES_ON = mark("Core, hips and other work can go on where they don't hurt.")
+OTHER_WORK_GOES_ON = mark("Core, mobility and other work can go on where it doesn't hurt.")
 LATER_WEEKS = mark(
     "Loads of later phases are a range to expect; they are worked out again from what was done by "
     "then."
@@ -455,10 +455,12 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
             )
             return say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(x.weeks))
         case Reason.LOW_DONE:
+            sessions = {"done": x.done, "planned": x.planned}
+            if not plan.week:
+                return say("{done} of {planned} finger sessions due were done", **sessions)
             return say(
-                "{done} of {planned} planned finger sessions were done",
-                done=x.done,
-                planned=x.planned,
+                "{done} of the {planned} finger sessions due in the last four weeks were done",
+                **sessions,
             )
         case Reason.EASY_WEEK:
             return say("the plan has an easier week")
@@ -475,7 +477,7 @@ def hold_text(hold: Hold) -> str:
     """What holds, as a clause: left ring finger, 4 of 10 on 12 March (limit 3)."""
     if hold.reason is HoldReason.NOTE:
         return say(
-            "a note of {day} tells of an injury: “{note}”",
+            "a note of {day} may tell of an injury: “{note}”",
             day=fmt.day(hold.date, year=False),
             note=hold.note,
         )
@@ -994,8 +996,8 @@ def _why_held(plan: NextBlock) -> str:
         told.append(
             say_count(
                 len(notes),
-                "A note of {days} speaks of an injury.",
-                "Notes of {days} speak of an injury.",
+                "Because of the note of {days}.",
+                "Because of the notes of {days}.",
                 days=days,
             )
         )
@@ -1104,7 +1106,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
     if plan.minor:
         return (say(MINOR),)
     if plan.held:
-        return (_held_in_short(plan), say(OTHER_WORK_GOES_ON))
+        return (_held_in_short(plan),)
     loads = [x for x in plan.loads if x.kind == "start"]
     if not loads:
         return tuple(filter(None, (*_frame(plan), *_lowered(plan))))[:2] or opening(plan)[:2]
@@ -1136,7 +1138,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         )
     else:
         begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
-    return (begin, *_lowered(plan)[:1])
+    return (begin,)
 
 
 def _held_in_short(plan: NextBlock) -> str:
@@ -1174,18 +1176,8 @@ def to_log(r: BlockReview, plan: NextBlock) -> tuple[tuple[str, str], ...]:
                 say("Seconds or holds left after the last set of each exercise."),
             )
         )
-    pain = next((gap for gap in r.gaps if gap.kind is GapKind.PAIN), None)
-    if pain is not None:
-        out.append(
-            (
-                say("Pain"),
-                say(
-                    "After every finger day, 0 too. Nothing noted for {n} of {of} so far.",
-                    n=pain.n,
-                    of=pain.of,
-                ),
-            )
-        )
+    if any(gap.kind is GapKind.PAIN for gap in r.gaps):
+        out.append((say("Pain"), say("After every finger day, 0 too.")))
     tests = [week for week in r.block.test_weeks if week > plan.week]
     if not tests or plan.held:
         return tuple(out)

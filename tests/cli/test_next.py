@@ -113,7 +113,7 @@ def test_an_unknown_athlete_is_named(small_logs: Path) -> None:
 PLANTED = {
     "celm": "Stop loading the right hand, two-hand hangs included",
     "dova": "Coach, guardian and physician decide",
-    "hesk": "6 of 15 planned finger sessions were done",
+    "hesk": "6 of 15 finger sessions due were done",
 }
 
 

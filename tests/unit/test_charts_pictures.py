@@ -373,7 +373,7 @@ def test_ratio_puts_both_on_one_scale() -> None:
     assert r.change.ratio is not None
     words = said(named("fenn", "ratio"))
     assert "body mass" in words
-    assert f"\u22126.5{fmt.NBSP}%" in words
+    assert f"\u22126{fmt.NBSP}%" in words
     marks = [
         m for x in layers_of(named("fenn", "ratio").wide, "point") for m in x["data"]["values"]
     ]

@@ -502,7 +502,7 @@ def test_low_adherence_lowers(tmp_path: Path, skipped: int, lowered: bool) -> No
     assert (Reason.LOW_DONE in {x.reason for x in found.reductions}) is lowered
     if lowered:
         assert (only(found).added_kg or 0) <= 6.0
-        assert "5 of 8 planned finger sessions were done" in said(found)
+        assert "5 of 8 finger sessions due were done" in said(found)
 
 
 # --- body mass ------------------------------------------------------------------------------------
@@ -1302,3 +1302,25 @@ def test_names_from_a_log_are_escaped(tmp_path: Path) -> None:
     page = "\n".join(p.html for p in sections.next_block(make(tmp_path, SPLIT, sessions=(note,))))
     assert "<script>" not in page
     assert "&lt;script&gt;" in page
+
+
+def test_a_later_week_that_was_asked_for(tmp_path: Path) -> None:
+    """Its own days, the loads of today's log; what lies between counts as trained."""
+    r = make(tmp_path, hangs(10.0, reserve="2", days=DAYS[:2]), block=BLOCK.replace("[1, 4]", "[]"))
+    coming = propose_next(r, week=True)
+    assert (coming.week, [x.day for x in coming.rows]) == (2, DAYS[2:4])
+    later = propose_next(r, week=True, number=4)
+    assert (later.week, later.start) == (4, DAYS[6])
+    assert [x.day for x in later.rows] == DAYS[6:8]
+    assert later.reductions == coming.reductions == ()
+    assert [x.added_kg for x in later.rows] == [x.added_kg for x in coming.rows]
+    assert propose_next(r, week=True, number=2).rows == coming.rows
+
+
+def test_a_week_that_is_not_there(tmp_path: Path) -> None:
+    """One that is over, and one past the block's end."""
+    r = make(tmp_path, hangs(days=DAYS[:2]))
+    for number in (1, 5):
+        with pytest.raises(ValueError, match=str(number)):
+            propose_next(r, week=True, number=number)
+    assert propose_next(r, week=True, number=4).week == 4

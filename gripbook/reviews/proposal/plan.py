@@ -132,6 +132,11 @@ class NextBlock:
     pain_asked: bool = True
     other_work: Mapping[str, int] = field(default_factory=dict)
 
+    def __repr__(self) -> str:
+        what = f"week {self.week}" if self.week else f"{self.weeks} weeks"
+        loads = f"{len(self.loads)} start loads in {len(self.rows)} rows"
+        return f"<NextBlock of {self.athlete!r}: {what} from {self.start}; {loads}>"
+
     @property
     def held(self) -> tuple[str, ...]:
         """The hands that are held."""
@@ -153,7 +158,7 @@ class NextBlock:
 
 
 def propose_next(
-    review: BlockFacts, *, week: bool = False, start: dt.date | None = None
+    review: BlockFacts, *, week: bool = False, start: dt.date | None = None, number: int = 0
 ) -> NextBlock:
     """
     Propose the coming block, or with `week` the coming week of the running one.
@@ -166,15 +171,21 @@ def propose_next(
     start : first day of the next block; default: after a rest week, the first day after block and
         log that is the same day of the week as the block's first. A day within the rest days of
         the last test is moved.
+    number : with `week` another week of the block than the coming one, a later one; its loads are
+        those of today's log.
 
     Returns
     -------
     NextBlock; for anyone under 18 it only says what was done.
+
+    Raises
+    ------
+    ValueError : the block has no such week, or it is over.
     """
     choices = Choices.of(review.block)
     holds = gather_holds(review, choices)
     if week:
-        return _week(review, choices, holds)
+        return _week(review, choices, holds, number)
     return _block(review, choices, holds, start)
 
 
@@ -445,12 +456,19 @@ def _with_ramp(
 # --- the coming week ------------------------------------------------------------------------------
 
 
-def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
+def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     number = max(1, r.block.week_of(r.last.date()))
     open_days = _open_days(r, c, number)
     if not open_days:
         number = max(1, r.block.week_of(r.last.date()) + 1)
-    start = r.block.start + dt.timedelta(days=7 * (number - 1))
+    # before a later week the weeks up to it will be trained
+    rested = max(_first_of(r, number), r.last.date() + dt.timedelta(days=1))
+    rested = open_days[0] if open_days else rested
+    if asked_for and asked_for != number:
+        if not number < asked_for <= r.block.weeks:
+            raise ValueError(asked_for)
+        number, open_days = asked_for, []
+    start = _first_of(r, number)
     plan = _blank(r, c, holds, start, number)
     if holds.minor:
         return plan
@@ -464,7 +482,6 @@ def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
     count = min(asked, r.block.limits.fingers_per_week)
     weekdays = sessions.kept_days(r, count)
     from_day = max(start, _rested_from(r, c, number, phases))
-    rested = open_days[0] if open_days else max(start, r.last.date() + dt.timedelta(days=1))
     lowered = reductions(r, c, holds, number, rested)
     exp = plan.experience
     loads = _loads(Loader(r, c, holds, lowered, exp, number), phases)
@@ -505,6 +522,10 @@ def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
         late_from=_late_from(r, c, loads, lowered),
         other_work=r.block.weekly_in(number),
     )
+
+
+def _first_of(r: BlockFacts, week: int) -> dt.date:
+    return r.block.start + dt.timedelta(days=7 * (week - 1))
 
 
 def _tested_in(r: BlockFacts, week: int) -> bool:
