@@ -260,6 +260,54 @@ def propose(
     cls=_Command,
     context_settings=_CONTEXT,
     epilog="""
+    gripbook design winter
+    gripbook design winter --athlete kim --out design.html
+    gripbook design block-next.toml
+    gripbook design winter --json
+    """,
+)
+@click.argument("logs", type=click.Path(path_type=Path))
+@click.option("--athlete", "athletes", multiple=True, help="Only this athlete; may be repeated.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the charts to this HTML file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The figures as a JSON list of objects.")
+@_dates_option
+def design(
+    logs: Path,
+    athletes: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
+    dates: str | None,
+) -> None:
+    """
+    Tell the smallest rise that the coming block of LOGS could show, before it is done.
+
+    With the planned sets and test days, and what other ways of logging would buy: what is left
+    noted, one edge, a second test day. LOGS is a log folder, or a block file alone.
+    """
+    from gripbook.report.design import design_file, design_json, design_page, design_text, designs
+
+    if logs.is_file():
+        if athletes:
+            raise click.UsageError("--athlete needs a log folder; a block file has no athlete.")
+        made = [design_file(logs)]
+    else:
+        found = _read(logs, dates)
+        _tell_refused(found)
+        made = designs(found, athletes)
+    click.echo(design_json(made) if as_json else "\n".join(map(design_text, made)), nl=False)
+    if out is not None:
+        out.write_text(design_page(made), encoding="utf-8", newline="\n")
+        tell(f"The charts: {out}")
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
     gripbook report winter --out pages
     gripbook report winter --out pages --athlete kim --athlete lou
     gripbook report winter --block "Winter fingers" --workers 4

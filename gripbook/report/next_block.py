@@ -16,7 +16,7 @@ from gripbook.logs import Block, Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
 from gripbook.report.spreadsheet import plain_cell
-from gripbook.reviews import NextBlock, propose_next, review
+from gripbook.reviews import NextBlock, check_begun, propose_next, review
 from gripbook.words import fmt, say
 from gripbook.words import next as words
 
@@ -61,9 +61,14 @@ def proposals(
     Raises
     ------
     UnknownAthleteError, UnknownBlockError : name what there is.
+    GripbookError : a week is asked for of a block that has not begun.
     """
     ids = dict.fromkeys(athletes) if athletes else logs.athlete_ids
-    return [propose_next(review(logs, a, block), week=week, start=start) for a in ids]
+    reviews = [review(logs, a, block) for a in ids]
+    if week:
+        for r in reviews:
+            check_begun(r)
+    return [propose_next(r, week=week, start=start) for r in reviews]
 
 
 def next_text(plan: NextBlock) -> str:
@@ -80,7 +85,7 @@ def next_text(plan: NextBlock) -> str:
         if not plan.minor:
             lines.append("The choices behind this:")
             lines += [f"- {text}" for text in words.choice_lines(plan)]
-    return "\n".join(_plain(line) for line in lines) + "\n"
+    return "\n".join(plain_text(line) for line in lines) + "\n"
 
 
 def _sessions(plan: NextBlock) -> Iterator[str]:
@@ -89,7 +94,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
     for row in plan.rows:
         if row.week != week:
             week = row.week
-            yield f"Week {week}" + (" (easier)" if week in plan.easy_weeks else "")
+            yield words.week_head(week, plan)
         parts = [
             f"{say(fmt.WEEKDAYS[row.day.weekday()])} {row.day.isoformat()}",
             words.phase_name(row.phase) if row.phase else say("Test"),
@@ -105,7 +110,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
         yield "  " + "; ".join(parts)
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """Text for a terminal: names from a log must not move its cursor."""
     return "".join(c if c.isprintable() or c == fmt.NBSP else "\ufffd" for c in text)
 

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr, ndtr, ndtri
 
 from gripbook.logs.block import SMALLEST_CHANGE_PCT, Block
 from gripbook.strength.endurance import hold_drop, repeater_drop
@@ -42,8 +42,16 @@ from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 Floats = npt.NDArray[np.float64]
 Verdict = Literal["rise", "fall", "steady", "unclear"]
 TAIL = 0.05
+#: No larger rise over a block is looked at, in log load (own choice, no source).
+MOST_RISE = 0.4
 #: Chance of a rise (or fall) from which the verdict says so.
 SURE = 0.95
+#: By how much the model is too cautious about whole sessions, in the normal score of the chance:
+#: the middle of worlds made by its own prior (0.05) and of worlds unlike it (0.2 to 0.3).
+CAUTION = 0.15
+#: Points and weights of a mean over a standard normal.
+_HERMITE_X, _HERMITE_W = np.polynomial.hermite_e.hermegauss(31)
+_HERMITE_W = _HERMITE_W / _HERMITE_W.sum()
 #: Nodes of the log day factor in units of the noise's spread, log set factor, prior weight. More
 #: to the right: some athletes' days differ far more than usual.
 _NODES = (
@@ -204,6 +212,63 @@ class StrengthFit:
         After `sets_before` sets of its series on that day; on the block's last day unless `day`
         says otherwise. `hang_s` and `reps` default to the reference.
         """
+        mean, sd, own, _ = self._margins(
+            series, edge_mm, load_kg, hang_s, reps, day, sets_before=sets_before
+        )
+        return float(self._weight @ ndtr(mean / np.hypot(sd, own)))
+
+    def predict_all(
+        self,
+        series: SeriesKey,
+        *,
+        edge_mm: float,
+        load_kg: float,
+        sets: int,
+        hang_s: float | None = None,
+        reps: float | None = None,
+        day: float | None = None,
+    ) -> float:
+        """
+        Chance (0 to 1) that each of a session's sets at this load is completed.
+
+        It is below that of the last set alone: an earlier set may fail too. The day is common to
+        all sets, so a good day helps each of them. Parameters as in `predict`. Source of the
+        correction `CAUTION`: invented athletes, `tests/strength/proposals.py`.
+        """
+        # about the middle set, whose doubt about fading stands for that of all
+        middle = (sets - 1) / 2
+        mean, sd, own, fading = self._margins(
+            series, edge_mm, load_kg, hang_s, reps, day, sets_before=middle
+        )
+        # what a session's sets share is integrated by Gauss and Hermite; given it they are apart
+        common = mean[:, None] + sd[:, None] * _HERMITE_X
+        each = common[:, :, None] + fading[:, None, None] * (middle - np.arange(sets))
+        every = np.exp(log_ndtr(each / own[:, None, None]).sum(axis=2))
+        # rounding may bring a sure thing above 1
+        chance = min(float(self._weight @ (every @ _HERMITE_W)), 1.0)
+        return float(ndtr(ndtri(chance) + CAUTION))
+
+    @property
+    def _weight(self) -> Floats:
+        assert self._mixture is not None
+        return self._mixture.weight
+
+    def _margins(
+        self,
+        series: SeriesKey,
+        edge_mm: float,
+        load_kg: float,
+        hang_s: float | None,
+        reps: float | None,
+        day: float | None,
+        *,
+        sets_before: float,
+    ) -> tuple[Floats, Floats, Floats, Floats]:
+        """
+        By how much a set is within reach, in log load, by node of the posterior.
+
+        Mean; SD of what the sets of the day share; SD of the set's own error; fading a set.
+        """
         mixture, k = self.posterior_of(series)
         layout = mixture.layout
         at = float(self.evidence.last_day if day is None else day)
@@ -222,14 +287,18 @@ class StrengthFit:
         c = CAPACITIES.index(series.capacity)
         known -= PRIORS.fading[c] * sets_before
         present = sorted(set(layout.capacity.tolist()))
-        row[0, layout.at["fading"].start + present.index(c)] -= PRIORS.fading_sd * sets_before
+        of_fading = layout.at["fading"].start + present.index(c)
+        row[0, of_fading] -= PRIORS.fading_sd * sets_before
         means, sds = mixture.moments(row)
         noise = mixture.noise
-        own = noise.of_set[c] * mixture.set_factor
         daily = math.hypot(noise.day, noise.capacity_day) * mixture.day_factor
-        sd = np.sqrt(sds[:, 0] ** 2 + own**2 + daily**2 + extra)
-        chance = ndtr((means[:, 0] + known - math.log(load_kg)) / sd)
-        return float(mixture.weight @ chance)
+        fading = np.array([p.mode[of_fading] for p in mixture.nodes])
+        return (
+            means[:, 0] + known - math.log(load_kg),
+            np.sqrt(sds[:, 0] ** 2 + daily**2 + extra),
+            noise.of_set[c] * mixture.set_factor,
+            PRIORS.fading[c] + PRIORS.fading_sd * fading,
+        )
 
     def difference(self, one: SeriesKey, other: SeriesKey, day: float | None = None) -> Estimate:
         """`one` over `other` in per cent with its 90 % interval, on the block's last day."""
@@ -268,6 +337,37 @@ class StrengthFit:
         ends = np.array([0.0, float(self.evidence.last_day)])
         rows = mixture.layout.path_rows(k, ends)
         return float(np.sqrt(mixture.weight @ _prior_variance(mixture, rows[1:] - rows[:1])[:, 0]))
+
+    def smallest_rise(self, series: SeriesKey, extra: pd.DataFrame | None = None) -> float:
+        """
+        Smallest true rise, in log load, whose 90 % range would leave out no change on average.
+
+        In a block logged like this one, with hypothetical rows added (as in `change_sd`). Each
+        shape of the block expects no change, so it tells 1 - (SD / prior SD)^2 of a rise; and the
+        larger the rise, the more the log speaks for shapes that allow for one. Infinite where no
+        rise up to `MOST_RISE` would show.
+        """
+        mixture, k = self.posterior_of(series)
+        ends = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
+        row = ends[1:] - ends[:1]
+        scale = 1.0 if extra is None else self.change_sd(series, extra) / self.change_sd(series)
+        variance = (scale * mixture.moments(row)[1][:, 0]) ** 2
+        before = np.maximum(_prior_variance(mixture, row)[:, 0], variance * (1 + 1e-9))
+        told = 1.0 - variance / before
+        log_weight = np.log(mixture.weight)
+
+        def fall(rise: float) -> float:
+            """Chance that is given to a fall."""
+            weight = np.exp(log_weight - 0.5 * rise**2 * told / before)
+            return float(weight @ ndtr(-rise * told / np.sqrt(variance)) / weight.sum())
+
+        low, high = 0.0, MOST_RISE
+        if not fall(high) <= TAIL:
+            return math.inf
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if fall(middle) <= TAIL else (middle, high)
+        return high
 
     def change_below(self, series: SeriesKey, log_change: float) -> float:
         """Posterior probability that the series' log change over the block lies below this."""

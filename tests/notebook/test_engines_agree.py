@@ -123,9 +123,7 @@ def test_the_same_page(small_logs: Path, name: str, lang: str) -> None:
     notebooks = page_notebooks()  # pandas prints frames to a kernel as to a window of any width
     notebook = notebooks.athlete if name == "block_review" else notebooks.squad
     with in_language(lang):
-        shell, kernel = (
-            plain(execute(notebook, given, engine=e)) for e in ("shell", "kernel")
-        )
+        shell, kernel = (plain(execute(notebook, given, engine=e)) for e in ("shell", "kernel"))
         assert nbformat.writes(shell) == nbformat.writes(kernel)
         page = to_page(shell, lang=lang)
         assert page == to_page(kernel, lang=lang)

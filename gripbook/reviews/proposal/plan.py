@@ -12,6 +12,7 @@ from typing import Final
 
 import pandas as pd
 
+from gripbook.errors import GripbookError
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
@@ -189,6 +190,22 @@ def propose_next(
     return _block(review, choices, holds, start)
 
 
+def check_begun(review: BlockFacts) -> None:
+    """
+    Refuse to propose a week of a block that the log hasn't reached: nothing is known of its loads.
+
+    Raises
+    ------
+    GripbookError : the block begins after the log's last day.
+    """
+    first, last = review.block.start, review.last.date()
+    if review.block.planned and last < first:
+        raise GripbookError(
+            f"{review.block.name} begins on {first}, after {review.athlete.id}'s last entry "
+            f"({last}). Leave --block out: its weeks are then proposed from the block before."
+        )
+
+
 def _blank(r: BlockFacts, choices: Choices, holds: Holds, start: dt.date, week: int) -> NextBlock:
     """What is known before any load is worked out."""
     return NextBlock(
@@ -265,12 +282,9 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     loader = Loader(r, c, holds, lowered, exp)
     ramp = _ramp(r, c) if exp.new and not holds.sides else None
     shift = ramp.weeks if ramp else 0
-    phases = tuple(
-        replace(p, from_week=p.from_week + shift)
-        for p in phases
-        if not (ramp and p.exercise == "pull")
-    )
-    loads = _loads(loader, phases)
+    phases = tuple(replace(p, from_week=p.from_week + shift) for p in phases)
+    loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
+    phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
     if holds.sides:  # nobody plans months around a finger that nobody has looked at
         weeks = min(weeks, HELD_WEEKS)
@@ -299,7 +313,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
         easy_weeks=easy,
         tests=tests,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered),
+        late_from=_late_from(r, c, loads, lowered, first),
         block=_file(r, plan, weeks, phases, slots, rows, tests, easy) if can_write else None,
     )
 
@@ -383,7 +397,7 @@ def _easy(
     planned = tuple(w + shift for w in r.block.easy_weeks if w + shift <= weeks)
     marks = [0, *planned, last if last is not None else weeks + 1]
     if planned and all(b - a - 1 <= c.loading_weeks for a, b in itertools.pairwise(marks)):
-        return planned
+        return tuple(sorted({*planned, *([last] if last else [])}))
     return sessions.easier_weeks(weeks, c.loading_weeks, last)
 
 
@@ -399,14 +413,41 @@ def _only_trainable(slots: Sequence[Slot], loads: Sequence[NextLoad]) -> tuple[S
 
 
 def _late_from(
-    r: BlockFacts, c: Choices, loads: Sequence[NextLoad], lowered: Sequence[Reduction]
+    r: BlockFacts,
+    c: Choices,
+    loads: Sequence[NextLoad],
+    lowered: Sequence[Reduction],
+    first: dt.date,
 ) -> dt.date | None:
     """From which first session on two weeks off lower the loads, where they don't already."""
     days = finger_days(r)
     rested = all(x.share > c.off_share for x in lowered)
     if not days or not rested or not any(x.kind == "start" for x in loads):
         return None
-    return days[-1] + dt.timedelta(days=c.off_days + 1)
+    late = days[-1] + dt.timedelta(days=c.off_days + 1)
+    # of a block that still runs the fingers are loaded until the new one starts
+    return late if late > first else None
+
+
+def _without_holes(phases: tuple[Phase, ...], loads: Sequence[NextLoad]) -> tuple[Phase, ...]:
+    """
+    The phases that have something to do; weeks of one that has not go to the phase before it.
+
+    Where it is the first they go to the one after it.
+    """
+    named = {x.phase for x in loads}
+    if not named or all(p.name in named for p in phases):
+        return phases
+    out: list[Phase] = []
+    first = min(p.from_week for p in phases)
+    for p in sorted(phases, key=lambda p: p.from_week):
+        if p.name in named:
+            start = p.from_week if out else first
+            weeks = p.weeks + p.from_week - start
+            out.append(replace(p, from_week=start, weeks=weeks))
+        elif out and out[-1].to_week < p.to_week:
+            out[-1] = replace(out[-1], weeks=out[-1].weeks + p.to_week - out[-1].to_week)
+    return tuple(out)
 
 
 # --- easy hangs for the new -----------------------------------------------------------------------
@@ -519,7 +560,7 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
         tests=tests,
         test_waits=due and tests is None and not holds.sides,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered),
+        late_from=_late_from(r, c, loads, lowered, rested),
         other_work=r.block.weekly_in(number),
     )
 
