@@ -8,6 +8,7 @@ import sys
 from collections.abc import Callable
 from contextlib import ExitStack
 from pathlib import Path
+from textwrap import indent
 from typing import TYPE_CHECKING, Any, cast
 
 import click
@@ -311,6 +312,7 @@ def design(
     gripbook report winter --out pages --athlete kim --athlete lou
     gripbook report winter --block "Winter fingers" --workers 4
     gripbook report winter --force
+    gripbook report winter --notebook mine.ipynb
     """,
 )
 @_logs_argument
@@ -339,6 +341,14 @@ def design(
     default="shell",
     show_default=True,
     help="What runs the notebooks: warm processes, or a Jupyter kernel for each.",
+)
+@click.option(
+    "--notebook",
+    "notebooks",
+    multiple=True,
+    type=click.Path(path_type=Path, exists=True, dir_okay=False),
+    help="Make the pages with this notebook of your own: an athlete's if it has a parameter "
+    "`athlete`, else the squad's; may be repeated.",
 )
 @click.option("--scheduler", metavar="ADDRESS", help="Make the pages on a dask cluster.")
 @click.option(
@@ -400,6 +410,28 @@ def report(
         sys.exit(1)
 
 
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook notebooks mine
+    gripbook report winter --notebook mine/block_review.ipynb
+    """,
+)
+@click.argument("folder", metavar="DIR", type=click.Path(path_type=Path, file_okay=False))
+def notebooks(folder: Path) -> None:
+    """
+    Copy the notebooks of the pages into DIR, to change them and make pages with your own.
+
+    No file is written over. Cells tagged notebook-only are for you: a page neither runs nor shows
+    them.
+    """
+    from gripbook.report.run.notebooks import copy_notebooks
+
+    for path in copy_notebooks(folder):
+        click.echo(path)
+
+
 #: So many pages of earlier runs are named.
 _LEFT_SHOWN = 5
 
@@ -422,9 +454,13 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             stack.close()
             tell("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
+    cells: set[str] = set()
     for page in run.pages:
         if page.reason:
             tell(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+        if page.cell and page.cell not in cells:  # once, though many pages may stop in it
+            cells.add(page.cell)
+            tell(indent(page.cell.strip(), "    "))
         if page.earlier:
             tell(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
     kept = sum(page.status == "unchanged" for page in run.pages)

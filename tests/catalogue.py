@@ -46,7 +46,8 @@ def messages() -> dict[Message, list[str]]:
     for name in NOTEBOOKS:
         path = ROOT / "notebooks" / f"{name}.ipynb"
         for cell in json.loads(path.read_text("utf-8"))["cells"]:
-            if cell["cell_type"] == "markdown":
+            for_analysts = "notebook-only" in cell["metadata"].get("tags", ())
+            if cell["cell_type"] == "markdown" and not for_analysts:
                 source = "".join(cell["source"])
                 found.setdefault(source, set()).add(path.relative_to(ROOT).as_posix())
     for message in [m for m in found if isinstance(m, tuple)]:

@@ -70,7 +70,7 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     ------
     GripbookError : the folder, athlete or block is not there; the message names what is.
     """
-    draw_here(for_lab=True)
+    draw_here()
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
     found = explorer_of(folder, athlete, block)

@@ -63,7 +63,8 @@ def timeline(
         first = (first[0], first[1] if grip else _ALL, first[2] if hand else _ALL)
     brush = alt.selection_interval(name="time", encodings=["x"])
     picked = alt.selection_point(name="row", fields=["key"], empty=False)
-    parts, views, clicked = [_key(x)], ["sets", "load"], ["sets"]
+    key, key_columns = _key(x)
+    parts, views, clicked = [key], ["sets", "load"], ["sets"]
     if any(len(s.path) for s in x.review.change.series):
         # Altair adds a part's position to the names of its layers
         views.insert(0, f"strength_{len(parts)}")
@@ -85,7 +86,7 @@ def timeline(
         chart,
         f"{x.review.athlete.name}, {x.review.block.name} (drag to choose a time, click a set)",
         _told(x),
-        controls=_controls(x, first),
+        controls=[*_controls(x, first), key_columns],
         selections=[
             {
                 "name": "time",
@@ -213,8 +214,12 @@ def _dim(brush: Any) -> Any:
     return alt.condition(brush, alt.value(0.9), alt.value(0.15))
 
 
-def _key(x: Explorer) -> Any:
-    """Which line and mark is which series, of those chosen alone; bounds are named."""
+def _key(x: Explorer) -> tuple[Any, Any]:
+    """
+    Which line and mark is which series, of those chosen alone; bounds are named.
+
+    Also how many stand beside each other, as a parameter: a page sets it to one on a phone.
+    """
     rows = [
         {
             "capacity": capacity,
@@ -232,9 +237,9 @@ def _key(x: Explorer) -> Any:
         .transform_filter(_CHOSEN)
         .transform_window([alt.WindowFieldDef(op="row_number", **{"as": "place"})])
         .transform_calculate(
-            left=f"((datum.place - 1) % {across}) * {look.WIDTH // 2}",
-            right=f"((datum.place - 1) % {across}) * {look.WIDTH // 2} + 30",
-            top=f"floor((datum.place - 1) / {across}) * 18 + 9",
+            left=f"((datum.place - 1) % key_columns) * {look.WIDTH // 2}",
+            right=f"((datum.place - 1) % key_columns) * {look.WIDTH // 2} + 30",
+            top="floor((datum.place - 1) / key_columns) * 18 + 9",
         )
     )
     place: dict[str, Any] = {"type": "quantitative", "scale": None, "axis": None}
@@ -259,7 +264,8 @@ def _key(x: Explorer) -> Any:
         .encode(alt.X(field="left", **place), y, text=alt.Text(field="words", type="nominal"))
     )
     height = 18 * -(-most // across)
-    return alt.layer(sample, mark, words).properties(width=look.WIDTH, height=height)
+    key = alt.layer(sample, mark, words).properties(name="key", width=look.WIDTH, height=height)
+    return key, alt.param(name="key_columns", value=across)
 
 
 def _paths(x: Explorer, brush: Any) -> Any:
@@ -570,7 +576,7 @@ def _row(x: Explorer, picked: Any) -> Any:
         key, day = f"{m.file}:{m.line}", fmt.day(m.date.date())
         told.setdefault(key, [f"{day} ({m.file}, line {m.line})", str(m.words)])
     rows = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
-    words = "Click a set, a note or a pain entry: its row stands here."
+    words = ["Click a set, a note or a pain entry:", "its row stands here."]  # fits a phone
     hint = look.packed([{"text": words}])
     place: dict[str, Any] = {"x": alt.value(0), "y": alt.value(2)}
     invite = (

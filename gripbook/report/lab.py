@@ -1,5 +1,5 @@
 """
-Charts and errors in JupyterLab.
+Charts and errors in notebooks that somebody looks at, in JupyterLab or as nbconvert's HTML.
 
 JupyterLab 4 draws charts with a library older than ours (Vega-Lite 5.6): it knows no output of
 type v6, but draws our specifications when they come as v5. Both types go into an output; the page
@@ -9,7 +9,6 @@ maker takes the one, JupyterLab the other. Nothing is loaded from a network.
 from __future__ import annotations
 
 import copy
-import os
 from collections.abc import Iterator
 from contextlib import contextmanager
 from contextvars import ContextVar
@@ -19,7 +18,7 @@ from typing import Any
 from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
-from gripbook.report.render import chart_bundle
+from gripbook.report.render import IS_STYLE, STYLED, chart_bundle
 
 LAB_TYPE = "application/vnd.vegalite.v5+json"
 #: Width in pixels of a chart that fills the page elsewhere.
@@ -39,13 +38,6 @@ _STYLE = (
 ) + BRUSH_STYLE
 #: Parts of a page stand in an element of this class, so that their style reaches nothing else.
 _CLASS = "gripbook"
-#: Set by Jupyter's server for the kernels of its notebooks, by no other runner of notebooks.
-_SESSION = "JPY_SESSION_NAME"
-
-
-def in_lab() -> bool:
-    """Whether this kernel was started for a notebook that somebody looks at."""
-    return _SESSION in os.environ
 
 
 def lab_bundle(spec: dict[str, Any], **metadata: Any) -> tuple[dict[str, Any], dict[str, Any]]:
@@ -131,7 +123,7 @@ def enable() -> None:
 
 def _styled(markup: str) -> str:
     """Parts of a page in an element of the class that their style reaches."""
-    return f'<div class="{_CLASS}">\n{markup}\n</div>'
+    return markup.join(STYLED)
 
 
 def _style_here() -> None:
@@ -140,7 +132,7 @@ def _style_here() -> None:
     from IPython.display import HTML, display
 
     if get_ipython() is not None:
-        display(HTML(f"<style>{_STYLE}\n{page_style()}</style>"))
+        display(HTML(f"<style>{_STYLE}\n{page_style()}</style>"), metadata=IS_STYLE)
 
 
 def page_style() -> str:

@@ -45,9 +45,8 @@ def given(ready: Ready | None) -> Iterator[None]:
 def _at_hand(**asked: str | bool) -> BlockReview | SquadReview | None:
     """The review at hand, if it's the one asked for; also makes charts show in notebooks."""
     ready = _ready.get()
-    found = ready.review if ready and ready.parameters == asked else None
-    draw_here(for_page=found is not None)
-    return found
+    draw_here(for_page=ready is not None)
+    return ready.review if ready and ready.parameters == asked else None
 
 
 def demo_folder() -> Path:
@@ -115,19 +114,15 @@ def _speak(lang: str) -> None:
         words.use_language(lang)
 
 
-def draw_here(*, for_lab: bool = False, for_page: bool = False) -> None:
+def draw_here(*, for_page: bool = False) -> None:
     """
     Make this notebook draw charts and tell the package's errors by their words alone.
 
     Parameters
     ----------
-    for_lab : draw for JupyterLab whoever runs the notebook; else only where Jupyter started it.
-    for_page : draw for a page, also where JupyterLab is somewhere above.
+    for_page : the notebook itself is looked at by nobody, so that its outputs need no style.
     """
-    if for_lab or (lab.in_lab() and not for_page):
-        lab.enable()
-    else:
-        render.enable()
+    (render if for_page else lab).enable()
     lab.tell_errors_kindly()
 
 

@@ -9,6 +9,10 @@ from gripbook.errors import GripbookError
 #: Altair 6 itself writes `application/vnd.vegalite.v6.json`; the notebook format accepts JSON
 #: objects only under types that end in `+json`.
 CHART_TYPE = "application/vnd.vegalite.v6+json"
+#: What stands around a part of a page in a notebook, so that the page's style reaches nothing else.
+STYLED = ('<div class="gripbook">\n', "\n</div>")
+#: Metadata of the output that holds that style.
+IS_STYLE = {"gripbook": "style"}
 
 
 class ChartWithoutWordsError(GripbookError):

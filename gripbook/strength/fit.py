@@ -184,6 +184,10 @@ class StrengthFit:
     evidence: Evidence
     _mixture: Mixture | None = field(default=None, repr=False)
 
+    def __repr__(self) -> str:
+        told = f"{len(self.series)} series" if self.ok else ", ".join(map(str, self.reasons))
+        return f"<StrengthFit of {self.block.name!r}: {told}; .find(...), .predict(...), .series>"
+
     def find(
         self, capacity: str, grip: str, hand: str, load_kind: str = "steady"
     ) -> SeriesFit | None:

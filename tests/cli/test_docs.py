@@ -47,12 +47,17 @@ def test_the_readme_s_python_runs() -> None:
     tables = names["r"].tables
     assert len(tables.changes)
     assert len(tables.tests)
+    chart = names["mine"].to_dict()
+    assert {"x", "y", "color", "detail"} == set(chart["encoding"])
+    columns = {one["field"] for one in chart["encoding"].values()}
+    assert columns <= set(tables.tests.columns)
 
 
 def test_every_option_named_exists() -> None:
     """What README and DEVELOPERS.md say of gripbook's options is so."""
     options = {name for c in main.commands.values() for p in c.params for name in p.opts}
-    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", README))
+    ours = re.sub(r"`(?:papermill|jupyter) [^`]*`", "", README)
+    named = set(re.findall(r"(?<![\w-])--[a-z][a-z-]+", ours))
     assert named - options == set()
 
 

@@ -151,8 +151,8 @@ def test_workers_leave_checks_and_grammar_out() -> None:
 def _what_a_worker_has() -> tuple[bool, bool, bool]:
     from altair.utils import schemapi
 
-    from gripbook.report import SLOW_MODULE, is_ours, render
+    from gripbook.report import SLOW_MODULE, is_ours, lab
 
-    render.enable(check=False)
-    quick = schemapi._deep_copy.__module__ == "gripbook.report.quick_charts"
+    with lab.unchecked():
+        quick = schemapi._deep_copy.__module__ == "gripbook.report.quick_charts"
     return is_ours(), quick, sys.modules.get(SLOW_MODULE, ...) is None

@@ -7,8 +7,9 @@ from pathlib import Path
 import nbformat
 import pytest
 
+from gripbook.report.page import to_page
 from gripbook.report.run.engine import execute
-from gripbook.report.run.notebooks import NAMES, load_notebook
+from gripbook.report.run.notebooks import ANALYST, NAMES, load_notebook, page_notebooks
 
 FOLDER = Path(__file__).parents[2] / "notebooks"
 FILES = sorted(FOLDER.glob("*.ipynb"))
@@ -50,9 +51,39 @@ def test_block_review_runs_on_other_parameters(small_logs: Path, athlete: str) -
         for o in c.outputs
         if o.output_type == "display_data" and "text/html" in o.data
     ]
-    assert {"ada": "Ada &lt;i&gt;A&lt;/i&gt;", "bo": "Bo"}[athlete] in html[0]
+    opening = next(text for text in html if 'class="masthead"' in text)
+    assert {"ada": "Ada &lt;i&gt;A&lt;/i&gt;", "bo": "Bo"}[athlete] in opening
     streams = [o for c in done.cells if c.cell_type == "code" for o in c.outputs if "name" in o]
     assert streams == []
+
+
+def test_each_section_asks_and_shows_facts_before_its_part() -> None:
+    """A question and a table of facts, both for analysts, stand before each part of a page."""
+    cells = load_notebook("block_review").cells
+    parts = [i for i, cell in enumerate(cells) if "gb.sections." in cell.source]
+    assert len(parts) == 9
+    for part in parts:
+        asked, facts = cells[part - 2 : part]
+        assert (asked.cell_type, facts.cell_type) == ("markdown", "code")
+        assert "?" in asked.source
+        assert asked.metadata.tags == facts.metadata.tags == [ANALYST]
+        assert "tags" not in cells[part].metadata
+
+
+@pytest.mark.notebook
+def test_cells_for_analysts_run_and_leave_the_page_as_it_is(small_logs: Path) -> None:
+    """Run by hand each shows a table; the page is the same with them and without."""
+    given = {"logs": str(small_logs), "athlete": "ada"}
+    by_hand = execute(load_notebook("block_review"), given, engine="shell")
+    shown = [
+        c for c in by_hand.cells if c.cell_type == "code" and ANALYST in c.metadata.get("tags", [])
+    ]
+    assert len(shown) == 9
+    assert all("<table" in str(c.outputs[-1].data["text/html"]) for c in shown)
+    for_page = execute(page_notebooks().athlete, given, engine="shell")
+    passed_over = [c for c in for_page.cells if ANALYST in c.metadata.get("tags", [])]
+    assert not any(c.get("outputs") or c.get("execution_count") for c in passed_over)
+    assert to_page(by_hand) == to_page(for_page)
 
 
 @pytest.mark.notebook

@@ -13,7 +13,7 @@ from gripbook import charts
 from gripbook.html import Fragment
 from gripbook.logs import Logs, load_logs
 from gripbook.report import lab
-from gripbook.reviews import BlockReview, review, review_squad
+from gripbook.reviews import BlockReview, propose_next, review, review_squad
 
 
 @pytest.fixture(scope="module")
@@ -31,7 +31,11 @@ def arvo(logs: Logs) -> BlockReview:
 def test_reprs_are_short(logs: Logs, arvo: BlockReview) -> None:
     """A few words with what it is of, instead of every frame in it."""
     told = [repr(logs), repr(arvo), repr(review_squad(logs)), repr(arvo.tables)]
+    told += [repr(arvo.fit), repr(propose_next(arvo))]
     assert [text for text in told if len(text) > 400] == []
+    assert told[-2].startswith("<StrengthFit of 'Winter in the loft': ")
+    assert f": {len(arvo.fit.series)} series;" in told[-2]
+    assert told[-1].startswith("<NextBlock of 'arvo': ")
     assert "8 athletes" in told[0]
     assert "'arvo'" in told[1]
     assert "2026-01-05 to 2026-03-08" in told[1]

@@ -112,10 +112,11 @@ _NO_SENTENCES = {
     "charts/widths.py": {"roman letters"},
     "reviews/block_review.py": {"<BlockReview of ", " rows of sets; see .change and .tables>"},
     "reviews/change_facts.py": {"at least", "at most"},
+    "reviews/proposal/plan.py": {"<NextBlock of ", " start loads in "},
     "reviews/shown.py": {"load on the fingers", "added weight", "difference to the first pull"},
     "reviews/squad.py": {"<SquadReview of "},
     "strength/evidence.py": {" holds of "},
-    "strength/fit.py": {"at least", "at most"},
+    "strength/fit.py": {"at least", "at most", "<StrengthFit of "},
 }
 #: They speak in files, or read what stands there; not on pages.
 _IN_FILES = ("schema", "template", "block_writer", "describe", "words_read")

@@ -28,7 +28,7 @@ from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.page.typeface import face_css
-from gripbook.report.render import CHART_TYPE, title_text
+from gripbook.report.render import CHART_TYPE, IS_STYLE, STYLED, title_text
 from gripbook.words import LANGUAGES, language
 from gripbook.words.page import WORDS, translated
 
@@ -139,6 +139,7 @@ class PageExporter(HTMLExporter):  # type: ignore[misc]
         nb = copy.deepcopy(nb)
         _check_ran(nb)
         nb.cells = [c for c in nb.cells if not _LEFT_OUT.intersection(c.metadata.get("tags", []))]
+        _take_out_style(nb)
         _prepare_charts(nb)
         given = {
             "title": None,
@@ -187,6 +188,19 @@ def _json(value: Any) -> str:
     """JSON as it may stand in a script element: no text in it can close or comment the element."""
     text = json.dumps(value, separators=(",", ":"), allow_nan=False)
     return text.replace("<", "\\u003c")
+
+
+def _take_out_style(nb: NotebookNode) -> None:
+    """Leave of a notebook that somebody looked at what a page's own run would have shown."""
+    before, after = STYLED
+    for cell in nb.cells:
+        outputs = [o for o in cell.get("outputs", ()) if o.get("metadata") != IS_STYLE]
+        for data in (o.data for o in outputs if "text/html" in o.get("data", {})):
+            text = "".join(data["text/html"])
+            if text.startswith(before) and text.endswith(after):
+                data["text/html"] = text[len(before) : -len(after)]
+        if "outputs" in cell:
+            cell.outputs = outputs
 
 
 def _prepare_charts(nb: NotebookNode) -> None:

@@ -24,7 +24,7 @@ from gripbook.report.run.manifest import (
     squad_inputs,
     write,
 )
-from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.notebooks import PageNotebooks, page_notebooks
 from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of, results_again
 from gripbook.report.run.workers import Workers
 from gripbook.reviews import review_squad, squad_noise
@@ -42,7 +42,8 @@ class PageResult:
     """
     What became of one page: `status` is "rendered", "unchanged" (it stood there) or "failed".
 
-    `earlier`: it failed, and the page that stands in its place is of an earlier run.
+    `earlier`: it failed, and the page that stands in its place is of an earlier run. `cell`: the
+    code of the notebook's cell that it stopped in, "" where there is none.
     """
 
     athlete: str
@@ -50,6 +51,7 @@ class PageResult:
     status: str
     reason: str = ""
     earlier: bool = False
+    cell: str = ""
 
 
 @dataclass(slots=True)
@@ -93,6 +95,7 @@ def render_reports(
     executor: Executor | None = None,
     share_noise: bool = False,
     lang: str = "",
+    notebooks: Sequence[str | Path] = (),
     progress: Progress | None = None,
 ) -> Run:
     """
@@ -120,6 +123,7 @@ def render_reports(
     share_noise : estimate over all athletes of the logs how much days differ (`squad_noise`), once;
         run.json and each page say so.
     lang : language of the pages, "en", "de" or "fr"; default: the one in use (`use_language`).
+    notebooks : files of your own notebooks to make the pages with; see `page_notebooks`.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
@@ -130,18 +134,19 @@ def render_reports(
 
     Raises
     ------
-    GripbookError : there is nothing to report, an athlete or block asked for does not exist, or no
-        worker could be started.
+    GripbookError : there is nothing to report, an athlete or block asked for does not exist, a
+        notebook can't be used, or no worker could be started.
     KeyboardInterrupt : the workers are ended; what is made stands, and is found by the next run.
     """
     with words.in_language(lang or words.language()):
         check_engine(engine)
         wanted = _wanted(logs, athletes, block)
+        made_with = page_notebooks(notebooks)
         target = Path(out)
         target.mkdir(parents=True, exist_ok=True)
         load_bundle()  # made here and once, where it never was
         noise = squad_noise(logs, block) if share_noise else None
-        batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress)
+        batch = _Batch(logs, target, block, dates or "", engine, noise, force, progress, made_with)
         batch.total = len(wanted) + (not athletes)
         count = workers or os.cpu_count() or 1
         with batch.handing_to(executor, count, timeout_s, memory_mb):
@@ -164,9 +169,11 @@ class _Batch:
         noise: NoiseScales | None,
         force: bool,
         progress: Progress | None,
+        notebooks: PageNotebooks,
     ) -> None:
         self.logs, self.out, self.block, self.engine = logs, out, block, engine
         self.noise, self.force, self.progress = noise, force, progress
+        self.notebooks = notebooks
         self.parameters = {
             "logs": str(logs.folder.resolve()),
             "block": block,
@@ -221,7 +228,7 @@ class _Batch:
 
     def make_athletes(self, wanted: Sequence[str]) -> None:
         """Make the athletes' pages."""
-        notebook = load_notebook("block_review")
+        notebook = self.notebooks.athlete
         text, hashes = str(notebook), LogHashes(self.logs)
         for athlete in wanted:
             athlete_logs = self.logs.for_athlete(athlete)
@@ -237,7 +244,7 @@ class _Batch:
 
     def make_squad(self, wanted: Sequence[str]) -> None:
         """Make the squad's page out of what the athletes' reviews said."""
-        notebook = load_notebook("squad_review")
+        notebook = self.notebooks.squad
         # of a block that nobody has there is the frame alone: name, last day, rows of nobody
         frame = review_squad(self.logs, "\0")
         rows = [
@@ -299,12 +306,12 @@ class _Batch:
             reason = f"no results: {reason}" if reason else ""
             record = Record(job.athlete, job.page, "rendered", reason, inputs, sha256, made.facts)
         self.manifest.add(record)
-        self._done(record, record.status)
+        self._done(record, record.status, made.cell)
 
-    def _done(self, record: Record, status: str) -> None:
+    def _done(self, record: Record, status: str, cell: str = "") -> None:
         self.records[record.page] = record
         self.run.pages.append(
-            PageResult(record.athlete, record.page, status, record.reason, record.earlier)
+            PageResult(record.athlete, record.page, status, record.reason, record.earlier, cell)
         )
         if self.progress:
             self.progress(self.run.pages[-1], len(self.run.pages), self.total)

@@ -148,7 +148,9 @@ def execute(
 
 
 def _not_run(cell: NotebookNode) -> bool:
-    return bool(cell.cell_type == "code" and cell.source.strip() and cell.execution_count is None)
+    passed_over = "skip-execution" in cell.metadata.get("tags", [])
+    code = cell.cell_type == "code" and cell.source.strip() and not passed_over
+    return bool(code and cell.execution_count is None)
 
 
 def _has_error(cell: NotebookNode) -> bool:

@@ -26,11 +26,11 @@ from nbformat import NotebookNode
 from gripbook import words
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
-from gripbook.report import notebook_view
+from gripbook.report import notebook_view, render
 from gripbook.report.notebook_view import Ready
 from gripbook.report.results import results_csv
 from gripbook.report.run import worker
-from gripbook.report.run.engine import NotebookFailedError, execute
+from gripbook.report.run.engine import NotebookFailedError, execute, parameter_names
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.workers import WorkerEndedError, Workers
 from gripbook.reviews import BlockReview, SquadReview, block_results, review
@@ -127,7 +127,11 @@ def _make_page(job: Job) -> Made:
     gc.set_threshold(_RARELY, *often[1:])
     try:
         with notebook_view.given(ready if ready.review else None):
-            done = execute(job.notebook, job.parameters, engine=job.engine)
+            known = parameter_names(job.notebook)  # a user's own need not take all of them
+            taken = {name: v for name, v in job.parameters.items() if name in known}
+            if job.engine == "shell":  # for notebooks that open no review; a kernel has its own way
+                render.enable()
+            done = execute(job.notebook, taken, engine=job.engine)
         from gripbook.report.page import to_page
 
         return Made(html=to_page(done, lang=words.language()), facts=facts)

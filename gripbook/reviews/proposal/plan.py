@@ -133,6 +133,11 @@ class NextBlock:
     pain_asked: bool = True
     other_work: Mapping[str, int] = field(default_factory=dict)
 
+    def __repr__(self) -> str:
+        what = f"week {self.week}" if self.week else f"{self.weeks} weeks"
+        loads = f"{len(self.loads)} start loads in {len(self.rows)} rows"
+        return f"<NextBlock of {self.athlete!r}: {what} from {self.start}; {loads}>"
+
     @property
     def held(self) -> tuple[str, ...]:
         """The hands that are held."""

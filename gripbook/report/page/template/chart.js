@@ -19,6 +19,12 @@
       delete spec.hconcat;
     }
     if (room < 560 && spec.config?.legend?.columns) spec.config.legend.columns = 1;
+    const columns = spec.params?.find((one) => one.name === "key_columns");
+    if (room < 560 && columns?.value > 1) {
+      const key = spec.vconcat.find((part) => part.name === "key");
+      key.height *= columns.value;
+      columns.value = 1;
+    }
     for (const part of spec.vconcat ?? []) {
       if (part.width > room - 80) part.width = Math.max(room - 80, 200); // an axis needs the rest
       fitted(part, room);
