@@ -18,6 +18,7 @@ from gripbook.cli_base import Command as _Command
 from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
+from gripbook.writing import write_named
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -143,7 +144,7 @@ def results(
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
-        out.write_text(text, encoding="utf-8", newline="\n")
+        write_named(out, text)
     _tell_refused(loaded)
     for athlete, reason in failures.items():
         _say(f"{athlete}: no results: {reason}")
@@ -224,11 +225,11 @@ def propose(
     if out is None:
         return
     if week:
-        out.write_text(next_table(made), encoding="utf-8", newline="\n")
+        write_named(out, next_table(made))
         _say(f"The week as a table: {out}")
         return
     for path, text in next_files(made, out):
-        path.write_text(text, encoding="utf-8", newline="\n")
+        write_named(path, text)
         _say(f"Block file to edit: {path}")
     for proposal in made:
         if proposal.block is None:

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+import errno
 from typing import Any, Final
 
 import click
 
 from gripbook.errors import GripbookError
+from gripbook.writing import not_written
 
 CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -20,6 +22,11 @@ class Command(click.Command):
             return super().invoke(ctx)
         except GripbookError as err:
             raise click.ClickException(str(err)) from err
+        except OSError as err:
+            if err.errno == errno.EPIPE:  # whoever read the output has gone: click ends in silence
+                raise
+            where = err.filename or "What the command prints"
+            raise click.ClickException(str(not_written(where, err))) from err
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the examples line by line."""

@@ -11,6 +11,7 @@ import click
 
 from gripbook.cli_base import CONTEXT, Command, tell
 from gripbook.words import LANGUAGES, use_language
+from gripbook.writing import write_named
 
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder
@@ -317,7 +318,7 @@ def sheet(
     plan = sheet_plan(propose_next(seen, week=True), seen.block, seen.athlete.name)
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
-    page.write_text(text, encoding="utf-8", newline="\n")
+    write_named(page, text)
     if out.suffix.lower() == ".pdf":
         from gripbook.report.run.pdf import print_pages
 
