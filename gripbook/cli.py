@@ -15,6 +15,7 @@ import click
 from gripbook import __version__
 from gripbook.cli_base import CONTEXT as _CONTEXT
 from gripbook.cli_base import Command as _Command
+from gripbook.cli_base import tell
 from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
@@ -244,6 +245,7 @@ def propose(
     gripbook report winter --out pages --athlete kim --athlete lou
     gripbook report winter --block "Winter fingers" --workers 4
     gripbook report winter --force
+    gripbook report winter --anonymous --out for-the-study
     """,
 )
 @_logs_argument
@@ -265,7 +267,27 @@ def propose(
     show_default=True,
     help="Megabytes a page may take (kept on Linux).",
 )
-@click.option("--force", is_flag=True, help="Make pages anew that nothing has changed for.")
+@click.option(
+    "--force",
+    is_flag=True,
+    help="Make pages anew that nothing has changed for, and write over pages of other logs.",
+)
+@click.option(
+    "--shared",
+    is_flag=True,
+    help="Let others on this machine read what is written, as your system's mask says; else only "
+    "you can.",
+)
+@click.option(
+    "--anonymous",
+    is_flag=True,
+    help="Codes in place of ids and names; which is whose stands in a key file outside the folder.",
+)
+@click.option(
+    "--key",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="With --anonymous: the key file [default: DIR-key.csv beside the folder].",
+)
 @click.option(
     "--engine",
     type=click.Choice(["shell", "kernel"]),
@@ -305,6 +327,8 @@ def report(
     pdf: bool,
     full: bool,
     paper: str,
+    anonymous: bool,
+    key: Path | None,
     **options: Any,
 ) -> None:
     """
@@ -315,6 +339,8 @@ def report(
     Refused rows are told and do not fail the run. Exit status 1 when a page or its PDF failed,
     else 0.
     """
+    if key and not anonymous:
+        raise click.UsageError("--key is for codes: give --anonymous as well.")
     if full and not pdf:
         raise click.UsageError("--full says how PDFs are printed: give --pdf as well.")
     if pdf:
@@ -326,11 +352,25 @@ def report(
     _tell_refused(loaded)
     target = out or Path("reports") / loaded.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
+    if anonymous:
+        options["codes"] = _codes(loaded, target, key)
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
     run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)
+
+
+def _codes(logs: Logs, out: Path, key: Path | None) -> dict[str, str]:
+    """A code for each athlete, from the key file, which is made or added to."""
+    from gripbook.logs.anonymous import read_key
+
+    path = key or out.with_name(f"{out.resolve().name}-key.csv")
+    if out.resolve() in path.resolve().parents:
+        raise click.UsageError(f"{path} would go with the pages. Name a key outside {out}.")
+    codes = read_key(path, logs.athlete_ids)
+    tell(f"Who is who: {path}. Keep it apart from the pages.")
+    return codes
 
 
 #: So many pages of earlier runs are named.
@@ -355,6 +395,8 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             stack.close()
             _say("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
+    for note in run.notes:
+        tell(note)
     for page in run.pages:
         if page.reason:
             _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
@@ -405,6 +447,39 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
         + (f", {kept} before" if kept else "")
     )
     return not failed
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook forget kim --in pages
+    """,
+)
+@click.argument("athlete", metavar="ID")
+@click.option(
+    "--in",
+    "folder",
+    required=True,
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="The folder of pages.",
+)
+def forget(athlete: str, folder: Path) -> None:
+    """
+    Remove the athlete ID from a folder of pages.
+
+    Pages, PDFs, what was left of failed ones, the lines in results.csv and run.json, and the squad
+    page, which `gripbook report` makes anew. The logs are not touched, nor any copy elsewhere.
+    """
+    from gripbook.report.run.forget import forget as forgotten
+
+    for removed in forgotten(athlete, folder):
+        click.echo(f"removed: {removed}")
+    tell(
+        f"{athlete} still stands in the logs, and in copies of the pages that were sent, printed "
+        "or backed up. Take the rows out of the logs before the next `gripbook report`; delete the "
+        "copies by hand."
+    )
 
 
 @main.command(

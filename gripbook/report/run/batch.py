@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
 from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
@@ -12,6 +12,7 @@ from pathlib import Path
 from gripbook import words
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
+from gripbook.logs.anonymous import Coded
 from gripbook.report.bundle import load_bundle
 from gripbook.report.names import page_names
 from gripbook.report.run.engine import check_engine
@@ -99,6 +100,7 @@ def render_reports(
     share_noise: bool = False,
     lang: str = "",
     shared: bool = False,
+    codes: Mapping[str, str] | None = None,
     progress: Progress | None = None,
 ) -> Run:
     """
@@ -127,6 +129,9 @@ def render_reports(
         run.json and each page say so.
     lang : language of the pages, "en", "de" or "fr"; default: the one in use (`use_language`).
     shared : let the system's mask say who may read what is written; else the owner alone may.
+    codes : a code for each athlete of the logs, which then stands in place of id and name in all
+        that is written; see `gripbook.logs.anonymous`. Not with the kernel engine, whose notebooks
+        read the logs themselves.
     progress : called after each page with its result, how many are done, and how many there are.
 
     Returns
@@ -147,13 +152,26 @@ def render_reports(
     with words.in_language(lang or words.language()):
         check_engine(engine)
         wanted = _wanted(logs, athletes, block)
+        coded = None
+        if codes is not None:
+            if engine == "kernel":
+                raise GripbookError(
+                    "A notebook in a kernel reads the names in the logs. Leave out --engine kernel."
+                )
+            coded = Coded(logs, codes)
+            logs, block = coded.logs(), coded.text(block)
+            wanted = sorted(codes[athlete] for athlete in wanted)
         target = Path(out)
         make_folder(target, private=not shared)
         load_bundle()  # made here and once, where it never was
         with folder_lock(target):
             clear_asides(target, target / "failed")
+            _check_ours(target, logs.folder, ["run.json"])
             noise = squad_noise(logs, block) if share_noise else None
             batch = _Batch(logs, target, block, dates or "", engine, noise, force, shared, progress)
+            if coded:
+                batch.name_file = coded.file
+                batch.check_no_names(set(logs.athlete_ids))
             batch.check_folder()
             batch.total = len(wanted) + (not athletes)
             count = workers or os.cpu_count() or 1
@@ -182,6 +200,7 @@ class _Batch:
         self.logs, self.out, self.block, self.engine = logs, out, block, engine
         self.noise, self.force, self.progress = noise, force, progress
         self.private = not shared
+        self.name_file: Callable[[str], str] = str
         self.parameters = {
             "logs": str(logs.folder.resolve()),
             "block": block,
@@ -199,6 +218,21 @@ class _Batch:
         self._submit: Callable[[Job], Future[Made]]
         self._ahead = 1
 
+    def check_no_names(self, codes: Collection[str]) -> None:
+        """
+        See that pages under codes come to no pages with names.
+
+        Raises
+        ------
+        GripbookError : the folder has pages of athletes with no code.
+        """
+        named = [r.page for r in self.manifest.earlier.values() if r.athlete not in {"", *codes}]
+        if named or self.manifest.left({*self.names.values(), "index.html"}):
+            raise GripbookError(
+                f"{self.out} holds pages with names. Name another folder with --out for the "
+                "anonymous ones."
+            )
+
     def check_folder(self) -> None:
         """
         See that nothing of somebody else's is overwritten.
@@ -213,16 +247,8 @@ class _Batch:
                 f"{self.out} holds the pages of other logs than {self.logs.folder}. Name another "
                 "folder with --out; or, if these are to take their place, add --force."
             )
-        place, logs = self.out.resolve(), self.logs.folder.resolve()
-        if logs != place and logs not in place.parents:
-            return
-        names = [*self.names.values(), "index.html", "results.csv", "run.json"]
-        theirs = [name for name in names if not is_ours(self.out / name, self.manifest.earlier)]
-        if theirs:
-            raise GripbookError(
-                f"{self.out} is in the log folder and holds {theirs[0]}, which gripbook didn't "
-                "write and would overwrite. Name another folder with --out."
-            )
+        names = [*self.names.values(), "index.html", "results.csv"]
+        _check_ours(self.out, self.logs.folder, names, self.manifest.earlier)
 
     @contextmanager
     def handing_to(
@@ -376,7 +402,7 @@ class _Batch:
         rows = "".join(r.facts.results for r in records if r.facts)
         write_file(self.out / "results.csv", header + rows, private=self.private)
         self.run.left = self.manifest.left({*self.names.values(), "index.html"})
-        about = about_run(self.logs, self.block, self.noise)
+        about = about_run(self.logs, self.block, self.noise, self.name_file)
         self.manifest.finish(about, records, self.run.left)
         return self.run
 
@@ -385,7 +411,20 @@ class _Batch:
 _MARK = b'<main id="page" data-values="'
 
 
-def is_ours(path: Path, earlier: Mapping[str, Record]) -> bool:
+def _check_ours(out: Path, logs: Path, names: Iterable[str], earlier: Collection[str] = ()) -> None:
+    """See that among the logs nothing is overwritten but what a run wrote."""
+    place, among = out.resolve(), logs.resolve()
+    if among != place and among not in place.parents:
+        return
+    theirs = [name for name in names if not _is_ours(out / name, earlier)]
+    if theirs:
+        raise GripbookError(
+            f"{out} is in the log folder and holds {theirs[0]}, which gripbook didn't write and "
+            "would overwrite. Name another folder with --out."
+        )
+
+
+def _is_ours(path: Path, earlier: Collection[str]) -> bool:
     """Whether what stands at a name of a folder of pages, if anything does, was written here."""
     if not os.path.lexists(path) or path.name in earlier:
         return True

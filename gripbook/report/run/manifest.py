@@ -12,7 +12,7 @@ import json
 import os
 import pickle
 import platform
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, is_dataclass
 from functools import cache
 from importlib import metadata
@@ -209,11 +209,14 @@ class Manifest:
         (self._folder / JOURNAL).unlink(missing_ok=True)
 
 
-def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
+def about_run(
+    logs: Logs, block: str, noise: NoiseScales | None, name: Callable[[str], str] = str
+) -> dict[str, Any]:
     """
     What run.json says of a run as a whole: versions, the logs' hashes, rows.
 
-    No hash of weigh-ins: a file with one or two of them could be guessed until its hash fits.
+    `name` gives what a file of the logs is called there. No hash of weigh-ins: a file with one or
+    two of them could be guessed until its hash fits.
     """
     blocks = sorted({b.file for b in logs.blocks if b.file})
     inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body"}
@@ -226,7 +229,7 @@ def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, An
         "block": block,
         "lang": words.language(),
         "shared_noise": None if noise is None else asdict(noise),
-        "inputs": dict(sorted(inputs.items())),
+        "inputs": {name(file): inputs[file] for file in sorted(inputs)},
         "rows": {
             "read": sum(r.rows_read for r in logs.reports),
             "used": sum(r.rows_used for r in logs.reports),
