@@ -9,6 +9,7 @@ from __future__ import annotations
 import errno
 import json
 import os
+import re
 import shutil
 import stat
 from collections.abc import Callable
@@ -113,6 +114,13 @@ def test_other_logs_are_refused(tmp_path: Path) -> None:
     one, two, out = tmp_path / "one", tmp_path / "two", tmp_path / "out"
     simulate_squad(one, 3, seed=1)
     simulate_squad(two, 3, seed=2)
+    ids = load_logs(two).athlete_ids
+    for name in ("hangs", "body", "sessions", "pain", "athletes"):
+        path = two / f"{name}.csv"
+        text = path.read_text()
+        for a, b in zip(load_logs(one).athlete_ids, ids, strict=True):
+            text = text.replace(f"{b},", f"{a},")
+        path.write_text(text)
     assert load_logs(one).athlete_ids == load_logs(two).athlete_ids
     render(one, out)
     stood = files(out)
@@ -123,19 +131,20 @@ def test_other_logs_are_refused(tmp_path: Path) -> None:
     with pytest.raises(Exception, match="other logs"):
         render(one, out)
     shutil.copytree(two, tmp_path / "moved")
-    assert {p.status for p in render(tmp_path / "moved", out).pages} == {"unchanged"}
+    moved = render(tmp_path / "moved", out)  # the squad page has the folder's name
+    assert [p.page for p in moved.pages if p.status != "unchanged"] == ["index.html"]
 
 
 def test_other_logs_are_seen_after_a_killed_run(small_logs: Path, tmp_path: Path) -> None:
     """The journal alone says whose the pages are."""
 
     def killed(job: Job) -> Made:
-        if job.athlete == "bo":
+        if job.athlete == "cy":
             raise KeyboardInterrupt
         return page_of(job)
 
     with pytest.raises(KeyboardInterrupt):
-        render(small_logs, tmp_path / "out", killed)
+        render(small_logs, tmp_path / "out", killed, workers=1)
     assert (tmp_path / "out" / JOURNAL).exists()
     simulate_squad(tmp_path / "other", 1, seed=1)
     with pytest.raises(Exception, match="other logs"):
@@ -278,11 +287,12 @@ def test_a_disk_that_fills_up(
 
     with monkeypatch.context() as patch:
         patch.setattr(os, "fsync", full)
-        with pytest.raises(NotWrittenError, match=r"cy\.html can't be written: No space"):
+        with pytest.raises(NotWrittenError, match=r"\.html can't be written: No space"):
             render(small_logs, out)
-    assert {p.name for p in out.iterdir()} == {"ada.html", "bo.html", JOURNAL}
-    statuses = {p.page: p.status for p in render(small_logs, out).pages}
-    assert statuses["ada.html"] == statuses["bo.html"] == "unchanged"
+    made = {p.name for p in out.iterdir()} - {JOURNAL}
+    assert len(made) == 2
+    assert (out / JOURNAL).exists()
+    assert {p.page for p in render(small_logs, out).pages if p.status == "unchanged"} == made
     assert files(out) == files(render(small_logs, tmp_path / "whole").out)
 
 
@@ -303,7 +313,7 @@ def test_what_failed_names_no_place(small_logs: Path, tmp_path: Path) -> None:
         return Made(failed=reason, half_run=text, cell=f"open({str(tmp_path / 'a' / 'b')!r})")
 
     run = render(small_logs, tmp_path / "out", failing, athletes=["ada"])
-    assert run.failed[0].reason == "FileNotFoundError: 'hangs.csv'"
+    assert run.failed[0].reason == "FileNotFoundError: 'small/hangs.csv'"
     assert (run.out / "failed" / "ada.py").read_text() == "open('b')"
     assert json.loads((run.out / "failed" / "ada.ipynb").read_text()) == [
         'logs = "small"',
@@ -316,13 +326,14 @@ def test_what_failed_names_no_place(small_logs: Path, tmp_path: Path) -> None:
     assert without_places("7/3 and/or kg/m") == "7/3 and/or kg/m"
 
 
+NOTE = "with Bo</b> not bored; ADA felt ok"
+
+
 @pytest.fixture
 def named_logs(small_logs: Path) -> Path:
     """The small logs with the squad's names and ids in notes, a plan and a sub-folder."""
     path = small_logs / "hangs.csv"
-    path.write_text(
-        path.read_text().replace("first</b> day", "with Bo</b>, not bored; ADA felt ok")
-    )
+    path.write_text(path.read_text().replace("first</b> day", NOTE))
     path = small_logs / "block.toml"
     path.write_text(
         path.read_text().replace('"Small block"', '"Block of ada"')
@@ -352,9 +363,7 @@ def test_anonymous_pages(named_logs: Path, tmp_path: Path) -> None:
     assert {row.split(",")[0] for row in rows} <= set(codes.values())
     for name, data in files(out).items():
         for word in (*ids, "Ada", "Bo", "Cy"):
-            assert f'"{word}' not in data.decode(), name
-            assert f"{word}/" not in data.decode(), name
-            assert f" {word} " not in data.decode(), name
+            assert not re.search(rf"\b{word}\b", data.decode()), name
     for job in seen[:-1]:
         assert job.logs is not None
         assert set(job.logs.athletes["name"]) <= {job.athlete}
@@ -363,10 +372,8 @@ def test_anonymous_pages(named_logs: Path, tmp_path: Path) -> None:
             assert set(frame["athlete"]) <= {job.athlete}
     noted = next(j.logs for j in seen if j.athlete == codes["ada"])
     assert noted is not None
-    assert (
-        noted.hangs["note"].iloc[0]
-        == f"<b>with {codes['bo']}</b>, not bored; {codes['ada']} felt ok"
-    )
+    note = NOTE.replace("Bo", codes["bo"]).replace("ADA", codes["ada"])
+    assert noted.hangs["note"].iloc[0] == f"<b>{note}"
     assert noted.blocks[0].name == f"Block of {codes['ada']}"
     bo = next(j.logs for j in seen if j.athlete == codes["bo"])
     assert bo is not None
@@ -434,7 +441,7 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
     for name in ("bo.ipynb", "bo.py", "ada.py"):
         (out / "failed" / name).write_text("")
     Manifest(out).add(Record("bo", "bo.html", "rendered"))
-    Manifest(out).add(Record("cy", "cy.html", "rendered"))
+    Manifest(out).add(Record("zoe", "zoe.html", "rendered"))
     stood = files(out)
     done = CliRunner().invoke(main, ["forget", "bo", "--in", str(out)])
     assert done.exit_code == 0, done.stderr
@@ -448,7 +455,7 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
     changed = {"results.csv", "run.json", JOURNAL}
     assert {n for n in left if left[n] != stood[n]} == changed
     for name in left:
-        assert b"bo" not in left[name].replace(b"both", b"").replace(b"body", b""), name
+        assert not re.search(rb"\b(bo|Bo)\b", left[name]), name
     lines = stood["results.csv"].splitlines()
     assert left["results.csv"].splitlines() == [x for x in lines if not x.startswith(b"bo,")]
     assert {p.page for p in render(small_logs, out).pages if p.status == "rendered"} == {

@@ -12,10 +12,12 @@ from pathlib import Path
 # or coloured for a terminal; what follows a tag, an address or a word is none
 _PATHS = re.compile(
     r"""(?:(?<=\[\dm)|(?<=[\[;]\d\dm)|(?<=;\d\d\dm)|(?<![\w<>:/\\.)\]}~"'=-]))"""
-    r"""~?/(?:[\w.+@-]+/)+([\w.+@<>-]+)"""
+    r"""(?:~/(?:[\w.+@-]+/)*|/(?:[\w.+@-]+/)+)([\w.+@<>-]+)"""
     r"""|(?<![\w])[A-Za-z]:(?:\\\\?[\w.+@ -]+)+\\\\?([\w.+@<>-]+)"""
 )
-_QUOTED = re.compile(r"""(?<=["'=(])~?/(?:[\w.+@ -]+/)+([\w.+@<>-]+)(?=\\?["')])""")
+_QUOTED = re.compile(
+    r"""(?<=["'=(])(?:~/(?:[\w.+@ -]+/)*|/(?:[\w.+@ -]+/)+)([\w.+@<>-]+)(?=\\?["')])"""
+)
 
 
 def without_places(text: str, *folders: Path) -> str:
@@ -25,15 +27,16 @@ def without_places(text: str, *folders: Path) -> str:
     Parameters
     ----------
     text : words, code or a notebook as JSON.
-    folders : folders of this run, such as the logs', which may have any name.
+    folders : folders of this run, such as the logs', of which names below them stay too.
     """
-    known = {f.resolve() for f in (*folders, Path.home(), Path.cwd())}
-    known |= {Path(sys.prefix), Path(tempfile.gettempdir())}
+    known = {folder.resolve(): folder.resolve().name for folder in folders}
+    usual = (Path.home(), Path.cwd(), Path(sys.prefix), Path(tempfile.gettempdir()))
+    known = {**dict.fromkeys(usual, "~"), **known}  # whatever signs are in their names
     # the longest first, so that a folder within another goes whole
     for folder in sorted(known, key=lambda f: -len(str(f))):
         if folder.parent == folder:
             continue
         for written in {str(folder), json.dumps(str(folder), ensure_ascii=False)[1:-1]}:
-            text = re.sub(re.escape(written) + r"(?![\w])", lambda _, f=folder: f.name, text)  # type: ignore[misc]
+            text = known[folder].join(re.split(re.escape(written) + r"(?!\w)", text))
     text = _QUOTED.sub(lambda m: m.group(1), text)
     return _PATHS.sub(lambda m: m.group(1) or m.group(2), text)
