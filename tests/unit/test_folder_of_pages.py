@@ -33,6 +33,7 @@ from gripbook.report.run.work import Job, Made, gather_facts
 from gripbook.simulate import simulate_squad
 from gripbook.strength import RESULT_COLUMNS
 from gripbook.writing import NotWrittenError
+from tests.conftest import FILES
 
 posix = pytest.mark.skipif(os.name == "nt", reason="rights of POSIX")
 
@@ -382,6 +383,27 @@ def test_anonymous_pages(named_logs: Path, tmp_path: Path) -> None:
     assert read_key(key, ids) == codes
     assert {p.status for p in render(named_logs, out, codes=codes).pages} == {"unchanged"}
     assert read_key(key, [*ids, "zoe"])["zoe"] == "A05"
+
+
+def test_a_page_s_logs_name_no_other(small_logs: Path) -> None:
+    """Rows and plans in an athlete's folder that are of another: told without the other's id."""
+    sub = small_logs / "dee"
+    sub.mkdir()
+    (sub / "hangs.csv").write_text(FILES["hangs.csv"].replace("bo,", "zoe,").replace("cy,", "dee,"))
+    (sub / "block.toml").write_text(FILES["block.toml"] + "[athlete.bo.limits]\npain_level = 1\n")
+    logs = load_logs(small_logs)
+    said = {p.code: p for p in logs.problems}
+    assert {said[code].value for code in ("other_athlete", "block_other_athlete")} <= {
+        "ada",
+        "bo",
+        "zoe",
+    }
+    for athlete in logs.athlete_ids:
+        own = logs.for_athlete(athlete)
+        others = {"ada", "bo", "cy", "dee", "zoe"} - {athlete}
+        texts = [t for p in own.problems for t in (p.value, *map(str, p.parameters.values()))]
+        assert not others.intersection(texts), athlete
+        assert not others.intersection(re.findall(r"\w+", repr(own.blocks))), athlete
 
 
 def test_codes_change_no_figure(named_logs: Path, tmp_path: Path) -> None:
