@@ -13,6 +13,7 @@ from tests.faults.runs import full_disk, kills, links, no_memory, tree, two_runs
 
 def main() -> int:
     """Print counts; exit status 1 where anything was lost."""
+    sys.stdout.reconfigure(line_buffering=True)  # type: ignore[union-attr]
     count, seed = int(os.environ.get("KILLS", "50")), int(os.environ.get("SEED", "1"))
     with tempfile.TemporaryDirectory(prefix="gripbook-faults-") as name:
         place = Path(name)

@@ -1,4 +1,4 @@
-"""The short version of `make faults`: one kill, one full disk, two runs at once, links."""
+"""The short version of `make faults`: one kill, two runs at once, links."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from pathlib import Path
 import pytest
 
 from gripbook.simulate import simulate_squad
-from tests.faults.runs import finish, full_disk, killed_at, links, tree, two_runs, whole
+from tests.faults.runs import finish, killed_at, links, tree, two_runs, whole
 
 pytestmark = pytest.mark.notebook
 
@@ -20,7 +20,5 @@ def test_a_few_of_each(tmp_path: Path) -> None:
     killed_at(logs, tmp_path / "killed", 0.7 * seconds)
     assert finish(logs, tmp_path / "killed")[0] == 0
     assert tree(tmp_path / "killed") == wanted
-    room = max(map(len, wanted.values())) + 1
-    assert full_disk(logs, tmp_path / "full", wanted, room) == ""
     assert two_runs(logs, tmp_path / "two", wanted) == ""
     assert links(logs, tmp_path, wanted) == ""
