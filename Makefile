@@ -51,8 +51,9 @@ bench: $(READY) ## speed, as ratios within one run
 	$(BIN)/python -m tests.bench
 	$(BIN)/python -m tests.strength.speed
 
-calibrate: $(READY) ## long checks of the strength model
+calibrate: $(READY) ## long checks of the strength model and of proposals
 	$(BIN)/python -m tests.strength.calibrate
+	$(BIN)/python -m tests.strength.proposals
 
 attack: $(READY) ## try to work out hidden body mass from the pages of simulated squads and the demo
 	$(BIN)/python -m tests.attack

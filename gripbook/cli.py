@@ -50,7 +50,7 @@ def _shared_noise(logs: Logs, block: str) -> NoiseScales:
     from gripbook.reviews import squad_noise
 
     noise = squad_noise(logs, block)
-    _say(
+    tell(
         f"Noise shared over {noise.athletes} athletes: days differ by "
         f"{100 * math.hypot(noise.day, noise.capacity_day):.1f} % (SD)."
     )
@@ -67,15 +67,11 @@ def _read(folder: Path, dates: str | None) -> Logs:
     return load_logs(folder, dates=cast("DateOrder | None", dates))
 
 
-def _say(text: str) -> None:
-    click.echo(text, err=True)
-
-
 def _tell_refused(logs: Logs) -> None:
     refused = sum(r.rows_refused for r in logs.reports)
     read = sum(r.rows_read for r in logs.reports)
     if refused or logs.errors:
-        _say(
+        tell(
             f"{refused} of {read} rows could not be used; "
             f"`gripbook check {logs.folder}` lists them with what to do."
         )
@@ -108,6 +104,7 @@ for _command in (new, check, adopt, add, columns, sheet):
     gripbook results winter
     gripbook results winter --out results.csv
     gripbook results winter --xlsx results.xlsx
+    gripbook results winter --diagnostics
     """,
 )
 @_logs_argument
@@ -117,6 +114,11 @@ for _command in (new, check, adopt, add, columns, sheet):
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write a spreadsheet file with sheets of results, tests, weeks and plan instead.",
 )
+@click.option(
+    "--diagnostics",
+    is_flag=True,
+    help="How often sets were completed against the chance given beforehand, instead of results.",
+)
 @click.option("--block", default="", help="Only the block of this name.")
 @_share_noise_option
 @_dates_option
@@ -124,6 +126,7 @@ def results(
     logs: Path,
     out: Path | None,
     xlsx: Path | None,
+    diagnostics: bool,
     block: str,
     share_noise: bool,
     dates: str | None,
@@ -131,24 +134,40 @@ def results(
     """
     Print results.csv: one row per athlete, block, capacity, grip and hand, without rendering.
     """
-    from gripbook.report.results import results_csv, results_table
+    from gripbook.report.results import (
+        chances_in_words,
+        diagnostics_csv,
+        diagnostics_table,
+        results_csv,
+        results_table,
+    )
 
+    if diagnostics and xlsx is not None:
+        raise click.UsageError("--xlsx holds results; give --diagnostics with --out or alone.")
     loaded = _read(logs, dates)
     noise = _shared_noise(loaded, block) if share_noise else None
-    table, failures = results_table(loaded, block=block, noise=noise)
-    text = results_csv(table)
+    told: list[str] = []
+    if diagnostics:
+        table, odd, failures = diagnostics_table(loaded, block=block, noise=noise)
+        told = [*chances_in_words(table), *odd]
+        text = diagnostics_csv(table)
+    else:
+        table, failures = results_table(loaded, block=block, noise=noise)
+        text = results_csv(table)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
         write_results_book(xlsx, loaded, table, block)
-        _say(f"Results, tests, weeks and plan: {xlsx}")
+        tell(f"Results, tests, weeks and plan: {xlsx}")
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
         write_named(out, text)
+    for line in told:
+        tell(line)
     _tell_refused(loaded)
     for athlete, reason in failures.items():
-        _say(f"{athlete}: no results: {reason}")
+        tell(f"{athlete}: no results: {reason}")
     if failures:
         sys.exit(1)
 
@@ -227,14 +246,62 @@ def propose(
         return
     if week:
         write_named(out, next_table(made))
-        _say(f"The week as a table: {out}")
+        tell(f"The week as a table: {out}")
         return
     for path, text in next_files(made, out):
         write_named(path, text)
-        _say(f"Block file to edit: {path}")
+        tell(f"Block file to edit: {path}")
     for proposal in made:
         if proposal.block is None:
-            _say(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
+            tell(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook design winter
+    gripbook design winter --athlete kim --out design.html
+    gripbook design block-next.toml
+    gripbook design winter --json
+    """,
+)
+@click.argument("logs", type=click.Path(path_type=Path))
+@click.option("--athlete", "athletes", multiple=True, help="Only this athlete; may be repeated.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="Also write the charts to this HTML file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="The figures as a JSON list of objects.")
+@_dates_option
+def design(
+    logs: Path,
+    athletes: tuple[str, ...],
+    out: Path | None,
+    as_json: bool,
+    dates: str | None,
+) -> None:
+    """
+    Tell the smallest rise that the coming block of LOGS could show, before it is done.
+
+    With the planned sets and test days, and what other ways of logging would buy: what is left
+    noted, one edge, a second test day. LOGS is a log folder, or a block file alone.
+    """
+    from gripbook.report.design import design_file, design_json, design_page, design_text, designs
+
+    if logs.is_file():
+        if athletes:
+            raise click.UsageError("--athlete needs a log folder; a block file has no athlete.")
+        made = [design_file(logs)]
+    else:
+        found = _read(logs, dates)
+        _tell_refused(found)
+        made = designs(found, athletes)
+    click.echo(design_json(made) if as_json else "\n".join(map(design_text, made)), nl=False)
+    if out is not None:
+        write_named(out, design_page(made))
+        tell(f"The charts: {out}")
 
 
 @main.command(
@@ -393,28 +460,28 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             run = render_reports(logs, out, progress=progress, **options)
         except KeyboardInterrupt:
             stack.close()
-            _say("Stopped. The pages made so far stand; the same command makes the others.")
+            tell("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
     for note in run.notes:
         tell(note)
     for page in run.pages:
         if page.reason:
-            _say(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
+            tell(f"{page.athlete or 'squad'}: {page.status}: {page.reason}")
         if page.earlier:
-            _say(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
+            tell(f"{page.athlete or 'squad'}: {page.page} there is of an earlier run.")
     kept = sum(page.status == "unchanged" for page in run.pages)
     made = len(run.pages) - len(run.failed)
-    _say(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
+    tell(f"{made} of {len(run.pages)} pages in {out}" + (f", {kept} unchanged" if kept else ""))
     if run.left:
         more = ["\u2026"] if len(run.left) > _LEFT_SHOWN else []
         few = ", ".join([*run.left[:_LEFT_SHOWN], *more])
         pages = "1 page" if len(run.left) == 1 else f"{len(run.left)} pages"
-        _say(
+        tell(
             f"{pages} of an earlier run still in the folder, of nobody in these logs: {few}. "
             "Delete what is not needed."
         )
     if run.failed:
-        _say(f"What was left of those that failed is in {out / 'failed'}")
+        tell(f"What was left of those that failed is in {out / 'failed'}")
     index = out / "index.html"
     click.echo(index if index.exists() and not options.get("athletes") else out)
     return run
@@ -428,7 +495,7 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
     due = [page for page in pages if not is_current(page, cast("Paper", paper), full=full)]
 
     def printed(pdf: Path, reason: str) -> None:
-        _say(f"{pdf.name}: {reason or 'printed'}")
+        tell(f"{pdf.name}: {reason or 'printed'}")
 
     try:
         failed = print_pages(
@@ -439,10 +506,10 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
             progress=printed,
         )
     except KeyboardInterrupt:
-        _say("Stopped. What is printed so far stands; the same command prints the rest.")
+        tell("Stopped. What is printed so far stands; the same command prints the rest.")
         sys.exit(130)
     kept = len(pages) - len(due)
-    _say(
+    tell(
         f"{len(pages) - len(failed)} of {len(pages)} pages printed"
         + (f", {kept} before" if kept else "")
     )
@@ -507,7 +574,7 @@ def explore(logs: Path, athlete: str, block: str, browser: bool, dates: str | No
     """
     from gripbook.explore.start import explore as start
 
-    _say(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=_say))
+    tell(start(logs, athlete=athlete, block=block, dates=dates or "", browser=browser, say=tell))
 
 
 @main.command(

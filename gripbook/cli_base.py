@@ -8,7 +8,8 @@ from typing import Any, Final
 import click
 
 from gripbook.errors import GripbookError
-from gripbook.writing import not_written
+from gripbook.visible import visible
+from gripbook.writing import not_written, write_refused
 
 CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -17,7 +18,7 @@ class Command(click.Command):
     """A command whose help keeps the layout of its examples, and whose errors are ours."""
 
     def invoke(self, ctx: click.Context) -> Any:
-        """Run, and print what our own errors say."""
+        """Run, and print what our own errors and those of the system say."""
         try:
             return super().invoke(ctx)
         except GripbookError as err:
@@ -25,8 +26,12 @@ class Command(click.Command):
         except OSError as err:
             if err.errno == errno.EPIPE:  # whoever read the output has gone: click ends in silence
                 raise
-            where = err.filename or "What the command prints"
-            raise click.ClickException(str(not_written(where, err))) from err
+            if not err.filename or write_refused(err):
+                where = err.filename or "What the command prints"
+                raise click.ClickException(str(not_written(where, err))) from err
+            raise click.ClickException(
+                f"{err.filename} can't be used: {err.strerror}. Check the path and who may use it."
+            ) from err
 
     def format_epilog(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
         """Write the examples line by line."""
@@ -39,4 +44,4 @@ class Command(click.Command):
 
 def tell(text: str) -> None:
     """Print to standard error: what isn't a result."""
-    click.echo(text, err=True)
+    click.echo(visible(text), err=True)

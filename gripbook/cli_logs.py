@@ -15,7 +15,6 @@ from gripbook.writing import write_named
 
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder
-    from gripbook.logs.adopt import Adoption
 
 _logs_argument = click.argument("logs", type=click.Path(path_type=Path))
 _dates_option = click.option(
@@ -152,66 +151,13 @@ def adopt(files: tuple[Path, ...], folder: Path, map_path: Path | None) -> None:
     again when the spreadsheet has grown. Rows taken before are recognised, nothing is overwritten.
     Exit status 1 while questions or conflicts remain.
     """
+    from gripbook.cli_adopt import adoption_lines
     from gripbook.logs.adopt import adopt as adopted
 
     done = adopted(files, folder, map_path=map_path)
-    click.echo("\n".join(_adoption(done, folder)))
+    click.echo("\n".join(adoption_lines(done, folder)))
     if not done.settled:
         sys.exit(1)
-
-
-#: Rows shown of each kind.
-_SHOWN = 5
-
-
-def _adoption(done: Adoption, folder: Path) -> list[str]:
-    """What adopting did, or would do, line by line."""
-    from gripbook.logs.problem import Problem
-    from gripbook.words.problems import reason_and_remedy
-
-    outcome = done.outcome
-    lines = [f"Map: {done.map_path}" + (" (written just now)" if done.drafted else "")]
-    lines += [""] if outcome.rows else []
-    places = {(row.sheet, row.row): row for row in reversed(outcome.rows)}
-    for (label, number), row in list(reversed(places.items()))[:_SHOWN]:
-        sheet = next(s for s in done.sheets if s.label == label)
-        lines.append(f"{label}:{number}  " + " | ".join(c for c in sheet.rows[number - 1] if c))
-        lines.append(f"  {row.file}.csv  " + ", ".join(f"{k} {v}" for k, v in row.cells.items()))
-    lines += [""]
-    lines.append(
-        f"{outcome.rows_in} rows: {outcome.used} used, {len(outcome.refused)} refused, "
-        f"{len(outcome.ignored)} ignored"
-    )
-    for kind, listed in (("refused", outcome.refused), ("ignored", outcome.ignored)):
-        by_reason: dict[str, list[str]] = {}
-        for place, reason in listed:
-            if isinstance(reason, Problem):
-                reason = f"{reason.subject}: " + " ".join(reason_and_remedy(reason))
-            by_reason.setdefault(reason, []).append(place)
-        for reason, where in by_reason.items():
-            more = f" and {len(where) - _SHOWN} more" if len(where) > _SHOWN else ""
-            lines.append(f"  {kind}: {', '.join(where[:_SHOWN])}{more}: {reason}")
-    left = [
-        f"{source!r}"
-        for plan in done.made.sheets
-        for source, name in plan.columns.items()
-        if not name
-    ]
-    if left:
-        lines.append(f"  columns left out: {', '.join(left)}")
-    if done.questions:
-        lines += ["", f"Questions, to answer in {done.map_path}:"]
-        lines += [f"  {question}" for question in done.questions]
-        lines += ["Nothing was written. Answer them, then run the same command again."]
-    elif done.drafted:
-        lines += [
-            "",
-            "Nothing was written yet. Look through the map, then run the same command again.",
-        ]
-    else:
-        lines += [f"{done.added} rows added to {folder}, {done.known} were there"]
-        lines += [f"  not added: {conflict}" for conflict in done.conflicts]
-    return lines
 
 
 @click.command(
@@ -273,12 +219,17 @@ def columns(names: tuple[str, ...]) -> None:
     context_settings=CONTEXT,
     epilog="""
     gripbook sheet winter --athlete kim --out kim.html
-    gripbook sheet winter --athlete kim --out kim.pdf
+    gripbook sheet winter --athlete kim --week 4 --out kim.pdf
     gripbook sheet winter --athlete kim --phone --out kim-phone.html
     """,
 )
 @_logs_argument
 @click.option("--athlete", required=True, help="The athlete's id.")
+@click.option(
+    "--week",
+    type=click.IntRange(min=1),
+    help="A later week of the block [default: the coming one].",
+)
 @click.option("--block", default="", help="The block of this name [default: the latest begun].")
 @click.option("--phone", is_flag=True, help="A page that collects the sets on a phone.")
 @click.option(
@@ -296,10 +247,19 @@ def columns(names: tuple[str, ...]) -> None:
 )
 @_dates_option
 def sheet(
-    logs: Path, athlete: str, block: str, phone: bool, out: Path, lang: str, dates: str | None
+    logs: Path,
+    athlete: str,
+    week: int | None,
+    block: str,
+    phone: bool,
+    out: Path,
+    lang: str,
+    dates: str | None,
 ) -> None:
     """
-    Make the coming week's sheet of an athlete.
+    Make the sheet of an athlete's coming week, or with --week of a later one.
+
+    After a block's end the weeks are those of the next block, as it is proposed.
 
     One page of paper to write on, or with --phone an offline page that collects the sets and gives
     rows for `gripbook add`.
@@ -307,15 +267,17 @@ def sheet(
     What was tapped stays on that phone until it is cleared there. Nothing is sent.
     """
     from gripbook.logs import load_logs
-    from gripbook.reviews import propose_next, review
-    from gripbook.sheets import paper_page, phone_page, sheet_plan
+    from gripbook.reviews import review
+    from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 
     if phone and out.suffix.lower() == ".pdf":
         raise click.UsageError("--phone makes a page with buttons; name a file ending in .html.")
     use_language(lang)
     read = load_logs(logs, dates=cast("DateOrder | None", dates))
     seen = review(read, athlete, block)
-    plan = sheet_plan(propose_next(seen, week=True), seen.block, seen.athlete.name)
+    proposed, later = proposed_week(seen, week)
+    as_of = seen.last.date() if later else None
+    plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of, seen.sets["board"])
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
     write_named(page, text)

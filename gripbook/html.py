@@ -12,12 +12,8 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-# C0 and C1 controls (but tab, newline, return) are forbidden or invisible in HTML; bidirectional
-# embeddings, overrides and isolates would let one name turn round the rest of its sentence; lone
-# surrogates can't be written as UTF-8. Right-to-left letters themselves are untouched.
-_UNSAFE_CHARACTERS = re.compile(
-    "[\x00-\x08\x0b\x0c\x0e-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069\ud800-\udfff\ufffe\uffff]"
-)
+from gripbook.visible import UNSAFE_CHARACTERS
+
 _RIGHT_TO_LEFT = re.compile("[\u0590-\u08ff\ufb1d-\ufdff\ufe70-\ufefc\U00010800-\U00010fff]")
 _TAG = re.compile(r"<[^>]*>")
 _BLOCK_END = re.compile(r"</(?:p|li|tr|h[1-6]|caption|summary|div|section)>")
@@ -31,7 +27,7 @@ def escape(text: object) -> str:
 
     Control characters and bidirectional overrides become U+FFFD, so that they are seen, not obeyed.
     """
-    return _html.escape(_UNSAFE_CHARACTERS.sub("\ufffd", str(text)), quote=True)
+    return _html.escape(UNSAFE_CHARACTERS.sub("\ufffd", str(text)), quote=True)
 
 
 @dataclass(frozen=True)

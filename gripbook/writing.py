@@ -28,6 +28,11 @@ class NotWrittenError(GripbookError):
     """A file or folder can't be written. The message says which, why and what to do."""
 
 
+def write_refused(error: OSError) -> bool:
+    """Whether an error can only come from writing: no space left, or a disk to read alone."""
+    return error.errno in (*_NO_SPACE, errno.EROFS)
+
+
 def not_written(path: str | Path, error: OSError) -> NotWrittenError:
     """What to say where `path` can't be written."""
     why = error.strerror or type(error).__name__

@@ -10,6 +10,7 @@ from pathlib import Path
 from gripbook.charts.blocks import draw_blocks
 from gripbook.charts.change import draw_change
 from gripbook.charts.climbs import draw_climbs
+from gripbook.charts.coming import draw_coming
 from gripbook.charts.ends import draw_ends
 from gripbook.charts.loads import draw_loads
 from gripbook.charts.log_holds import draw_log
@@ -50,6 +51,7 @@ def pictures_of(r: BlockReview) -> Iterator[tuple[str, Picture]]:
             ("measures", draw_measures(r.measured)),
             ("body mass", draw_body_mass(r.body_mass)),
             ("ends", draw_ends(r.change)),
+            ("coming", draw_coming(r.next_block, r.sets)),
             (
                 "blocks",
                 draw_blocks([(x.block, x.series) for x in r.earlier.paths if x.series is not None]),

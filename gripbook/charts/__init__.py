@@ -5,6 +5,8 @@ from __future__ import annotations
 from gripbook.charts.blocks import draw_blocks
 from gripbook.charts.change import draw_change
 from gripbook.charts.climbs import draw_climbs
+from gripbook.charts.coming import draw_coming
+from gripbook.charts.designs import draw_design
 from gripbook.charts.ends import draw_ends
 from gripbook.charts.loads import draw_loads
 from gripbook.charts.log_holds import draw_log
@@ -21,6 +23,8 @@ __all__ = [
     "draw_body_mass",
     "draw_change",
     "draw_climbs",
+    "draw_coming",
+    "draw_design",
     "draw_ends",
     "draw_loads",
     "draw_log",

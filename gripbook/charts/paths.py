@@ -7,7 +7,10 @@ import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import partial
+from itertools import pairwise
 from typing import NamedTuple
+
+import pandas as pd
 
 from gripbook.charts import look
 from gripbook.derive.records import records
@@ -137,7 +140,7 @@ def _panel(sheet: look.Sheet, panel: _Panel, block: Block, room: look.Box) -> No
     if apart:
         _hands(sheet, panel.lines, x, y)
     _label_tests(sheet, panel.lines, x, y, room)
-    _tell_outside(sheet, outside, x, y)
+    _tell_outside(sheet, outside, x, y, x.last)
 
 
 def draw_so_far(s: SeriesChange, block: Block, last: dt.date) -> look.Picture | None:
@@ -179,10 +182,10 @@ def _so_far(line: _Line, block: Block, end: dt.date, width: float) -> look.Sheet
     look.band(sheet, x, y, line.track)
     _draw_sets(sheet, line, x, y)
     if line.track:
-        _now(sheet, line.track[-1], end, x, y)
+        _now(sheet, line.track[-1], x, y)
     _to_come(sheet, block, end, x, y)
     _label_tests(sheet, [line], x, y, look.Box(0, 0, width, sheet.height))
-    _tell_outside(sheet, outside, x, y)
+    _tell_outside(sheet, outside, x, y, x(end))
     return sheet
 
 
@@ -210,7 +213,12 @@ def _phases(sheet: look.Sheet, block: Block, x: look.Scale, y: look.Scale) -> No
 
 def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: look.Scale) -> None:
     """The weeks ahead: said to be so, with the test where one is planned."""
-    middle, text = (x(end) + x.last) / 2, words.LABELS["to_come"]
+    # in the widest stretch between the rules of phases
+    text = words.LABELS["to_come"]
+    begins = [x(block.start + dt.timedelta(days=7 * (p.from_week - 1))) for p in block.phases]
+    stops = [x(end), *(at for at in begins if at > x(end)), x.last]
+    left, right = max(pairwise(stops), key=lambda ends: ends[1] - ends[0])
+    middle = (left + right) / 2
     for share in (0.5, 0.2, 0.8):
         level = y.first + share * (y.last - y.first)
         box = sheet.box(text, middle, level, italic=True, align="center")
@@ -225,21 +233,22 @@ def _to_come(sheet: look.Sheet, block: Block, end: dt.date, x: look.Scale, y: lo
         if day > end:
             at = x(day)
             sheet.rule(at, y.first, at, y.first - 18, colour=look.ACCENT, width=1.25, dotted=True)
+            sheet.taken.append(look.Box(at - 1, y.first - 18, at + 1, y.first))
             sheet.words(words.LABELS["test"], at, y.first - 24, bold=True, align="center")
 
 
-def _now(sheet: look.Sheet, step: look.Step, end: dt.date, x: look.Scale, y: look.Scale) -> None:
-    """The estimate at the log's last day with its range."""
+def _now(sheet: look.Sheet, step: look.Step, x: look.Scale, y: look.Scale) -> None:
+    """The estimate with its range at the end of the path."""
     digits = series.digits(step.kg, step.high_kg - step.low_kg)
     unit = fmt.mass_unit()
     bounds = fmt.low_to_high(
         low=fmt.number(step.low_kg, digits),
         high=fmt.with_unit(step.high_kg, unit, digits),
     )
-    at, level = x(end) + 8, y(step.kg)
+    at, level = x(step.day) + 8, y(step.kg)
     wide = sheet.box(bounds, 0, 0).right
     if at + wide > sheet.width:
-        at = x(end) - 8 - wide
+        at = x(step.day) - 8 - wide
     now = fmt.with_unit(step.kg, unit, digits)
     sheet.words(now, at, level - 4, size=look.NAME, bold=True, halo=True)
     sheet.words(bounds, at, level + 12, halo=True)
@@ -262,11 +271,10 @@ def track(s: SeriesChange, end: dt.date) -> list[look.Step]:
         if math.isfinite(r.kg)
     ]
     kept = [step for step in steps if step.day <= end]
-    if kept and len(kept) < len(steps) and kept[-1].day < end:
-        before, after = kept[-1], steps[len(kept)]
-        share = (end - before.day) / (after.day - before.day)
-        kg, low, high = (a + share * (b - a) for a, b in zip(before[1:4], after[1:4], strict=True))
-        kept.append(look.Step(end, kg, low, high, before.logged))
+    now = s.at(pd.Timestamp(end))
+    if now is not None and kept and len(kept) < len(steps) and kept[-1].day < end:
+        kg, low, high = (unit * x for x in now)
+        kept.append(look.Step(end, kg, low, high, kept[-1].logged))
     return kept
 
 
@@ -388,8 +396,8 @@ def _label_tests(
             said = [look.Line(words.one_hand(s.hand, best.load_kg), bold=True)]
         else:
             said = [look.Line(words.set_done(best), bold=True)]
-            if left := series.left(best):
-                said.append(look.Line(left, italic=True, colour=look.SOFT))
+            if ended := series.ended(best):
+                said.append(look.Line(ended, italic=True, colour=look.SOFT))
         aligns: tuple[look.Align, ...] = ("left", "center", "right")
         if x(day) > (x.first + x.last) / 2:
             aligns = ("right", "center", "left")
@@ -398,9 +406,9 @@ def _label_tests(
 
 
 def _tell_outside(
-    sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale
+    sheet: look.Sheet, outside: Sequence[float], x: look.Scale, y: look.Scale, until: float
 ) -> None:
-    """How many sets lie beneath or above the axis."""
+    """How many sets lie beneath or above the axis; before the log's end (`until`) if it fits."""
     below = sum(v < y.low for v in outside)
     above = len(outside) - below
     for n, text, level, step in (
@@ -411,9 +419,10 @@ def _tell_outside(
             continue
         wide = sheet.box(text, 0, 0, size=look.TICK, italic=True).right
         places = [
-            (x.last - 12.0 * i, level + step * k)
+            (end - 12.0 * i, level + step * k)
+            for end in dict.fromkeys((max(until, x.first + wide + 6), x.last))
             for k in range(4)
-            for i in range(max(1, int((x.last - x.first - wide - 6) / 12) + 1))
+            for i in range(max(1, int((end - x.first - wide - 6) / 12) + 1))
         ]
         best = (math.inf, *places[0])
         for right, base in places:

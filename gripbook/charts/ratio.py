@@ -147,10 +147,10 @@ def _ends(facts: RatioChange, narrow: bool) -> list[tuple[str, list[str]]]:
     pct = fmt.with_unit(s.change_pct, "%", 0, sign=True) if math.isfinite(s.change_pct) else ""
     mass = ""
     if facts.mass_measured:
-        mass = fmt.with_unit(facts.mass_pct.value, "%", 1, sign=True)
+        mass = fmt.with_unit(facts.mass_pct.value, "%", 0, sign=True)
     both = fmt.start_to_end(
-        start=fmt.mass_number(facts.start_mass_kg),
-        end=fmt.mass(facts.end_mass_kg),
+        start=fmt.mass_number(facts.start_mass_kg, trim=False),
+        end=f"{fmt.mass_number(facts.end_mass_kg, trim=False)}{fmt.NBSP}{fmt.mass_unit()}",
     )
     strength = [pct] if narrow else [_from_to(facts), pct]
     body = [mass] if narrow else [both, mass]

@@ -6,17 +6,16 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-#: SD of body mass in kg on a weigh-in day and eight weeks from the nearest one; in between and
-#: beyond it grows along a straight line (own choice, no source).
-ERROR_ON_DAY_KG, ERROR_AT_EIGHT_WEEKS_KG, EIGHT_WEEKS_DAYS = 0.5, 2.0, 56.0
+#: SD of body mass in kg on a weigh-in day, and of what it walks at random in a week away from one;
+#: the walk grows with the root of time (own choices, no source).
+ERROR_ON_DAY_KG, WALK_KG = 0.5, 0.9
 #: Beyond this distance from a weigh-in a page says so (own choice, no source).
 OLD_WEIGH_IN_DAYS = 14
 
 
 def body_mass_error_kg(age_days: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """SD of a body mass taken `age_days` from the nearest weigh-in, in kg."""
-    slope = (ERROR_AT_EIGHT_WEEKS_KG - ERROR_ON_DAY_KG) / EIGHT_WEEKS_DAYS
-    return ERROR_ON_DAY_KG + slope * age_days
+    return np.hypot(ERROR_ON_DAY_KG, WALK_KG * np.sqrt(age_days / 7.0))
 
 
 def body_mass_on(dates: pd.Series, body: pd.DataFrame) -> pd.DataFrame:

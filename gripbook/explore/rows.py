@@ -59,6 +59,7 @@ def set_in_words(x: Explorer, row: pd.Series) -> list[str]:
         added_kg=float(row["added_kg"]) if over_body else math.nan,
         load_kg=math.nan,
         shown_kg=float(row["shown_kg"]),
+        shown_as=str(row["shown_as"]),
         hang_s=math.nan if pull else float(row["hang_s"]),
         reps=float(row["reps"]) if row["exercise"] == "repeater" else math.nan,
         held_s=float(row["failed_s"]) if failed else math.nan,
@@ -71,10 +72,11 @@ def set_in_words(x: Explorer, row: pd.Series) -> list[str]:
     what = f"{fmt.EXERCISE_WORDS[row['exercise']]}, {fmt.series(row['grip'], row['hand'])}"
     if math.isfinite(done.edge_mm):
         what += f", {fmt.with_unit(done.edge_mm, 'mm')}"
-    ended = [] if pull else [series.left(done) or done.outcome]
+    known = math.isfinite(done.shown_kg)
+    ended = [] if pull else [(series.ended if known else series.left)(done) or done.outcome]
     if row["exercise"] == "repeater" and math.isfinite(done.hang_s):
         ended.insert(0, f"holds of {fmt.with_unit(done.hang_s, 's')}")
-    load = series.set_words(done) if math.isfinite(done.shown_kg) else "load not known"
+    load = series.set_words(done) if known else "load not known"
     sets = fmt.count(int(row["sets"]), "{n} set", "{n} sets")
     lines = [
         f"{fmt.day(done.day.date())} ({done.file}, line {done.line})",

@@ -11,6 +11,7 @@ import numpy as np
 
 from gripbook.errors import GripbookError
 from gripbook.logs.append import Key, append_rows, key_of, rows_in, rows_there
+from gripbook.logs.bounds import read_file
 from gripbook.logs.canonical import Reading
 from gripbook.logs.cells import Context
 from gripbook.logs.header import known_names
@@ -64,7 +65,8 @@ def tables_in(data: bytes, file: str) -> list[tuple[LogFile, int, str]]:
         elif line.strip():
             raise GripbookError(
                 f"{file}:{number}: no header of the log format stands above this line. "
-                "`gripbook columns` lists them."
+                "`gripbook columns` lists its columns; a spreadsheet of your own comes in by "
+                "`gripbook adopt`."
             )
     if not tables:
         raise GripbookError(f"{file} is empty.")
@@ -102,10 +104,7 @@ def add_files(folder: Path, files: Sequence[Path]) -> Added:
     problems: list[Problem] = []
     rows: list[tuple[str, dict[str, str]]] = []
     for path in files:
-        try:
-            data = path.read_bytes()
-        except OSError as err:
-            raise GripbookError(f"{path} can't be read: {err.strerror}.") from err
+        data = read_file(path, path.name)
         for kind, line, text in tables_in(data, path.name):
             table = _without_apostrophes(read_table(text.encode(), path.name, known_names(kind)))
             judged = judge_table(table, kind, Context())[2]

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 from gripbook.errors import GripbookError
+from gripbook.logs.bounds import read_file
 from gripbook.logs.canonical import NotReadError, Reading, canonical, column_of
 from gripbook.logs.header import known_names
 from gripbook.logs.reader import Table, read_table
@@ -90,7 +92,7 @@ def rows_there(folder: Path, reading: Reading | None = None) -> Counter[Key]:
             path = sub / f"{file}.csv"
             if not path.is_file():
                 continue
-            table = read_table(path.read_bytes(), path.name, known_names(kind))
+            table = read_table(read_file(path, path.name), path.name, known_names(kind))
             athlete = "" if sub == folder or "athlete" in table.header else sub.name
             there.update(key_of(file, cells) for cells in rows_in(table, kind, reading, athlete))
     return there
@@ -112,7 +114,7 @@ def appended(path: Path, file: str, rows: Sequence[Mapping[str, str]]) -> bytes:
     if not path.exists():
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]
         return _text([names, *([r.get(n, "") for n in names] for r in rows)], ",").encode()
-    data = path.read_bytes()
+    data = read_file(path, path.name)
     table = read_table(data, path.name, known_names(kind))
     if not table.header:
         names = [c.name for c in kind.columns if c.name in {*used, *needed}]
@@ -145,8 +147,21 @@ def appended(path: Path, file: str, rows: Sequence[Mapping[str, str]]) -> bytes:
             f"{path} has rows that can't be split (`gripbook check {path.parent}`), and lacks the "
             f"columns {', '.join(missing)}. Correct those rows first."
         )
-    old = [[*row.cells, *([""] * len(missing))] for row in table.rows]
-    return _text([[*table.header, *missing], *old, *lines], delimiter).encode(encoding)
+    pad = [""] * len(missing)
+    old = {row.line: _text([[*row.cells, *pad]], delimiter) for row in table.rows}
+    old |= _remarks(data.decode(table.encoding), table)
+    head = _text([[*table.header, *missing]], delimiter)
+    return (head + "".join(old[n] for n in sorted(old)) + _text(lines, delimiter)).encode(encoding)
+
+
+def _remarks(text: str, table: Table) -> dict[int, str]:
+    """A file's lines that begin with "# " and are no part of a row, by line from 1."""
+    within = {n for row in table.rows for n in range(row.line + 1, row.last_line + 1)}
+    return {
+        n: line + "\n"
+        for n, line in enumerate(re.split(r"\r\n|\n|\r", text), 1)
+        if line.startswith("# ") and n not in within
+    }
 
 
 def _written(row: Mapping[str, str], read: tuple[str, float] | None) -> str:

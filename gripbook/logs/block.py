@@ -10,6 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
+from gripbook.logs.bounds import UNKNOWN_KEYS
 from gripbook.logs.problem import Code, Parameter, Problem
 
 Exercise = Literal["hang", "repeater", "pull"]
@@ -478,6 +479,7 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
         return None, [Problem("error", "block_toml", file, line, parameters={"fault": str(err)})]
     unknown: _Unknown = []
     try:
+        _refuse_long_numbers(raw)
         block = _read_tables(raw, file, unknown)
     except _RefusedValueError as refusal:
         problem = Problem(
@@ -492,11 +494,24 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
             refusal.parameters,
         )
         return None, [problem]
+    if len(unknown) > UNKNOWN_KEYS:
+        parameters = {"count": len(unknown), "limit": UNKNOWN_KEYS}
+        return None, [Problem("error", "block_unknown_keys", file, parameters=parameters)]
     warnings = [
         Problem("warning", "block_unknown_key", file, _line_of(text, key, "", place), key)
         for key, place in unknown
     ]
     return block, warnings
+
+
+def _refuse_long_numbers(table: Mapping[str, Any]) -> None:
+    """Whole numbers beyond 64 bits are no TOML; Python can't even print the longest."""
+    for key, value in table.items():
+        for item in value if isinstance(value, list) else [value]:
+            if isinstance(item, dict):
+                _refuse_long_numbers(item)
+            elif isinstance(item, int) and item.bit_length() > 64:
+                raise _RefusedValueError("block_number", key, "")
 
 
 def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Collection
+from collections.abc import Collection, Sequence
 from dataclasses import dataclass, field
+from typing import Literal
 
 from gripbook.errors import GripbookError
 from gripbook.logs.block import GRIPS
@@ -18,13 +19,22 @@ from gripbook.logs.words_read import (
     unit_factor,
 )
 
+#: Why a cell has no one meaning: no number in the column's unit, no day that is sure, several of
+#: the words, none of them, seconds held without the planned ones, or no pattern that fits.
+Fault = Literal["number", "day", "may_mean", "no_word", "no_plan", "no_pattern"]
+
 
 class NotReadError(GripbookError):
-    """A cell that has no one meaning; `may_be` names the meanings where there are several."""
+    """
+    A cell that has no one meaning.
 
-    def __init__(self, reason: str, may_be: tuple[str, ...] = ()) -> None:
-        super().__init__(reason)
-        self.may_be = may_be
+    `fault` says why, `words` those that it may mean, or that the column takes, or its patterns.
+    """
+
+    def __init__(self, fault: Fault, words: Sequence[str] = ()) -> None:
+        super().__init__(fault)
+        self.fault = fault
+        self.words = tuple(words)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,13 +92,13 @@ def canonical(text: str, column: Column, reading: Reading, factor: float = 1.0) 
     if column.kind in ("number", "integer"):
         number = text if is_plain_number(text) else number_in(text, column, factor)
         if number is None:
-            raise NotReadError("no number in the column's unit")
+            raise NotReadError("number")
         number = number.replace(",", ".").replace("\u2212", "-").removeprefix("+").strip()
         return number if factor == 1.0 else f"{float(number) * factor:.6g}"
     if column.kind == "date":
         day = date_in(text, reading.order, reading.today)
         if day is None:
-            raise NotReadError("no day, or its order isn't known")
+            raise NotReadError("day")
         return day
     words = allowed_words(column, reading.grips)
     if not words:
@@ -101,5 +111,5 @@ def canonical(text: str, column: Column, reading: Reading, factor: float = 1.0) 
     if column.name == "site":  # other text is allowed
         return text
     if read:
-        raise NotReadError(f"may mean {' or '.join(read)}", read)
-    raise NotReadError(f"none of {', '.join(words)}")
+        raise NotReadError("may_mean", read)
+    raise NotReadError("no_word", words)

@@ -31,18 +31,22 @@ RESULTS: Final[Mapping[str, str]] = {
     "grip": "as in the logs",
     "hand": "as in the logs",
     "edge_mm": "the edge, in mm, that the loads are stated for",
-    "start_kg": "estimated load on the block's first day, in kg",
-    "end_kg": "estimated load on its last day, in kg",
-    "change_pct": "the change in per cent: 100 * (end / start - 1)",
+    "start_kg": "estimated load on the block's first day, in kg; where every set was finished, "
+    "what was finished at least; empty where not known",
+    "end_kg": "estimated load on its last day, in kg; likewise",
+    "change_pct": "the change in per cent: 100 * (end / start - 1); empty where not known",
     "low_pct": "lower end of the change's 90 % range, in per cent",
     "high_pct": "upper end of the change's 90 % range, in per cent",
-    "prob_rise": "probability that the change is above 0",
+    "prob_rise": "probability that the change is above 0, from 0.001 to 0.999",
     "smallest_pct": "the smallest change that matters, in per cent, as the verdict used it",
-    "verdict": "rise, fall, steady or unclear",
+    "verdict": "rise (prob_rise at least 0.95, and half of smallest_pct or more), fall (the same "
+    "downwards), steady (the whole range within smallest_pct), else unclear",
     "start_ratio": "load / body mass at the start; empty without body.csv or if hidden",
     "end_ratio": "load / body mass at the end; empty likewise",
-    "ratio_force_pct": "the part of the ratio's change that comes from the load; empty likewise",
-    "ratio_mass_pct": "the part of the ratio's change that comes from body mass; empty likewise",
+    "ratio_force_pct": "the part of the ratio's change that comes from the load, 100 * "
+    "ln(end_kg / start_kg); empty likewise",
+    "ratio_mass_pct": "the part of the ratio's change that comes from body mass, 100 * ln(mass at "
+    "the end / mass at the start), which lowers the ratio; empty likewise",
     "sets": "sets that the estimate rests on",
     "days": "days of those sets",
     "exact_sets": "sets among them that ended in failure or were pulls",
@@ -88,7 +92,10 @@ def file_text(kind: LogFile) -> str:
 
 def results_text() -> str:
     """results.csv and its columns."""
-    lines = ["results.csv, which comes back: one row per athlete, block, capacity, grip and hand."]
+    lines = [
+        "results.csv, which comes back: one row per athlete, block, capacity, grip and hand.",
+        "Figures end where their 90 % range makes further digits meaningless.",
+    ]
     return "\n".join([*lines, *(_entry(name, text) for name, text in RESULTS.items())])
 
 

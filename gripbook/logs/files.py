@@ -6,10 +6,12 @@ import difflib
 import os
 import unicodedata
 from collections.abc import Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import NamedTuple
 
 from gripbook.errors import GripbookError
+from gripbook.logs.bounds import FileRefusedError, unreadable
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import SHEET_FILES, as_csv, read_sheets
@@ -60,7 +62,7 @@ def find_files(root: Path) -> tuple[list[Source], list[Problem]]:
             file = shown_name(path, root)
             if _leaves(path, folder) or (path.is_symlink() and not path.exists()):
                 problems.append(Problem("error", "link", file))
-            elif path.is_file():
+            else:
                 here.append(Source(path, file, kind, athlete))
         # a folder without logs may hold anything
         if folder == root or any(source.kind in {*FILES, "book"} for source in here):
@@ -83,6 +85,9 @@ def of_books(sources: list[Source]) -> tuple[list[Source], list[Problem]]:
             continue
         try:
             sheets = read_sheets(source.path)
+        except FileRefusedError as err:
+            problems.append(replace(err.problem, file=source.file))
+            continue
         except GripbookError as err:
             fault = str(err).rstrip(".")
             problems.append(
@@ -155,12 +160,6 @@ def _leaves(path: Path, folder: Path) -> bool:
         return not path.resolve().is_relative_to(folder.resolve())
     except (OSError, RuntimeError):
         return True
-
-
-def unreadable(file: str, err: OSError) -> Problem:
-    """The problem of a file that the system doesn't give."""
-    fault = err.strerror or type(err).__name__
-    return Problem("error", "unreadable", file, parameters={"fault": fault})
 
 
 def _stray_files(root: Path, folders: list[Path], sources: Iterable[Source]) -> list[Problem]:

@@ -11,7 +11,7 @@ from gripbook.logs.problem import TEXT_LIMIT, Code, Parameter, Problem, Severity
 from gripbook.logs.reader import Table
 from gripbook.logs.reread import Note
 from gripbook.logs.schema import FILES, LogFile, other_unit
-from gripbook.logs.words_read import columns_named
+from gripbook.logs.words_read import columns_named, may_be_any_mass, proves_added
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +52,9 @@ def match_header(table: Table, kind: LogFile, folder_athlete: str) -> Header:
         if name in names:
             fatal.append(_problem("error", "two_units", table, other_name, name=name))
     renamed |= _other_names(names, kind, renamed)
+    load, factor = renamed.get("added_kg", ("", 1.0))
+    if load and may_be_any_mass(load) and not _proves_added(table, names, load, factor):
+        fatal.append(_problem("error", "weight_or_body_mass", table, load))
     notes = [
         Note("column", table.file, column, name, column, len(table.lines))
         for column, (name, _) in renamed.items()
@@ -76,9 +79,22 @@ def match_header(table: Table, kind: LogFile, folder_athlete: str) -> Header:
     return Header(names, renamed, fatal, warnings, notes)
 
 
-#: The columns that say what was on the fingers, and the words that may mean any of them.
+#: The columns that say what was on the fingers.
 _LOADS: Final = frozenset({"added_kg", "scale_kg", "stand_kg", "force_kg"})
-_ANY_LOAD: Final = frozenset({"weight", "load", "gewicht", "last", "poids", "charge", "kg"})
+
+
+def _proves_added(table: Table, names: Sequence[str], load: str, factor: float) -> bool:
+    """Whether a column called `weight` holds weight added; an empty one holds nothing else."""
+    cells = {name: table.columns[i].held() for i, name in enumerate(names) if name}
+    body = [
+        text
+        for name, texts in cells.items()
+        if not may_be_any_mass(name)
+        and any(c.column == "body_mass_kg" for c in columns_named(name, "body"))
+        for text in texts
+    ]
+    filled = [text for text in cells[load] if text.strip()]
+    return not filled or proves_added(filled, factor, body)
 
 
 def _other_names(
@@ -94,7 +110,7 @@ def _other_names(
         if not name or name in known or names.count(name) > 1:
             continue
         meant = [m for m in columns_named(name, kind.name) if m.column not in there]
-        if len(meant) != 1 or (name in _ANY_LOAD and there & _LOADS):
+        if len(meant) != 1 or (may_be_any_mass(name) and there & _LOADS):
             continue
         read.setdefault(meant[0].column, []).append((name, meant[0].factor))
     return {column: by[0] for column, by in read.items() if len(by) == 1}

@@ -12,8 +12,9 @@ import pandas as pd
 
 from gripbook.errors import LogFolderError
 from gripbook.logs.block import Block, read_block
+from gripbook.logs.bounds import BLOCK_BYTES, FileRefusedError, read_file
 from gripbook.logs.cells import Context, DateOrder
-from gripbook.logs.files import Source, find_files, of_books, unreadable
+from gripbook.logs.files import Source, find_files, of_books
 from gripbook.logs.header import known_names
 from gripbook.logs.logs import Logs
 from gripbook.logs.people import People
@@ -106,11 +107,11 @@ def load_logs(
         kind = FILES[source.kind]
         file_problems: list[Problem]
         try:
-            data = source.path.read_bytes() if source.data is None else source.data
-        except OSError as err:
-            file_problems = [unreadable(source.file, err)]
-        else:
+            data = read_file(source.path, source.file) if source.data is None else source.data
             table = read_table(data, source.file, known_names(kind))
+        except FileRefusedError as err:
+            file_problems = [err.problem]
+        else:
             here = replace(context, folder_athlete=source.athlete)
             frame, extra_columns, file_problems, report = judge_table(table, kind, here)
             frames[kind.name].append(frame)
@@ -156,9 +157,9 @@ def _read_blocks(sources: list[Source]) -> tuple[list[tuple[Block, str]], list[P
     problems: list[Problem] = []
     for path, file, _, athlete, _ in sources:
         try:
-            text = path.read_bytes().decode("utf-8-sig")
-        except OSError as err:
-            problems.append(unreadable(file, err))
+            text = read_file(path, file, BLOCK_BYTES).decode("utf-8-sig")
+        except FileRefusedError as err:
+            problems.append(err.problem)
             continue
         except UnicodeDecodeError:
             problems.append(Problem("error", "block_encoding", file))

@@ -17,16 +17,20 @@ Code = Literal[
     "folder_name",
     "link",
     "unreadable",
+    "no_regular_file",
+    "too_much",
     "unknown_file",
     "file_too_deep",
     "no_log_sheet",
     "encoding",
     # lines and headers
     "broken_quote",
+    "cell_too_long",
     "too_many_cells",
     "too_few_cells",
     "two_units",
     "column_twice",
+    "weight_or_body_mass",
     "column_missing",
     "unknown_column",
     # a cell
@@ -84,6 +88,7 @@ Code = Literal[
     # block files
     "block_encoding",
     "block_toml",
+    "block_unknown_keys",
     "block_unknown_key",
     "block_key_missing",
     "block_number",

@@ -20,7 +20,8 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook.logs.problem import TEXT_LIMIT, Problem
+from gripbook.logs.bounds import CELL_CHARACTERS, COLUMNS, LINES, RECORD_LINES, check_count
+from gripbook.logs.problem import TEXT_LIMIT, Code, Problem
 
 DELIMITERS = (",", ";", "\t")
 
@@ -88,6 +89,8 @@ def decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
     """Text, name of the encoding, and a warning where it had to be guessed."""
     if data.startswith((b"\xff\xfe", b"\xfe\xff")):
         return data.decode("utf-16", errors="replace"), "utf-16", []
+    if kind := _utf_16_without_mark(data):
+        return data.decode(kind, errors="replace"), kind, []
     mark = b"\xef\xbb\xbf"
     encoding = "utf-8-sig" if data.startswith(mark) else "utf-8"
     data = data.removeprefix(mark)
@@ -99,6 +102,15 @@ def decode(data: bytes, file: str) -> tuple[str, str, list[Problem]]:
         # a few bytes have no character in Windows-1252; they show as a replacement sign
         text = data.decode("cp1252", errors="replace")
         return text, "cp1252", [Problem("warning", "encoding", file, line)]
+
+
+def _utf_16_without_mark(data: bytes) -> str:
+    """Name of the UTF-16 that every other byte being NUL tells of, "" for other texts."""
+    first = data[:2000]
+    for kind, zeros in (("utf-16-le", first[1::2]), ("utf-16-be", first[::2])):
+        if len(first) >= 4 and zeros.count(0) > 0.9 * len(zeros):
+            return kind
+    return ""
 
 
 def vote_delimiter(line: str, known: Iterable[str]) -> tuple[str, int]:
@@ -140,6 +152,10 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     data : the file's bytes.
     file : its name relative to the log folder, for messages.
     known : column names that may stand in the header; they decide the separator.
+
+    Raises
+    ------
+    FileRefusedError : it has too many lines or columns.
     """
     digest = hashlib.sha256(data).hexdigest()
     text, encoding, problems = decode(data, file)
@@ -147,14 +163,16 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     raw = data if plain_bytes else _one_newline(text).encode("utf-8")
     if raw and not raw.endswith(b"\n"):
         raw += b"\n"
+    check_count(file, "lines", raw.count(b"\n"), LINES)
     ends = np.flatnonzero(np.frombuffer(raw, dtype=np.uint8) == ord("\n"))
     starts = np.concatenate(([0], ends[:-1] + 1)) if len(ends) else ends
     count = len(ends)
+    filled = np.flatnonzero(ends > starts)  # lines that are not empty
 
     def line_at(i: int) -> str:
         return raw[starts[i] : ends[i] + 1].decode("utf-8")
 
-    blank = at = 0
+    blank, at = 0, int(filled[0]) if len(filled) else count
     broken: list[Problem] = []
     delimiter = ""
     while at < count:
@@ -173,6 +191,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
         if cells is None:
             broken.append(_unclosed(file, at + 1, line_at(at)))
         else:
+            check_count(file, "columns", len(cells), COLUMNS)
             header = [tidy_header(c) for c in cells]
             header_line = at + 1
         at = after
@@ -185,7 +204,8 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     single_cells: list[list[str]] = []
     padded: dict[int, list[str]] = {}
     remarked = 0
-    for i in np.flatnonzero(~plain).tolist():
+    blank = count - at - int((filled >= at).sum())
+    for i in filled[~plain[filled]].tolist():
         if i < at:  # the header, or inside a record that began above
             continue
         if remarks is not None and remarks[i]:
@@ -199,6 +219,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
             at = i + 1  # one bad quote costs one row: reading starts anew on the next line
             continue
         plain[i:at] = False
+        blank -= below.count("\n")  # they belong to a cell
         extra = len(cells) - width
         if not "".join(cells).strip():
             blank += 1
@@ -265,7 +286,8 @@ def _record(
     line_at: Callable[[int], str], first: int, count: int, delimiter: str
 ) -> tuple[list[str] | None, int]:
     """Cells of the record that begins on line `first` (from 0), None if broken; the line after."""
-    reader = csv.reader(map(line_at, range(first, count)), delimiter=delimiter, strict=True)
+    last = min(count, first + RECORD_LINES)
+    reader = csv.reader(map(line_at, range(first, last)), delimiter=delimiter, strict=True)
     try:
         cells = next(reader)
     except csv.Error:
@@ -328,6 +350,7 @@ def _split_plain(
     books = [_Book(len(ends) - first) for _ in range(width)]
     if width > 1:
         plain[first:] = True
+        plain[ends - starts > CELL_CHARACTERS] = False
         if remarks is not None:
             plain[remarks] = False
         for sign in (b'"', b"\0"):
@@ -439,7 +462,9 @@ def _appended(column: Texts, texts: Sequence[str], order: npt.NDArray[np.intp]) 
 
 
 def _unclosed(file: str, line: int, text: str) -> Problem:
-    return Problem("error", "broken_quote", file, line, value=text.strip("\n")[:TEXT_LIMIT])
+    code: Code = "cell_too_long" if len(text) > CELL_CHARACTERS else "broken_quote"
+    parameters = {"limit": CELL_CHARACTERS} if code == "cell_too_long" else {}
+    return Problem("error", code, file, line, "", text.strip("\n")[:TEXT_LIMIT], parameters)
 
 
 def _too_many(

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
+from functools import cache
 from typing import Any
 
 import numpy as np
@@ -23,7 +24,7 @@ from gripbook.logs.problem import Code, Parameter, Problem, Severity
 from gripbook.logs.reader import Table, Texts
 from gripbook.logs.reread import Note, NoteKind, Rereading
 from gripbook.logs.row_rules import check_rows
-from gripbook.logs.schema import Column, LogFile
+from gripbook.logs.schema import FILES, Column, LogFile
 from gripbook.logs.words_read import proof_of_order, year_last
 
 
@@ -266,6 +267,13 @@ def _typed(columns: Mapping[str, Cells], kind: LogFile, n: int) -> pd.DataFrame:
 
 def empty_frame(kind: LogFile) -> pd.DataFrame:
     """A frame of no rows with the columns and dtypes of `kind`."""
+    return _empty_frame(kind.name).copy()
+
+
+@cache
+def _empty_frame(name: str) -> pd.DataFrame:
+    # most folders lack most files, and making a typed column costs more than reading a short file
+    kind = FILES[name]
     frame = _typed({c.name: _absent(c, 0) for c in kind.columns}, kind, 0)
     frame["file"] = pd.Series([], dtype="str")
     frame["line"] = pd.Series([], dtype="int64")

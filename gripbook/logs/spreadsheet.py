@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Final
 
 from gripbook.errors import GripbookError
+from gripbook.logs.bounds import BOOK_BYTES, check_file, read_file
 from gripbook.logs.reader import DELIMITERS, decode
 
 #: Endings of the files that hold sheets.
@@ -46,10 +47,7 @@ def read_sheets(path: Path) -> list[Sheet]:
     GripbookError : the file can't be read, or the extra `sheets` isn't installed.
     """
     if path.suffix.lower() not in SHEET_FILES:
-        try:
-            return [Sheet(path.name, "", _csv_rows(path.read_bytes(), path.name))]
-        except OSError as err:
-            raise GripbookError(f"{path} can't be read: {err.strerror}. Name a file.") from err
+        return [Sheet(path.name, "", _csv_rows(read_file(path, path.name), path.name))]
     try:
         from python_calamine import CalamineError, load_workbook
     except ImportError as err:
@@ -57,10 +55,14 @@ def read_sheets(path: Path) -> list[Sheet]:
             f"{path.name} needs the extra `sheets`: pip install 'gripbook[sheets]'. "
             "Or save the sheet as CSV."
         ) from err
+    check_file(path, path.name, BOOK_BYTES)
     try:
         book = load_workbook(path)
     except (CalamineError, OSError) as err:
-        raise GripbookError(f"{path} can't be read as a spreadsheet: {err}") from err
+        raise GripbookError(
+            f"{path} can't be read as a spreadsheet ({err}). Open it in the program that wrote it, "
+            "and save it again."
+        ) from err
     sheets = []
     for name in book.sheet_names:
         sheet = book.get_sheet_by_name(name)

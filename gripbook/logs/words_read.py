@@ -622,6 +622,47 @@ def columns_named(name: str, file: str) -> tuple[ColumnRead, ...]:
     return tuple(ColumnRead(c, factor) for c, factor in factors.items() if factor is not None)
 
 
+#: Names under which people write weight added, body mass, or the sum of both.
+_ANY_MASS: Final = frozenset({"weight", "load", "gewicht", "last", "poids", "charge", "kg"})
+
+
+def may_be_any_mass(name: str) -> bool:
+    """Whether a header's name may as well mean weight added as body mass (`Weight`, `Gewicht`)."""
+    match = _HEADER_UNIT.fullmatch(name.strip().casefold())
+    return bool({bare(name), bare(match.group(1)) if match else ""} & _ANY_MASS)
+
+
+def proves_added(
+    cells: Iterable[str], factor: float = 1.0, body_masses: Iterable[str] = ()
+) -> bool:
+    """
+    Whether the cells of a column called `weight` can only be weight added.
+
+    A sign, body mass with something added to it (BW+5), or a figure that is below every body mass
+    beside it proves it; where none stands beside, one below the least that the format takes.
+
+    Parameters
+    ----------
+    factor : from the unit in the column's name to kg.
+    body_masses : cells of a column of body mass in the same table.
+    """
+    column, body = FILES["hangs"].by_name["added_kg"], FILES["body"].by_name["body_mass_kg"]
+    masses = [float(n) for text in body_masses if (n := _figure(text, body))]
+    least = min(masses, default=body.low)
+    for text in cells:
+        if text.strip()[:1] in ("+", "-", "\u2212") or _BODY_AND.fullmatch(text.strip()):
+            return True
+        number = _figure(text, column)
+        if number is not None and float(number) * factor < least:
+            return True
+    return False
+
+
+def _figure(text: str, column: Column) -> str | None:
+    number = text.strip() if is_plain_number(text) else number_in(text, column)
+    return None if number is None else number.replace(",", ".").replace("\u2212", "-")
+
+
 def is_total(text: str) -> bool:
     """Whether a row that begins with this cell is one of sums."""
     first = bare(text).split(" ")[0]

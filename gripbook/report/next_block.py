@@ -80,7 +80,7 @@ def next_text(plan: NextBlock) -> str:
         if not plan.minor:
             lines.append("The choices behind this:")
             lines += [f"- {text}" for text in words.choice_lines(plan)]
-    return "\n".join(_plain(line) for line in lines) + "\n"
+    return "\n".join(plain_text(line) for line in lines) + "\n"
 
 
 def _sessions(plan: NextBlock) -> Iterator[str]:
@@ -89,7 +89,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
     for row in plan.rows:
         if row.week != week:
             week = row.week
-            yield f"Week {week}" + (" (easier)" if week in plan.easy_weeks else "")
+            yield words.week_head(week, plan)
         parts = [
             f"{say(fmt.WEEKDAYS[row.day.weekday()])} {row.day.isoformat()}",
             words.phase_name(row.phase) if row.phase else say("Test"),
@@ -105,7 +105,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
         yield "  " + "; ".join(parts)
 
 
-def _plain(text: str) -> str:
+def plain_text(text: str) -> str:
     """Text for a terminal: names from a log must not move its cursor."""
     return "".join(c if c.isprintable() or c == fmt.NBSP else "\ufffd" for c in text)
 

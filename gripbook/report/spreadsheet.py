@@ -13,3 +13,8 @@ def plain_cell(text: str) -> str:
     For words from a log (ids, names, grips, notes) alone: a number may begin with a minus sign.
     """
     return f"'{text}" if text[:1] in FORMULA_SIGNS else text
+
+
+def bare_cell(text: str) -> str:
+    """The text of a cell that `plain_cell` made, for a file whose cells know that they are text."""
+    return text[1:] if text[:1] == "'" and text[1:2] in FORMULA_SIGNS else text

@@ -2,7 +2,12 @@
 
 from __future__ import annotations
 
-from gripbook.reviews.block_review import BlockReview, block_results, review
+from gripbook.reviews.block_review import (
+    BlockReview,
+    block_diagnostics,
+    block_results,
+    review,
+)
 from gripbook.reviews.change_facts import Change, ChangeVerdict, SeriesChange
 from gripbook.reviews.proposal import NextBlock, NextLoad, propose_next
 from gripbook.reviews.shared_noise import squad_noise
@@ -17,6 +22,7 @@ __all__ = [
     "SeriesChange",
     "SquadReview",
     "SquadRow",
+    "block_diagnostics",
     "block_results",
     "propose_next",
     "review",

@@ -35,7 +35,14 @@ from gripbook.reviews.people import Athlete, describe_athlete
 from gripbook.reviews.proposal import NextBlock, propose_next
 from gripbook.reviews.shown import shown_loads, shown_problems, with_stand_in
 from gripbook.reviews.tables import Tables
-from gripbook.strength import NoiseScales, fit_strength, results_rows
+from gripbook.strength import (
+    Diagnostics,
+    NoiseScales,
+    StrengthFit,
+    diagnose,
+    fit_strength,
+    results_rows,
+)
 
 #: A log of so many finger sessions or fewer, without a measured change, is shown as a short one.
 SHORT_LOG_SESSIONS = 6
@@ -62,6 +69,11 @@ class BlockReview(BlockFacts, Displayed):
     def next_block(self) -> NextBlock:
         """What next, worked out anew each time: keep it where it is needed twice."""
         return propose_next(self)
+
+    @property
+    def checked(self) -> Diagnostics | None:
+        """How the fit stands to its own log, worked out anew each time; None where no set tells."""
+        return diagnose(self.fit) if len(self.fit.evidence) else None
 
     @property
     def short(self) -> bool:
@@ -164,12 +176,26 @@ def block_results(
     logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
 ) -> pd.DataFrame:
     """Rows of results.csv of one athlete's block, as `review(...).results`, without the rest."""
-    theirs = logs.for_athlete(athlete)
-    plan = logs.block_for(athlete, block)
+    theirs, plan, fit = _fit_alone(logs, athlete, block, noise)
     last = _last_day(theirs, plan)
     who = describe_athlete(athlete, theirs.athletes, min(last.date(), plan.end))
-    fit = fit_strength(derive_sets(theirs.hangs, theirs.body, plan), plan, noise)
     return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+
+
+def block_diagnostics(
+    logs: Logs, athlete: str, block: str = "", noise: NoiseScales | None = None
+) -> Diagnostics | None:
+    """How one athlete's fit stands to its own log (`diagnose`); None where no set tells."""
+    fit = _fit_alone(logs, athlete, block, noise)[2]
+    return diagnose(fit) if len(fit.evidence) else None
+
+
+def _fit_alone(
+    logs: Logs, athlete: str, block: str, noise: NoiseScales | None
+) -> tuple[Logs, Block, StrengthFit]:
+    theirs = logs.for_athlete(athlete)
+    plan = logs.block_for(athlete, block)
+    return theirs, plan, fit_strength(derive_sets(theirs.hangs, theirs.body, plan), plan, noise)
 
 
 def _last_day(logs: Logs, plan: Block) -> pd.Timestamp:

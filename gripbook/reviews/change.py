@@ -24,6 +24,7 @@ from gripbook.reviews.change_facts import (
     PROBABLE,
     Change,
     ChangeVerdict,
+    Deciding,
     LoggedSet,
     Outside,
     OutsideReason,
@@ -37,10 +38,11 @@ from gripbook.reviews.change_facts import (
     Training,
     Weakest,
     path_kind,
+    tenths_of,
 )
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import shown_loads
-from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, split_ratio
+from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, Verdict, split_ratio
 from gripbook.strength.fit import SURE
 from gripbook.strength.reasons import NoChange
 
@@ -105,20 +107,39 @@ def verdict_of_page(s: SeriesFit) -> ChangeVerdict:
         return ChangeVerdict.AT_LEAST
     if not s.ok:
         return ChangeVerdict.NOT_MEASURED
+    return _verdict(s.verdict, s.prob_rise)
+
+
+def _verdict(found: Verdict, prob_rise: float) -> ChangeVerdict:
     same = {
         "rise": ChangeVerdict.STRONGER,
         "fall": ChangeVerdict.WEAKER,
         "steady": ChangeVerdict.NO_CHANGE,
     }
-    if s.verdict in same:
-        return same[s.verdict]
-    if s.prob_rise >= SURE:
+    if found in same:
+        return same[found]
+    if prob_rise >= SURE:
         return ChangeVerdict.STRONGER
-    if s.prob_rise >= PROBABLE:
+    if prob_rise >= PROBABLE:
         return ChangeVerdict.PROBABLY_STRONGER
-    if 1 - s.prob_rise >= SURE:
+    if 1 - prob_rise >= SURE:
         return ChangeVerdict.WEAKER
-    return ChangeVerdict.PROBABLY_WEAKER if 1 - s.prob_rise >= PROBABLE else ChangeVerdict.CANT_TELL
+    return ChangeVerdict.PROBABLY_WEAKER if 1 - prob_rise >= PROBABLE else ChangeVerdict.CANT_TELL
+
+
+#: Verdicts that a page tells without a chance.
+_SURE_VERDICTS: Final = (ChangeVerdict.STRONGER, ChangeVerdict.WEAKER, ChangeVerdict.NO_CHANGE)
+
+
+def hangs_on(s: SeriesFit) -> tuple[Deciding, ...]:
+    """What a verdict that is sure, or would be were it as the log assumes, hangs on."""
+    told = verdict_of_page(s)
+    found = [(d.cause, _verdict(d.verdict, d.prob_rise), d.prob_rise) for d in s.doubts]
+    return tuple(
+        Deciding(cause, other, tenths_of(other, prob))
+        for cause, other, prob in found
+        if s.ok and other is not told and (told in _SURE_VERDICTS or other in _SURE_VERDICTS)
+    )
 
 
 def _headline(series: list[SeriesChange], block: Block) -> SeriesChange | None:
@@ -138,9 +159,9 @@ class _Logged:
 
     def __init__(self, sets: pd.DataFrame, block: Block, *, show: bool) -> None:
         inside = sets[sets["in_block"] & ~sets["warmup"]]
-        shown = shown_loads(sets, show_body_mass=show)["shown_kg"]
+        shown = shown_loads(sets, show_body_mass=show)[["shown_kg", "shown_as"]]
         self.show = show
-        self.sets = inside.assign(shown_kg=shown.loc[inside.index])
+        self.sets = inside.join(shown)
         self.tests = sets_of_test_days(self.sets, block)
 
     def of(self, key: SeriesKey) -> pd.DataFrame:
@@ -176,6 +197,7 @@ class _Logged:
             added_kg=float(row["added_kg"]) if over_body else math.nan,
             load_kg=float(row["load_kg"]) if self.show else math.nan,
             shown_kg=float(row["shown_kg"]),
+            shown_as=str(row["shown_as"]),
             hang_s=math.nan if row["exercise"] == "pull" else float(row["hang_s"]),
             reps=float(row["reps"]) if repeater else math.nan,
             held_s=float(row["failed_s"]) if failed else math.nan,
@@ -311,6 +333,8 @@ def _describe(s: SeriesFit, fit: StrengthFit, block: Block, logged: _Logged) -> 
         best=_best(logged, s.key),
         training=_training(logged, s.key),
         outside=(),
+        hangs_on=hangs_on(s),
+        prior_pull_pct=s.prior_pull_pct if show and s.ok else math.nan,
         path=_path(s, block, show=show),
         points=_points(s, block, logged),
     )

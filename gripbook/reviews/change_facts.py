@@ -12,9 +12,10 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Final
 
+import numpy as np
 import pandas as pd
 
-from gripbook.strength import Estimate, SeriesFit
+from gripbook.strength import Cause, Estimate, SeriesFit
 from gripbook.strength.reasons import LeftOut, SeriesReason
 
 #: Chance of a rise (or fall) from which a change that is not sure is called probable.
@@ -86,7 +87,8 @@ class LoggedSet:
     added_kg : added weight in kg, below 0 where taken off; NaN for pulls over a scale or gauge.
     load_kg : load on the fingers in kg; NaN where body mass is hidden.
     shown_kg : what a page may show: `load_kg`; where body mass is hidden the added weight, for
-        pulls over a scale the difference to the first one.
+        pulls over a scale the difference to the first one. shown_as : which of them it is, by
+        the names of `reviews.shown`.
     hang_s : seconds of each hold; reps : holds of a repeater set; both NaN where not planned.
     held_s, reps_done : seconds and whole holds reached where it failed, else NaN.
     left : seconds (hang) or holds (repeater) judged to be left, NaN where not noted.
@@ -100,6 +102,7 @@ class LoggedSet:
     added_kg: float
     load_kg: float
     shown_kg: float
+    shown_as: str
     hang_s: float
     reps: float
     held_s: float
@@ -151,6 +154,21 @@ class Outside:
 
 
 @dataclass(frozen=True, slots=True)
+class Deciding:
+    """
+    What the log doesn't settle, and what a verdict hangs on.
+
+    Attributes
+    ----------
+    cause : what it is. verdict, tenths : what a page would say were it as the log assumes.
+    """
+
+    cause: Cause
+    verdict: ChangeVerdict
+    tenths: int
+
+
+@dataclass(frozen=True, slots=True)
 class Training:
     """
     Training sets of a series on its most used edge, board and length: no warm-ups, no tests.
@@ -193,6 +211,9 @@ class SeriesChange:
     best : the highest load mastered in the block; the earliest of equals.
     training : what the training sets did; None without two days of them.
     outside : estimates outside what the tests show.
+    hangs_on : what a verdict that is sure, or would be, hangs on.
+    prior_pull_pct : by how many points the expectation of no change drew the estimate towards none;
+        NaN where not measured, or where body mass is hidden.
     path : `day`, `kg`, `low_kg`, `high_kg`, `kind` (`PathKind`), `logged` (whether sets of the
         series stand in that week). Of bounds only one side is known: the other is NaN.
     points : `day`, `kg` (at the reference), `kind` (`exact`, `at least`, `at most`), `known`
@@ -225,6 +246,8 @@ class SeriesChange:
     best: LoggedSet | None
     training: Training | None
     outside: tuple[Outside, ...]
+    hangs_on: tuple[Deciding, ...]
+    prior_pull_pct: float
     path: pd.DataFrame = field(repr=False)
     points: pd.DataFrame = field(repr=False)
 
@@ -238,14 +261,35 @@ class SeriesChange:
         """What the loads of `path`, `start_kg` and `end_kg` are."""
         return path_kind(self.fit)
 
+    def at(self, day: pd.Timestamp) -> tuple[float, float, float] | None:
+        """
+        The path at a day: load and 90 % range, straight between the days it is known for.
+
+        Returns
+        -------
+        kg, low, high; those of the last known day where the path ends before. None where it does
+        not begin by then, or has bounds only.
+        """
+        known = self.path[self.path["kg"].notna()]
+        if self.path_kind is not PathKind.ESTIMATE or not (known["day"] <= day).any():
+            return None
+        days = (known["day"] - day).dt.days.to_numpy()
+        kg, low, high = (float(np.interp(0, days, known[c])) for c in ("kg", "low_kg", "high_kg"))
+        return kg, low, high
+
     @property
     def tenths(self) -> int:
         """Chance of what a probable verdict says, in tenths (8 or 9); 0 for other verdicts."""
-        if self.verdict is ChangeVerdict.PROBABLY_STRONGER:
-            return min(9, math.floor(10 * self.chance + 0.5))
-        if self.verdict is ChangeVerdict.PROBABLY_WEAKER:
-            return min(9, math.floor(10 * (1 - self.chance) + 0.5))
-        return 0
+        return tenths_of(self.verdict, self.chance)
+
+
+def tenths_of(verdict: ChangeVerdict, prob_rise: float) -> int:
+    """Chance of what a probable verdict says, in tenths (8 or 9); 0 for other verdicts."""
+    if verdict is ChangeVerdict.PROBABLY_STRONGER:
+        return min(9, math.floor(10 * prob_rise + 0.5))
+    if verdict is ChangeVerdict.PROBABLY_WEAKER:
+        return min(9, math.floor(10 * (1 - prob_rise) + 0.5))
+    return 0
 
 
 @dataclass(frozen=True, slots=True)

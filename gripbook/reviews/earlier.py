@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
+from enum import StrEnum
 from functools import cached_property
 
 import pandas as pd
@@ -12,10 +13,13 @@ from gripbook.derive import derive_sets
 from gripbook.logs import Block, Logs
 from gripbook.reviews.change import describe_change
 from gripbook.reviews.change_facts import PathKind, SeriesChange
-from gripbook.reviews.done import compare_with_plan
+from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import with_stand_in
-from gripbook.strength import fit_strength
+from gripbook.strength import SeriesKey, fit_strength
+
+#: Edge (as text) and board of a set.
+Place = tuple[str, str]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -28,6 +32,7 @@ class BlockLine:
     sessions_done, sessions_planned : finger sessions; None without a plan.
     series : the followed series in that block, None where its log does not measure it.
     failed : why the block could not be read.
+    every : all series of the block; `places`: edges and boards of each. `done`: plan and work.
     """
 
     block: Block
@@ -35,6 +40,60 @@ class BlockLine:
     sessions_planned: int | None
     series: SeriesChange | None
     failed: str = ""
+    every: tuple[SeriesChange, ...] = ()
+    done: Done | None = None
+    places: Mapping[SeriesKey, frozenset[Place]] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class SeriesPair:
+    """One series in two blocks, on an edge and a board that both have."""
+
+    before: SeriesChange
+    now: SeriesChange
+
+
+@dataclass(frozen=True, slots=True)
+class Differs:
+    """
+    What differed between two blocks: a figure of the plan, or of what was done.
+
+    None: not planned.
+    """
+
+    what: Figure
+    before: float | None
+    now: float | None
+
+
+class Figure(StrEnum):
+    """Figures of a block that are held against those of another."""
+
+    WEEKS = "weeks"
+    SESSIONS_PLANNED = "sessions_planned"
+    SESSIONS_DONE = "sessions_done"
+    SETS_PLANNED = "sets_planned"
+    SETS_DONE = "sets_done"
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class TwoBlocks:
+    """
+    The block before and the one reviewed, side by side.
+
+    Attributes
+    ----------
+    pairs : the series that stand in both on an edge and a board they share, and are stated for the
+        same edge and length.
+    apart : series of both blocks that don't compare: other edges, boards or lengths.
+    differs : what differed in plan and in what was done; what did not is left out.
+    """
+
+    before: Block
+    now: Block
+    pairs: tuple[SeriesPair, ...]
+    apart: tuple[SeriesChange, ...]
+    differs: tuple[Differs, ...]
 
 
 @dataclass(frozen=True, eq=False)
@@ -80,6 +139,29 @@ class Earlier:
             and x.series.path["kg"].notna().any()
         )
 
+    @cached_property
+    def two(self) -> TwoBlocks | None:
+        """The block before the reviewed one beside it; None where there is none to read."""
+        at = next((i for i, x in enumerate(self.lines) if x.block.name == self._block.name), 0)
+        if not at:
+            return None
+        before, now = self.lines[at - 1], self.lines[at]
+        if before.failed or now.failed or before.done is None or now.done is None:
+            return None
+        pairs: list[SeriesPair] = []
+        apart: list[SeriesChange] = []
+        for s in now.every:
+            other = next((x for x in before.every if x.fit.key == s.fit.key), None)
+            if other is None:
+                continue
+            shared = before.places.get(s.fit.key, frozenset()) & now.places[s.fit.key]
+            if shared and _stated_for(other) == _stated_for(s):
+                pairs.append(SeriesPair(other, s))
+            else:
+                apart.append(s)
+        differs = _differs(before, before.done, now, now.done)
+        return TwoBlocks(before.block, now.block, tuple(pairs), tuple(apart), differs)
+
     @property
     def missing(self) -> tuple[Block, ...]:
         """Blocks whose log lacks the followed series, or states it for another edge or hold."""
@@ -97,7 +179,15 @@ class Earlier:
         except Exception as err:  # an odd old block must not cost the new one its page
             return BlockLine(block, 0, None, None, f"{type(err).__name__}: {err}")
         series = _same_series(change.series, change.headline, self._headline)
-        return BlockLine(block, done.sessions_done, done.sessions_planned, series)
+        return BlockLine(
+            block,
+            done.sessions_done,
+            done.sessions_planned,
+            series,
+            every=change.series,
+            done=done,
+            places={s.fit.key: _places(sets, s.fit.key) for s in change.series},
+        )
 
 
 def _same_series(
@@ -107,6 +197,37 @@ def _same_series(
     if wanted is None:
         return headline
     return next((s for s in all_series if _stated_for(s) == _stated_for(wanted)), None)
+
+
+def _places(sets: pd.DataFrame, key: SeriesKey) -> frozenset[Place]:
+    """Edges and boards of a series' sets in the block."""
+    own = sets[
+        sets["in_block"]
+        & ~sets["warmup"]
+        & (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+    ]
+    # a missing edge is like another missing one
+    edges = own["edge_mm"].map(str)
+    return frozenset(zip(edges, own["board"], strict=True))
+
+
+def _differs(before: BlockLine, was: Done, now: BlockLine, done: Done) -> tuple[Differs, ...]:
+    """The figures of plan and work that are not the same in both blocks."""
+    out = [
+        Differs(Figure.WEEKS, before.block.weeks, now.block.weeks),
+        Differs(Figure.SESSIONS_PLANNED, before.sessions_planned, now.sessions_planned),
+        Differs(Figure.SESSIONS_DONE, before.sessions_done, now.sessions_done),
+        Differs(Figure.SETS_PLANNED, _total(was, "sets_planned"), _total(done, "sets_planned")),
+        Differs(Figure.SETS_DONE, _total(was, "sets_done"), _total(done, "sets_done")),
+    ]
+    return tuple(x for x in out if x.before != x.now)
+
+
+def _total(done: Done, column: str) -> float | None:
+    known = done.weeks[column].dropna()
+    return float(known.sum()) if len(known) else None
 
 
 def _stated_for(s: SeriesChange) -> tuple[object, ...]:

@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Collection
 from functools import lru_cache
 
-#: Step of the added weight where the plan names no plates (own choice, no source).
-STEP_KG = 0.5
+#: Step of the added weight where the plan names no plates: the smallest that most gyms have
+#: (common practice, no source).
+STEP_KG = 1.25
+#: The same with one hand, and in pounds.
+STEP_ONE_HAND_KG = 0.5
+STEP_LB, STEP_ONE_HAND_LB = 2.5, 1.25
 #: No added weight above this is looked at; the log format takes none.
 MOST_KG = 200.0
 
@@ -30,3 +36,24 @@ def loadable(plates_kg: tuple[float, ...]) -> dict[float, tuple[float, ...]]:
             if more <= most and (more not in makeable or len(makeable[more]) > len(pieces) + 1):
                 makeable[more] = (*pieces, piece)
     return {grams / 1000: makeable[grams] for grams in sorted(makeable)}
+
+
+def spaced(options: Collection[float], at: float, least: float) -> list[float]:
+    """
+    Of what can be loaded (kg) the loads that lie `least` or more apart, reckoned from `at`.
+
+    So that a plan made with small plates moves in steps worth making, and a start is written as a
+    coach would write it: +6.25 kg below +7.5 kg, not +6.75 kg.
+    """
+    ordered = sorted(options)
+    up = [at] if at in options else []
+    for kg in ordered:
+        if kg > at and (not up or kg - up[-1] >= least - 1e-6):
+            up.append(kg)
+    down: list[float] = []
+    last = at if up and up[0] == at else up[0] if up else math.inf
+    for kg in reversed(ordered):
+        if kg < at and last - kg >= least - 1e-6:
+            down.append(kg)
+            last = kg
+    return [*reversed(down), *up]

@@ -2,7 +2,13 @@
 
 from gripbook.sheets.paper import paper_page
 from gripbook.sheets.phone import phone_page
-from gripbook.sheets.plan import PlannedSession, PlannedSet, SheetPlan, sheet_plan
+from gripbook.sheets.plan import (
+    PlannedSession,
+    PlannedSet,
+    SheetPlan,
+    proposed_week,
+    sheet_plan,
+)
 
 __all__ = [
     "PlannedSession",
@@ -10,5 +16,6 @@ __all__ = [
     "SheetPlan",
     "paper_page",
     "phone_page",
+    "proposed_week",
     "sheet_plan",
 ]

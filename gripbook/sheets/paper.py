@@ -9,7 +9,7 @@ import jinja2
 from gripbook.sheets.phone import in_unit, template_text
 from gripbook.sheets.plan import PlannedSet, SheetPlan
 from gripbook.words import fmt
-from gripbook.words.sheet import paper_words
+from gripbook.words.sheet import as_of_text, paper_words, pulley_text, week_text
 
 #: Sets of two sessions that one A4 page has room for.
 ROWS_A_PAGE: Final = 16
@@ -30,10 +30,9 @@ def _load(one: PlannedSet, units: str) -> str:
 
 
 def _plates(one: PlannedSet, units: str) -> str:
-    """The plates, where there are several or they hang on a pulley."""
-    if not one.pieces or (len(one.pieces) == 1 and (one.added_kg or 0) > 0):
-        return ""
-    return " + ".join(f"{in_unit(p, units):g}" for p in one.pieces)
+    """The plates where the block names them; weight taken off hangs on a pulley."""
+    made = " + ".join(f"{in_unit(p, units):g}" for p in one.pieces)
+    return pulley_text(made) if made and (one.added_kg or 0) < 0 else made
 
 
 def paper_page(plan: SheetPlan, language: str = "en") -> str:
@@ -58,5 +57,11 @@ def paper_page(plan: SheetPlan, language: str = "en") -> str:
     many = sum(len(s.sets) for s in plan.sessions) > ROWS_A_PAGE
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.from_string(template_text("paper.html.j2")).render(
-        lang=language, name=plan.name, sessions=sessions, words=paper_words(), many=many
+        lang=language,
+        name=plan.name,
+        week=week_text(plan.week) if plan.week else "",
+        as_of=as_of_text(plan.as_of) if plan.as_of else "",
+        sessions=sessions,
+        words=paper_words(),
+        many=many,
     )

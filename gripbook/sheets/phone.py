@@ -15,6 +15,8 @@ from gripbook.logs.block import GRIPS
 from gripbook.sheets.plan import PlannedSet, SheetPlan
 from gripbook.units import kg_to_lb
 from gripbook.words import fmt
+from gripbook.words.messages import DECIMAL_SIGNS
+from gripbook.words.messages import language as language_in_use
 from gripbook.words.sheet import phone_words
 
 
@@ -44,7 +46,6 @@ def _set(one: PlannedSet, units: str) -> dict[str, Any]:
         "rest": one.rest_s,
         "reps": one.reps,
         "test": one.test,
-        "title": fmt.grip(one.grip),
     }
 
 
@@ -56,14 +57,17 @@ def phone_page(plan: SheetPlan, language: str = "en") -> str:
     ----------
     language : of the page's `lang`; its words are those of the language in use.
     """
+    grips = dict.fromkeys((*GRIPS, *(s.grip for x in plan.sessions for s in x.sets)))
+    words = phone_words()
     data = {
         "athlete": plan.athlete,
         "name": plan.name,
-        "start": plan.start.isoformat(),
         "units": plan.units,
         "plates": [in_unit(p, plan.units) for p in plan.plates_kg],
         "painLevel": plan.pain_level,
-        "grips": list(GRIPS),
+        "gripNames": {grip: fmt.grip(grip) for grip in grips},
+        "boards": list(plan.boards),
+        "decimal": DECIMAL_SIGNS[language_in_use()],
         "sessions": [
             {
                 "label": session.label,
@@ -73,7 +77,7 @@ def phone_page(plan: SheetPlan, language: str = "en") -> str:
             }
             for session in plan.sessions
         ],
-        "words": phone_words(),
+        "words": words,
     }
     # JSON in a script element may close it only by a "<"
     payload = json.dumps(data, ensure_ascii=False).replace("<", "\\u003c")
@@ -83,6 +87,7 @@ def phone_page(plan: SheetPlan, language: str = "en") -> str:
     return environment.from_string(template_text("phone.html.j2")).render(
         lang=language,
         title=plan.name,
+        noscript=words["noscript"],
         policy=f"default-src 'none'; script-src 'sha256-{digest}'; style-src 'unsafe-inline'; "
         "font-src data:; base-uri 'none'; form-action 'none'",
         style=template_text("phone.css"),

@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
 from typing import Any
 
 from gripbook.errors import GripbookError
 from gripbook.logs import Block
+from gripbook.reviews import BlockReview, NextBlock, propose_next
+from gripbook.reviews.plates import loadable
 
 
 @dataclass(frozen=True, slots=True)
@@ -23,7 +25,7 @@ class PlannedSet:
     added_kg, force_kg : the planned load, both None where there is none to set.
     hang_s, rest_s : seconds; `reps` holds of a repeater.
     test : whether it is meant as a maximal test.
-    pieces : the plates for the load, in kg, heaviest first.
+    pieces : the plates for the load, in kg, heaviest first; none where the block names none.
     """
 
     order: int
@@ -54,7 +56,9 @@ class SheetPlan:
     """
     A week's sessions of one athlete.
 
-    `units`: kg or lb. `plates_kg`: the pieces there are. `pain_level`: from here on no load.
+    `week`: of the block, 0 where it isn't known. `units`: kg or lb. `plates_kg`: the pieces there
+    are. `pain_level`: from here on no load. `as_of`: the log's last day, where weeks lie between.
+    `boards`: those of the log, the latest first, "" where rows name none; empty where no row does.
     """
 
     athlete: str
@@ -64,16 +68,65 @@ class SheetPlan:
     plates_kg: tuple[float, ...]
     pain_level: float
     sessions: tuple[PlannedSession, ...]
+    week: int = 0
+    as_of: dt.date | None = None
+    boards: tuple[str, ...] = ()
 
 
-def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
+def proposed_week(review: BlockReview, week: int | None = None) -> tuple[NextBlock, bool]:
     """
-    The sheet of a proposal for a running week.
+    The week to make a sheet of, and whether other weeks lie before it.
 
     Parameters
     ----------
-    proposal : of `propose_next(review, week=True)`.
+    review : of the athlete's block.
+    week : of the block; None the coming one. After the block's end weeks are those of the next
+        block as it is proposed, and the coming one is its first.
+
+    Raises
+    ------
+    GripbookError : the block has no such week, or it is over; names those that are left.
+    """
+    coming = propose_next(review, week=True)
+    if not coming.over:
+        if not week or week == coming.week:
+            return coming, False
+        block = review.block
+        if not coming.week < week <= block.weeks:
+            over = "over" if week < coming.week else f"not in the block of {block.weeks} weeks"
+            raise GripbookError(
+                f"Week {week} of {block.name} is {over}. "
+                f"Weeks {coming.week} to {block.weeks} are left."
+            )
+        return propose_next(review, week=True, number=week), True
+    proposed, number = propose_next(review), week or 1
+    return (
+        replace(
+            proposed,
+            week=number,
+            start=proposed.start + dt.timedelta(days=7 * (number - 1)),
+            rows=tuple(row for row in proposed.rows if row.week == number),
+        ),
+        number > 1,
+    )
+
+
+def sheet_plan(
+    proposal: Any,
+    block: Block,
+    name: str = "",
+    as_of: dt.date | None = None,
+    boards: Iterable[str] = (),
+) -> SheetPlan:
+    """
+    The sheet of a proposal for one week.
+
+    Parameters
+    ----------
+    proposal : of `proposed_week(review)`.
     block : the athlete's block, for rests, plates and limits.
+    as_of : the log's last day, where the sheet is of a later week than the coming one.
+    boards : of the log's rows in order; "" where none is named.
 
     Raises
     ------
@@ -82,10 +135,11 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
     rows = [row for row in proposal.rows if row.sets]
     if not rows:
         raise GripbookError(
-            f"No sets are proposed for {proposal.athlete} this week. "
-            "`gripbook next --week` says why."
+            f"No sets are proposed for {proposal.athlete} in that week. "
+            f"`gripbook next LOGS --athlete {proposal.athlete} --week` says why."
         )
     phases = {phase.name: phase for phase in block.phases}
+    makeable = loadable(tuple(block.plates_kg)) if block.plates_kg else {}
     sessions: list[PlannedSession] = []
     for number in sorted({row.session for row in rows}):
         here = [row for row in rows if row.session == number]
@@ -108,10 +162,11 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
                             rest_s=phase.rest_s if phase and row.exercise == "repeater" else None,
                             reps=row.reps,
                             test=bool(row.test),
-                            pieces=tuple(row.pieces),
+                            pieces=_pieces(row, makeable),
                         )
                     )
         sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))
+    named = tuple(dict.fromkeys(reversed(list(boards))))
     return SheetPlan(
         athlete=proposal.athlete,
         name=name or proposal.athlete,
@@ -120,6 +175,9 @@ def sheet_plan(proposal: Any, block: Block, name: str = "") -> SheetPlan:
         plates_kg=tuple(block.plates_kg),
         pain_level=block.limits.pain_level,
         sessions=tuple(sessions),
+        week=proposal.week,
+        as_of=as_of,
+        boards=named if any(named) else (),
     )
 
 
@@ -130,6 +188,12 @@ def _in_turn(rows: Sequence[Any]) -> list[list[Any]]:
         key = (row.phase, row.exercise, row.grip, row.edge_mm, row.sets, row.hand == "both")
         groups.setdefault((*key, row.test), []).append(row)
     return list(groups.values())
+
+
+def _pieces(row: Any, makeable: Mapping[float, tuple[float, ...]]) -> tuple[float, ...]:
+    """The plates for a row's load, also where the rule for adding has raised it."""
+    kg = row.force_kg if row.force_kg is not None else row.added_kg
+    return () if kg is None else makeable.get(round(abs(kg), 3), ())
 
 
 def _given(value: float | None) -> float | None:

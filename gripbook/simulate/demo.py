@@ -154,7 +154,7 @@ What is planted, and who carries it:
   and a byte-order mark; pulls read from a force gauge.
 - **galo** logs in pounds and weighs nearly 5 % more at the end. Four finger days in each of weeks
   5 to 7 (limit 3), twice on days that follow each other; standing weight noted before each pull.
-- **hesk** hardly logs: five sessions in nine weeks, one weigh-in, no pain, no tests; three rows
+- **hesk** hardly logs: six finger days in nine weeks, one weigh-in, no pain, no tests; three rows
   cannot be used, each for another reason, and two are written otherwise and read.
 
 The three rows of `hesk/hangs.csv`: no edge, a negative time, a word for a number. The two: a day

@@ -12,6 +12,7 @@ from gripbook.strength.diagnostics import Diagnostics, diagnose
 from gripbook.strength.evidence import Evidence, SeriesKey, gather_evidence
 from gripbook.strength.fit import (
     RESULT_COLUMNS,
+    Cause,
     Doubt,
     Estimate,
     EvidencePoint,
@@ -29,6 +30,7 @@ from gripbook.strength.model import NoiseScales
 
 __all__ = [
     "RESULT_COLUMNS",
+    "Cause",
     "Diagnostics",
     "Doubt",
     "Estimate",

@@ -24,7 +24,7 @@ from gripbook.strength.solver import Days, Posterior, find_posterior
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
-Suspect = Literal["chances", "order", "first day", "last day"]
+Suspect = Literal["chances", "order", "first_day", "last_day"]
 
 #: Ends of the classes of chance in which sets are counted.
 CHANCE_ENDS: Final = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
@@ -44,7 +44,8 @@ class Diagnostics:
 
     `chances`: one row a hang or repeater set that was finished or failed: `day`, `capacity`,
     `file`, `line`, `sets`, `chance` given on the days before, `done`. `classes`: the same counted:
-    `low`, `high`, `said` (mean chance), `sets`, `done`. `days`: `day`, `off_pct` (how far the day's
+    `low`, `high`, `said` (mean chance), `sets`, `done`, `sds` (by how many SDs more were done than
+    said). `days`: `day`, `off_pct` (how far the day's
     sets lie above the path, by the fit, form and fatigue included), `sd_pct`, `sets`. `places`:
     `place` (sets of the series before on the day), `off_pct`, `sd_pct`, `sets` of exact sets.
     `first_pct`, `last_pct`: `off_pct` of the first and last day with sets of the block. `suspects`:
@@ -88,17 +89,17 @@ def diagnose(fit: StrengthFit) -> Diagnostics:
         for i in (0, -1)
     )
     suspects: list[Suspect] = []
-    if (classes["z"].abs() > FAR_OFF).any():
+    if (classes["sds"].abs() > FAR_OFF).any():
         suspects.append("chances")
     if (places["off_pct"].abs() > FAR_OFF * places["sd_pct"]).any():
         suspects.append("order")
     if abs(first["off_pct"]) > FAR_OFF * first["sd_pct"]:
-        suspects.append("first day")
+        suspects.append("first_day")
     if abs(last["off_pct"]) > FAR_OFF * last["sd_pct"]:
-        suspects.append("last day")
+        suspects.append("last_day")
     return Diagnostics(
         chances,
-        classes.drop(columns="z"),
+        classes,
         days,
         places,
         float(first["off_pct"]),
@@ -177,7 +178,7 @@ def _before(mixture: Mixture, node: int, past: npt.NDArray[np.bool_]) -> Posteri
 
 
 def _classes(chances: pd.DataFrame) -> pd.DataFrame:
-    """Chances counted in classes; `z`: how many SDs what was done lies off what was said."""
+    """Chances counted in classes; `sds`: by how many SDs more was done than was said."""
     rows = []
     p, n = chances["chance"].to_numpy(dtype=float), chances["sets"].to_numpy(dtype=float)
     done = chances["done"].to_numpy(dtype=float)
@@ -194,7 +195,7 @@ def _classes(chances: pd.DataFrame) -> pd.DataFrame:
         z = float(off.sum()) / sd if sd > 0 else 0.0
         said = float((n * p)[mine].sum()) / sets
         rows.append((low, high, said, int(sets), int((n * done)[mine].sum()), z))
-    return pd.DataFrame(rows, columns=["low", "high", "said", "sets", "done", "z"])
+    return pd.DataFrame(rows, columns=["low", "high", "said", "sets", "done", "sds"])
 
 
 def _days(mixture: Mixture, node: int) -> pd.DataFrame:

@@ -16,6 +16,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.derive.body import ERROR_ON_DAY_KG, WALK_KG, body_mass_error_kg
 from gripbook.derive.loading import SCALE_ERROR_KG
 from gripbook.errors import MissingColumnError
 from gripbook.logs import Block
@@ -71,13 +72,9 @@ LONG_GAP: Final = 1.6
 CLEARLY_GONE: Final = 0.65
 #: SD in seconds of the moment at which a hold or a repeater set failed.
 HOLD_TIMING_S, REPEATER_TIMING_S = 0.5, 0.8
-#: Body mass on the day of a weigh-in is known to this SD, set by set (own choice, no source).
-BODY_MASS_ERROR_KG = 0.5
-#: Away from a weigh-in body mass walks at random: SD in kg after a week; it grows with the root of
-#: time (own choice, no source). All sets after one weigh-in share the walk, so that a change of
-#: body mass that nobody weighed widens the change of strength and is never told as strength.
-MASS_WALK_KG = 0.9
-#: Up to so many days from a weigh-in the walk counts as each set's own error.
+#: Up to so many days from a weigh-in the walk of body mass counts as each set's own error. Beyond,
+#: all sets after one weigh-in share it, so that a change of body mass that nobody weighed widens
+#: the change of strength and is never told as strength.
 NEAR_WEIGH_IN_DAYS = 7.0
 #: A load beyond this factor of its series' median is a slip of the pen (own choice, no source).
 ABSURD_FACTOR: Final = 2.5
@@ -472,12 +469,10 @@ class _Rows:
         age = np.nan_to_num(self.body_mass_age_days)
         body = (self.load_source == "body") & np.isfinite(self.body_mass_age_days)
         far = body & (age > NEAR_WEIGH_IN_DAYS)
-        error = np.hypot(
-            BODY_MASS_ERROR_KG, MASS_WALK_KG * np.sqrt(np.minimum(age, NEAR_WEIGH_IN_DAYS) / 7.0)
-        )
+        error = body_mass_error_kg(np.minimum(age, NEAR_WEIGH_IN_DAYS))
         if not far[index].any():
             return np.zeros((len(index), 0)), error[index]
-        error = np.where(far, BODY_MASS_ERROR_KG, error)
+        error = np.where(far, ERROR_ON_DAY_KG, error)
         days = sorted(set(zip(self.day[far].tolist(), age[far].tolist(), strict=True)))
         since, until = Counter(d - a for d, a in days), Counter(d + a for d, a in days)
         columns = []
@@ -494,7 +489,7 @@ class _Rows:
                 # a random walk by its first two waves, which hold nine tenths of its variance at
                 # the far end
                 held = 80.0 / (9.0 * np.pi**2)
-                size = MASS_WALK_KG * np.sqrt(2 * longest / 7.0 / held)
+                size = WALK_KG * np.sqrt(2 * longest / 7.0 / held)
                 for wave in (0.5, 1.5):
                     walk = size * np.sin(np.pi * wave * age / longest) / (np.pi * wave)
                     columns.append(np.where(mine, walk, 0.0)[index] / middle)

@@ -10,7 +10,7 @@ from typing import Literal, NamedTuple
 import numpy as np
 import numpy.typing as npt
 import pandas as pd
-from scipy.special import log_ndtr, ndtr
+from scipy.special import log_ndtr, ndtr, ndtri
 
 from gripbook.logs.block import SMALLEST_CHANGE_PCT, Block
 from gripbook.strength.endurance import hold_drop, repeater_drop
@@ -25,6 +25,7 @@ from gripbook.strength.evidence import (
 )
 from gripbook.strength.model import (
     PRIORS,
+    SHAPES,
     Layout,
     Mixture,
     Node,
@@ -33,14 +34,24 @@ from gripbook.strength.model import (
     prior_precision,
     solve,
     solve_shapes,
+    told_by,
+    weighed_shapes,
 )
 from gripbook.strength.reasons import NoChange, NoFit, SeriesReason
 
 Floats = npt.NDArray[np.float64]
 Verdict = Literal["rise", "fall", "steady", "unclear"]
 TAIL = 0.05
+#: No larger rise over a block is looked at, in log load (own choice, no source).
+MOST_RISE = 0.4
 #: Chance of a rise (or fall) from which the verdict says so.
 SURE = 0.95
+#: By how much the model is too cautious about whole sessions, in the normal score of the chance:
+#: the middle of worlds made by its own prior (0.05) and of worlds unlike it (0.2 to 0.3).
+CAUTION = 0.15
+#: Points and weights of a mean over a standard normal.
+_HERMITE_X, _HERMITE_W = np.polynomial.hermite_e.hermegauss(31)
+_HERMITE_W = _HERMITE_W / _HERMITE_W.sum()
 #: Nodes of the log day factor in units of the noise's spread, log set factor, prior weight. More
 #: to the right: some athletes' days differ far more than usual.
 _NODES = (
@@ -62,21 +73,22 @@ class Estimate:
 
 #: What may widen a change beside the sets' own noise: body mass that was not weighed, a scale that
 #: may have changed, fatigue that easy days at the end set free, the order of exercises, the edges.
-Cause = Literal["body mass", "scale", "fatigue", "order", "edge"]
+Cause = Literal["body_mass", "scale", "fatigue", "order", "edge"]
 
 
 class Doubt(NamedTuple):
     """
     One cause of doubt about a change.
 
-    Its share of the change's variance, and the verdict that would stand were it known to be as the
-    log assumes (body mass as last weighed, no fatigue, ...). Where that differs from the verdict
-    told, this cause decided it.
+    Its share of the change's variance, and what would stand were it known to be as the log assumes
+    (body mass as last weighed, no fatigue, ...): verdict and chance of a rise. Where that verdict
+    differs from the one told, this cause decided it.
     """
 
     cause: Cause
     share: float
     verdict: Verdict
+    prob_rise: float
 
 
 class EvidencePoint(NamedTuple):
@@ -196,6 +208,63 @@ class StrengthFit:
         After `sets_before` sets of its series on that day; on the block's last day unless `day`
         says otherwise. `hang_s` and `reps` default to the reference.
         """
+        mean, sd, own, _ = self._margins(
+            series, edge_mm, load_kg, hang_s, reps, day, sets_before=sets_before
+        )
+        return float(self._weight @ ndtr(mean / np.hypot(sd, own)))
+
+    def predict_all(
+        self,
+        series: SeriesKey,
+        *,
+        edge_mm: float,
+        load_kg: float,
+        sets: int,
+        hang_s: float | None = None,
+        reps: float | None = None,
+        day: float | None = None,
+    ) -> float:
+        """
+        Chance (0 to 1) that each of a session's sets at this load is completed.
+
+        It is below that of the last set alone: an earlier set may fail too. The day is common to
+        all sets, so a good day helps each of them. Parameters as in `predict`. Source of the
+        correction `CAUTION`: invented athletes, `tests/strength/proposals.py`.
+        """
+        # about the middle set, whose doubt about fading stands for that of all
+        middle = (sets - 1) / 2
+        mean, sd, own, fading = self._margins(
+            series, edge_mm, load_kg, hang_s, reps, day, sets_before=middle
+        )
+        # what a session's sets share is integrated by Gauss and Hermite; given it they are apart
+        common = mean[:, None] + sd[:, None] * _HERMITE_X
+        each = common[:, :, None] + fading[:, None, None] * (middle - np.arange(sets))
+        every = np.exp(log_ndtr(each / own[:, None, None]).sum(axis=2))
+        # rounding may bring a sure thing above 1
+        chance = min(float(self._weight @ (every @ _HERMITE_W)), 1.0)
+        return float(ndtr(ndtri(chance) + CAUTION))
+
+    @property
+    def _weight(self) -> Floats:
+        assert self._mixture is not None
+        return self._mixture.weight
+
+    def _margins(
+        self,
+        series: SeriesKey,
+        edge_mm: float,
+        load_kg: float,
+        hang_s: float | None,
+        reps: float | None,
+        day: float | None,
+        *,
+        sets_before: float,
+    ) -> tuple[Floats, Floats, Floats, Floats]:
+        """
+        By how much a set is within reach, in log load, by node of the posterior.
+
+        Mean; SD of what the sets of the day share; SD of the set's own error; fading a set.
+        """
         mixture, k = self.posterior_of(series)
         layout = mixture.layout
         at = float(self.evidence.last_day if day is None else day)
@@ -214,14 +283,18 @@ class StrengthFit:
         c = CAPACITIES.index(series.capacity)
         known -= PRIORS.fading[c] * sets_before
         present = sorted(set(layout.capacity.tolist()))
-        row[0, layout.at["fading"].start + present.index(c)] -= PRIORS.fading_sd * sets_before
+        of_fading = layout.at["fading"].start + present.index(c)
+        row[0, of_fading] -= PRIORS.fading_sd * sets_before
         means, sds = mixture.moments(row)
         noise = mixture.noise
-        own = noise.of_set[c] * mixture.set_factor
         daily = math.hypot(noise.day, noise.capacity_day) * mixture.day_factor
-        sd = np.sqrt(sds[:, 0] ** 2 + own**2 + daily**2 + extra)
-        chance = ndtr((means[:, 0] + known - math.log(load_kg)) / sd)
-        return float(mixture.weight @ chance)
+        fading = np.array([p.mode[of_fading] for p in mixture.nodes])
+        return (
+            means[:, 0] + known - math.log(load_kg),
+            np.sqrt(sds[:, 0] ** 2 + daily**2 + extra),
+            noise.of_set[c] * mixture.set_factor,
+            PRIORS.fading[c] + PRIORS.fading_sd * fading,
+        )
 
     def difference(self, one: SeriesKey, other: SeriesKey, day: float | None = None) -> Estimate:
         """`one` over `other` in per cent with its 90 % interval, on the block's last day."""
@@ -260,6 +333,37 @@ class StrengthFit:
         ends = np.array([0.0, float(self.evidence.last_day)])
         rows = mixture.layout.path_rows(k, ends)
         return float(np.sqrt(mixture.weight @ _prior_variance(mixture, rows[1:] - rows[:1])[:, 0]))
+
+    def smallest_rise(self, series: SeriesKey, extra: pd.DataFrame | None = None) -> float:
+        """
+        Smallest true rise, in log load, whose 90 % range would leave out no change on average.
+
+        In a block logged like this one, with hypothetical rows added (as in `change_sd`). Each
+        shape of the block expects no change, so it tells 1 - (SD / prior SD)^2 of a rise; and the
+        larger the rise, the more the log speaks for shapes that allow for one. Infinite where no
+        rise up to `MOST_RISE` would show.
+        """
+        mixture, k = self.posterior_of(series)
+        ends = mixture.layout.path_rows(k, np.array([0.0, float(self.evidence.last_day)]))
+        row = ends[1:] - ends[:1]
+        scale = 1.0 if extra is None else self.change_sd(series, extra) / self.change_sd(series)
+        variance = (scale * mixture.moments(row)[1][:, 0]) ** 2
+        before = np.maximum(_prior_variance(mixture, row)[:, 0], variance * (1 + 1e-9))
+        told = 1.0 - variance / before
+        log_weight = np.log(mixture.weight)
+
+        def fall(rise: float) -> float:
+            """Chance that is given to a fall."""
+            weight = np.exp(log_weight - 0.5 * rise**2 * told / before)
+            return float(weight @ ndtr(-rise * told / np.sqrt(variance)) / weight.sum())
+
+        low, high = 0.0, MOST_RISE
+        if not fall(high) <= TAIL:
+            return math.inf
+        for _ in range(40):
+            middle = 0.5 * (low + high)
+            low, high = (low, middle) if fall(middle) <= TAIL else (middle, high)
+        return high
 
     def change_below(self, series: SeriesKey, log_change: float) -> float:
         """Posterior probability that the series' log change over the block lies below this."""
@@ -485,7 +589,7 @@ def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
 
 
 _CAUSES: tuple[tuple[Cause, str], ...] = (
-    ("body mass", "mass"),
+    ("body_mass", "mass"),
     ("scale", "scale"),
     ("fatigue", "tired"),
     ("order", "others"),
@@ -527,7 +631,7 @@ def _doubts(
             if part >= _DOUBT_SHARE:
                 middle, least, most = pct[:, k].tolist()
                 verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])
-                out[k].append(Doubt(cause, float(part), verdict))
+                out[k].append(Doubt(cause, float(part), verdict, float(prob[k])))
     return [tuple(sorted(d, key=lambda x: -x.share)) for d in out]
 
 
@@ -707,7 +811,8 @@ def _expected_change_sd(fit: StrengthFit, layout: Layout, k: int) -> float:
     if mixture is None:
         return math.nan
     best = int(np.argmax(mixture.weight))
-    node = (Node(float(np.log(mixture.day_factor[best])), 0.0, 1.0, mixture.shapes[best]),)
+    day, own = math.log(mixture.day_factor[best]), math.log(mixture.set_factor[best])
+    node = (Node(day, own, 1.0, mixture.shapes[best]),)
     key = layout.evidence.series[k]
     new = _change_sd(solve(layout, fit.noise, node), layout, k)
     if key not in fit.evidence.series:
@@ -845,9 +950,10 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
     """
     Noise scales of a squad by expectation maximisation over its athletes (empirical Bayes).
 
-    Only noise is shared, never a trend: in a squad where most gain, a shared trend would lend the
-    others a rise they do not have. Defaults count as 40 days, 100 sets and 40 athletes. The error
-    of a set may only grow: how small it is hangs on what guesses of a reserve are worth.
+    Only noise is shared, and how often series part, form wanders and changes are large, never a
+    trend: in a squad where most gain, a shared trend would lend the others a rise they do not have.
+    Defaults count as 40 days, 100 sets and 40 athletes. The error of a set may only grow: how small
+    it is hangs on what guesses of a reserve are worth.
     """
     noise = NoiseScales()
     used = [build_layout(e) for e in evidences if len(e)]
@@ -884,7 +990,31 @@ def share_noise(evidences: Sequence[Evidence], rounds: int = 12) -> NoiseScales:
         )
         if moved < 0.01:
             break
+    for _ in range(SHAPE_ROUNDS):
+        noise = replace(noise, shapes=_shared_shapes(used, noise))
     return noise
+
+
+#: Rounds over the weights of shapes, which the defaults, as 40 athletes, hold near themselves.
+SHAPE_ROUNDS = 3
+
+
+def _shared_shapes(layouts: list[Layout], noise: NoiseScales) -> tuple[float, ...]:
+    """How often each shape is found among the athletes; where a log can't tell, as expected."""
+    weighed = weighed_shapes(noise)
+    found = 40.0 * np.array([w for _, w in SHAPES])
+    for layout in layouts:
+        mixture = solve_shapes(layout, noise, nodes_for(noise))
+        unsaid = sum(w for s, w in weighed if not told_by(layout, s))
+        for i, (shape, weight) in enumerate(weighed):
+            if told_by(layout, shape):
+                mine = [
+                    w for w, s in zip(mixture.weight, mixture.shapes, strict=True) if s == shape
+                ]
+                found[i] += (1.0 - unsaid) * sum(mine)
+            else:
+                found[i] += weight
+    return tuple((found / (40.0 + len(layouts))).tolist())
 
 
 def _noise_moments(mixture: Mixture, node: int) -> Floats:

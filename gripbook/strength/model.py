@@ -41,6 +41,8 @@ class NoiseScales:
     spread: float = 0.45
     athletes: int = 0
     """Over how many athletes they were estimated; 0: the defaults."""
+    shapes: tuple[float, ...] = ()
+    """Prior weights of `SHAPES`, in their order; empty: the defaults."""
 
     @property
     def of_set(self) -> Floats:
@@ -76,7 +78,7 @@ class Priors:
     others_sd: float = 0.002
     practice: float = 0.025
     wander: float = 0.02
-    tired: float = 0.05
+    tired: float = 0.09
     scale_kg: float = 0.8
     guess_bias: float = 0.2
     curve: tuple[float, float, float] = (*HOLD_SD, *REPEATER_SD)
@@ -96,13 +98,15 @@ class Shape:
     What an athlete's block may be like: factors on prior SDs, told apart by the log itself.
 
     `slope`: of the change that all series share; `apart`: of what a capacity, a grip and a series
-    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none.
+    add to it; `hands`: of what a hand adds; `wander`: of good and poor fortnights, 0 for none;
+    `scale`: of what a scale may have come to show too little or too much.
     """
 
     slope: float = 1.0
     apart: float = 1.0
     hands: float = 1.0
     wander: float = 0.0
+    scale: float = 1.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -385,17 +389,26 @@ class Mixture:
 
 
 #: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
-#: all series share may be large, series may part, hands may part, form may wander.
+#: all series share may be large, series may part, hands may part, form may wander, a scale may have
+#: come to show less or more.
 SHAPES = (
-    (Shape(slope=2.0), 0.12),
-    (Shape(apart=2.5), 0.20),
-    (Shape(apart=5.0), 0.13),
-    (Shape(hands=5.0), 0.10),
-    (Shape(wander=1.0), 0.12),
-    (Shape(wander=2.0, slope=1.5), 0.10),
+    (Shape(slope=3.0), 0.13),
+    (Shape(apart=2.5), 0.15),
+    (Shape(apart=5.0), 0.14),
+    (Shape(hands=5.0), 0.08),
+    (Shape(wander=1.0), 0.15),
+    (Shape(wander=2.0, slope=1.5), 0.13),
+    (Shape(scale=4.0), 0.07),
 )
+#: Some athletes' sets differ more among themselves than usual: factors on the error of a set, with
+#: their prior weights (chosen on simulated athletes). None is below 1: how small the error is hangs
+#: on what guesses of a reserve are worth.
+SET_FACTORS = ((1.8, 0.2),)
 #: Nodes of less weight are dropped.
 _NO_WEIGHT = 2e-3
+#: Where the log of a node's worth falls by so much from the last one's, the next one falls by more
+#: (the worth is concave in the log of the noise), so that it has no weight.
+_FALLS = -0.5 * math.log(_NO_WEIGHT)
 #: Precision that holds an unknown at nothing.
 _OFF = 1e6
 
@@ -409,6 +422,7 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
         "grip_slope": shape.apart,
         "series_slope": shape.apart,
         "wander": shape.wander,
+        "scale": shape.scale,
     }
     for name, factor in factors.items():
         if name in layout.at:
@@ -429,30 +443,64 @@ def solve(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixtur
 
 def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
     """
-    As `solve`, then every other shape at the likeliest noise.
+    As `solve`, then larger errors of sets, and every other shape, each at the likeliest noise.
 
     A shape's weight is its prior's times how much better than the usual shape it explains the log
     there; what is not known of the noise is carried by the usual shape alone.
     """
     found: list[Posterior] = []
+    logs: list[float] = []
     for node in nodes:
         found.append(_at(layout, noise, node, found[-1] if found else None))
-    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in nodes])
+        logs.append(found[-1].log_evidence + math.log(node.weight))
+        if len(logs) > 1 and logs[-1] < logs[-2] - _FALLS:
+            break
+    nodes, worth = nodes[: len(found)], np.array(logs)
     best = int(np.argmax(worth))
-    total = worth[best] + math.log(np.exp(worth - worth[best]).sum())
-    rest = 1.0 - sum(w for _, w in SHAPES)
-    tried = [replace(n, weight=rest * n.weight) for n in nodes]
+    usual = 1.0 - sum(w for _, w in SET_FACTORS)
+    # what the likeliest node stands for: all nodes of its set error
+    share = math.exp(_log_sum(worth) - found[best].log_evidence)
+    tried = [replace(n, weight=usual * n.weight) for n in nodes]
+    for factor, weight in SET_FACTORS:
+        tried.append(replace(nodes[best], log_set=math.log(factor), weight=weight * share))
+        found.append(_at(layout, noise, tried[-1], found[best]))
+    worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in tried])
+    best = int(np.argmax(worth))
+    total = _log_sum(worth)
+    shapes = weighed_shapes(noise)
+    rest = 1.0 - sum(w for _, w in shapes)
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
-    for shape, weight in SHAPES:
-        if shape.hands != 1.0 and all(s.hand == "both" for s in layout.evidence.series):
+    others: list[Node] = []
+    for shape, weight in shapes:
+        if not told_by(layout, shape):
             continue
         # where form wanders, days differ less of themselves
-        i = max(best - 1, 0) if shape.wander else best
-        node = replace(nodes[i], weight=weight * share, shape=shape)
-        tried.append(node)
+        day = tried[best].log_day
+        if shape.wander:
+            day = max((n.log_day for n in nodes if n.log_day < day), default=day)
+        node = replace(tried[best], log_day=day, weight=weight * share, shape=shape)
+        others.append(node)
         found.append(_at(layout, noise, node, found[best]))
-    return _mix(layout, noise, tried, found)
+    tried = [replace(n, weight=rest * n.weight) for n in tried]
+    return _mix(layout, noise, tried + others, found)
+
+
+def weighed_shapes(noise: NoiseScales) -> tuple[tuple[Shape, float], ...]:
+    """Shapes other than the usual one with their prior weights."""
+    given = noise.shapes or tuple(w for _, w in SHAPES)
+    return tuple((s, w) for (s, _), w in zip(SHAPES, given, strict=True))
+
+
+def told_by(layout: Layout, shape: Shape) -> bool:
+    """Whether a log has what the shape speaks of: single hands, a scale."""
+    if shape.hands != 1.0:
+        return any(s.hand != "both" for s in layout.evidence.series)
+    return shape.scale == 1.0 or "scale" in layout.at
+
+
+def _log_sum(logs: Floats) -> float:
+    return float(logs.max() + math.log(np.exp(logs - logs.max()).sum()))
 
 
 def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Posterior]) -> Mixture:
@@ -520,4 +568,6 @@ __all__ = [
     "prior_precision",
     "solve",
     "solve_shapes",
+    "told_by",
+    "weighed_shapes",
 ]

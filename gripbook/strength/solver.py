@@ -120,9 +120,10 @@ class Posterior:
         factor.flat[size * (size + more + 1) :: size + more + 1] = np.sqrt(precision)
         back = self.back
         if back is not None:
-            wide = [np.pad(b, ((0, 0), (0, more))) for b in (back.to_part, back.to_day)]
+            wide = [np.hstack([b, np.zeros((len(b), more))]) for b in (back.to_part, back.to_day)]
             back = replace(back, to_part=wide[0], to_day=wide[1])
-        return replace(self, mode=np.pad(self.mode, (0, more)), factor=factor, back=back)
+        mode = np.concatenate([self.mode, np.zeros(more)])
+        return replace(self, mode=mode, factor=factor, back=back)
 
     def spread(self, functionals: Floats) -> Floats:
         """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""

@@ -162,21 +162,21 @@ def sessions(done: Done, *, gaps: bool = True) -> str:
         if over.planned or over.done:
             parts.append(
                 say(
-                    "{done} of the {planned} finger sessions due in {weeks}, and {now} of this "
-                    "week's {this_week}.",
+                    "{done} of {planned} finger sessions due in {weeks}; {now} of {this_week} this "
+                    "week.",
                     done=over.done,
                     planned=over.planned,
                     weeks=_span(1, (done.state.week or 1) - 1),
-                    now=fmt.in_words(now.done),
-                    this_week=fmt.in_words(now.planned),
+                    now=now.done,
+                    this_week=now.planned,
                 )
             )
         else:
             parts.append(
                 say(
-                    "{now} of this week's {this_week} finger sessions.",
-                    now=fmt.sentence(fmt.in_words(now.done)),
-                    this_week=fmt.in_words(now.planned),
+                    "{now} of {this_week} finger sessions this week.",
+                    now=now.done,
+                    this_week=now.planned,
                 )
             )
         if gaps and (missed := missing(done)):
@@ -308,13 +308,24 @@ def phase_head(phase: object) -> tuple[str, str]:
             planned=int(planned),
         )
     else:
-        text = say(
-            "{done} of {planned} sessions", done=int(p["sessions_done"]), planned=int(planned)
-        )
+        text = _of_planned_sessions(int(p["sessions_done"]), int(planned))
         if p["sets_due"] == p["sets_due"] and p["sets_due"]:
-            sets = say("{done} of {due} sets", done=int(p["sets_done"]), due=int(p["sets_due"]))
-            text = f"{text}, {sets}"
+            sets = _of_due_sets(int(p["sets_done"]), int(p["sets_due"]))
+            over = p["sessions_done"] > planned or p["sets_done"] > p["sets_due"]
+            text = fmt.clauses([text, sets]) if over else f"{text}, {sets}"
     return name, text
+
+
+def _of_planned_sessions(done: int, planned: int) -> str:
+    if done > planned:
+        return say("{done} sessions, {planned} planned", done=done, planned=planned)
+    return say("{done} of {planned} sessions", done=done, planned=planned)
+
+
+def _of_due_sets(done: int, due: int) -> str:
+    if done > due:
+        return say("{done} sets, {due} planned", done=done, due=due)
+    return say("{done} of {due} sets", done=done, due=due)
 
 
 def missing_in_week(n: int) -> str:
@@ -518,14 +529,14 @@ def breaches(broken: Iterable[Breach]) -> tuple[str, ...]:
 
 def breaches_in_short(broken: Iterable[Breach]) -> str:
     """
-    For the first screen: the first two limits not kept with their dates, and how many more.
+    For the first screen: the first limit not kept with its dates, and how many more.
 
     More sets than planned are no news there; they stand with the block.
     """
     parts = breaches(b for b in broken if b.limit != "sets_per_session")
-    if len(parts) > 2:
-        more = fmt.count(len(parts) - 2, "{n} more limit not kept.", "{n} more limits not kept.")
-        parts = (*parts[:2], fmt.sentence(more))
+    if len(parts) > 1:
+        more = fmt.count(len(parts) - 1, "{n} more limit not kept.", "{n} more limits not kept.")
+        parts = (*parts[:1], fmt.sentence(more))
     return " ".join(parts)
 
 

@@ -47,6 +47,7 @@ OUTCOMES = Table(
 #: Names of pictures and panels, and what stands at marks, where nothing is to fill in.
 LABELS = Table(
     {
+        "coming": mark("Loads of the last block and of the coming one"),
         "0_asked": mark("0, asked"),
         "all_training": mark("All training"),
         "body_mass": mark("body mass"),
@@ -322,3 +323,18 @@ def sets_higher(n: int) -> str:
 def without_day(n: int) -> str:
     """Rows that belong to no day."""
     return fmt.count(n, "{n} without a day", "{n} without a day")
+
+
+def weight_in(unit: str, *, lifted: bool) -> str:
+    """What a weight is in: kg added; kg on the block, where a gauge reads it."""
+    return say("{unit} on the block", unit=unit) if lifted else say("{unit} added", unit=unit)
+
+
+def from_to(low: str, high: str) -> str:
+    """A range: +5 to +7.5."""
+    return say("{low} to {high}", low=low, high=high)
+
+
+def set_missed(what: str) -> str:
+    """A session in which a set was missed."""
+    return say("{what}, a set missed", what=what)

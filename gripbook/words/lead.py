@@ -12,8 +12,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
-from gripbook.reviews import BlockReview
-from gripbook.reviews.change_facts import ChangeVerdict, PathKind, SeriesChange
+from gripbook.reviews import BlockReview, NextBlock
+from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.pain import Pain
 from gripbook.words import (
     Table,
@@ -103,7 +103,7 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
     what = _what(h)
     if h.verdict is ChangeVerdict.AT_LEAST:
         return say(
-            "Can't tell: in {what}, you never reached your limit. Note what was left after each "
+            "Can't tell: you never reached your limit in {what}. Note what was left after each "
             "finished set.",
             what=what,
         )
@@ -144,8 +144,6 @@ def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
             parts.append(say("{names} rose too", names=names))
         elif h is not None and kind is h.verdict is ChangeVerdict.WEAKER:
             parts.append(say("{names} fell too", names=names))
-        elif h is not None and kind is h.verdict is ChangeVerdict.CANT_TELL:
-            parts.append(say("nor in {names}", names=names))
         else:
             tenths = [s.tenths for s in group]
             parts.append(fmt.headed(names, strength.verdict(kind, min(tenths), max(tenths))))
@@ -153,31 +151,33 @@ def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
 
 
 @in_own_units
-def so_far(review: BlockReview) -> str:
+def so_far(review: BlockReview, plan: NextBlock) -> str:
     """A running block's line on strength: the headline's load as it stands, and no verdict."""
     h = review.change.headline
     if h is None:
         return say("No set with a known load shows strength yet.")
-    path = h.path[(h.path["day"] <= review.last) & h.path["kg"].notna()]
-    waits = _test_ahead(review)
-    if h.path_kind is not PathKind.ESTIMATE or path.empty:
+    at = h.at(review.last)
+    waits = _test_ahead(review, plan)
+    if at is None:
         text = say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
         return " ".join(filter(None, (text, waits)))
-    at = path.iloc[-1]
-    width = float(at["high_kg"] - at["low_kg"])
+    kg, low, high = at
+    width = high - low
     text = say(
         "{what}: about {load}, body mass included ({low} to {high}, 90~% range).",
         what=fmt.sentence(_what(h)),
-        load=series.load(float(at["kg"]), width),
-        low=fmt.mass_number(float(at["low_kg"]), series.digits(float(at["low_kg"]), width)),
-        high=series.load(float(at["high_kg"]), width),
+        load=series.load(kg, width),
+        low=fmt.mass_number(low, series.digits(low, width)),
+        high=series.load(high, width),
     )
     return " ".join(filter(None, (text, waits)))
 
 
-def _test_ahead(review: BlockReview) -> str:
-    """When an answer comes; "" where no test is planned or something stops the fingers."""
+def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
+    """When an answer comes; "" where no test is planned, or it waits, or the fingers rest."""
     ahead = [w for w in review.block.test_weeks if w > (review.state.week or 0)]
+    if plan.test_waits:
+        ahead = [w for w in ahead if w > plan.week]
     if not ahead or review.pain.flags or review.notes.held_sides:
         return ""
     return say("The test in week {week} will show whether you got stronger.", week=ahead[0])
@@ -186,11 +186,12 @@ def _test_ahead(review: BlockReview) -> str:
 @in_own_units
 def lead(review: BlockReview) -> tuple[LeadLine, ...]:
     """The lines of the first screen, at most four; a line with nothing to say is left out."""
-    coming = LeadLine(*next_step(review))
+    plan = review.coming
+    coming = LeadLine(*next_step(review, plan))
     past = LeadLine(LeadWord.DONE, done(review))
     lines: tuple[LeadLine, ...]
     if review.state.running:
-        lines = (past, coming, LeadLine(LeadWord.SO_FAR, so_far(review)))
+        lines = (past, coming, LeadLine(LeadWord.SO_FAR, so_far(review, plan)))
     else:
         lines = (LeadLine(LeadWord.STRONGER, stronger(review)), past, coming)
     return tuple(line for line in (*wrong(review), *lines) if line.text)
@@ -240,7 +241,10 @@ def _notes(review: BlockReview) -> str:
     parts = [say("On {day} you wrote \u201c{text}\u201d.", **wrote)]
     if more:
         n = len(more)
-        rest = fmt.count(n, "{n} later note speaks of it too.", "{n} later notes speak of it too.")
+        # of an injury or only of tape: which, the section quotes
+        rest = fmt.count(
+            n, "{n} more note to read under Pain.", "{n} more notes to read under Pain."
+        )
         parts.append(fmt.sentence(rest))
     if len(notes.held_sides) == 2:
         parts.append(
@@ -314,18 +318,17 @@ def _pain_asked(pain: Pain) -> str:
     days = len(pain.finger_days)
     noted = days - len(pain.silent_dates)
     if noted == days:
-        return say("You noted pain on all {days} finger days: 0 each time.", days=days)
+        return say("Pain: 0 on all {days} finger days.", days=days)
     return say(
-        "You noted pain on {noted} of {days} finger days: 0 each time.",
+        "Pain: 0 on {noted} of {days} finger days, not noted on the others.",
         noted=noted,
         days=days,
     )
 
 
 @in_own_units
-def next_step(review: BlockReview) -> tuple[LeadWord, str]:
+def next_step(review: BlockReview, plan: NextBlock) -> tuple[LeadWord, str]:
     """One start load, or why there is none; nothing for a minor, whose next step is others'."""
-    plan = review.coming
     if plan.minor:
         return LeadWord.NEXT, ""
     if plan.held or not plan.week or not plan.rows:
@@ -363,7 +366,7 @@ def next_step(review: BlockReview) -> tuple[LeadWord, str]:
             **values,
         )
         return LeadWord.THIS_WEEK, fmt.sentence(text)
-    text = say("Week {week} begins on {day}: {what}, {loads}.", **values)
+    text = say("Week {week} starts with {what} on {day}: {loads}.", **values)
     return LeadWord.NEXT, text
 
 

@@ -58,8 +58,7 @@ def finger_work(*, show: bool, pulls: bool) -> str:
     text = say("Impulse is load times time; load per hand is the mean load on one hand.")
     if pulls:
         text += say(
-            " Impulse falls when the all-out pulls begin, because a pull is short, "
-            "though each one is the hardest load of the block; so the two stand side "
-            "by side."
+            " Impulse falls when the all-out pulls begin because a pull is short, not because it "
+            "is light; so the two stand side by side."
         )
     return text

@@ -39,7 +39,7 @@ TITLES = Table(
         "rows_to_correct": mark("Rows to correct"),
         "why_not_read": mark("Why they couldn't be read"),
         "how_made": mark("How the figures are made"),
-        "how_made_holds": mark("methods and sources"),
+        "how_made_holds": mark("methods, sources, privacy"),
         "where_and_why": mark("Where they stand, and why"),
         "where_holds": mark("file and line"),
         "doubts": mark("Rows that were used, and may hold a slip"),
@@ -101,12 +101,8 @@ def _silent_weeks(g: Gap, _: Block) -> str:
 def _pain(g: Gap, _: Block) -> str:
     if g.n == g.of:
         return say("Pain was not noted, which doesn't mean no pain. Write 0 if there was none.")
-    return say(
-        "Pain was not noted on {n} of {of} finger days, which doesn't mean no pain. Write 0 if "
-        "there was none.",
-        n=g.n,
-        of=g.of,
-    )
+    # how often it was missing, and what that means, stands under Pain
+    return say("Log pain after every finger day, 0 if there was none.")
 
 
 def _body_mass(g: Gap, _: Block) -> str:

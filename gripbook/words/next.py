@@ -45,14 +45,14 @@ NO_AGE = mark("Your age is not recorded; this is for adults only.")
 DECIDE = mark("Adjust to how you feel that day. A coach decides.")
 STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
 ASK_PAIN = mark(
-    "Pain was not noted. Ask about fingers, hands and elbows before the first session, and write "
-    "it down."
+    "Pain was not noted. Check fingers, hands and elbows before the first session, and write it "
+    "down."
 )
 ENDS_HOLD = mark(
     "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
     "Log that day as “cleared”, with who said so and within what limits."
 )
-OTHER_WORK_GOES_ON = mark("Core, hips and other work can go on where they don't hurt.")
+OTHER_WORK_GOES_ON = mark("Core, mobility and other work can go on where it doesn't hurt.")
 LATER_WEEKS = mark(
     "Loads of later phases are a range to expect; they are worked out again from what was done by "
     "then."
@@ -252,6 +252,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             text = say("{finish}. With the next heavier plates less often", finish=_finish(load))
             if (
                 math.isfinite(load.again)
+                and _in_ten(load.again) != _in_ten(load.chance)
                 and load.again < load.chance
                 and (load.kg or 0) < _last_kg(load)
             ):
@@ -455,10 +456,12 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
             )
             return say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(x.weeks))
         case Reason.LOW_DONE:
+            sessions = {"done": x.done, "planned": x.planned}
+            if not plan.week:
+                return say("{done} of {planned} finger sessions due were done", **sessions)
             return say(
-                "{done} of {planned} planned finger sessions were done",
-                done=x.done,
-                planned=x.planned,
+                "{done} of the {planned} finger sessions due in the last four weeks were done",
+                **sessions,
             )
         case Reason.EASY_WEEK:
             return say("the plan has an easier week")
@@ -475,7 +478,7 @@ def hold_text(hold: Hold) -> str:
     """What holds, as a clause: left ring finger, 4 of 10 on 12 March (limit 3)."""
     if hold.reason is HoldReason.NOTE:
         return say(
-            "a note of {day} tells of an injury: “{note}”",
+            "a note of {day} may tell of an injury: “{note}”",
             day=fmt.day(hold.date, year=False),
             note=hold.note,
         )
@@ -750,8 +753,8 @@ def tests_text(plan: NextBlock) -> str:
     t = plan.tests
     if t is None:
         return ""
-    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {fmt.series(t.series.grip, t.series.hand)}"
-    days = [row.day for row in plan.rows if row.test]
+    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {_tested(t.series.grip, t.hands)}"
+    days = list(dict.fromkeys(row.day for row in plan.rows if row.test))
     if not days:
         return ""
     out = say(
@@ -761,6 +764,15 @@ def tests_text(plan: NextBlock) -> str:
         rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
     )
     return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
+    """What a test is of: half crimp, both hands, 20 mm; half crimp, each hand."""
+    if len(hands) == 1:
+        return fmt.series(grip, hands[0], edge_mm)
+    parts = [fmt.grip(grip), say("each hand")]
+    parts += [fmt.with_unit(edge_mm, "mm")] if math.isfinite(edge_mm) else []
+    return ", ".join(parts)
 
 
 def _no_tests(plan: NextBlock) -> str:
@@ -804,7 +816,7 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
         (
             "chance",
             say(
-                "The session's last set should be finished {often}; {lowered} for beginners (under "
+                "All sets of a session should be finished {often}; {lowered} for beginners (under "
                 "{months} months of finger training, or not recorded) and lowered starts",
                 often=often(c.chance),
                 lowered=often(c.chance_lowered),
@@ -821,6 +833,15 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
                 kg_one=_small(c.step_one_hand_kg, plan.units),
                 pct_one=_pct(c.step_one_hand_pct / 100),
                 edge=fmt.with_unit(c.edge_step_mm, "mm"),
+            ),
+        ),
+        (
+            "least_step_kg",
+            say(
+                "The smallest step is the smallest that your plates make from {kg} on, one hand "
+                "{kg_one}",
+                kg=_small(c.least_step_kg, plan.units),
+                kg_one=_small(c.least_step_one_hand_kg, plan.units),
             ),
         ),
         (
@@ -994,8 +1015,8 @@ def _why_held(plan: NextBlock) -> str:
         told.append(
             say_count(
                 len(notes),
-                "A note of {days} speaks of an injury.",
-                "Notes of {days} speak of an injury.",
+                "Because of the note of {days}.",
+                "Because of the notes of {days}.",
                 days=days,
             )
         )
@@ -1058,10 +1079,10 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
 
 
 def _lowered(plan: NextBlock) -> list[str]:
-    """What lowers the starts, each reason once."""
+    """What lowers the starts: the reasons that bind, not those that ask for less."""
     out = []
     for x in plan.reductions:
-        if x.reason in (Reason.BODY_MASS,):
+        if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue
         why = fmt.sentence(reduction_text(x, plan))
         if x.share >= 1:
@@ -1104,7 +1125,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
     if plan.minor:
         return (say(MINOR),)
     if plan.held:
-        return (_held_in_short(plan), say(OTHER_WORK_GOES_ON))
+        return (_held_in_short(plan),)
     loads = [x for x in plan.loads if x.kind == "start"]
     if not loads:
         return tuple(filter(None, (*_frame(plan), *_lowered(plan))))[:2] or opening(plan)[:2]
@@ -1136,7 +1157,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         )
     else:
         begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
-    return (begin, *_lowered(plan)[:1])
+    return (begin,)
 
 
 def _held_in_short(plan: NextBlock) -> str:
@@ -1174,18 +1195,8 @@ def to_log(r: BlockReview, plan: NextBlock) -> tuple[tuple[str, str], ...]:
                 say("Seconds or holds left after the last set of each exercise."),
             )
         )
-    pain = next((gap for gap in r.gaps if gap.kind is GapKind.PAIN), None)
-    if pain is not None:
-        out.append(
-            (
-                say("Pain"),
-                say(
-                    "After every finger day, 0 too. Nothing noted for {n} of {of} so far.",
-                    n=pain.n,
-                    of=pain.of,
-                ),
-            )
-        )
+    if any(gap.kind is GapKind.PAIN for gap in r.gaps):
+        out.append((say("Pain"), say("After every finger day, 0 too.")))
     tests = [week for week in r.block.test_weeks if week > plan.week]
     if not tests or plan.held:
         return tuple(out)
@@ -1255,9 +1266,10 @@ def plan_phases(plan: NextBlock) -> tuple[PlanPhase, ...]:
     for name in names:
         rows = [row for row in plan.rows if row.phase == name and not row.test]
         groups[name] += _phase_lines(rows, plan)
-    for row in tests:
-        line = _test_line(row, tests[0], plan)
-        groups.setdefault(_phase_of_test(row, plan), []).append((row.day, line))
+    for day in dict.fromkeys(row.day for row in tests):
+        of_day = [row for row in tests if row.day == day]
+        line = _test_line(of_day, tests[0], plan)
+        groups.setdefault(_phase_of_test(of_day[0], plan), []).append((day, line))
     out = []
     for name, lines in groups.items():
         rows = [row for row in plan.rows if row.phase == name and not row.test]
@@ -1279,16 +1291,18 @@ def _phase_of_test(test: NextRow, plan: NextBlock) -> str:
     return before[-1].phase if before else work[0].phase if work else ""
 
 
-def _test_line(row: NextRow, first: NextRow, plan: NextBlock) -> PlanLine:
+def _test_line(rows: Sequence[NextRow], first: NextRow, plan: NextBlock) -> PlanLine:
+    row = rows[0]
     rest = plan.choices.rest_days_before_test
     if row.week != first.week and _series(row) == _series(first):
         again = say("as in week {week}", week=first.week)
         loads = ((say("test"), ""),)
         return PlanLine(str(row.week), short_day(row.day), loads, again, test=True)
+    tested = _tested(row.grip, [r.hand for r in rows], row.edge_mm)
     return PlanLine(
         str(row.week),
         short_day(row.day),
-        ((say("test"), f"{fmt.series(row.grip, row.hand, row.edge_mm)}, {_hold_text(row)}"),),
+        ((say("test"), f"{tested}, {_hold_text(row)}"),),
         say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
         test=True,
     )
@@ -1564,6 +1578,13 @@ def week_lines(plan: NextBlock) -> tuple[WeekLine, ...]:
         key = (row.week, row.phase, row.exercise, row.grip, row.hand, str(row.edge_mm), row.sets)
         groups.setdefault((*key, row.test, row.reason, row.low_kg, row.high_kg), []).append(row)
     return tuple(_week_line(rows, plan) for rows in groups.values())
+
+
+def week_head(week: int, plan: NextBlock) -> str:
+    """The line over a week's sessions: Week 4 (easier)."""
+    if week in plan.easy_weeks:
+        return say("Week {week} (easier)", week=week)
+    return say("Week {week}", week=week)
 
 
 def _week_line(rows: Sequence[NextRow], plan: NextBlock) -> WeekLine:

@@ -56,14 +56,16 @@ def grouped_lines(problems: Sequence[Problem]) -> list[str]:
     """One line a fault, in the order of the first of each; a fault of one place as it is alone."""
     by_cell: dict[tuple[str, ...], list[Problem]] = {}
     for problem in problems:
-        key = (problem.severity, problem.code, problem.column, problem.value)
+        key: tuple[str, ...] = (problem.severity, problem.code, problem.column, problem.value)
+        if not problem.line:  # of a whole file: each says something else
+            key += (problem.file, problem.athlete, str(problem.parameters))
         by_cell.setdefault(key, []).append(problem)
     by_column: dict[tuple[str, ...], list[list[Problem]]] = {}
     for cell, group in by_cell.items():
         by_column.setdefault(cell[:3], []).append(group)
     groups: list[list[Problem]] = []
     for alike in by_column.values():
-        if len(alike) >= _CELLS and alike[0][0].column:
+        if len(alike) >= _CELLS and alike[0][0].column and alike[0][0].line:
             groups.append([p for group in alike for p in group])
         else:
             groups += alike

@@ -277,22 +277,13 @@ def notes_first(notes: Notes) -> str:
 
 
 def note_hold(notes: Notes) -> str:
-    """Which hands notes hold and what ends it; "" where none does."""
-    held = notes.held_sides
-    if not held:
+    """What ends a hold by notes; "" where none holds."""
+    if not notes.held_sides:
         return ""
-    hands = (
-        say("either hand")
-        if len(held) == 2
-        else say("the {side} hand, two-hand hangs included,", side=fmt.SIDE_WORDS[held[0]])
-    )
     return say_count(
         len(notes.to_read),
-        "No loads for {hands} until this has been checked and cleared, or a later entry says 0 "
-        "there.",
-        "No loads for {hands} until these have been checked and cleared, or a later entry says 0 "
-        "there.",
-        hands=hands,
+        "It holds until “cleared” is logged, or a later pain entry of 0 there.",
+        "They hold until “cleared” is logged, or a later pain entry of 0 there.",
     )
 
 

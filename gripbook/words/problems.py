@@ -9,6 +9,7 @@ from typing import Final
 import pandas as pd
 
 from gripbook.logs.problem import Parameter, Problem
+from gripbook.visible import visible_line
 from gripbook.words import fmt
 from gripbook.words.messages import mark, say, say_count
 
@@ -36,6 +37,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
         mark("is a link out of its folder, or to nothing, and was not read."),
         mark("Put a copy of the file there instead."),
     ),
+    "no_regular_file": (
+        mark("is no file (a folder, a pipe or a device), and was not read."),
+        mark("Put a file there, or take it away."),
+    ),
     "unreadable": (mark("can't be read: {fault}."), mark("Check the file and who may read it.")),
     "unknown_file": (
         mark("isn't a file of the log format and was not read."),
@@ -58,6 +63,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
         mark("holds a double quote that does not close where its cell ends."),
         mark('Close it, or write a quote inside a cell twice ("").'),
     ),
+    "cell_too_long": (
+        mark("holds a cell of more than {limit} characters."),
+        mark("Shorten it."),
+    ),
     "too_many_cells": (
         mark("has {cells} cells under {width} column names."),
         mark("Put text or decimals that hold the separator in double quotes."),
@@ -73,6 +82,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
     "column_twice": (
         mark("is in the header twice."),
         mark("Rename or delete one of the two columns."),
+    ),
+    "weight_or_body_mass": (
+        mark("may be the weight added or body mass, and no cell shows which."),
+        mark("Call the column added_kg, or move it to body.csv as body_mass_kg."),
     ),
     # a cell
     "not_a_number": (mark("isn't a number."), mark("Write a number, or leave the cell empty.")),
@@ -206,6 +219,10 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
     # block files
     "block_encoding": (mark("isn't UTF-8, which TOML needs."), mark("Save the file as UTF-8.")),
     "block_toml": (mark("isn't valid TOML: {fault}."), mark("Correct this line.")),
+    "block_unknown_keys": (
+        mark("has {count} keys that no block file has, and was not read."),
+        mark("Take them out; up to {limit} are passed over."),
+    ),
     "block_unknown_key": (
         mark("isn't a key of a block file and changes nothing."),
         mark("Check its spelling."),
@@ -427,6 +444,22 @@ def _athlete_in_one_file(problem: Problem) -> tuple[str, str]:
     )
 
 
+#: What a file may hold too much of.
+_TOO_MUCH: Final = {
+    "bytes": mark("has {count} MB, more than the {limit} that are read."),
+    "lines": mark("has {count} lines, more than the {limit} that are read."),
+    "columns": mark("has {count} columns, more than the {limit} that are read."),
+}
+
+
+def _too_much(problem: Problem) -> tuple[str, str]:
+    p = problem.parameters
+    unit = 1e6 if p["what"] == "bytes" else 1
+    count, limit = (fmt.number(float(str(p[name])) / unit) for name in ("count", "limit"))
+    reason = say(_TOO_MUCH[str(p["what"])], count=count, limit=limit)
+    return reason, say("Divide it, or take out what is no log.")
+
+
 _PHRASED: Final[Mapping[str, Callable[[Problem], tuple[str, str]]]] = {
     "empty": _empty,
     "column_missing": _column_missing,
@@ -444,6 +477,7 @@ _PHRASED: Final[Mapping[str, Callable[[Problem], tuple[str, str]]]] = {
     "rows_disagree": _rows_disagree,
     "block_list_length": _block_list_length,
     "athlete_in_one_file": _athlete_in_one_file,
+    "too_much": _too_much,
 }
 #: Every code that can be said.
 CODES: Final = frozenset({*_TEXTS, *_PHRASED})
@@ -462,7 +496,7 @@ def problem_line(problem: Problem) -> str:
     """One line: `file:line: severity: column = 'value': reason remedy`."""
     reason, remedy = reason_and_remedy(problem)
     said = f"{problem.subject}: {reason}" if problem.subject else reason
-    return f"{problem.place}: {problem.severity}: {said} {remedy}"
+    return visible_line(f"{problem.place}: {problem.severity}: {said} {remedy}")
 
 
 def problems_frame(problems: Iterable[Problem]) -> pd.DataFrame:

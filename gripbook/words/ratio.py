@@ -22,6 +22,9 @@ from gripbook.words import Table, fmt, mark, say, say_count, series
 TITLES = Table(
     {
         "ratio": mark("Estimated load over the body mass of that day"),
+        "best_ratio": mark(
+            "Best set of each week, on the edge used most, over the body mass of that day"
+        ),
         "every_weigh_in": mark("Every weigh-in"),
     }
 )

@@ -106,17 +106,27 @@ def range_pct(low: float, high: float) -> str:
 
 
 def weight(row: LoggedSet) -> str:
-    """The weight of a set: +23.75 kg where it was added, else the load."""
+    """The weight of a set: +23.75 kg where added; the load; where it is hidden, the difference."""
     if math.isfinite(row.added_kg):
         return fmt.mass(row.added_kg, 2, sign=True) if row.added_kg else say("body weight")
-    return fmt.mass(row.shown_kg)
+    if row.shown_as != DIFFERENCE:
+        return fmt.mass(row.shown_kg)
+    by = fmt.mass(abs(row.shown_kg))
+    if abs(fmt.own_mass(row.shown_kg)) < 0.05:
+        return say("as in the first pull")
+    if row.shown_kg > 0:
+        return say("{by} more than in the first pull", by=by)
+    return say("{by} less than in the first pull", by=by)
 
 
 def length(row: LoggedSet) -> str:
-    """How long: 10 s; 6 holds; "" for a pull."""
-    if math.isfinite(row.reps):
-        return say_count(int(row.reps), "{n}~hold", "{n}~holds", n=fmt.number(row.reps))
-    return fmt.with_unit(row.hang_s, "s") if math.isfinite(row.hang_s) else ""
+    """How long, of a failed set up to where it failed: 10 s; 6 holds; "" for a pull."""
+    failed = row.outcome == "failed"
+    reps = row.reps_done if failed and math.isfinite(row.reps_done) else row.reps
+    if math.isfinite(reps):
+        return say_count(int(reps), "{n}~hold", "{n}~holds", n=fmt.number(reps))
+    seconds = row.held_s if failed and math.isfinite(row.held_s) else row.hang_s
+    return fmt.with_unit(seconds, "s") if math.isfinite(seconds) else ""
 
 
 def set_words(row: LoggedSet) -> str:
@@ -142,6 +152,11 @@ def left(row: LoggedSet) -> str:
     if row.outcome == "stopped":
         return say("stopped")
     return left_of(row.left, holds=math.isfinite(row.reps))
+
+
+def ended(row: LoggedSet) -> str:
+    """What stands beside `set_words`, which says how far a failed set went: 3 s left; failed."""
+    return say("failed") if row.outcome == "failed" else left(row)
 
 
 def left_of(number: float, *, holds: bool) -> str:

@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import datetime as dt
+
 from gripbook.logs.schema import PAIN_SITES
+from gripbook.words import fmt
 from gripbook.words.messages import say
 from gripbook.words.pain import SITE_WORDS
 
@@ -11,6 +14,7 @@ def phone_words() -> dict[str, str]:
     """Every text of the phone's page, by name; `{n}` and the like are filled there."""
     words = {
         "kept": say("Rows on this phone: {n}", n="{n}"),
+        "writing": say("Writing ..."),
         "kept_none": say("Nothing written yet. What you tap stays on this phone."),
         "kept_lost": say("This phone keeps nothing. Save your rows before you close this page."),
         "planned_for": say("Planned for {day}", day="{day}"),
@@ -25,6 +29,10 @@ def phone_words() -> dict[str, str]:
         "grip": say("Grip"),
         "hand": say("Hand"),
         "seconds": say("Seconds planned"),
+        "reps": say("Holds planned"),
+        "board": say("Board"),
+        "not_plates": say("not from your plates"),
+        "pulley": pulley_text("{pieces}"),
         "how": say("How did it end?"),
         "held": say("Held to the end"),
         "opened": say("Fingers opened"),
@@ -37,14 +45,17 @@ def phone_words() -> dict[str, str]:
         "more": say("What was left"),
         "note": say("Note"),
         "write": say("Write it"),
+        "enter_load": say("Enter the weight"),
+        "enter_reading": say("Enter the reading"),
         "back": say("Back"),
         "erase": say("Erase this set"),
-        "reading": say("Reading while pulling"),
         "scale": say("Scale under the feet"),
         "gauge": say("Force gauge"),
         "stand": say("Same scale, standing just before"),
         "need_how": say("Still to say: how it ended"),
         "need_at": say("Still to say: the seconds"),
+        "need_load": say("Still to say: the weight"),
+        "need_level": say("Still to say: how much it hurt"),
         "need_reading": say("Still to say: the reading"),
         "need_holds": say("Still to say: the holds finished"),
         "ask_pain": say("Did a finger, hand, elbow or shoulder hurt?"),
@@ -69,6 +80,11 @@ def phone_words() -> dict[str, str]:
         "cleared": say("Cleared"),
         "stays": say("The rows stay on this phone until you clear them."),
         "sets": say("Back to the sets"),
+        "more_sets": say("Add a set"),
+        "another": say("Another place"),
+        "older": say("Rows of earlier sheets wait here too: {n}", n="{n}"),
+        "stop": _stop(),
+        "noscript": say("This page needs scripts. The printed sheet needs none."),
         "nothing_added": say("nothing added"),
         "no_load": say("as heavy as goes"),
         "left_hand": say("left"),
@@ -80,6 +96,12 @@ def phone_words() -> dict[str, str]:
         "stiff": say("Stiff"),
     }
     return words | {f"site_{site}": SITE_WORDS[site] for site in PAIN_SITES}
+
+
+def _stop() -> str:
+    return say(
+        "Stop a set at once when a finger, hand or elbow hurts. See a physician or physiotherapist."
+    )
 
 
 def paper_words() -> dict[str, str]:
@@ -98,8 +120,23 @@ def paper_words() -> dict[str, str]:
         "effort": say("Effort, 0 to 10:"),
         "mass": say("Body mass:"),
         "note": say("Note:"),
-        "stop": say(
-            "Stop a set at once when a finger, hand or elbow hurts. "
-            "See a physician or physiotherapist."
-        ),
+        "stop": _stop(),
     }
+
+
+def pulley_text(pieces: str) -> str:
+    """The plates that hang on a pulley, where weight is taken off."""
+    return say("pulley: {pieces}", pieces=pieces)
+
+
+def week_text(week: int) -> str:
+    """The week of a sheet, behind the name."""
+    return say("week {n}", n=week)
+
+
+def as_of_text(day: dt.date) -> str:
+    """What a sheet for a later week than the coming one says of its weights."""
+    return say(
+        "The weights follow from the log up to {day}. Print the sheet again before this week.",
+        day=fmt.day(day),
+    )

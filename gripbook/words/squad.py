@@ -40,11 +40,12 @@ TITLES = Table(
             "Fewer than three athletes of one block have a measured change, so no average."
         ),
         "no_flag": mark(
-            "A row without a flag says what was logged, no more: nobody logged everything."
+            "No flag means that nothing in the log raised one: nobody logged everything."
         ),
         "health_data": mark(
-            "The pages hold health data: keep them where only those who need them can "
-            "read them. results.csv is the coach's too."
+            "This page and results.csv are the coach's alone. They hold health data: keep them "
+            "where only those who need them can read them, with the athletes' consent (a "
+            "guardian's for minors), and delete them when they are no longer needed."
         ),
         "together": mark("Together"),
         "squad": mark("Squad"),
@@ -52,7 +53,7 @@ TITLES = Table(
         "how_to_read": mark(
             "Change of the load they can hold or pull, end against start; pulls: the hand "
             "that gained less. Bold: the whole range lies on one side of no change. The "
-            "order is reasons to call, then names."
+            "rows are sorted by reasons to call, then by name."
         ),
         "figures": mark("The figures as a table"),
         "figures_hold": mark("averages, how far they spread, and how much is chance"),
@@ -81,8 +82,8 @@ def flag(f: SquadFlag) -> str:
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
-            "the note of {day} speaks of an injury",
-            "{n} notes speak of an injury, the first of {day}",
+            "the note of {day} may speak of an injury",
+            "{n} notes may speak of an injury, the first of {day}",
             n=fmt.in_words(f.number),
             day=_day(f),
         )
@@ -143,7 +144,7 @@ def flags(row: SquadRow) -> tuple[str, ...]:
 
 
 def _notes_of_injury(f: SquadFlag) -> str:
-    return fmt.count(f.number, "{n}~note speaks of an injury", "{n}~notes speak of an injury")
+    return fmt.count(f.number, "{n}~note to read first", "{n}~notes to read first")
 
 
 def verdicts(row: SquadRow) -> str:
@@ -260,7 +261,7 @@ def _together(changes: Sequence[SquadChange], block: str) -> str:
             lanes=lanes,
         )
     else:
-        second = say("All may have changed alike: their differences are no more than chance.")
+        second = say("Chance alone can explain how they differ.")
     return f"{first} {second}"
 
 
@@ -276,8 +277,8 @@ def measured(changes: Sequence[SquadChange]) -> str:
         for c in changes
     )
     return say(
-        "The averages rest on {counts}. There was no group without a block beside it, so this says "
-        "what happened over the block, not what the block did.",
+        "The averages rest on the athletes with a measured change: {counts}. Nobody went without a "
+        "block for comparison, so this says what happened over the block, not what the block did.",
         counts=text,
     )
 
@@ -303,18 +304,16 @@ def about(expected: float) -> str:
 
 
 def hidden(s: SquadReview) -> str:
-    """That this page is the coach's alone, and how it keeps a hidden body mass."""
-    alone = say("This page is the coach's alone. Delete it when you no longer need it.")
+    """On what the changes of those who hide body mass rest; "" where nobody hides it."""
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
-        return alone
-    told = say(
+        return ""
+    return say(
         "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
         "this page doesn't give it away. results.csv does.",
         names=fmt.listing(names),
         mass=fmt.mass(STAND_IN_KG, 0),
     )
-    return f"{alone} {told}"
 
 
 def covers(athletes: int, last: dt.date) -> str:

@@ -8,6 +8,7 @@ from collections.abc import Iterable
 from gripbook.reviews.change_facts import (
     Change,
     ChangeVerdict,
+    Deciding,
     Outside,
     OutsideReason,
     Pair,
@@ -19,7 +20,7 @@ from gripbook.reviews.change_facts import (
     Training,
     Weakest,
 )
-from gripbook.strength import Estimate
+from gripbook.strength import Diagnostics, Estimate
 from gripbook.strength.evidence import EDGES_MM
 from gripbook.strength.reasons import LeftOut, LeftOutReason, NoChange, SeriesReason
 from gripbook.words import Table, fmt, mark, say, say_count, series
@@ -104,18 +105,26 @@ def without_end(change: Change) -> str:
     if ends:
         parts.append(
             say(
-                "Not at both ends of the block: {series}.",
-                series=series.in_a_row(ends),
+                "Not done at both ends of the block: {series}.",
+                series=_in_short(ends, change),
             )
         )
     if limits:
         parts.append(
             say(
                 "Every set was finished, so no limit is known: {series}.",
-                series=series.in_a_row(limits),
+                series=_in_short(limits, change),
             )
         )
     return " ".join(parts)
+
+
+def _in_short(some: list[SeriesChange], change: Change) -> str:
+    """Some series by their work alone where no other series of that work is left."""
+    work = dict.fromkeys(s.capacity for s in some)
+    if any(s.capacity in work and s not in some for s in change.series):
+        return series.in_a_row(some)
+    return fmt.listing(fmt.EXERCISE_WORDS[c] for c in work)
 
 
 def went(s: SeriesChange) -> str:
@@ -170,7 +179,7 @@ def test_words(test: TestDay) -> str:
 def test_detail(test: TestDay) -> str:
     """What stands under it: 95.1 kg, 3 s left; then +31 kg failed after 8 s."""
     best = test.best
-    parts = [series.left(best)]
+    parts = [series.ended(best)]
     if math.isfinite(best.load_kg) and math.isfinite(best.added_kg):
         parts.insert(0, fmt.mass(best.load_kg))
     if test.failed is not None:
@@ -196,6 +205,7 @@ def answer(change: Change) -> str:
     if h is None:
         return ""
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
+    parts += [_hangs_on([h], x) for x in h.hangs_on[:1]]
     if not any(s.measured for s in change.series):
         trained = [(s, s.training) for s in change.series if s.training is not None]
         parts += [training(s, t) for s, t in trained[:TRAINED_SHOWN]]
@@ -390,6 +400,62 @@ def chance_note(change: Change) -> str:
     )
 
 
+def hang_on(change: Change) -> tuple[str, ...]:
+    """What verdicts hang on that the log doesn't settle: a sentence for series that agree in it."""
+    found: dict[Deciding, list[SeriesChange]] = {}
+    for s in change.series:
+        for x in s.hangs_on:
+            found.setdefault(x, []).append(s)
+    return tuple(_hangs_on(of, x) for x, of in found.items())
+
+
+def _hangs_on(of: list[SeriesChange], x: Deciding) -> str:
+    words = {
+        "series": fmt.sentence(series.in_a_row(of)),
+        "told": verdict(x.verdict, x.tenths),
+    }
+    return {
+        "body_mass": say(
+            "{series}: if body mass was just what the weigh-ins say, the verdict is: {told}.",
+            **words,
+        ),
+        "scale": say(
+            "{series}: if the scale is known to have shown the same all along, the verdict is: "
+            "{told}.",
+            **words,
+        ),
+        "fatigue": say(
+            "{series}: if the easy days at the end took no fatigue away, the verdict is: {told}.",
+            **words,
+        ),
+        "order": say(
+            "{series}: if sets of other exercises are known to tire as little as usual, the "
+            "verdict is: {told}.",
+            **words,
+        ),
+        "edge": say(
+            "{series}: if loads convert from edge to edge as usual, the verdict is: {told}.",
+            **words,
+        ),
+    }[x.cause]
+
+
+#: A pull of the prior from so many points on is told (own choice, no source).
+PULL_TOLD = 1.0
+
+
+def prior_pull(change: Change) -> str:
+    """By how much the expectation of no change makes changes smaller; "" where by little."""
+    pulls = [abs(s.prior_pull_pct) for s in change.series if math.isfinite(s.prior_pull_pct)]
+    if not pulls or max(pulls) < PULL_TOLD:
+        return ""
+    return say(
+        "Before any set the model expects no change, which makes changes smaller here by up to "
+        "{pct}~% of the load.",
+        pct=fmt.number(max(pulls), 1),
+    )
+
+
 def sharper(items: Iterable[Sharper], s: SeriesChange) -> tuple[str, ...]:
     """What would make the headline's range narrower, a sentence each."""
     return tuple(_sharper(x, s) for x in items)
@@ -453,12 +519,72 @@ def edge_exponent(exponent: Estimate) -> str:
 def method() -> str:
     """How strength is estimated, and how series lean on one another."""
     return say(
-        "Strength is estimated from all sets of the block in one model. Series are not apart: "
-        "hands, grips and kinds of work of one athlete are taken to move much alike, so a series "
-        "with few sets leans on the others. A set that failed and a pull show the limit; a "
-        "finished set, or one stopped for another reason, shows that at least this was possible; "
-        "a guess of what was left counts with its error. Good and bad days, tiring within a "
-        "session, other edges and hold times are allowed for."
+        "Strength is estimated from all sets of the block in one model. It takes an athlete's "
+        "hands, grips and kinds of work to change much alike, so a series with few sets leans on "
+        "the others. A set that failed and a pull show the limit; a finished set, or one stopped "
+        "for another reason, shows that at least this was possible; a guess of what was left "
+        "counts with its error. Good and bad days, tiring within a session, other edges and hold "
+        "times are allowed for."
+    )
+
+
+#: From so many foretold sets on the model is held against them (own choice, no source).
+LEAST_FORETOLD = 20
+
+
+def check(found: Diagnostics) -> str:
+    """
+    The model against the log itself: sets expected and done, and what lies clearly off.
+
+    Where a day lies off stands no figure: beside weights it could tell body mass.
+    """
+    of = found.classes
+    sets = int(of["sets"].sum())
+    if sets < LEAST_FORETOLD:
+        return ""
+    told = [
+        say(
+            "The model against this log: {sets} hangs and repeater sets were foretold from the "
+            "days before each; {expected} were expected to be completed, and {done} were.",
+            sets=sets,
+            expected=fmt.number(float((of["said"] * of["sets"]).sum()), 0),
+            done=int(of["done"].sum()),
+        )
+    ]
+    if "chances" in found.suspects:
+        more = float(of["sds"].iloc[int(of["sds"].abs().argmax())]) > 0
+        told.append(
+            say("That is more than luck explains; guesses of what was left may be too short.")
+            if more
+            else say("That is fewer than luck explains; guesses of what was left may be too long.")
+        )
+    if "order" in found.suspects:
+        told.append(
+            say("Later sets of a session lie off what tiring explains; note their order and rests.")
+        )
+    for suspect, pct in (("first_day", found.first_pct), ("last_day", found.last_pct)):
+        if suspect in found.suspects:
+            told.append(_day_off(first=suspect == "first_day", above=pct > 0))
+    return " ".join(told)
+
+
+def _day_off(*, first: bool, above: bool) -> str:
+    if first:
+        return (
+            say(
+                "The block's first day lies clearly above the others, so its start may be too high."
+            )
+            if above
+            else say(
+                "The block's first day lies clearly below the others, so its start may be too low."
+            )
+        )
+    return (
+        say("The last day lies clearly above the others; repeat the test before you rely on it.")
+        if above
+        else say(
+            "The last day lies clearly below the others; repeat the test before you rely on it."
+        )
     )
 
 

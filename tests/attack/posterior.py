@@ -23,7 +23,7 @@ import numpy.typing as npt
 import pandas as pd
 
 from gripbook.logs import Block
-from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, with_stand_in
+from gripbook.reviews.shown import HEAVY_KG, LIGHT_KG, STAND_IN_KG, hung_kinds, with_stand_in
 from gripbook.strength import fit_strength, results_rows
 from tests.attack.collect import Load, Range, Seen
 
@@ -37,6 +37,8 @@ _PRIOR: Floats = -0.5 * ((GRID_KG - 68.0) / 12.0) ** 2
 _EXPONENT, _EXPONENT_SD, _BEST_SD = 0.25, 0.08, 0.05
 #: One hand of two, SD in logs (from memory: about 0.55 to 0.6 of what both hold).
 _ONE_HAND, _ONE_HAND_SD = 0.57, 0.12
+#: How far one hand's or day's pull may lie from the middle of all, in logs (own choice, no source).
+_HANDS_SD = 0.15
 #: A fit tells of body mass only where half the sets meet it to this: unlike quantities don't.
 _FITS_KG = 0.1
 #: Error of a figure that stands for a set, kg.
@@ -113,7 +115,7 @@ def _of_weights(seen: Seen) -> dict[str, Floats]:
 
 def _of_force(seen: Seen) -> dict[str, Floats]:
     """
-    A pull over a scale has no body mass in it: kilograms over per cent are the hand's force.
+    Kilograms over per cent of a pull over a scale are the hand's force, where not the stand-in's.
 
     What both hands hold is about twice that, and less what was added it is body mass.
     """
@@ -132,7 +134,10 @@ def _of_force(seen: Seen) -> dict[str, Floats]:
     with np.errstate(invalid="ignore", divide="ignore"):
         ratio = np.log(force / np.maximum(GRID_KG + added, 1.0))
     sd = math.hypot(_ONE_HAND_SD, error / force)
-    return {"force of one hand": _gauss(ratio - math.log(_ONE_HAND), sd)}
+    # the attacker knows the package: as likely the force rests on its stand-in, and is nobody's
+    as_stand_in = -0.5 * (math.log(force / (STAND_IN_KG / 2)) / _HANDS_SD) ** 2
+    theirs = _gauss(ratio - math.log(_ONE_HAND), sd) - math.log(sd)
+    return {"force of one hand": np.logaddexp(theirs, as_stand_in - math.log(_HANDS_SD))}
 
 
 def _of_loads_shown(seen: Seen) -> dict[str, Floats]:
@@ -169,7 +174,7 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
     a line.
     """
     tried = (40.0, 60.0, 80.0, 110.0)
-    fits = [fit_strength(with_stand_in(sets, mass), block) for mass in tried]
+    fits = [fit_strength(_with_mass(sets, mass), block) for mass in tried]
     points = [[p for s in fit.series for p in s.points] for fit in fits]
     start = pd.Timestamp(block.start)
     days = np.array([f"{start + pd.Timedelta(days=p.day):%Y-%m-%d}" for p in points[0]])
@@ -193,6 +198,14 @@ def _of_model(seen: Seen, sets: pd.DataFrame, block: Block) -> dict[str, Floats]
         known = [t for t in terms if t is not None]
         if known:
             out[way] = min(known, key=lambda t: _moments(_PRIOR + t)[1])
+    return out
+
+
+def _with_mass(sets: pd.DataFrame, mass_kg: float) -> pd.DataFrame:
+    """The sets were that the body mass of hung loads; a pull over a scale rests on the stand-in."""
+    out = with_stand_in(sets)
+    hung = with_stand_in(sets, mass_kg)["load_kg"]
+    out["load_kg"] = out["load_kg"].where(~hung_kinds(sets), hung)
     return out
 
 

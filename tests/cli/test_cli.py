@@ -5,6 +5,7 @@ from __future__ import annotations
 import csv
 import io
 import json
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -14,6 +15,8 @@ from click.testing import CliRunner, Result
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
+from gripbook.report.results import DIAGNOSTICS_COLUMNS
+from gripbook.reviews import block_diagnostics
 from gripbook.strength import RESULT_COLUMNS
 
 
@@ -130,6 +133,43 @@ def test_results_out_writes_the_same(small_logs: Path, tmp_path: Path) -> None:
     target = tmp_path / "r.csv"
     assert run("results", small_logs, "--out", target).exit_code == 0
     assert target.read_text(encoding="utf-8") == printed
+
+
+def test_diagnostics_count_each_foretold_set() -> None:
+    """
+    results --diagnostics: a row a class of chance, as `diagnose` counts it; all together in words.
+    """
+    demo = Path(__file__).parents[2] / "data_demo"
+    result = run("results", demo, "--diagnostics", "--block", "Youth winter")
+    assert result.exit_code == 0
+    rows = list(csv.DictReader(io.StringIO(result.stdout)))
+    assert list(rows[0]) == DIAGNOSTICS_COLUMNS
+    logs = load_logs(demo)
+    found = block_diagnostics(logs, "dova", "Youth winter")
+    assert found is not None
+    mine = [r for r in rows if r["athlete"] == "dova"]
+    assert [int(r["sets"]) for r in mine] == found.classes["sets"].tolist()
+    assert [int(r["done"]) for r in mine] == found.classes["done"].tolist()
+    expected = sum(float(r["expected_done"]) for r in mine)
+    assert expected == pytest.approx(
+        (found.chances["chance"] * found.chances["sets"]).sum(), abs=0.05 * len(mine)
+    )
+    top = [r for r in rows if r["chance_from"] == "0.8"]
+    sets, done = (sum(int(r[c]) for r in top) for c in ("sets", "done"))
+    said = re.search(
+        rf"Chance of 80 to 100 %: {sets} sets, (\d+) expected to be completed, {done} were.",
+        result.stderr,
+    )
+    assert said is not None
+    assert float(said[1]) == pytest.approx(sum(float(r["expected_done"]) for r in top), abs=1.0)
+
+
+def test_diagnostics_are_no_spreadsheet(small_logs: Path, tmp_path: Path) -> None:
+    """--diagnostics with --xlsx is refused with what to do."""
+    result = run("results", small_logs, "--diagnostics", "--xlsx", tmp_path / "r.xlsx")
+    assert result.exit_code == 2
+    assert "give --diagnostics with --out or alone" in result.stderr
+    assert not (tmp_path / "r.xlsx").exists()
 
 
 def test_athletes_do_not_move_each_other(small_logs: Path) -> None:

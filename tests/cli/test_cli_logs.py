@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 from pathlib import Path
 
 from click.testing import CliRunner, Result
@@ -27,8 +28,9 @@ def test_adopt_asks_first_then_writes_then_does_nothing(tmp_path: Path) -> None:
     sheet.write(path)
     first = run("adopt", path, "--into", logs)
     assert first.exit_code == 1
-    assert "[sheet.values.grip] 'Open hand': the grip's name?" in first.stdout
-    assert "[sheet.default] athlete: " in first.stdout
+    asked = "[sheet.values.grip] 'Open hand': which is it? (open_four or open_three)"
+    assert asked in first.stdout
+    assert "[sheet.default] athlete: what is it in every row? (the athlete's id, " in first.stdout
     assert "Nothing was written." in first.stdout
     text = (logs / "map.toml").read_text()
     for line, mended in sheet.edits.items():
@@ -39,6 +41,8 @@ def test_adopt_asks_first_then_writes_then_does_nothing(tmp_path: Path) -> None:
     assert "4 rows: 4 used, 0 refused, 0 ignored" in second.stdout
     assert "fingers.csv:2  5 Jan 2026 | Half crimp 20mm" in second.stdout
     assert "8 rows added" in second.stdout
+    assert second.stdout.splitlines()[-1] == f"`gripbook check {logs}` looks through the log."
+    assert "Refused rows come in" not in second.stdout
     third = run("adopt", path, "--into", logs)
     assert third.exit_code == 0
     assert "0 rows added" in third.stdout
@@ -76,9 +80,7 @@ def test_columns_prints_the_format(tmp_path: Path) -> None:
         for column in kind.columns:
             assert f"\n  {column.name} " in text
     results = run("columns", "results").stdout
-    assert [line.split()[0] for line in results.splitlines()[1:] if line[2] != " "] == [
-        *RESULT_COLUMNS
-    ]
+    assert re.findall(r"^  (\S+)", results, re.MULTILINE) == [*RESULT_COLUMNS]
     assert run("columns", "hang").exit_code == 1
 
 
@@ -117,3 +119,36 @@ def test_add_tells_what_it_left_out(tmp_path: Path) -> None:
     third = run("add", tmp_path / "logs", path)
     assert third.exit_code == 1
     assert "hangs.csv has kim 2026-01-05 already" in third.stdout
+
+
+def test_a_place_that_cant_be_written_is_told(small_logs: Path, tmp_path: Path) -> None:
+    """What the system refuses is an error of one line, with the path."""
+    (tmp_path / "file").write_text("")
+    done = run("results", small_logs, "--out", tmp_path / "file" / "results.csv")
+    assert done.exit_code == 1
+    assert done.stderr.splitlines()[-1] == (
+        f"Error: {tmp_path / 'file' / 'results.csv'} can't be used: Not a directory. "
+        "Check the path and who may use it."
+    )
+
+
+def test_a_sheet_on_paper_and_for_the_phone(demo_logs_folder: Path, tmp_path: Path) -> None:
+    """Both pages are written, a PDF of the phone's isn't; a week that is over is told."""
+    who = ("sheet", demo_logs_folder, "--athlete", "brin")
+    assert run(*who, "--out", tmp_path / "new" / "brin.html").exit_code == 0
+    assert "<table>" in (tmp_path / "new" / "brin.html").read_text()
+    assert run(*who, "--phone", "--out", tmp_path / "phone.html").exit_code == 0
+    assert "<script" in (tmp_path / "phone.html").read_text()
+    assert run(*who, "--phone", "--out", tmp_path / "phone.pdf").exit_code == 2
+    assert run(*who, "--week", 0, "--out", tmp_path / "b.html").exit_code == 2
+    minor = run("sheet", demo_logs_folder, "--athlete", "dova", "--out", tmp_path / "d.html")
+    assert (minor.exit_code, (tmp_path / "d.html").exists()) == (1, False)
+
+
+def test_what_a_block_lacks_is_said_of_each_athlete(tmp_path: Path) -> None:
+    """A problem of a whole file isn't one line for several athletes, of whom it names one."""
+    rows = "".join(f"{who},2026-01-05,hang,half_crimp,both,20,10\n" for who in "abcde")
+    (tmp_path / "hangs.csv").write_text(HEAD + rows)
+    (tmp_path / "block.toml").write_text('[block]\nname = "W"\nstart = 2026-11-30\nweeks = 4\n')
+    said = [x for x in run("check", tmp_path).stdout.splitlines() if x.startswith("block.toml")]
+    assert [line.split("no entry of ")[1][0] for line in said] == [*"abcde"]

@@ -113,13 +113,13 @@ def test_an_unknown_athlete_is_named(small_logs: Path) -> None:
 PLANTED = {
     "celm": "Stop loading the right hand, two-hand hangs included",
     "dova": "Coach, guardian and physician decide",
-    "hesk": "6 of 15 planned finger sessions were done",
+    "hesk": "6 of 15 finger sessions due were done",
 }
 
 
 def test_the_demo_s_events_change_the_proposal() -> None:
     """What is planted in the demo squad is found in that athlete's proposal, and only there."""
-    said = run("next", DEMO, "--start", "2026-03-16").stdout.replace("\u00a0", " ")
+    said = run("next", DEMO, "--start", "2026-03-09").stdout.replace("\u00a0", " ")
     parts = {p.split(":")[0]: p for p in said.split("\n\n") if p.strip()}
     assert set(parts) == {"arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk"}
     for athlete, words in PLANTED.items():

@@ -57,7 +57,7 @@ def sessions() -> pd.DataFrame:
     return frame.astype({"date": "datetime64[us]", "until": "datetime64[us]"})
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(rows)
 def test_weeks_sum_to_the_whole(of: list[Row]) -> None:
     """Time and impulse of the weeks, and of the sessions, sum to those of all sets."""
@@ -68,7 +68,7 @@ def test_weeks_sum_to_the_whole(of: list[Row]) -> None:
             assert frame[column].sum() == pytest.approx(whole)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(rows)
 def test_a_row_of_n_sets_is_n_rows(of: list[Row]) -> None:
     """sets = n gives the sums and counts of n equal rows."""
@@ -102,7 +102,7 @@ def test_moving_block_and_log_together(of: list[Row], weeks: int) -> None:
     pd.testing.assert_frame_equal(one.drop(columns="date"), other.drop(columns="date"))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(st.integers(0, 1000), min_size=7, max_size=7), st.floats(0.1, 10))
 def test_monotony_knows_no_unit(loads: list[int], factor: float) -> None:
     """Loads on another scale have the same monotony."""

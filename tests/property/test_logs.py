@@ -64,7 +64,7 @@ def load(**files: bytes) -> Logs:
         return load_logs(name)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(damaged_file())
 def test_every_row_is_used_or_listed(data: bytes) -> None:
     """Rows used + rows refused = rows read; each line of the file is accounted for."""
@@ -83,7 +83,7 @@ def test_every_row_is_used_or_listed(data: bytes) -> None:
     assert report.rows_refused == len(refused) + table.broken
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.binary(max_size=300))
 def test_no_bytes_crash_the_reader(data: bytes) -> None:
     """Any bytes at all give frames and problems, never an exception."""
@@ -91,7 +91,7 @@ def test_no_bytes_crash_the_reader(data: bytes) -> None:
     assert logs.reports[0].rows_used == len(logs.hangs)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(damaged_row(), min_size=1, max_size=8), st.randoms(use_true_random=False))
 def test_order_of_rows_decides_nothing(rows: list[list[str]], random: object) -> None:
     """The same rows in another order: the same rows are used."""
@@ -150,7 +150,7 @@ looks_like = st.sampled_from(["", " ", "7", "007", "7.0", "1e3", "nan", "NA", "T
 plain_rows = st.lists(st.lists(plain_text | looks_like, min_size=4, max_size=4), max_size=12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(plain_rows, st.lists(st.booleans(), min_size=12, max_size=12), st.sampled_from("\n\r"))
 def test_rows_split_in_bulk_are_those_of_the_csv_module(
     rows: list[list[str]], quoted: list[bool], end: str
@@ -177,7 +177,7 @@ def test_rows_split_in_bulk_are_those_of_the_csv_module(
 notes = st.text(st.sampled_from('ab ,;."\n'), max_size=12)
 
 
-@settings(max_examples=150, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(st.lists(notes, min_size=1, max_size=8), st.sampled_from(["\n", "\r\n", "\r"]))
 def test_lines_are_those_of_an_editor(texts: list[str], end: str) -> None:
     """With quoted notes over several lines each row begins on the line an editor shows."""
@@ -194,7 +194,7 @@ def test_lines_are_those_of_an_editor(texts: list[str], end: str) -> None:
     assert list(logs.hangs["note"]) == [t.replace(",", ", ").strip() for t in texts]
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=50, deadline=None)
 @given(
     st.lists(st.sampled_from(["good", "open", "short", "long", "blank", "bad", "two"]), max_size=12)
 )

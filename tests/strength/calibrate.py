@@ -146,6 +146,8 @@ class Seen:
         return [float(called[m].mean()) if m.any() else math.nan for m in of]
 
 
+#: Worlds in which chances of sets are looked at.
+PLAIN = ("mixed", "ordinary")
 #: Loads at which chances are asked for, as log shares of the true strength.
 ASKED = (-0.12, -0.09, -0.06, -0.04, -0.02, 0.0, 0.02)
 
@@ -170,7 +172,7 @@ def look(world: World, seeds: Iterable[int]) -> Seen:
                     a.pair.get(name, np.nan) - truth,
                 )
             )  # fmt: skip
-            if s.capacity == "hang":
+            if s.capacity == "hang" and world.name.startswith(PLAIN):
                 for off in ASKED:
                     load = math.exp(end[name] + off)
                     said = fit.predict(s.key, edge_mm=20.0, load_kg=load)
@@ -196,48 +198,53 @@ def looked(job: tuple[World, bool, int, int]) -> tuple[World, bool, Seen]:
 
 
 def print_worlds(athletes: int, first: int, processes: int, name: str = "") -> None:
-    """The table of the worlds, and of chances, on the seeds from `first` on."""
-    print(
-        f"\nWorlds of {athletes} athletes, seeds from {first}; in per cent, hang / pull / repeater"
-    )
+    """Look at the worlds, on the seeds from `first` on, and print their table."""
+    jobs = [(*job, first, athletes) for job in jobs_of(name)]
+    with ProcessPoolExecutor(processes) as pool:
+        seen = {(w.name, still): s for w, still, s in pool.map(looked, jobs)}
+    print(f"\nWorlds of {athletes} athletes, seeds from {first}")
+    print_seen(seen)
+
+
+def jobs_of(name: str = "") -> list[tuple[World, bool]]:
+    """Worlds with this in their name, and whether nobody changes in them."""
+    jobs = [(w, still) for w in WORLDS if name in w.name for still in (False, True)]
+    return [j for j in jobs if not (j[1] and (j[0].apart or j[0].change_sd > 0.04))]
+
+
+def print_seen(seen: dict[tuple[str, bool], Seen]) -> None:
+    """The table of the worlds, and of chances where ordinary and mixed ones are among them."""
+    print("in per cent, hang / pull / repeater")
     print("false: in a world where nobody changes (where series part: those that do not)")
-    jobs = [
-        (w, still, first, athletes) for w in WORLDS if name in w.name for still in (False, True)
-    ]
-    jobs = [j for j in jobs if not (j[1] and (j[0].apart or j[0].change_sd > 0.04))]
-    seen: dict[tuple[str, bool], Seen] = {}
 
     def three(values: list[float], scale: float = 100.0, form: str = "3.0f") -> str:
         return "/".join(f"{scale * v:{form}}" for v in values)
 
-    with ProcessPoolExecutor(processes) as pool:
-        for world, still, s in pool.map(looked, jobs):
-            seen[world.name, still] = s
-            if not still and not world.apart and world.change_sd <= 0.04:
-                continue
-            s = seen[world.name, False]
-            of = seen.get((world.name, True), s)
-            bias = [float(s.error[s.capacity == j].mean()) for j in range(3)]
-            both = np.isfinite(s.pair_error)
-            ratio = math.nan
-            if both.any():
-                ratio = math.sqrt((s.error[both] ** 2).mean() / (s.pair_error[both] ** 2).mean())
-            print(
-                f"{world.name:30s} holds {three(s.cover())}, still {three(of.cover())}; bias "
-                f"{three(bias, form='+4.1f')}; error {ratio:.2f} of the pair's; half width "
-                f"{100 * s.width.mean():.1f}; false rise {three(of.false('rise'))} fall "
-                f"{three(of.false('fall'))}; told rise {100 * s.rise.mean():.0f}; hands "
-                f"{100 * s.compared.mean():.0f}",
-                flush=True,
-            )
-    if name:
+    for (world, still), s in seen.items():
+        if still:
+            continue
+        of = seen.get((world, True), s)
+        bias = [float(s.error[s.capacity == j].mean()) for j in range(3)]
+        both = np.isfinite(s.pair_error)
+        ratio = math.nan
+        if both.any():
+            ratio = math.sqrt((s.error[both] ** 2).mean() / (s.pair_error[both] ** 2).mean())
+        print(
+            f"{world:30s} holds {three(s.cover())}, still {three(of.cover())}; bias "
+            f"{three(bias, form='+4.1f')}; error {ratio:.2f} of the pair's; half width "
+            f"{100 * s.width.mean():.1f}; false rise {three(of.false('rise'))} fall "
+            f"{three(of.false('fall'))}; told rise {100 * s.rise.mean():.0f}; hands "
+            f"{100 * s.compared.mean():.0f}",
+            flush=True,
+        )
+    plain = [s for (world, _), s in seen.items() if world.startswith(PLAIN)]
+    mixed = [s for (world, _), s in seen.items() if world.startswith("mixed")]
+    if not mixed:
         return
     print("\nChance of a rise that was told, and how often it was one (mixed worlds)")
-    mixed = [s for (name, _), s in seen.items() if name.startswith("mixed")]
     told = np.concatenate([s.prob_rise for s in mixed])
     _classes(told, np.concatenate([s.truth > 0 for s in mixed]).astype(float))
     print("Chance that a hang is completed, and the true one (ordinary and mixed worlds)")
-    plain = [s for (name, _), s in seen.items() if name.startswith(("mixed", "ordinary"))]
     _classes(np.concatenate([s.said for s in plain]), np.concatenate([s.true for s in plain]))
 
 

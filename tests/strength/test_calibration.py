@@ -8,8 +8,10 @@ import numpy as np
 import pytest
 
 from gripbook.strength import fit_strength, gather_evidence, share_noise
+from gripbook.strength.model import SHAPES
 from tests.strength.calibrate import CAPACITIES, band, calibration_ranks, score
 from tests.strength.scenarios import SCENARIOS, Scenario, make_athlete
+from tests.strength.worlds import WORLDS, make
 
 BY_NAME = {s.name: s for s in SCENARIOS}
 
@@ -70,3 +72,31 @@ def test_an_athlete_alone_does_not_depend_on_the_squad() -> None:
     after = fit_strength(a.sets, a.block)
     assert [s.change_pct for s in before.series] == [s.change_pct for s in after.series]
     assert np.isfinite([s.change_pct for s in before.series]).all()
+
+
+@pytest.mark.parametrize("first", [51_000, 52_000])
+def test_shapes_are_shared_too(first: int) -> None:
+    """In a squad whose grips part, parting is expected more than in one whose grips don't."""
+    of = {w.name: w for w in WORLDS}
+    weight = {}
+    for name in ("one grip, planned", "ordinary, planned"):
+        squad = [make(of[name], first + i) for i in range(6)]
+        noise = share_noise([gather_evidence(a.sets, a.block) for a in squad])
+        assert len(noise.shapes) == len(SHAPES)
+        assert 0 < sum(noise.shapes) < 1
+        weight[name] = sum(w for w, (s, _) in zip(noise.shapes, SHAPES, strict=True) if s.apart > 1)
+    default = sum(w for s, w in SHAPES if s.apart > 1)
+    assert weight["one grip, planned"] > default + 0.02
+    assert weight["ordinary, planned"] < default - 0.02
+
+
+def test_a_shape_that_no_log_can_tell_keeps_its_weight() -> None:
+    """Without pulls nothing is said of hands and scales."""
+    made = make(next(w for w in WORLDS if w.name == "ordinary, club"), 53_000)
+    hangs = made.sets[made.sets["exercise"] != "pull"]
+    noise = share_noise([gather_evidence(hangs, made.block)])
+    for (shape, default), weight in zip(SHAPES, noise.shapes, strict=True):
+        if shape.hands > 1 or shape.scale > 1:
+            assert weight == pytest.approx(default)
+        else:
+            assert weight != default

@@ -154,11 +154,16 @@ def test_all_finished() -> None:
 
 
 def test_all_failed() -> None:
-    """Failures alone are exact and give the level and no false change."""
+    """
+    Failures alone are exact and give the level and no false change.
+
+    84 kg held for 6 and for 9.5 s: for 10 s by the usual curve 84 exp(D), D(6) = -0.0589 and
+    D(9.5) = -0.0070 (0.458 log((T + 20) / 30) - 0.0147 log((T + 1) / 11)): 81.3 kg in the middle.
+    """
     fit = fit_rows([hang(day, 14, failed_s=s) for day in DAYS for s in (6.0, 9.5)])
     series = fit.series[0]
     assert series.exact_sets == 20
-    assert series.start_kg == pytest.approx(82.5, rel=0.03)
+    assert series.start_kg == pytest.approx(81.3, rel=0.03)
     assert series.low_pct < 0 < series.high_pct
 
 

@@ -46,7 +46,8 @@ class World:
     `first_low`: by how much the first test (`Planned`) or the first session of each series (`Club`)
     falls short. `repeats`: the end test goes on until it is good (on the day, or on more days).
     `scale_off`: kilograms that a scale shows too little from mid-block on. `turned`: the
-    end test's exercises in reverse; every set tires for all others.
+    end test's exercises in reverse; every set tires for all others. `set_noise`: how much more than
+    usual one set differs from the next.
     """
 
     name: str
@@ -68,6 +69,7 @@ class World:
     turned: bool = False
     reserves: float = 0.8
     sets_share: float = 1.0
+    set_noise: float = 1.0
 
     @property
     def twin(self) -> World:
@@ -107,6 +109,7 @@ WORLDS = (
     *_both("test repeated", repeats=True),
     *_both("scale off", scale_off=1.5),
     *_both("order turned", turned=True),
+    *_both("noisy sets", set_noise=2.0),
     *_both("few sets", sets_share=0.45),
     *_both("no guesses", reserves=0.0),
 )
@@ -134,8 +137,8 @@ def luck(world: World, capacity: str) -> float:
     """SD in log load of a first set of a day: the day's, its capacity's and the set's own."""
     if world.generator == "planned":
         factor = {"hang": 1.0, "repeater": 1.25, "pull": 1.15}[capacity]
-        return math.hypot(world.day_sd, 0.012, 0.025 * factor)
-    return math.hypot(world.day_sd, 0.01, CLUB_SET_SD[capacity])
+        return math.hypot(world.day_sd, 0.012, 0.025 * factor * world.set_noise)
+    return math.hypot(world.day_sd, 0.01, CLUB_SET_SD[capacity] * world.set_noise)
 
 
 class _Form:
@@ -165,7 +168,7 @@ class _Planned(_Training):
     def __init__(self, world: World, rng: np.random.Generator) -> None:
         scenario = Scenario(
             world.name, change=world.change, change_sd=world.change_sd, day_sd=world.day_sd,
-            reserves=world.reserves, sets_share=world.sets_share,
+            reserves=world.reserves, sets_share=world.sets_share, set_sd=0.025 * world.set_noise,
             curve=str(rng.choice(["hyperbola", "logarithm", "power"])),
         )  # fmt: skip
         super().__init__(scenario, rng, 9)
@@ -396,7 +399,7 @@ class _Club:
         place = self.place.get(name, 0)
         self.place[name] = place + 1
         able = self.level(name, day) + self.today + self.part[name[0]]
-        able += CLUB_SET_SD[name[0]] * rng.standard_t(5) * math.sqrt(3 / 5)
+        able += w.set_noise * CLUB_SET_SD[name[0]] * rng.standard_t(5) * math.sqrt(3 / 5)
         able -= {"hang": 0.010, "repeater": 0.013, "pull": 0.006}[name[0]] * place
         if w.turned:
             able -= 0.003 * min(self.done - place, 15)

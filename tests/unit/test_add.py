@@ -103,3 +103,23 @@ def test_rows_go_to_the_sub_folder_of_their_athlete(tmp_path: Path) -> None:
     assert add_files(tmp_path / "logs", [path]).added == 4
     assert sorted(p.name for p in sub.iterdir()) == ["hangs.csv", "pain.csv", "sessions.csv"]
     assert load_logs(tmp_path / "logs").errors == ()
+
+
+def test_remarks_stay_where_columns_are_added(tmp_path: Path) -> None:
+    """A file that lacks a column is written anew with its remarks at their places."""
+    (tmp_path / "logs").mkdir()
+    hangs = tmp_path / "logs" / "hangs.csv"
+    hangs.write_text(
+        "athlete,date,exercise,grip,hand,edge_mm,hang_s,note\n"
+        '# kim,example\nkim,2026-01-01,hang,half_crimp,both,20,10,"one\n# two"\n# the end\n'
+    )
+    before = load_logs(tmp_path / "logs").hangs
+    assert add_files(tmp_path / "logs", [phone(tmp_path)]).refused == 0
+    lines = hangs.read_text().splitlines()
+    assert [line for line in lines if line.startswith("# ")] == [
+        *("# kim,example", '# two",,', "# the end"),
+    ]
+    assert lines[-3] == "# the end"
+    after = load_logs(tmp_path / "logs").hangs
+    assert after["note"].tolist()[:1] == before["note"].tolist()
+    assert len(after) == 3

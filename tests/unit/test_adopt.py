@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from gripbook.cli_adopt import adoption_lines, question_text
 from gripbook.logs import load_logs
 from gripbook.logs.adopt import adopt
 from gripbook.logs.adopt.map_file import read_map
@@ -137,8 +138,10 @@ def test_a_changed_row_is_shown_and_not_doubled(tmp_path: Path) -> None:
     done = adopt([path], logs)
     assert done.added == 0
     assert len(done.conflicts) == 1
-    assert "added_kg 15," in done.conflicts[0]
-    assert "added_kg 17.5," in done.conflicts[0]
+    (said,) = [x for x in adoption_lines(done, logs) if "not added" in x]
+    assert said.startswith("  not added: fingers.csv:5: hangs.csv holds athlete arvo, ")
+    assert "added_kg 15," in said
+    assert "added_kg 17.5," in said
     assert bytes_of(logs)["hangs.csv"] == before["hangs.csv"]
 
 
@@ -152,6 +155,15 @@ def test_bad_cells_refuse_their_row_with_the_reason(tmp_path: Path) -> None:
     assert outcome.used == 2
     assert [place for place, _ in outcome.refused] == ["fingers.csv:3", "fingers.csv:5"]
     assert outcome.used + len(outcome.refused) + len(outcome.ignored) == outcome.rows_in == 4
+    said = [x for x in adoption_lines(done, logs) if "refused:" in x]
+    assert any(x.startswith("Refused rows come in once") for x in adoption_lines(done, logs))
+    assert said[0] == (
+        "  refused: fingers.csv:3: date = '8 Foo 2026': no day, or its order isn't known."
+    )
+    assert said[1] == (
+        "  refused: fingers.csv:5: Scheme = '4 of 6': fits none of "
+        "'{sets}x{reps} {hang_s}/{rest_s}'."
+    )
 
 
 def test_a_map_may_name_only_what_there_is(tmp_path: Path) -> None:
@@ -171,3 +183,96 @@ def test_another_row_of_a_known_day_is_added(tmp_path: Path) -> None:
     assert (done.added, done.conflicts) == (2, [])
     loads = load_logs(logs).hangs["added_kg"].tolist()
     assert loads == [12.5, 12.5, 0, 15, 10, 12.5]
+
+
+@pytest.mark.parametrize(
+    ("weights", "asked"), [(("20", "25"), True), (("5", "25"), False), (("+20", "25"), False)]
+)
+def test_a_column_called_weight_is_a_question(
+    tmp_path: Path, weights: tuple[str, str], asked: bool
+) -> None:
+    """Unless a cell proves that it is weight added, the coach says which; then it is taken."""
+    path, logs = tmp_path / "sheet.csv", tmp_path / "logs"
+    rows = "".join(
+        f"kim,2026-01-0{i},hang,half crimp,20,10,{w}\n" for i, w in enumerate(weights, 5)
+    )
+    path.write_text("Who,Date,Exercise,Grip,Edge,Seconds,Weight\n" + rows)
+    first = adopt([path], logs)
+    question = "[sheet.columns] 'Weight': weight added (added_kg) or body mass (body.body_mass_kg)?"
+    assert any(question_text(q).startswith(question) for q in first.questions) is asked
+    text = (logs / "map.toml").read_text()
+    assert ('"Weight" = "?"' in text) is asked
+    (logs / "map.toml").write_text(text.replace('"Weight" = "?"', '"Weight" = "body.body_mass_kg"'))
+    assert adopt([path], logs).questions == ()
+    read = load_logs(logs)
+    if asked:
+        assert read.body["body_mass_kg"].tolist() == [20, 25]
+    else:
+        assert read.hangs["added_kg"].tolist() == [float(w) for w in weights]
+
+
+MESSY = """\
+Finger log of two, invented;;;;;
+;;;;;
+Date;Who;Exercise;Grip / edge;Load;Sets x time
+2026-01-06;Mia;max hangs;Half crimp 20mm;+5;5x10s
+2026-01-06;Tom;max hangs;Half crimp 18mm;+20kg;5 x 10 s
+9.1.;Mia;repeaters;half crimp 20 mm;-5;4x6 7/3
+13.1.;Mia;max hangs;HC 20mm;+7,5;3x10 sec
+Fr 16.1.;Tom;max hangs;HC 18mm;+7,5;3x10s
+"""
+
+
+def messy(tmp_path: Path, text: str = MESSY) -> tuple[Path, Path, str]:
+    """A messy sheet, its log folder, and the map drafted of it."""
+    path, logs = tmp_path / "messy.csv", tmp_path / "logs"
+    path.write_text(text)
+    adopt([path], logs)
+    return path, logs, (logs / "map.toml").read_text()
+
+
+def test_days_without_a_year_among_whole_ones(tmp_path: Path) -> None:
+    """The year is asked once; 13.1. proves that the day comes first."""
+    path, logs, text = messy(tmp_path)
+    assert 'dates = "day-first"' in text
+    assert [question_text(q) for q in read_map(logs / "map.toml").questions()] == [
+        "year: which year are the days of that have none?"
+    ]
+    (logs / "map.toml").write_text(text.replace('year = "?"', "year = 2026"))
+    done = adopt([path], logs)
+    assert (done.outcome.refused, done.outcome.used) == ([], 5)
+    read = load_logs(logs).hangs
+    days = [f"{d:%m-%d}" for d in read["date"]]
+    assert days == ["01-06", "01-06", "01-09", "01-13", "01-16"]
+
+
+def test_sets_are_taken_apart_in_the_ways_that_they_are_written(tmp_path: Path) -> None:
+    """`5 x 10 s`, `5x10s`, `3x10 sec` and `4x6 7/3` in one column, none of them in most cells."""
+    path, logs, text = messy(tmp_path)
+    (logs / "map.toml").write_text(text.replace('year = "?"', "year = 2026"))
+    adopt([path], logs)
+    read = load_logs(logs).hangs
+    assert read["sets"].tolist() == [5, 5, 4, 3, 3]
+    assert read["hang_s"].tolist() == [10, 10, 7, 10, 10]
+    assert read["reps"].fillna(0).tolist() == [0, 0, 6, 0, 0]
+
+
+def test_days_that_nothing_proves_are_asked_for(tmp_path: Path) -> None:
+    """5.1. may be January or May: the order is a question, too."""
+    text = MESSY.replace("13.1.", "5.1.").replace("Fr 16.1.", "6.1.")
+    _, logs, drafted = messy(tmp_path, text)
+    asked = [question_text(q) for q in read_map(logs / "map.toml").questions()]
+    assert asked[0] == "dates: day-first or month-first?"
+    assert 'dates = "?"' in drafted
+
+
+def test_a_sheet_of_which_only_days_are_known_is_left_out(tmp_path: Path) -> None:
+    """Its rows are ignored by a rule that is named, and no question is asked about it."""
+    two = tmp_path / "weights.csv"
+    two.write_text("Date,Mia,Tom\n2026-01-06,58.5,74\n")
+    path, logs = tmp_path / "messy.csv", tmp_path / "logs"
+    path.write_text(MESSY)
+    done = adopt([path, two], logs)
+    assert [q.about for q in done.questions] == ["year"]
+    left = [x for x in adoption_lines(done, logs) if "weights.csv" in x]
+    assert left == ["  ignored: weights.csv: no [[sheet]] of the map names this sheet"]

@@ -16,12 +16,15 @@ import pytest
 
 from gripbook.charts import look
 from gripbook.charts.change import draw_change
+from gripbook.charts.coming import draw_coming
+from gripbook.charts.designs import draw_design
 from gripbook.charts.log_holds import draw_log
 from gripbook.charts.look import NARROW, WIDE, Picture
 from gripbook.charts.pain import draw_pain
 from gripbook.charts.paths import draw_paths, draw_so_far, track
 from gripbook.charts.ratio import draw_ratio
 from gripbook.report.pictures import draw, figure
+from gripbook.reviews.design import Design, DesignLine, Way
 from gripbook.words import fmt, in_language
 from tests.demo_pictures import DEMO, demo_pictures, demo_review, pictures_of
 from tests.vega_marks import places, vega_svg
@@ -373,7 +376,7 @@ def test_ratio_puts_both_on_one_scale() -> None:
     assert r.change.ratio is not None
     words = said(named("fenn", "ratio"))
     assert "body mass" in words
-    assert f"\u22126.5{fmt.NBSP}%" in words
+    assert f"\u22126{fmt.NBSP}%" in words
     marks = [
         m for x in layers_of(named("fenn", "ratio").wide, "point") for m in x["data"]["values"]
     ]
@@ -488,3 +491,63 @@ def test_specifications_are_plain_json() -> None:
     """A notebook holds them as they are: no NaN, no numpy, no dates."""
     for _, spec in sheets("arvo"):
         json.dumps(spec, allow_nan=False)
+
+
+# --- the coming block -------------------------------------------------------------------------
+
+
+def test_the_coming_block_stands_beside_the_last_one() -> None:
+    """Weeks where the weight changes have their marks, those done and those to come apart."""
+    r = demo_review("arvo")
+    plan = r.next_block
+    picture = draw_coming(plan, r.sets)
+    assert picture is not None
+    rows = [row for x in layers_of(picture.wide, "point") for row in x["data"]["values"]]
+    ahead = [row for row in rows if row["x"] >= plan.start.isoformat()]
+    weekly = {
+        (x.week, x.exercise, x.grip, x.hand): x
+        for x in reversed(plan.rows)
+        if not x.test and x.low_kg is not None and x.exercise != "pull"
+    }
+    weighted = list(weekly.values())
+    assert {row["x"] for row in ahead} <= {x.day.isoformat() for x in weighted}
+    # each weight that is planned for a series is marked, where it begins
+    begins: dict[tuple[object, ...], str] = {}
+    for x in sorted(weighted, key=lambda x: x.day):
+        begins.setdefault((x.exercise, x.grip, x.hand, x.high_kg), x.day.isoformat())
+    assert {row["x"] for row in ahead} >= set(begins.values())
+    assert len(ahead) >= len(begins)
+    assert {row["fill"] for row in ahead}.isdisjoint(
+        row["fill"] for row in rows if row not in ahead
+    )
+    tips = " ".join(row["tip"] for row in ahead)
+    assert "+1.25\u00a0kg" in tips
+    # a bar reaches to what the rule for adding may lead to
+    bars = [b for x in layers_of(picture.wide, "rule") for b in x["data"]["values"]]
+    tops = {x.high_kg for x in weighted if x.low_kg != x.high_kg}
+    assert {b["y2"] for b in bars} == tops
+
+
+def test_no_chart_where_nothing_is_proposed() -> None:
+    """A minor and an injured athlete get no chart of coming loads."""
+    r = demo_review("dova")
+    assert draw_coming(r.next_block, r.sets) is None
+
+
+def test_the_chart_of_a_design_says_its_figures() -> None:
+    """Each way has its bar and its figure; a rise that can't be told has none."""
+    lines = [
+        DesignLine(way, "hang", "half_crimp", "both", pct, math.nan, 3.0, 20, 2)
+        for way, pct in zip(Way, (11.5, 9.0, 10.4, math.nan), strict=True)
+    ]
+    block = demo_review("arvo").block
+    picture = draw_design(Design("", block, proposed=False, lines=tuple(lines), left_noted=0.0))
+    assert picture is not None
+    for spec in (picture.wide, picture.narrow):
+        words = {row["text"].replace("\u00a0", " ") for row in texts(spec)}
+        assert {"11.5 %", "9 %", "10.4 %", "as planned", "3 % matters"} <= words
+        assert "with a second test day" not in words
+        boxes = [(row["text"], box(row)) for row in texts(spec)]
+        assert all(at.left >= -0.5 and at.right <= spec["width"] + 0.5 for _, at in boxes)
+        for (one, first), (other, second) in combinations(boxes, 2):
+            assert first.shared(second) <= 6, (one, other)

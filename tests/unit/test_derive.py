@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from pathlib import Path
 from typing import Any
 
@@ -150,9 +151,9 @@ def test_body_mass_between_weigh_ins() -> None:
     found = body_mass_on(asked, body)
     assert list(found["body_mass_kg"]) == pytest.approx([60, 60, 61, 65])
     assert list(found["body_mass_age_days"]) == [1, 0, 2, 56]
-    # 0.5 kg on the day, 2 kg at eight weeks, along a line
-    assert list(found["body_mass_error_kg"]) == pytest.approx(
-        [0.5 + 1.5 / 56, 0.5, 0.5 + 3 / 56, 2]
+    # 0.5 kg on the day, and a random walk of 0.9 kg a week
+    assert list(found["body_mass_error_kg"] ** 2) == pytest.approx(
+        [0.25 + 0.81 * weeks for weeks in (1 / 7, 0, 2 / 7, 8)]
     )
 
 
@@ -161,7 +162,9 @@ def test_old_weigh_ins_are_never_refused() -> None:
     body = pd.DataFrame({"date": pd.to_datetime(["2025-01-05"]), "body_mass_kg": [60.0]})
     found = body_mass_on(pd.Series(pd.to_datetime(["2026-01-05"])), body)
     assert found["body_mass_kg"].iloc[0] == 60
-    assert found["body_mass_error_kg"].iloc[0] == pytest.approx(0.5 + 1.5 * 365 / 56)
+    assert found["body_mass_error_kg"].iloc[0] == pytest.approx(
+        math.hypot(0.5, 0.9 * math.sqrt(52)), rel=2e-3
+    )
 
 
 def test_weeks_phases_and_plan(tmp_path: Path) -> None:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 import pandas as pd
 import pytest
@@ -35,23 +37,25 @@ def test_nearest_weigh_in_beyond_the_ends() -> None:
     assert found["body_mass_kg"].tolist() == [70.0, 72.0]
 
 
-@pytest.mark.parametrize(("age", "error"), [(0, 0.5), (14, 0.875), (28, 1.25), (56, 2.0)])
-def test_error_widens_with_age(age: int, error: float) -> None:
-    """The SD is 0.5 kg on the day, 2 kg at eight weeks, and on a straight line between."""
+@pytest.mark.parametrize(("age", "variance"), [(0, 0.25), (7, 1.06), (28, 3.49), (56, 6.73)])
+def test_error_widens_with_age(age: int, variance: float) -> None:
+    """0.5 kg on the day, and a random walk of 0.9 kg a week: 0.25 + 0.81 kg^2 a week."""
     found = mass_on([age], (0, 70.0))
-    assert found["body_mass_error_kg"].item() == pytest.approx(error, abs=1e-12)
+    assert found["body_mass_error_kg"].item() ** 2 == pytest.approx(variance, abs=1e-12)
 
 
 def test_error_goes_on_growing() -> None:
     """A weigh-in of a year ago is not refused; its error is beyond that of eight weeks."""
     found = mass_on([365], (0, 70.0))
     assert found["body_mass_kg"].item() == 70.0
-    assert found["body_mass_error_kg"].item() == pytest.approx(0.5 + 1.5 * 365 / 56, abs=1e-12)
+    assert found["body_mass_error_kg"].item() == pytest.approx(
+        math.hypot(0.5, 0.9 * math.sqrt(365 / 7))
+    )
 
 
 def test_error_of_ages() -> None:
     """The error takes arrays of any shape."""
-    assert body_mass_error_kg(np.array([[0.0], [56.0]])).tolist() == [[0.5], [2.0]]
+    assert body_mass_error_kg(np.array([[0.0], [7.0]])).tolist() == [[0.5], [math.hypot(0.5, 0.9)]]
 
 
 def test_several_weigh_ins_a_day() -> None:

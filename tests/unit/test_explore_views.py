@@ -50,7 +50,7 @@ def drawn(x: Explorer) -> Iterator[dict[str, Any]]:
             yield view.to_dict()
 
 
-@pytest.mark.parametrize("name", DEMO)
+@pytest.mark.parametrize("name", ["arvo", "dova", "galo", "hesk"])  # full, hidden, pounds, short
 def test_charts_are_taken_by_the_older_library(squad: dict[str, Explorer], name: str) -> None:
     """Each view compiles as JupyterLab's library is given it."""
     x = squad[name]

@@ -14,7 +14,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: Layers from the ground up; each may import those before it and itself. A folder's files are of
 #: the folder's layer.
 LAYERS = [
-    {"errors", "units", "display"},
+    {"errors", "units", "display", "visible"},
     {"writing"},
     {"logs"},
     {"derive"},
@@ -26,11 +26,22 @@ LAYERS = [
     {"charts"},
     {"simulate"},
     {"report", "explore", "sheets"},
-    {"cli", "cli_base", "cli_logs"},
+    {"cli", "cli_base", "cli_adopt", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.
 DRAWING = {"altair", "papermill", "nbconvert", "nbformat", "IPython", "click", "vl_convert"}
-COMPUTING = {"errors", "units", "logs", "derive", "strength", "reviews", "words", "html", "layout"}
+COMPUTING = {
+    "errors",
+    "units",
+    "visible",
+    "logs",
+    "derive",
+    "strength",
+    "reviews",
+    "words",
+    "html",
+    "layout",
+}
 
 
 def layer_of(module: str) -> int:
@@ -128,7 +139,7 @@ def test_a_circle_would_be_found() -> None:
 
 
 #: Layers of facts: numbers, dates and enums, in no language.
-SILENT = ("errors", "units", "logs", "derive", "strength", "reviews")
+SILENT = ("errors", "units", "visible", "logs", "derive", "strength", "reviews")
 #: What phrases: these names make sentences, and are called in `words` alone. The exploring notebook
 #: and the command line, with its text of the coming week, speak English only.
 PHRASES = {"say", "say_count", "mark", "fmt.count"}

@@ -18,6 +18,7 @@ from gripbook.report.sections.earlier import earlier
 from gripbook.reviews import review
 from gripbook.reviews.climbed import climbs_table
 from gripbook.reviews.done import sets_table, weeks_table
+from gripbook.reviews.earlier import Figure
 from gripbook.reviews.measured import measures_table
 from gripbook.strength import fit_strength
 from gripbook.words import other as words
@@ -422,3 +423,68 @@ def test_hidden_body_mass_in_earlier_blocks(small_logs: Path) -> None:
     for x in found.earlier.paths:
         assert x.series is not None
         assert x.series.path["kg"].abs().max() < 20
+
+
+# --- two blocks side by side ------------------------------------------------------------------
+
+
+def test_the_block_before_stands_beside_this_one(small_logs: Path) -> None:
+    """A row for each series of both, and what differed in plan and work; nothing for one block."""
+    alone = review(load_logs(small_logs), "ada").earlier
+    assert alone.two is None
+    found = review(load_logs(two_blocks(small_logs)), "ada")
+    two = found.earlier.two
+    assert two is not None
+    assert (two.before.name, two.now.name) == ("Small block", "Later <i>block")
+    of_now = {s.fit.key: s for s in found.change.series}
+    before, now = found.earlier.lines
+    both = {s.fit.key for s in before.every} & {s.fit.key for s in now.every}
+    assert {p.now.fit.key for p in two.pairs} | {s.fit.key for s in two.apart} == both
+    assert two.pairs
+    for pair in two.pairs:
+        assert pair.before.fit.key == pair.now.fit.key
+        assert pair.now.end_kg == pytest.approx(of_now[pair.now.fit.key].end_kg, nan_ok=True)
+    figures = {x.what: (x.before, x.now) for x in two.differs}
+    assert figures[Figure.WEEKS] == (1, 2)
+    assert figures[Figure.SESSIONS_PLANNED] == (2, 4)
+    assert figures[Figure.SESSIONS_DONE] == (2, 5)
+    assert all(before != now for before, now in figures.values())
+    page = plain(["".join(p.html for p in earlier(found) if hasattr(p, "html"))])[0]
+    assert "Later &lt;i&gt;block beside Small block" in page
+    assert "What differed" in page
+    # the block before has none before it
+    first = review(load_logs(small_logs), "ada", "Small block")
+    assert first.earlier.two is None
+
+
+@pytest.mark.parametrize("column", ["board", "edge_mm"])
+def test_other_boards_and_edges_are_never_compared(small_logs: Path, column: str) -> None:
+    """A series on another board or edge than before stands apart and has no row."""
+    path = two_blocks(small_logs) / "hangs.csv"
+    frame = pd.read_csv(path, dtype=str, keep_default_na=False)
+    if column not in frame:
+        frame[column] = ""
+    later = frame["date"] >= "2026-01-12"
+    frame.loc[later, column] = "new" if column == "board" else "15"
+    frame.to_csv(path, index=False)
+    found = review(load_logs(small_logs), "ada")
+    two = found.earlier.two
+    assert two is not None
+    assert two.pairs == ()
+    assert two.apart
+    page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
+    assert "Not compared, since edge, board or hold differ" in page
+    assert "Start and end of each block" not in page
+
+
+def test_hidden_body_mass_in_two_blocks(small_logs: Path) -> None:
+    """Where body mass is hidden the rows hold changes and no loads."""
+    folder = two_blocks(small_logs)
+    path = folder / "athletes.csv"
+    path.write_text(path.read_text().replace("ada,Ada <i>A</i>,1998,kg,", "ada,A,1998,kg,no"))
+    found = review(load_logs(folder), "ada")
+    assert found.earlier.two is not None
+    page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
+    assert "Start and end of each block" not in page
+    if found.earlier.two.pairs:
+        assert "Change in each block" in page

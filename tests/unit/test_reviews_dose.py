@@ -180,7 +180,7 @@ def test_days_of_one_kind_are_drawn_together() -> None:
         "Hard climbing (effort 9) on 16 January, the day after fingers (limit: one rest day "
         "between).",
     ]
-    assert words.breaches_in_short(found).endswith("One more limit not kept.")
+    assert words.breaches_in_short(found).endswith("Two more limits not kept.")
     assert found[0].date == pd.Timestamp(2026, 2, 5)
 
 

@@ -47,8 +47,7 @@ def test_a_log_that_ends_in_week_four_of_eight_is_a_running_block() -> None:
     assert done.missing == {2: 1}
     assert done.missed_weeks == []
     assert words.sessions(done) == (
-        "5 of the 6 finger sessions due in weeks 1 to 3, and one of this week's two. One is "
-        "missing in week 2."
+        "5 of 6 finger sessions due in weeks 1 to 3; 1 of 2 this week. One is missing in week 2."
     )
     assert done.sessions_planned == 7  # one of the week under way is done, so it was due
 

@@ -37,7 +37,9 @@ def test_shared_noise_moves_intervals_and_the_default_does_not(demo_logs_folder:
     keys = ["athlete", "capacity", "grip", "hand"]
     assert a[keys].equals(b[keys])
     measured = a["change_pct"].notna()
-    assert (a.loc[measured, "low_pct"] != b.loc[measured, "low_pct"]).all()
+    # figures are rounded: one end of a range may fall on the same tenth
+    moved = ["low_pct", "high_pct", "prob_rise"]
+    assert (a.loc[measured, moved] != b.loc[measured, moved]).any(axis=1).all()
 
 
 def test_shared_noise_of_one_block_leaves_the_others_out(demo_logs_folder: Path) -> None:

@@ -3,18 +3,25 @@
 from __future__ import annotations
 
 import datetime as dt
+import shutil
+from dataclasses import replace
+from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
 import pytest
 
 from gripbook.errors import GripbookError
+from gripbook.logs import load_logs
 from gripbook.logs.block import Block, Phase
-from gripbook.sheets import paper_page, phone_page, sheet_plan
+from gripbook.reviews import propose_next, review
+from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
+from gripbook.words import fmt
 
 DAY = dt.date(2026, 1, 6)
 PHASES = (Phase("Repeaters", 4, "repeater", rest_s=3.0), Phase("Pulls", 4, "pull"))
-BLOCK = Block(name="Winter", start=dt.date(2026, 1, 5), weeks=4, phases=PHASES)
+PLATES = (10.0, 5.0, 2.5, 2.5)
+BLOCK = Block(name="Winter", start=dt.date(2026, 1, 5), weeks=4, phases=PHASES, plates_kg=PLATES)
 
 
 def row(**changes: Any) -> SimpleNamespace:
@@ -22,20 +29,20 @@ def row(**changes: Any) -> SimpleNamespace:
     usual = {
         **{"week": 1, "session": 1, "day": DAY, "phase": "Repeaters", "exercise": "repeater"},
         **{"grip": "half_crimp", "hand": "both", "edge_mm": 20.0, "sets": 2, "reps": 6},
-        **{"hang_s": 7.0, "added_kg": 7.5, "force_kg": None, "test": False, "pieces": (5, 2.5)},
+        **{"hang_s": 7.0, "added_kg": 7.5, "force_kg": None, "test": False},
     }
     return SimpleNamespace(**(usual | changes))
 
 
 def proposal(*rows: SimpleNamespace, units: str = "kg") -> SimpleNamespace:
     """A proposed week."""
-    return SimpleNamespace(athlete="kim", rows=rows, units=units, start=DAY)
+    return SimpleNamespace(athlete="kim", rows=rows, units=units, start=DAY, week=1)
 
 
 def test_sets_stand_in_order_and_hands_in_turn_share_one() -> None:
     """Two repeaters, then three pulls of each hand by turns."""
     pull = {"phase": "Pulls", "exercise": "pull", "sets": 3, "reps": None, "hang_s": None}
-    pull |= {"added_kg": None, "pieces": ()}
+    pull |= {"added_kg": None}
     plan = sheet_plan(proposal(row(), row(hand="left", **pull), row(hand="right", **pull)), BLOCK)
     (session,) = plan.sessions
     assert [(s.order, s.exercise, s.hand) for s in session.sets] == [
@@ -52,13 +59,40 @@ def test_nothing_proposed_is_no_sheet() -> None:
 
 
 def test_paper_has_a_row_a_set_with_weight_and_plates() -> None:
-    """Weight with its sign, plates, and what is asked."""
-    page = paper_page(sheet_plan(proposal(row(), row(added_kg=-10.0, pieces=(10,))), BLOCK))
-    assert page.count('class="box"') == 4
+    """Weight with its sign, the plates of every weight that they make, and what is asked."""
+    rows = (row(), row(added_kg=-10.0), row(added_kg=5.0), row(added_kg=6.0))
+    page = paper_page(sheet_plan(proposal(*rows), BLOCK))
+    assert page.count('class="box"') == 8
     assert page.count("+7.5 kg <small>5 + 2.5</small>") == 2
-    assert page.count("\u221210 kg <small>10</small>") == 2
+    assert page.count("\u221210 kg <small>pulley: 10</small>") == 2
+    assert page.count("+5 kg <small>5</small>") == 2
+    assert page.count("+6 kg</td>") == 2  # not from these plates
     assert "6 × 7/3 s" in page
+    assert "<h1>kim, week 1</h1>" in page
+    assert "The weights follow" not in page
     assert "<script" not in page
+
+
+def test_a_load_lifted_from_the_floor_has_its_plates() -> None:
+    """A weight that hangs on a small edge is made of plates too, in the athlete's units."""
+    lifted = row(added_kg=None, force_kg=12.5)
+    page = paper_page(sheet_plan(proposal(lifted), BLOCK))
+    assert "12.5 kg <small>10 + 2.5</small>" in page
+    pounds = paper_page(sheet_plan(proposal(lifted, units="lb"), BLOCK))
+    assert "27.56 lb <small>22.05 + 5.51</small>" in pounds
+
+
+def test_without_plates_in_the_block_no_plates_are_named() -> None:
+    """The weight stands alone."""
+    page = paper_page(sheet_plan(proposal(row()), replace(BLOCK, plates_kg=())))
+    assert "+7.5 kg</td>" in page
+
+
+def test_a_later_week_says_what_its_weights_rest_on() -> None:
+    """The log's last day, and to print the sheet again."""
+    page = paper_page(sheet_plan(proposal(row()), BLOCK, as_of=dt.date(2026, 1, 4)))
+    page = page.replace(fmt.NBSP, " ")
+    assert "The weights follow from the log up to 4 January 2026. Print the sheet again" in page
 
 
 def test_names_are_only_text() -> None:
@@ -68,3 +102,49 @@ def test_names_are_only_text() -> None:
     phone = phone_page(plan)
     assert "<i>Kim" not in phone
     assert phone.count("</script>") == 2  # the plan's and the script's own
+
+
+def test_after_a_block_the_sheet_is_of_the_next(demo_logs_folder: Path) -> None:
+    """Its first week by default, with the loads and days of the proposal; week 12 isn't in it."""
+    seen = review(load_logs(demo_logs_folder), "arvo")
+    proposed = propose_next(seen)
+    first, later = proposed_week(seen)
+    assert (first.week, first.start, later) == (1, proposed.start, False)
+    assert first.rows == tuple(row for row in proposed.rows if row.week == 1)
+    plan = sheet_plan(first, seen.block, "Arvo")
+    assert [x.day for x in plan.sessions] == sorted({row.day for row in first.rows})
+    assert plan.sessions[0].sets[0].added_kg == first.rows[0].added_kg
+    second, later = proposed_week(seen, 2)
+    assert (second.start - first.start, later) == (dt.timedelta(days=7), True)
+    with pytest.raises(GripbookError, match="No sets are proposed for arvo"):
+        sheet_plan(proposed_week(seen, 12)[0], seen.block)
+
+
+def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path) -> None:
+    """One that is over and one that the block hasn't, with those that are left."""
+    shutil.copy(demo_logs_folder / "block-loft.toml", tmp_path)
+    header, *rows = (demo_logs_folder / "hangs.csv").read_text().splitlines()
+    kept = [row for row in rows if row.startswith("arvo,") and row[5:15] < "2026-01-20"]
+    (tmp_path / "hangs.csv").write_text("\n".join([header, *kept]) + "\n")
+    seen = review(load_logs(tmp_path), "arvo")
+    left = "Weeks 3 to 9 are left."
+    for week, why in ((10, "not in the block of 9 weeks"), (2, "over")):
+        with pytest.raises(GripbookError) as told:
+            proposed_week(seen, week)
+        assert str(told.value) == f"Week {week} of Winter in the loft is {why}. {left}"
+    assert proposed_week(seen, 3)[0].rows == proposed_week(seen)[0].rows
+    assert [proposed_week(seen, week)[1] for week in (3, 4, 9)] == [False, True, True]
+
+
+@pytest.mark.parametrize(
+    ("logged", "offered"),
+    [
+        (["loft", "gym", "loft"], ("loft", "gym")),
+        (["loft", "gym"], ("gym", "loft")),
+        (["", "gym", ""], ("", "gym")),
+        (["", ""], ()),
+    ],
+)
+def test_boards_are_offered_the_latest_first(logged: list[str], offered: tuple[str, ...]) -> None:
+    """Rows that name none are a board of their own, unless no row names one."""
+    assert sheet_plan(proposal(row()), BLOCK, boards=logged).boards == offered

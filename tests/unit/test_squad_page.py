@@ -167,7 +167,7 @@ def test_what_happened_together(demo: SquadReview) -> None:
     assert re.match(
         rf"On average {lane}, {lane} and {lane}, 90 % ranges\.", told.replace(NBSP, " ")
     )
-    assert squad.measured(demo.changes).startswith("The averages rest on 5 of 7 in hangs")
+    assert "measured change: 5 of 7 in hangs" in squad.measured(demo.changes)
 
 
 def test_about_claims_no_more_than_it_knows() -> None:
@@ -195,15 +195,16 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
 
 
 def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> None:
-    """With which mass the per cent is worked out, and which file leads to the true one."""
-    alone = "This page is the coach's alone. Delete it when you no longer need it."
+    """With which mass the per cent is worked out, which file leads to the true one, whose it is."""
     assert squad.hidden(demo) == (
-        f"{alone} Body mass is hidden for Dova and Eske: their per cent is worked out with "
-        f"80{NBSP}kg instead, so this page doesn't give it away. results.csv does."
+        f"Body mass is hidden for Dova and Eske: their per cent is worked out with 80{NBSP}kg "
+        "instead, so this page doesn't give it away. results.csv does."
     )
-    assert "80\u00a0kg instead" in sections.squad_about(demo)[0].html
+    told = sections.squad_about(demo)[0].html
+    assert "80\u00a0kg instead" in told
+    assert "This page and results.csv are the coach" in told
     shown = [row for row in demo.rows if not row.hides_body_mass]
-    assert squad.hidden(replace(demo, rows=tuple(shown))) == alone
+    assert squad.hidden(replace(demo, rows=tuple(shown))) == ""
 
 
 def test_names_are_escaped(small_logs: Path) -> None:

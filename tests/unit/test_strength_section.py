@@ -28,3 +28,10 @@ def test_first_and_last_tests_stand_in_a_table(demo_logs_folder: Path) -> None:
     assert "+23.75 kg × 10 s" in page
     assert "95.1 kg, 3 s left" in page
     assert "102.8 kg, 7 s left" in page
+
+
+def test_the_error_of_body_mass_is_the_model_s(demo_logs_folder: Path) -> None:
+    """0.5 kg on the day; with a walk of 0.9 kg a week 2.6 kg at eight weeks."""
+    r = review(load_logs(demo_logs_folder), "arvo")
+    page = "".join(getattr(p, "html", "") for p in sections.log(r)).replace("\u00a0", " ")
+    assert "is taken as 0.5 kg on the day of a weigh-in and grows to 2.6 kg at eight weeks" in page

@@ -195,6 +195,55 @@ def test_a_second_load_is_not_read_from_a_name_for_any(tmp_path: Path) -> None:
     assert [p.column for p in logs.warnings if p.code == "unknown_column"] == ["weight"]
 
 
+WEIGHTS = "athlete,date,exercise,grip,hand,edge_mm,hang_s,weight{more}\n"
+
+
+@pytest.mark.parametrize(
+    ("name", "cells", "added"),
+    [
+        ("weight", ["15", "60"], None),
+        ("weight", ["14.9", "60"], [14.9, 60]),
+        ("weight", ["+20", "60"], [20, 60]),
+        ("weight", ["60", "-20"], [60, -20]),
+        ("weight", ["20", "BW+5"], [20, 5]),
+        ("weight", ["20", "BW"], [20, 0]),
+        ("gewicht (kg)", ["20", "25"], None),
+        ("kg", ["20", "25"], None),
+        ("weight lbs", ["34", "60"], None),
+        ("weight lbs", ["33", "60"], [14.9685, 27.2155]),
+        ("added weight", ["20", "60"], [20, 60]),
+    ],
+)
+def test_weight_may_be_body_mass(
+    tmp_path: Path, name: str, cells: list[str], added: list[float] | None
+) -> None:
+    """Read as weight added where a cell proves it (15 kg: the least body mass), else refused."""
+    rows = [f"kim,2026-01-05,hang,half_crimp,both,20,10,{cell}" for cell in cells]
+    head = WEIGHTS.format(more="").replace("weight", name)
+    (tmp_path / "hangs.csv").write_text(head + "\n".join(rows) + "\n")
+    logs = load_logs(tmp_path, today=TODAY)
+    if added is None:
+        (problem,) = logs.errors
+        assert problem_line(problem) == (
+            f"hangs.csv:1: error: {name}: may be the weight added or body mass, and no cell shows "
+            "which. Call the column added_kg, or move it to body.csv as body_mass_kg."
+        )
+        assert [(r.rows_read, r.rows_refused) for r in logs.reports] == [(2, 2)]
+    else:
+        assert logs.errors == ()
+        assert logs.hangs["added_kg"].tolist() == pytest.approx(added, abs=1e-3)
+
+
+@pytest.mark.parametrize(("weight", "read"), [("61.9", True), ("62", False)])
+def test_weight_beside_body_mass(tmp_path: Path, weight: str, read: bool) -> None:
+    """Below the body mass beside it, it is weight added; else it may be the sum."""
+    head = WEIGHTS.format(more=",body weight")
+    row = f"kim,2026-01-05,hang,half_crimp,both,20,10,{weight},62\n"
+    (tmp_path / "hangs.csv").write_text(head + row)
+    logs = load_logs(tmp_path, today=TODAY)
+    assert (logs.errors == ()) is read
+
+
 def test_eight_hundred_rows_with_one_fault_are_one_line(tmp_path: Path) -> None:
     """A fault is told once, with its count, its first places and the remedy."""
     head = "athlete,date,exercise,grip,hand,edge_mm,hang_s\n"

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import csv
+import io
 from pathlib import Path
 
 import openpyxl
@@ -11,7 +13,7 @@ import pytest
 from gripbook.errors import LogFolderError
 from gripbook.logs import load_logs
 from gripbook.logs.template import write_template
-from gripbook.report.results import results_table
+from gripbook.report.results import results_csv, results_table
 from gripbook.sheets.results_book import write_results_book
 from gripbook.sheets.workbook import write_log_book
 from gripbook.words.problems import problem_line
@@ -80,19 +82,40 @@ def test_a_damaged_book_is_told(tmp_path: Path, small_logs: Path) -> None:
 
 
 def test_results_as_a_book(tmp_path: Path, small_logs: Path) -> None:
-    """A sheet each, header frozen, the same rows and figures as the table."""
+    """A sheet each, header frozen, the same rows and figures as results.csv."""
     logs = load_logs(small_logs)
     table, _ = results_table(logs)
     write_results_book(tmp_path / "results.xlsx", logs, table)
     book = openpyxl.load_workbook(tmp_path / "results.xlsx")
-    assert {"results", "tests", "weeks"} <= set(book.sheetnames)
+    assert book.sheetnames == ["results", "tests", "weeks", "plan"]
+    assert {sheet.freeze_panes for sheet in book} == {"A2"}
     sheet = book["results"]
-    assert sheet.freeze_panes == "A2"
     rows = list(sheet.iter_rows(values_only=True))
     assert list(rows[0]) == list(table.columns)
     assert len(rows) == len(table) + 1
-    place = list(table.columns).index("start_kg")
-    assert [row[place] for row in rows[1:]] == pytest.approx(table["start_kg"].tolist(), rel=1e-5)
+    given = list(csv.DictReader(io.StringIO(results_csv(table))))
+    for name in ("start_kg", "high_pct", "prob_rise", "verdict", "sets"):
+        place = list(table.columns).index(name)
+        cells = ["" if row[place] is None else f"{row[place]}" for row in rows[1:]]
+        assert cells == [row[name] for row in given]
+
+
+def test_every_figure_of_a_book_has_its_unit(tmp_path: Path, small_logs: Path) -> None:
+    """Numbers with a fraction stand under a header that ends in a unit; no cell is armed."""
+    logs = load_logs(small_logs)
+    write_results_book(tmp_path / "results.xlsx", logs, results_table(logs)[0])
+    units = ("_kg", "_pct", "_mm", "_s", "_holds", "_days", "_ratio", "_rise")
+    for sheet in openpyxl.load_workbook(tmp_path / "results.xlsx"):
+        header, *rows = sheet.iter_rows(values_only=True)
+        assert len(set(header)) == len(header)
+        for row in rows:
+            for name, cell in zip(header, row, strict=True):
+                if isinstance(cell, float):
+                    assert name.endswith(units), name
+                if isinstance(cell, str):
+                    assert not cell.startswith("'")
+    names = set(next(iter(openpyxl.load_workbook(tmp_path / "results.xlsx")["plan"].values)))
+    assert "left_s_or_holds" in names
 
 
 def test_frames_are_read_as_files_are(small_logs: Path) -> None:

@@ -6,5 +6,8 @@ A spreadsheet of one's own to a log folder, by a map that a coach corrects once.
 """
 
 from gripbook.logs.adopt.adopt import Adoption, adopt
+from gripbook.logs.adopt.ledger import LEDGER, Conflict
+from gripbook.logs.adopt.map_file import HELD, Question
+from gripbook.logs.adopt.take import Ignored, UnreadCell
 
-__all__ = ["Adoption", "adopt"]
+__all__ = ["HELD", "LEDGER", "Adoption", "Conflict", "Ignored", "Question", "UnreadCell", "adopt"]

@@ -9,8 +9,8 @@ from pathlib import Path
 
 from gripbook.errors import GripbookError
 from gripbook.logs.adopt.guess import guess
-from gripbook.logs.adopt.ledger import LEDGER, ledger_text, sort_rows
-from gripbook.logs.adopt.map_file import Map, map_text, read_map
+from gripbook.logs.adopt.ledger import LEDGER, Conflict, ledger_text, sort_rows
+from gripbook.logs.adopt.map_file import Map, Question, map_text, read_map
 from gripbook.logs.adopt.take import Outcome, take
 from gripbook.logs.append import append_rows
 from gripbook.logs.canonical import Reading
@@ -32,10 +32,10 @@ class Adoption:
     drafted: bool
     sheets: Sequence[Sheet]
     outcome: Outcome
-    questions: Sequence[str]
+    questions: Sequence[Question]
     added: int = 0
     known: int = 0
-    conflicts: Sequence[str] = ()
+    conflicts: Sequence[Conflict] = ()
     written: Sequence[Path] = field(default_factory=tuple)
 
     @property

@@ -8,8 +8,17 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 from typing import Final
 
-from gripbook.logs.adopt.map_file import DAY, HELD, QUESTION, Map, SheetMap, tokens
-from gripbook.logs.adopt.take import apart, body_rows, header_of, is_sum
+from gripbook.logs.adopt.map_file import DAY, HELD, NO_YEAR, QUESTION, Map, SheetMap, tokens
+from gripbook.logs.adopt.take import (
+    SHARED,
+    apart,
+    body_rows,
+    header_of,
+    is_sum,
+    lacks_year,
+    short_day,
+    year_in,
+)
 from gripbook.logs.canonical import NotReadError, Reading, allowed_words, canonical
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
@@ -17,9 +26,11 @@ from gripbook.logs.words_read import (
     bare,
     columns_named,
     is_total,
+    may_be_any_mass,
     may_be_two_days,
     number_in,
     proven_order,
+    proves_added,
 )
 
 #: Rows at the top among which the header is looked for.
@@ -66,9 +77,13 @@ def guess(sheets: Sequence[Sheet], reading: Reading) -> Map:
         kinds.setdefault(header, []).append((sheet, *place))
     days: list[str] = []
     sections = []
+    taken = []
     for header, members in kinds.items():
         section, seen = _section(header, members, reading, sheets)
+        if not _says_something(section, header):
+            continue
         sections.append(section)
+        taken.append([sheet for sheet, _, _ in members])
         days += seen
     order = proven_order(days)
     unsure = order is None and any(may_be_two_days(day) for day in days)
@@ -77,10 +92,16 @@ def guess(sheets: Sequence[Sheet], reading: Reading) -> Map:
     return replace(
         made,
         sheets=tuple(
-            _with_values(s, [m[0] for m in k], known)
-            for s, k in zip(made.sheets, kinds.values(), strict=True)
+            _with_values(section, members, known)
+            for section, members in zip(made.sheets, taken, strict=True)
         ),
     )
+
+
+def _says_something(section: SheetMap, header: Sequence[str]) -> bool:
+    """Whether more than whose and which day it is was known of a sheet's columns."""
+    named = {c.column for name in header for file in FILES for c in columns_named(name, file)}
+    return bool(named - {*SHARED} or section.patterns or section.sets)
 
 
 def _header_place(sheet: Sheet) -> tuple[int, int] | None:
@@ -149,13 +170,16 @@ def _section(
     numbered = {unit: names for unit, names in numbered.items() if len(names) > 1}
     unpivot = {name for names in numbered.values() for name in names}
     columns, patterns = _columns([n for n in texts if n not in unpivot], texts, plan, reading)
-    plan = replace(plan, columns=columns, patterns=patterns)
+    plan = replace(plan, columns=_unsure_of_weight(columns, texts, plan), patterns=patterns)
+    columns = dict(plan.columns)
     date = next((source for source, name in columns.items() if name == "date"), "")
     if date:
         shared = [n for n in (date, _source(columns, "athlete")) if n]
         plan = replace(plan, fill_down=tuple(n for n in shared if texts[n].total() < len(table)))
-        if not any(_looks_whole(text) for text in texts[date]):
+        if any(lacks_year(text) for text in texts[date]):
             plan = replace(plan, columns=columns | {date: DAY})
+            if not all(year_in(sheet.name) for sheet, _, _ in members):
+                plan = replace(plan, year=NO_YEAR)
     sets: dict[str, tuple[str, ...]] = {}
     for unit, names in numbered.items():
         cells = [text for name in names for text in texts.get(name, ())]
@@ -167,7 +191,11 @@ def _section(
         *(t for ps in patterns.values() for p in ps for t in tokens(p)),
     }
     given |= set(sets)
-    return replace(plan, default=_defaults(given, plan)), list(texts.get(date, ()))
+    plan = replace(plan, default=_defaults(given, plan))
+    seen = list(texts.get(date, ()))
+    # any leap year shows as well which of two numbers is the month
+    seen += [f"{m[1]}{m[2]}{m[3]}{m[2]}2000" for day in seen if (m := short_day(day))]
+    return plan, seen
 
 
 def _source(columns: Mapping[str, str], name: str) -> str:
@@ -176,11 +204,6 @@ def _source(columns: Mapping[str, str], name: str) -> str:
 
 def _first(cells: Mapping[str, str]) -> str:
     return next((text for text in cells.values() if text), "")
-
-
-def _looks_whole(day: str) -> bool:
-    """Whether a day has its year."""
-    return re.search(r"\d{4}|\d[./-]\d{1,2}[./-]\d{2}\b", day) is not None
 
 
 def _columns(
@@ -209,6 +232,21 @@ def _columns(
         else:
             columns[name] = ""
     return columns, patterns
+
+
+def _unsure_of_weight(
+    columns: Mapping[str, str], texts: Mapping[str, Counter[str]], plan: SheetMap
+) -> dict[str, str]:
+    """The columns, with a question for `Weight` where it may be body mass as well."""
+    masses = texts.get(_source(columns, "body.body_mass_kg"), ())
+    return {
+        source: QUESTION
+        if name.startswith("added_")
+        and may_be_any_mass(source)
+        and not proves_added(texts[source], plan.target(name).factor, masses)
+        else name
+        for source, name in columns.items()
+    }
 
 
 def _named(name: str, into: str) -> list[str]:
@@ -275,15 +313,15 @@ def _patterns(
         if taken & set(tokens(pattern)):
             continue
         fits = {text for text in left if _fits(text, pattern, plan, reading)}
-        if fits and len(fits) > (_SHARE * len(texts) if not ways else 0):
+        if fits:
             ways.append(pattern)
             left -= fits
-    return tuple(ways)
+    return tuple(ways) if len(left) < (1 - _SHARE) * len(texts) else ()
 
 
 def _fits(text: str, pattern: str, plan: SheetMap, reading: Reading) -> bool:
     try:
-        parts = apart(text, (pattern,), plan, "")
+        parts = apart(text, (pattern,), plan)
     except NotReadError:
         return False
     for name, part in parts.items():
@@ -358,6 +396,6 @@ def _words_of(cells: Mapping[str, str], plan: SheetMap) -> Iterable[tuple[str, s
     for source, patterns in plan.patterns.items():
         if cells.get(source):
             try:
-                yield from apart(cells[source], patterns, plan, source).items()
+                yield from apart(cells[source], patterns, plan).items()
             except NotReadError:
                 continue

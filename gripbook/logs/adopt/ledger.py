@@ -7,7 +7,7 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Final
+from typing import Final, NamedTuple
 
 from gripbook.errors import GripbookError
 from gripbook.logs.adopt.take import Taken
@@ -17,13 +17,22 @@ from gripbook.logs.append import Key, rows_there
 LEDGER: Final = ".adopted.json"
 
 
+class Conflict(NamedTuple):
+    """A row of a sheet that may be a changed one: where it stands, what was taken, and itself."""
+
+    place: str
+    file: str
+    held: Key
+    given: Key
+
+
 @dataclass(frozen=True, slots=True)
 class Sorted:
     """New rows to append, how many stood there already, and days on which the two disagree."""
 
     new: Sequence[Taken]
     known: int
-    conflicts: Sequence[str]
+    conflicts: Sequence[Conflict]
     ledger: Mapping[tuple[str, Key], int]
 
 
@@ -81,7 +90,7 @@ def sort_rows(rows: Sequence[Taken], folder: Path) -> Sorted:
     left = Counter(before)
     ledger = dict(before)
     new: list[Taken] = []
-    conflicts: list[str] = []
+    conflicts: list[Conflict] = []
     known = 0
     for row in rows:
         entry = row.sheet, row.key
@@ -91,11 +100,8 @@ def sort_rows(rows: Sequence[Taken], folder: Path) -> Sorted:
             continue
         changed = gone.get((row.sheet, *_day(row.key)))
         if changed:
-            conflicts.append(
-                f"{row.sheet}:{row.row}: {row.file}.csv holds {_said(changed[0])} of that day, "
-                f"the spreadsheet now {_said(row.key)}. Correct the row in {row.file}.csv by hand, "
-                f"or delete it there and in {LEDGER}."
-            )
+            place = f"{row.sheet}:{row.row}"
+            conflicts.append(Conflict(place, row.file, changed[0], row.key))
             continue
         ledger[entry] = ledger.get(entry, 0) + 1
         if spare[row.key] > 0:
@@ -109,7 +115,3 @@ def sort_rows(rows: Sequence[Taken], folder: Path) -> Sorted:
 def _day(key: Key) -> tuple[str, str, str]:
     cells = dict(key[1])
     return key[0], cells.get("athlete", ""), cells.get("date", "")
-
-
-def _said(key: Key) -> str:
-    return ", ".join(f"{k} {v}" for k, v in key[1])

@@ -9,18 +9,20 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
-from typing import Any, Final
+from typing import Any, Final, Literal, NamedTuple
 
 from gripbook.errors import GripbookError
 from gripbook.logs.canonical import column_of
 from gripbook.logs.schema import FILES, Column
-from gripbook.logs.words_read import DateOrder
+from gripbook.logs.words_read import DateOrder, may_be_any_mass
 
 #: What stands where the coach has to answer.
 QUESTION: Final = "?"
 #: Targets that are no column of the log: a day without its year or month, and seconds really held.
 DAY: Final = "day"
 HELD: Final = "held_s"
+#: The year of a section whose days lack it, and whose sheets' names do too.
+NO_YEAR: Final = -1
 
 _TOKEN = re.compile(r"\{(\w+(?:\.\w+)?)\}")
 
@@ -34,6 +36,22 @@ class Target:
     factor: float = 1.0
 
 
+class Question(NamedTuple):
+    """
+    A place of the map that still holds a question mark.
+
+    Attributes
+    ----------
+    about : the order of days, their year, a default, a column (`weight`: one that may be body mass
+        too), a word (`value`) of a column of the log, or what the columns of set 1, ... hold.
+    name : the column of the log. `source`: the spreadsheet's column or word.
+    """
+
+    about: Literal["dates", "year", "default", "column", "weight", "value", "sets"]
+    name: str = ""
+    source: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class SheetMap:
     """
@@ -44,7 +62,7 @@ class SheetMap:
     sheets : `FILE` or `FILE#SHEET`, `*` for any.
     into : file of the format that a row goes into, unless a column names another (`body.note`).
     header_row, header_rows : from 1, where the header stands, and over how many rows.
-    year : of days written without one; 0: from the sheet's name.
+    year : of days written without one; 0: from the sheet's name, `NO_YEAR`: to be asked for.
     fill_down : columns whose cell holds for the empty ones beneath.
     default : a column of the log and its value; `{sheet}` stands for the sheet's name.
     columns : a column of the spreadsheet and of the log; "" is left out.
@@ -89,23 +107,22 @@ class SheetMap:
             )
         return Target(file, *read)
 
-    def questions(self) -> Iterator[str]:
-        """The places that still hold a question mark, each as one line."""
+    def questions(self) -> Iterator[Question]:
+        """The places that still hold a question mark."""
+        if self.year == NO_YEAR:
+            yield Question("year")
         for name, value in self.default.items():
             if value == QUESTION:
-                yield f"[sheet.default] {name}: {_asked(name)}"
+                yield Question("default", name)
         for source, name in self.columns.items():
             if name == QUESTION:
-                yield f"[sheet.columns] {source!r}: which column? ('' leaves it out)"
+                yield Question("weight" if may_be_any_mass(source) else "column", "", source)
         for name, words in self.values.items():
             for word, value in words.items():
                 if value == QUESTION:
-                    yield f"[sheet.values.{name}] {word!r}: {_asked(name)}"
+                    yield Question("value", name, word)
         for source in self.sets.get(QUESTION, ())[:1]:
-            yield (
-                f"[sheet.sets] what do {source!r} and the columns like it hold? "
-                "added_kg (weight), held_s (seconds held), ..."
-            )
+            yield Question("sets", "", source)
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,21 +139,10 @@ class Map:
             return "day-first"
         return "month-first" if self.dates == "month-first" else None
 
-    def questions(self) -> list[str]:
+    def questions(self) -> list[Question]:
         """Every place that still holds a question mark."""
-        first = ["dates: day-first or month-first?"] if self.dates == QUESTION else []
+        first = [Question("dates")] if self.dates == QUESTION else []
         return first + [q for sheet in self.sheets for q in sheet.questions()]
-
-
-def _asked(name: str) -> str:
-    """What a question about a column of the log asks for."""
-    file, _, column = name.rpartition(".")
-    for kind in (FILES.get(file), *FILES.values()):
-        known = kind.by_name.get(column) if kind else None
-        if known:
-            words = [c for c in known.choices if c]
-            return f"{known.meaning}?" + (f" ({', '.join(words)})" if words else "")
-    return "what is it?"
 
 
 def tokens(pattern: str) -> list[str]:
@@ -176,7 +182,7 @@ def _section(data: Mapping[str, Any]) -> SheetMap:
         into=str(data.get("into", "hangs")),
         header_row=int(data.get("header_row", 1)),
         header_rows=int(data.get("header_rows", 1)),
-        year=int(data.get("year", 0)),
+        year=NO_YEAR if data.get("year") == QUESTION else int(data.get("year", 0)),
         fill_down=tuple(map(str, data.get("fill_down", []))),
         default={k: str(v) for k, v in data.get("default", {}).items()},
         columns={k: str(v) for k, v in data.get("columns", {}).items()},
@@ -226,7 +232,8 @@ def map_text(made: Map) -> str:
         if sheet.header_rows != 1:
             lines += [f"header_rows = {sheet.header_rows}"]
         if sheet.year:
-            lines += [f"year = {sheet.year}   # of days written without one"]
+            year = _text(QUESTION) if sheet.year == NO_YEAR else sheet.year
+            lines += [f"year = {year}   # of days written without one"]
         if sheet.fill_down:
             lines += [f"fill_down = {_list(sheet.fill_down)}   # an empty cell takes the one above"]
         if sheet.default:
@@ -239,7 +246,9 @@ def map_text(made: Map) -> str:
             lines += ["", "[sheet.patterns]   # cells that hold several things"]
             lines += [f"{_text(k)} = {_list(v)}" for k, v in sheet.patterns.items()]
         for name, words in sheet.values.items():
-            lines += _table(f"values.{_key(name)}", words, "your word = the log's")
+            lines += _table(
+                f"values.{_key(name)}", words, 'your word = the log\'s; "" leaves it out'
+            )
         if sheet.sets:
             lines += ["", "[sheet.sets]   # column of the log = your columns of set 1, set 2, ..."]
             lines += [f"{_key(k)} = {_list(v)}" for k, v in sheet.sets.items()]

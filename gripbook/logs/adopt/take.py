@@ -3,19 +3,21 @@
 from __future__ import annotations
 
 import re
-from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
+from typing import Literal, NamedTuple
 
 from gripbook.logs.adopt.map_file import DAY, HELD, QUESTION, Map, SheetMap, tokens
 from gripbook.logs.adopt.reader_says import refusals
-from gripbook.logs.canonical import NotReadError, Reading, canonical
+from gripbook.logs.canonical import Fault, NotReadError, Reading, canonical
 from gripbook.logs.problem import Problem
 from gripbook.logs.schema import FILES
 from gripbook.logs.spreadsheet import Sheet
 from gripbook.logs.words_read import WEEKDAYS, bare, month_named
 
+_DAY_ALONE = re.compile(r"(\d{1,2})\.?")
+_DAY_AND_MONTH = re.compile(r"(\d{1,2})\.?\s*([^\W\d]+)\.?")
 #: Columns of a row in the log that name whose and which day it is.
 SHARED = ("athlete", "date")
 
@@ -41,21 +43,40 @@ class Taken:
         return self.file, tuple((k, v) for k, v in self.cells.items() if v)
 
 
+class UnreadCell(NamedTuple):
+    """A cell without one meaning: the column it is for, its text, why, and what it might be."""
+
+    name: str
+    text: str
+    fault: Fault
+    words: tuple[str, ...] = ()
+
+
+class Ignored(NamedTuple):
+    """
+    The rule by which a row is no set.
+
+    `not_named`: no section of the map is for its sheet; `begins`: with the text of a rule;
+    `header`: the header again; `no_set`, `day_alone`: nothing else is filled in.
+    """
+
+    rule: Literal["not_named", "begins", "header", "no_set", "day_alone"]
+    text: str = ""
+
+
 @dataclass(slots=True)
 class Outcome:
     """
     What became of the rows of the sheets: `used` + `refused` + `ignored` = `rows_in`.
 
-    `refused` and `ignored` hold place and reason of each. `unread` counts by column of the log the
-    words that had no one meaning.
+    `refused` and `ignored` hold place and reason of each.
     """
 
     rows: list[Taken] = field(default_factory=list)
     rows_in: int = 0
     sources: set[int] = field(default_factory=set)
-    refused: list[tuple[str, str | Problem]] = field(default_factory=list)
-    ignored: list[tuple[str, str]] = field(default_factory=list)
-    unread: dict[tuple[int, str], Counter[str]] = field(default_factory=dict)
+    refused: list[tuple[str, tuple[UnreadCell, ...] | Problem]] = field(default_factory=list)
+    ignored: list[tuple[str, Ignored]] = field(default_factory=list)
 
     @property
     def used(self) -> int:
@@ -121,16 +142,16 @@ def body_rows(sheet: Sheet, plan: SheetMap) -> Iterator[tuple[int, dict[str, str
         yield i + 1, cells
 
 
-def is_sum(cells: Mapping[str, str], plan: SheetMap) -> str:
-    """The rule by which a row is no set, "" where there is none."""
+def is_sum(cells: Mapping[str, str], plan: SheetMap) -> Ignored | None:
+    """The rule by which a row is no set, None where there is none."""
     first = next((text for text in cells.values() if text), "")
     for begin in plan.ignore:
         if bare(first).startswith(bare(begin)):
-            return f"rows_beginning_with {begin!r}"
+            return Ignored("begins", begin)
     filled = {name: text for name, text in cells.items() if text}
     if len(filled) > 1 and all(bare(name).endswith(bare(text)) for name, text in filled.items()):
-        return "the header again"
-    return ""
+        return Ignored("header")
+    return None
 
 
 def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
@@ -141,13 +162,12 @@ def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
     """
     outcome = Outcome()
     for sheet in sheets:
-        index = next((i for i, s in enumerate(made.sheets) if s.holds_for(sheet.label)), None)
-        if index is None:
+        plan = next((s for s in made.sheets if s.holds_for(sheet.label)), None)
+        if plan is None:
             count = sum(any(row) for row in sheet.rows)
             outcome.rows_in += count
-            outcome.ignored += [(sheet.label, "no [[sheet]] of the map names this sheet")] * count
+            outcome.ignored += [(sheet.label, Ignored("not_named"))] * count
             continue
-        plan = made.sheets[index]
         for number, cells in body_rows(sheet, plan):
             outcome.rows_in += 1
             place = f"{sheet.label}:{number}"
@@ -155,21 +175,18 @@ def take(sheets: Sequence[Sheet], made: Map, reading: Reading) -> Outcome:
             if rule:
                 outcome.ignored.append((place, rule))
                 continue
-            unread = _Unread()
             try:
-                rows = list(_rows(cells, plan, sheet, reading, unread))
-            except NotReadError as err:
-                for name, word in unread:
-                    outcome.unread.setdefault((index, name), Counter())[word] += 1
-                outcome.refused.append((place, str(err)))
+                rows = list(_rows(cells, plan, sheet, reading))
+            except _UnreadError as err:
+                outcome.refused.append((place, err.cells))
                 continue
             if rows:
                 source = outcome.rows_in
                 outcome.rows += [Taken(f, c, sheet.label, number, source) for f, c in rows]
             elif plan.sets:
-                outcome.ignored.append((place, "no set is filled in"))
+                outcome.ignored.append((place, Ignored("no_set")))
             else:
-                outcome.ignored.append((place, "nothing but the day is filled in"))
+                outcome.ignored.append((place, Ignored("day_alone")))
     _refuse_as_reader(outcome, reading)
     outcome.sources = {row.source for row in outcome.rows}
     outcome.rows = _once_a_day(outcome.rows, {s.label: _into(s, made) for s in sheets})
@@ -188,12 +205,16 @@ def _once_a_day(rows: Sequence[Taken], into: Mapping[str, str]) -> list[Taken]:
     return list(kept.values())
 
 
-class _Unread(list[tuple[str, str]]):
-    """The words of a row that had no one meaning, by column of the log."""
+class _UnreadError(Exception):
+    """Cells of one row had no one meaning."""
+
+    def __init__(self, cells: Sequence[UnreadCell]) -> None:
+        super().__init__(cells)
+        self.cells = tuple(cells)
 
 
 def _rows(
-    cells: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading, unread: _Unread
+    cells: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading
 ) -> Iterator[tuple[str, dict[str, str]]]:
     """The rows of the log that one row of a sheet gives, without columns that are empty."""
     given: dict[str, str] = {}
@@ -202,7 +223,11 @@ def _rows(
             given[name] = cells[source]
     for source, patterns in plan.patterns.items():
         if cells.get(source):
-            given |= apart(cells[source], patterns, plan, source)
+            try:
+                given |= apart(cells[source], patterns, plan)
+            except NotReadError as err:
+                cell = UnreadCell(source, cells[source], err.fault, err.words)
+                raise _UnreadError([cell]) from err
     named = {k: v for k, v in plan.sets.items() if k not in ("", QUESTION)}
     sets = [
         {
@@ -223,7 +248,7 @@ def _rows(
     each = [given | one for one in sets] or [given]
     side: set[tuple[str, tuple[tuple[str, str], ...]]] = set()
     for one in each:
-        files = _read_cells(one, plan, sheet, reading, unread)
+        files = _read_cells(one, plan, sheet, reading)
         shared = {k: v for k, v in files.get(plan.into, {}).items() if k in SHARED}
         for file, values in files.items():
             if not any(v for k, v in values.items() if k not in SHARED):
@@ -246,11 +271,11 @@ def _in_order(file: str, values: Mapping[str, str]) -> dict[str, str]:
 
 
 def _read_cells(
-    given: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading, unread: _Unread
+    given: Mapping[str, str], plan: SheetMap, sheet: Sheet, reading: Reading
 ) -> dict[str, dict[str, str]]:
     """The cells in the format's words, by file."""
     files: dict[str, dict[str, str]] = {plan.into: {}}
-    faults: list[str] = []
+    unread: list[UnreadCell] = []
     held = ""
     for name, text in given.items():
         if name == HELD:
@@ -264,17 +289,16 @@ def _read_cells(
             else:
                 value = canonical(text, target.column, reading, target.factor)
         except NotReadError as err:
-            faults.append(f"{name} = {text!r}: {err}.")
-            unread.append((name, text))
+            unread.append(UnreadCell(name, text, err.fault, err.words))
             continue
         files.setdefault(target.file, {})[target.column.name] = value
     if held:
         try:
             _hold(held, files[plan.into], plan, reading)
         except NotReadError as err:
-            faults.append(f"{HELD} = {held!r}: {err}.")
-    if faults:
-        raise NotReadError(" ".join(faults))
+            unread.append(UnreadCell(HELD, held, err.fault, err.words))
+    if unread:
+        raise _UnreadError(unread)
     return files
 
 
@@ -282,7 +306,7 @@ def _hold(text: str, row: dict[str, str], plan: SheetMap, reading: Reading) -> N
     """Seconds really held against the planned: fewer are a hold that failed."""
     seconds = canonical(text, plan.target("failed_s").column, reading)
     if "hang_s" not in row:
-        raise NotReadError("the planned seconds (hang_s) aren't known")
+        raise NotReadError("no_plan")
     if float(seconds) < float(row["hang_s"]):
         row["failed_s"] = seconds
 
@@ -301,24 +325,47 @@ def _day(text: str, sheet: str, year: int, reading: Reading) -> str:
     """A day without its year, or without month and year, which the sheet's name holds."""
     named = [part for part in re.split(r"[^\w]+|_", sheet) if part]
     month = next((m for part in named if (m := month_named(part))), 0)
-    years = [int(p) for p in named if re.fullmatch(r"(19|20)\d{2}", p)]
-    year = year or (years[0] if years else 0)
+    year = year if year > 0 else year_in(sheet)
     if not month and (iso := re.search(r"(?:19|20)\d{2}[-_ .](\d{1,2})", sheet)):
         month = int(iso.group(1))
     column = FILES["hangs"].by_name["date"]
-    weekday = re.fullmatch(r"([^\W\d]{2,10})[.,]?\s+(.*)", text)
-    rest = weekday.group(2) if weekday and _is_weekday(weekday.group(1)) else text
-    alone = re.fullmatch(r"(\d{1,2})\.?", rest)
+    rest = _without_weekday(text)
+    alone = _DAY_ALONE.fullmatch(rest)
     if alone and month and year:
         return canonical(f"{year}-{month}-{alone.group(1)}", column, reading)
-    short = re.fullmatch(r"(\d{1,2})([./])\s?(\d{1,2})\2?", rest)
+    short = short_day(rest)
     if short and year:
         first, sign, second = short.groups()
         return canonical(f"{first}{sign}{second}{sign}{year}", column, reading)
-    worded = re.fullmatch(r"(\d{1,2})\.?\s*([^\W\d]+)\.?", rest)
+    worded = _DAY_AND_MONTH.fullmatch(rest)
     if worded and year:
         return canonical(f"{worded.group(1)} {worded.group(2)} {year}", column, reading)
     return canonical(text, column, reading)
+
+
+def year_in(name: str) -> int:
+    """The year that a sheet's name holds, 0 where it holds none."""
+    found = re.search(r"(?<!\d)(?:19|20)\d{2}(?!\d)", name)
+    return int(found.group()) if found else 0
+
+
+def short_day(text: str) -> re.Match[str] | None:
+    """Day and month without a year, in numbers: their order as it is written."""
+    return re.fullmatch(r"(\d{1,2})([./])\s?(\d{1,2})\2?", text)
+
+
+def lacks_year(text: str) -> bool:
+    """Whether a day is written without its year."""
+    rest = _without_weekday(text)
+    worded = _DAY_AND_MONTH.fullmatch(rest)
+    return bool(
+        _DAY_ALONE.fullmatch(rest) or short_day(rest) or (worded and month_named(worded.group(2)))
+    )
+
+
+def _without_weekday(text: str) -> str:
+    match = re.fullmatch(r"([^\W\d]{2,10})[.,]?\s+(.*)", text)
+    return match.group(2) if match and _is_weekday(match.group(1)) else text
 
 
 def _is_weekday(word: str) -> bool:
@@ -342,7 +389,9 @@ def _expression(pattern: str, kinds: tuple[tuple[str, str], ...]) -> re.Pattern[
             else:
                 out += group + r"[^\d\s](?:.*?[^\s])?)"
             continue
-        for sign in part:
+        for place, sign in enumerate(part):
+            if not place and sign.isalpha() and out:
+                out += r"\s*"  # a unit may stand off its number
             if sign == " ":
                 out += r"\s*"
             else:
@@ -361,7 +410,7 @@ def expression(pattern: str, plan: SheetMap) -> re.Pattern[str]:
     return _expression(pattern, tuple(kinds))
 
 
-def apart(text: str, patterns: Sequence[str], plan: SheetMap, source: str) -> dict[str, str]:
+def apart(text: str, patterns: Sequence[str], plan: SheetMap) -> dict[str, str]:
     """
     What a cell holds by the first pattern that fits it whole.
 
@@ -373,7 +422,7 @@ def apart(text: str, patterns: Sequence[str], plan: SheetMap, source: str) -> di
         match = expression(pattern, plan).fullmatch(text.strip())
         if match:
             return {k.replace("__", "."): v for k, v in match.groupdict().items()}
-    raise NotReadError(f"{source} = {text!r}: fits none of {', '.join(map(repr, patterns))}.")
+    raise NotReadError("no_pattern", patterns)
 
 
 def _refuse_as_reader(outcome: Outcome, reading: Reading) -> None:

@@ -48,7 +48,37 @@ def earlier(r: BlockReview) -> Parts:
         table = layout.table(rows, caption, stack=True, columns=columns, numbers=["change"])
     counted = words.blocks(len(e.lines))
     lines = html.bullets(map(words.line, e.lines))
-    return (layout.fold(words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table),)
+    return (
+        layout.fold(
+            words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table, *_two(r)
+        ),
+    )
+
+
+def _two(r: BlockReview) -> tuple[html.Fragment, ...]:
+    """The block before and this one: a row a series, and what differed."""
+    two = r.earlier.two
+    if two is None or not (two.pairs or two.apart):
+        return ()
+    shown = r.athlete.show_body_mass
+    rows = [
+        {
+            "series": fmt.sentence(series.name(p.now)),
+            "before": words.ends(p.before, shown=shown),
+            "now": words.ends(p.now, shown=shown),
+        }
+        for p in two.pairs
+    ]
+    columns = {"series": HEADS["series"], "before": two.before.name, "now": two.now.name}
+    caption = words.ends_caption() if shown else words.TITLES["change_in_each"]
+    parts = [html.heading(3, words.two_heading(two))]
+    if rows:
+        parts.append(layout.table(rows, caption, stack=True, columns=columns))
+    if two.differs:
+        figures = [dict(zip(columns, words.figure(x), strict=True)) for x in two.differs]
+        heads = columns | {"series": HEADS["figure"]}
+        parts.append(layout.table(figures, words.TITLES["what_differed"], columns=heads))
+    return (*parts, *(html.paragraph(note) for note in words.two_notes(two)))
 
 
 def _kg(value: float, r: BlockReview) -> str:

@@ -7,6 +7,7 @@ from gripbook.html import Fragment
 from gripbook.logs import Problem
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import BlockReview
+from gripbook.reviews.gaps import GapKind
 from gripbook.words import fmt, methods, strength
 from gripbook.words import log as words
 from gripbook.words.fmt import in_own_units
@@ -22,7 +23,10 @@ def log(r: BlockReview) -> Parts:
     """Rows that could not be read with what to write instead, gaps, cautions; methods in a fold."""
     refused = words.rows_refused(r.done)
     doubts = [p for p in r.problems if p.severity == "warning"]
-    gaps = words.gaps(r.gaps, r.block)
+    # what to log in the weeks to come stands under Next
+    ahead = r.state.running and (r.state.week or 0) < r.block.weeks and not r.athlete.minor
+    told = {GapKind.PAIN} if ahead else set()
+    gaps = words.gaps((gap for gap in r.gaps if gap.kind not in told), r.block)
     h = r.change.headline
     sharper = words.without_told(r.gaps, r.change.sharper)
     more = strength.sharper(sharper, h) if h is not None else ()

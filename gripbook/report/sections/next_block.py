@@ -2,10 +2,14 @@
 
 from __future__ import annotations
 
-from gripbook import html, layout
+from dataclasses import replace
+
+from gripbook import charts, html, layout
 from gripbook.html import Fragment
+from gripbook.report.pictures import figure
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import BlockReview, NextBlock
+from gripbook.reviews.proposal import Reason
 from gripbook.words import fmt
 from gripbook.words import next as words
 from gripbook.words.fmt import in_own_units
@@ -29,6 +33,12 @@ def next_block(r: BlockReview) -> Parts:
         return shown(*opening, html.bullets(words.before_text(x) for x in plan.before))
     why = (html.lines(html.strong(what), text) for what, text in words.why_lines(plan))
     to_log = words.to_log(r, plan)
+    # loads that are to be set now; those of later phases are worked out again by then
+    now = {row.phase for row in plan.rows if row.reason is not Reason.LATER and not row.easy}
+    # the weakest grip of each; a page has little room, `charts.draw_coming` draws all
+    first = {x.phase: x for x in reversed(plan.loads) if x.phase in now and x.kind == "start"}
+    at_hand = replace(plan, loads=tuple(first.values()))
+    picture = charts.draw_coming(at_hand, r.sets)
     return shown(
         *opening,
         _plan(plan),
@@ -36,7 +46,11 @@ def next_block(r: BlockReview) -> Parts:
         html.heading(3, words.TITLES["what_to_log"]) if to_log else None,
         layout.terms(to_log),
         layout.fold(
-            words.TITLES["every_session"], words.TITLES["every_session_holds"], _sessions(plan)
+            words.TITLES["every_session"],
+            words.TITLES["every_session_holds"],
+            # the table beneath says every value
+            figure(picture, values=False) if picture is not None else Fragment(""),
+            _sessions(plan),
         ),
         layout.fold(words.TITLES["why_these_loads"], "", html.bullets(why)) if plan.loads else None,
         layout.fold(words.TITLES["choices"], "", html.bullets(words.choice_lines(plan))),

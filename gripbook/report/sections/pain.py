@@ -30,7 +30,8 @@ def pain(r: BlockReview) -> Parts:
         layout.caution(first, " ".join(filter(None, (words.notes_first(r.notes), hold))))
         if first
         else None,
-        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags),
+        # the first screen says the first in full
+        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags[1:]),
         html.paragraph(" ".join([*history, words.answer(r.pain)])),
         html.bullets(cleared) if cleared else None,
         *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from gripbook import charts, html, layout
+from gripbook.derive.records import records
 from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt
@@ -36,6 +37,7 @@ def ratio(r: BlockReview) -> Parts:
             *drawn(charts.draw_body_mass(b)),
             _weigh_ins(r),
             *(_ratios(r),) if change is not None else (),
+            *(_best_ratios(r),) if len(r.ratio) else (),
         ),
     )
 
@@ -59,6 +61,27 @@ def _ratios(r: BlockReview) -> html.Fragment:
     }
     caption = words.TITLES["ratio"]
     return layout.table(rows, caption, columns=columns, numbers=["ratio", "low", "high"])
+
+
+def _best_ratios(r: BlockReview) -> html.Fragment:
+    """What was done, beside the estimate: a row a series and week."""
+    order = ["exercise", "grip", "hand", "edge_mm", "week"]
+    rows = [
+        {
+            "series": f"{fmt.EXERCISE_WORDS[b.exercise]}, {fmt.series(b.grip, b.hand, b.edge_mm)}",
+            "week": int(b.week),
+            "ratio": fmt.number(b.ratio, 2, trim=False),
+            "row": f"{b.file}:{b.line}",
+        }
+        for b in records(r.ratio.sort_values(order, kind="stable"))
+    ]
+    columns = {
+        "series": HEADS["grip_hand_edge"],
+        "week": HEADS["week"],
+        "ratio": HEADS["load_body_mass"],
+        "row": HEADS["row_of_the_log"],
+    }
+    return layout.table(rows, words.TITLES["best_ratio"], columns=columns, numbers=["ratio"])
 
 
 def _weigh_ins(r: BlockReview) -> html.Fragment:

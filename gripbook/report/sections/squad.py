@@ -154,4 +154,4 @@ def squad_about(s: SquadReview) -> Parts:
         squad.hidden(s),
         squad.TITLES["health_data"],
     ]
-    return (html.paragraph(" ".join(parts)),)
+    return (html.paragraph(" ".join(filter(None, parts))),)

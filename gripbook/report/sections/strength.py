@@ -128,8 +128,10 @@ def _every_series(r: BlockReview) -> Parts:
     """Each series in a sentence, the figures, and what to bear in mind."""
     c = r.change
     parts: list[Any] = [html.bullets(map(words.sentence, c.series)), _table(r)]
-    if note := words.chance_note(c):
-        parts.append(html.paragraph(note))
+    parts += [html.paragraph(told) for told in words.hang_on(c)]
+    for note in (words.chance_note(c), words.prior_pull(c)):
+        if note:
+            parts.append(html.paragraph(note))
     # an exponent beside the weights added on two edges is body mass
     shows = r.athlete.show_body_mass
     if shows and r.fit.edge_exponent is not None and any(s.fit.converted for s in c.series):

@@ -37,7 +37,7 @@ class Choices:
 
     Attributes
     ----------
-    chance : that the session's last set is finished, 0 to 1.
+    chance : that a session's sets are all finished, the last one included, 0 to 1.
     chance_lowered : the same for beginners and where a named reason lowers the start.
     step_kg, step_pct : largest step above the last load mastered, the lesser of both.
     step_one_hand_kg, step_one_hand_pct : the same for one hand.
@@ -52,6 +52,8 @@ class Choices:
         of the planned sessions was done.
     return_share : share of the last painless load on the way back after a hold was ended.
     mass_fall_pct : fall of body mass over the block from which on no load rises.
+    least_step_kg, least_step_one_hand_kg : a step of the plates is at least so large, where one
+        so large is allowed: smaller plates are there to make a step, not to be one.
     smallest_edge_mm : no load is worked out on edges below it.
     beginner_months, new_months, new_finger_days : who is a beginner, and who is new.
     ramp_weeks, ramp_sets, ramp_hang_s, ramp_left_s, ramp_sessions : easy hangs for the new.
@@ -85,6 +87,8 @@ class Choices:
     low_done: float = _choice(0.75)
     return_share: float = _choice(0.60)
     mass_fall_pct: float = _choice(FALL_OVER_BLOCK_PCT)
+    least_step_kg: float = _choice(1.0, Source.COMMON)
+    least_step_one_hand_kg: float = _choice(0.5, Source.COMMON)
     smallest_edge_mm: float = _choice(10.0)
     beginner_months: int = _choice(12)
     new_months: int = _choice(6)

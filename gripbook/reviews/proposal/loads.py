@@ -15,10 +15,18 @@ import pandas as pd
 
 from gripbook.logs import Phase
 from gripbook.reviews.block_facts import BlockFacts
-from gripbook.reviews.plates import loadable
+from gripbook.reviews.plates import (
+    STEP_KG,
+    STEP_LB,
+    STEP_ONE_HAND_KG,
+    STEP_ONE_HAND_LB,
+    loadable,
+    spaced,
+)
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Hold, Holds
 from gripbook.strength import SeriesKey
+from gripbook.units import lb_to_kg
 
 #: Grips in which nobody is led to more load than they chose themselves (own choice, no source).
 DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
@@ -26,9 +34,14 @@ DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
 SAME_LOAD_KG = 0.5
 #: Sessions in so many days before the last one of a series tell how it is trained now.
 RECENT_DAYS = 28
+#: Days of a week ill, injured or away from which on its sessions are not asked for.
+MOST_OF_A_WEEK = 4
 #: A load mastered in so many days before the series' last session is the last one mastered: an
 #: easier week in between takes nothing from it.
 MASTERED_DAYS = 21
+
+#: Nobody takes off more (kg).
+MOST_OFF_KG = 100.0
 
 Kind = Literal["start", "expect", "below", "hold", "open"]
 
@@ -313,9 +326,16 @@ def _broken(r: BlockFacts, c: Choices) -> Reduction | None:
 
 
 def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
-    """Too few of the sessions that were due; of a running block in the last four weeks."""
+    """
+    Too few of the sessions that were due; of a running block in the last four weeks.
+
+    Weeks mostly ill, injured or away are left out.
+    """
     weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
     weeks = weeks[weeks["sessions_planned"].notna()]
+    # who is ill or away misses sessions for that reason, which has its own rule
+    without = weeks["without"].map(lambda kinds: sum(n for _, n in kinds))
+    weeks = weeks[without < MOST_OF_A_WEEK]
     if week:
         weeks = weeks[weeks["sessions_due"] > 0].tail(4)
     planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
@@ -596,16 +616,15 @@ class Loader:
     def _chance(
         self, key: SeriesKey, line: NextLoad, load_kg: float, edge_mm: float | None = None
     ) -> float:
-        """Chance that the session's last set of this series is finished."""
+        """Chance that the session's sets of this series are finished; of pulls the last one's."""
         if load_kg <= 0:
             return 1.0
-        return self.r.fit.predict(
-            key,
-            edge_mm=line.edge_mm if edge_mm is None else edge_mm,
-            load_kg=load_kg,
-            hang_s=line.hang_s,
-            reps=line.reps,
-            sets_before=max(0, (line.sets or 1) - 1),
+        edge = line.edge_mm if edge_mm is None else edge_mm
+        sets, fit = line.sets or 1, self.r.fit
+        if line.exercise == "pull":
+            return fit.predict(key, edge_mm=edge, load_kg=load_kg, sets_before=sets - 1)
+        return fit.predict_all(
+            key, edge_mm=edge, load_kg=load_kg, sets=sets, hang_s=line.hang_s, reps=line.reps
         )
 
     def _base(self, last: _Last) -> float:
@@ -638,7 +657,8 @@ class Loader:
 
         counterweight = bool((known_sets(self.r)["added_kg"] < 0).any())
         returning = any(a is Reason.RETURN for a, _ in shares)
-        options = self._options(before, lifted, off=counterweight or returning)
+        anchor = 0.0 if math.isnan(last.told.kg) else last.told.kg
+        options = self._options(anchor, line.hand, lifted, off=counterweight or returning)
         delicate = line.grip in DELICATE_GRIPS
         free = not shares and last.told.mastered and not delicate
 
@@ -683,28 +703,62 @@ class Loader:
         base: float,
         lifted: bool,
     ) -> NextLoad:
-        above = min((x for x in options if x > kg + 1e-6), default=math.inf)
-        add = above - kg
-        fits = add <= self._step(kg, base, line.hand, lifted) + 1e-6
+        add = self._add(kg, base, line.hand, options, lifted)
         return replace(
             line,
             kind="start",
             added_kg=None if lifted else kg,
             force_kg=kg if lifted else None,
             pieces=options[kg],
-            add_kg=round(add, 3) if fits else None,
+            add_kg=None if add is None else round(add, 3),
             room_kg=self.choices.expect_pct / 100 * self._of(kg, base, lifted, down=False),
         )
 
-    def _options(self, before: float, lifted: bool, *, off: bool) -> dict[float, tuple[float, ...]]:
-        """What can be loaded, kg to plates; weight taken off only for those who have done it."""
-        sums = loadable(self.r.block.plates_kg)
-        options = {kg: pieces for kg, pieces in sums.items() if not (lifted and kg == 0)}
-        if off and not lifted:
-            options |= {-kg: pieces for kg, pieces in sums.items() if kg > 0}
-        if not self.r.block.plates_kg:  # what was loaded once can be loaded again
-            options[before] = ()
-        return options
+    def _options(
+        self, anchor: float, hand: str, lifted: bool, *, off: bool
+    ) -> dict[float, tuple[float, ...]]:
+        """
+        What can be loaded, kg to plates, in steps worth making from the last load.
+
+        Weight taken off only for those who have done it.
+        """
+        plates = self.r.block.plates_kg
+        if plates:
+            sums = loadable(plates)
+            options = {kg: pieces for kg, pieces in sums.items() if not (lifted and kg == 0)}
+            if off and not lifted:
+                options |= {-kg: pieces for kg, pieces in sums.items() if kg > 0}
+        else:  # from what was loaded once, in steps of the smallest usual plate
+            both = hand == "both"
+            step = STEP_KG if both else STEP_ONE_HAND_KG
+            if self.r.athlete.units == "lb":
+                step = lb_to_kg(STEP_LB if both else STEP_ONE_HAND_LB)
+            least = -MOST_OFF_KG if off and not lifted else 0.0
+            steps = (round(anchor + k * step, 3) for k in range(-400, 401))
+            options = {kg: () for kg in steps if kg >= least and (kg > 0 or not lifted)}
+            if not lifted:
+                options.setdefault(0.0, ())
+        return {kg: options[kg] for kg in spaced(options, anchor, self._least_step(hand))}
+
+    def _least_step(self, hand: str) -> float:
+        c = self.choices
+        return c.least_step_kg if hand == "both" else c.least_step_one_hand_kg
+
+    def _add(
+        self,
+        kg: float,
+        base: float,
+        hand: str,
+        options: dict[float, tuple[float, ...]],
+        lifted: bool,
+    ) -> float | None:
+        """The next step above a load: worth making where one is allowed, else the largest."""
+        most = self._step(kg, base, hand, lifted) + 1e-6
+        above = loadable(self.r.block.plates_kg) if self.r.block.plates_kg else options
+        every = {*options, *(x for x in above if not (lifted and x == 0))}
+        steps = sorted(x - kg for x in every if 1e-6 < x - kg <= most)
+        worth = [x for x in steps if x >= self._least_step(hand) - 1e-6]
+        return worth[0] if worth else steps[-1] if steps else None
 
     def _of(self, before: float, base: float, lifted: bool, *, down: bool) -> float:
         """The load of which a share is taken."""
@@ -884,7 +938,9 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
             ]
             recent = candidate["date"] > latest - pd.Timedelta(days=MASTERED_DAYS)
             if recent and len(failed) < 2:
-                row = candidate
+                # body mass moves a little: of sessions with the same weight the last one counts
+                same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
+                row = same[-1]
                 break
         else:
             row = mastered[-1][2]

@@ -153,7 +153,7 @@ class NextBlock:
 
 
 def propose_next(
-    review: BlockFacts, *, week: bool = False, start: dt.date | None = None
+    review: BlockFacts, *, week: bool = False, start: dt.date | None = None, number: int = 0
 ) -> NextBlock:
     """
     Propose the coming block, or with `week` the coming week of the running one.
@@ -166,15 +166,21 @@ def propose_next(
     start : first day of the next block; default: after a rest week, the first day after block and
         log that is the same day of the week as the block's first. A day within the rest days of
         the last test is moved.
+    number : with `week` another week of the block than the coming one, a later one; its loads are
+        those of today's log.
 
     Returns
     -------
     NextBlock; for anyone under 18 it only says what was done.
+
+    Raises
+    ------
+    ValueError : the block has no such week, or it is over.
     """
     choices = Choices.of(review.block)
     holds = gather_holds(review, choices)
     if week:
-        return _week(review, choices, holds)
+        return _week(review, choices, holds, number)
     return _block(review, choices, holds, start)
 
 
@@ -254,12 +260,9 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     loader = Loader(r, c, holds, lowered, exp)
     ramp = _ramp(r, c) if exp.new and not holds.sides else None
     shift = ramp.weeks if ramp else 0
-    phases = tuple(
-        replace(p, from_week=p.from_week + shift)
-        for p in phases
-        if not (ramp and p.exercise == "pull")
-    )
-    loads = _loads(loader, phases)
+    phases = tuple(replace(p, from_week=p.from_week + shift) for p in phases)
+    loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
+    phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
     if holds.sides:  # nobody plans months around a finger that nobody has looked at
         weeks = min(weeks, HELD_WEEKS)
@@ -288,7 +291,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
         easy_weeks=easy,
         tests=tests,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered),
+        late_from=_late_from(r, c, loads, lowered, first),
         block=_file(r, plan, weeks, phases, slots, rows, tests, easy) if can_write else None,
     )
 
@@ -372,7 +375,7 @@ def _easy(
     planned = tuple(w + shift for w in r.block.easy_weeks if w + shift <= weeks)
     marks = [0, *planned, last if last is not None else weeks + 1]
     if planned and all(b - a - 1 <= c.loading_weeks for a, b in itertools.pairwise(marks)):
-        return planned
+        return tuple(sorted({*planned, *([last] if last else [])}))
     return sessions.easier_weeks(weeks, c.loading_weeks, last)
 
 
@@ -388,14 +391,41 @@ def _only_trainable(slots: Sequence[Slot], loads: Sequence[NextLoad]) -> tuple[S
 
 
 def _late_from(
-    r: BlockFacts, c: Choices, loads: Sequence[NextLoad], lowered: Sequence[Reduction]
+    r: BlockFacts,
+    c: Choices,
+    loads: Sequence[NextLoad],
+    lowered: Sequence[Reduction],
+    first: dt.date,
 ) -> dt.date | None:
     """From which first session on two weeks off lower the loads, where they don't already."""
     days = finger_days(r)
     rested = all(x.share > c.off_share for x in lowered)
     if not days or not rested or not any(x.kind == "start" for x in loads):
         return None
-    return days[-1] + dt.timedelta(days=c.off_days + 1)
+    late = days[-1] + dt.timedelta(days=c.off_days + 1)
+    # of a block that still runs the fingers are loaded until the new one starts
+    return late if late > first else None
+
+
+def _without_holes(phases: tuple[Phase, ...], loads: Sequence[NextLoad]) -> tuple[Phase, ...]:
+    """
+    The phases that have something to do; weeks of one that has not go to the phase before it.
+
+    Where it is the first they go to the one after it.
+    """
+    named = {x.phase for x in loads}
+    if not named or all(p.name in named for p in phases):
+        return phases
+    out: list[Phase] = []
+    first = min(p.from_week for p in phases)
+    for p in sorted(phases, key=lambda p: p.from_week):
+        if p.name in named:
+            start = p.from_week if out else first
+            weeks = p.weeks + p.from_week - start
+            out.append(replace(p, from_week=start, weeks=weeks))
+        elif out and out[-1].to_week < p.to_week:
+            out[-1] = replace(out[-1], weeks=out[-1].weeks + p.to_week - out[-1].to_week)
+    return tuple(out)
 
 
 # --- easy hangs for the new -----------------------------------------------------------------------
@@ -445,12 +475,19 @@ def _with_ramp(
 # --- the coming week ------------------------------------------------------------------------------
 
 
-def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
+def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     number = max(1, r.block.week_of(r.last.date()))
     open_days = _open_days(r, c, number)
     if not open_days:
         number = max(1, r.block.week_of(r.last.date()) + 1)
-    start = r.block.start + dt.timedelta(days=7 * (number - 1))
+    # before a later week the weeks up to it will be trained
+    rested = max(_first_of(r, number), r.last.date() + dt.timedelta(days=1))
+    rested = open_days[0] if open_days else rested
+    if asked_for and asked_for != number:
+        if not number < asked_for <= r.block.weeks:
+            raise ValueError(asked_for)
+        number, open_days = asked_for, []
+    start = _first_of(r, number)
     plan = _blank(r, c, holds, start, number)
     if holds.minor:
         return plan
@@ -464,7 +501,6 @@ def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
     count = min(asked, r.block.limits.fingers_per_week)
     weekdays = sessions.kept_days(r, count)
     from_day = max(start, _rested_from(r, c, number, phases))
-    rested = open_days[0] if open_days else max(start, r.last.date() + dt.timedelta(days=1))
     lowered = reductions(r, c, holds, number, rested)
     exp = plan.experience
     loads = _loads(Loader(r, c, holds, lowered, exp, number), phases)
@@ -502,9 +538,13 @@ def _week(r: BlockFacts, c: Choices, holds: Holds) -> NextBlock:
         tests=tests,
         test_waits=due and tests is None and not holds.sides,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered),
+        late_from=_late_from(r, c, loads, lowered, rested),
         other_work=r.block.weekly_in(number),
     )
+
+
+def _first_of(r: BlockFacts, week: int) -> dt.date:
+    return r.block.start + dt.timedelta(days=7 * (week - 1))
 
 
 def _tested_in(r: BlockFacts, week: int) -> bool:

@@ -14,9 +14,8 @@ from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.proposal.loads import known_sets
 from gripbook.strength import SeriesKey
 
-#: Days of tests at each end of a block that are tried, and the z of a change shown in 95 of 100.
+#: Days of tests at each end of a block that are tried.
 TEST_DAYS: Final = (1, 2)
-_Z95: Final = 1.6449
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,6 +26,7 @@ class NextTests:
     Attributes
     ----------
     series : what is tested; `edge_mm`, `hang_s`, `reps`: at which edge and length.
+    hands : the hands tested: of one-hand work the other one too, where it is trained.
     weeks : block weeks with tests; empty where none is proposed.
     days_each_end : test days at each end of the block.
     rise_pct : smallest rise (per cent of the load) that so many days could show, by days at each
@@ -46,6 +46,7 @@ class NextTests:
     smallest_pct: float
     load_kg: float
     late: bool = False
+    hands: tuple[str, ...] = ()
 
 
 def plan_tests(r: BlockFacts, weeks: int, first_week: int, sessions: int) -> NextTests | None:
@@ -91,7 +92,15 @@ def plan_tests(r: BlockFacts, weeks: int, first_week: int, sessions: int) -> Nex
         smallest_pct=smallest,
         load_kg=kg,
         late=first_week > 1,
+        hands=_hands(r, key),
     )
+
+
+def _hands(r: BlockFacts, key: SeriesKey) -> tuple[str, ...]:
+    if key.hand == "both":
+        return (key.hand,)
+    other = key._replace(hand="right" if key.hand == "left" else "left")
+    return (key.hand, other.hand) if other in r.fit.evidence.series else (key.hand,)
 
 
 def _followed(r: BlockFacts) -> SeriesKey | None:
@@ -144,7 +153,8 @@ def _rise_pct(r: BlockFacts, key: SeriesKey, more: int) -> float:
     extra = _test_rows(known_sets(r), key, r.fit.evidence.last_day, more) if more else None
     if extra is not None and extra.empty:
         return math.nan
-    return 100 * math.expm1(_Z95 * r.fit.change_sd(key, extra))
+    rise = r.fit.smallest_rise(key, extra)
+    return 100 * math.expm1(rise) if math.isfinite(rise) else math.nan
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int, days: int) -> pd.DataFrame:

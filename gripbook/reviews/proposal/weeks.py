@@ -168,20 +168,20 @@ def sessions_a_week(r: BlockFacts, phases: Sequence[Phase]) -> int:
 
 def easier_weeks(weeks: int, loading: int, last_test: int | None) -> tuple[int, ...]:
     """
-    Weeks with fewer sets: one after at most `loading` weeks, and the one before the last test.
+    Weeks with fewer sets: one after at most `loading` weeks, and the week of the last test.
 
     Parameters
     ----------
     last_test : week of the last test, None where there is none.
     """
-    end = weeks if last_test is None else last_test - 1
-    if end < 2:
-        return ()
-    # stretches as even as can be, each of at most `loading` weeks and an easier one
     if last_test is None:
         return tuple(w for w in range(loading + 1, weeks + 1, loading + 1))
-    stretches = math.ceil(end / (loading + 1))
-    sizes = [end // stretches + (1 if k < end % stretches else 0) for k in range(stretches)]
+    if last_test < 2:
+        return ()
+    # stretches as even as can be, each of at most `loading` weeks and an easier one; the last one's
+    # is the week of the test, so that no two easy weeks follow each other
+    stretches = math.ceil(last_test / (loading + 1))
+    sizes = [last_test // stretches + (k < last_test % stretches) for k in range(stretches)]
     return tuple(itertools.accumulate(sizes))
 
 
@@ -318,7 +318,7 @@ def _with_tests(slots: Sequence[Slot], tests: NextTests, choices: Choices) -> It
         ):
             continue  # no all-out work within the rest days after one
         else:
-            yield replace(slot, easy=slot.easy or (slot.week == last and slot.week > first))
+            yield slot
 
 
 def test_in_week(
@@ -377,7 +377,8 @@ def plan_rows(
         numbers[slot.week] = numbers.get(slot.week, 0) + 1
         session = numbers[slot.week]
         if slot.test and tests is not None:
-            rows.append(_test_row(slot, session, tests))
+            hands = tests.hands or (tests.series.hand,)
+            rows += [_test_row(slot, session, tests, hand) for hand in hands]
             continue
         for phase in slot.phases:
             for n, load in enumerate(loads):
@@ -391,7 +392,7 @@ def plan_rows(
     return tuple(rows)
 
 
-def _test_row(slot: Slot, session: int, tests: NextTests) -> NextRow:
+def _test_row(slot: Slot, session: int, tests: NextTests, hand: str) -> NextRow:
     key = tests.series
     return NextRow(
         slot.week,
@@ -400,7 +401,7 @@ def _test_row(slot: Slot, session: int, tests: NextTests) -> NextRow:
         "",
         key.capacity,
         key.grip,
-        key.hand,
+        hand,
         tests.edge_mm,
         1,
         tests.reps,

@@ -1,0 +1,217 @@
+"""What a planned block can show: figures against logs drawn otherwise, limits, words and chart."""
+
+from __future__ import annotations
+
+import itertools
+import json
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from gripbook import charts
+from gripbook.errors import GripbookError
+from gripbook.logs import Block, load_logs
+from gripbook.logs.block import Phase, Target, read_block
+from gripbook.report.design import design_file, design_json, design_page, design_text, designs
+from gripbook.reviews import BlockReview, review
+from gripbook.reviews.design import Design, Way, design_block, design_next, planned_sets
+from gripbook.strength import SeriesKey, fit_strength
+from gripbook.strength.planned import draw_log
+
+BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
+TEXT = """\
+[block]
+name = "Six <weeks>"
+start = 2026-01-05
+weeks = 6
+headline = { capacity = "hang", grip = "half_crimp", hand = "both" }
+test_weeks = [1, 6]
+[limits]
+fingers_per_week = 2
+[[phase]]
+name = "Hangs"
+weeks = 6
+exercise = "hang"
+hang_s = 10
+sets_per_session = 5
+sessions_per_week = 2
+"""
+HANG = SeriesKey("hang", "half_crimp", "both", "steady")
+LOADS = {("hang", "half_crimp", "both"): 80.0}
+
+
+def block_of(text: str = TEXT) -> Block:
+    """The block of a file's text."""
+    block, problems = read_block(text, "block.toml")
+    assert problems == []
+    assert block is not None
+    return block
+
+
+@pytest.fixture(scope="module")
+def six() -> Design:
+    """A block of hangs alone, for an athlete of whom nothing is known."""
+    return design_block(block_of())
+
+
+@pytest.fixture(scope="module")
+def hanna() -> BlockReview:
+    """The review of a healthy adult."""
+    return review(load_logs(BY_HAND / "healthy"), "hanna")
+
+
+@pytest.fixture(scope="module")
+def coming(hanna: BlockReview) -> Design:
+    """What the block proposed to her could show."""
+    return design_next(hanna)
+
+
+@pytest.mark.parametrize("first", [100, 200])
+def test_such_a_rise_just_shows_in_other_logs(six: Design, first: int) -> None:
+    """Drawn with other seeds and such a rise, ranges begin at no change, to a tenth of the rise."""
+    assert low_of_range(six, Way.PLANNED, range(first, first + 6)) < 0.10
+
+
+def low_of_range(d: Design, way: Way, seeds: range) -> float:
+    """How far from no change the range's lower end lies on average, as a share of the rise."""
+    plan = tuple(planned_sets(d.block, 2 if way is Way.SECOND_DAY else 1))
+    line = d.of(way)[0]
+    rise = {(line.capacity, line.grip, line.hand): math.log1p(line.rise_pct / 100)}
+    lows = []
+    for seed, turned in itertools.product(seeds, (False, True)):
+        sets = draw_log(
+            plan, d.block, load_kg=LOADS, left_noted=0.0, rise=rise, seed=(seed,), turned=turned
+        )
+        s = fit_strength(sets, d.block).find(*HANG)
+        assert s is not None
+        lows.append(math.log1p(s.low_pct / 100))
+    return abs(float(np.mean(lows))) / next(iter(rise.values()))
+
+
+def test_the_smallest_rise_by_hand(hanna: BlockReview) -> None:
+    """At the rise the chance given to a fall is one in 20, from weights and SDs of the shapes."""
+    rise = hanna.fit.smallest_rise(HANG)
+    sd, before = hanna.fit.change_sd(HANG), hanna.fit.prior_change_sd(HANG)
+    # of one shape it would be 1.645 SD over what of a rise is told
+    assert rise == pytest.approx(1.6449 * sd / (1 - (sd / before) ** 2), rel=0.15)
+    assert hanna.fit.smallest_rise(HANG) > 1.6449 * sd
+
+
+def test_better_logging_never_costs(six: Design, coming: Design) -> None:
+    """A second test day shows smaller rises, clearly; noting what is left costs nothing."""
+    for d in (six, coming):
+        for line in d.of(Way.PLANNED):
+            if math.isnan(line.rise_pct):
+                continue
+            assert d.other(line, Way.SECOND_DAY).rise_pct < 0.97 * line.rise_pct
+            assert d.other(line, Way.LEFT_NOTED).rise_pct < 1.05 * line.rise_pct
+    hang = coming.of(Way.PLANNED)[0]
+    assert coming.other(hang, Way.LEFT_NOTED).rise_pct < 0.97 * hang.rise_pct
+
+
+def test_one_edge_shows_more_than_several() -> None:
+    """Training on two edges costs; a plan on one edge has no such way to gain."""
+    phase = replace(
+        block_of().phases[0],
+        targets=(Target("half_crimp", "both", 20.0), Target("half_crimp", "both", 10.0)),
+    )
+    later = replace(phase, name="Small", weeks=3, from_week=4, targets=phase.targets[1:])
+    block = replace(block_of(), phases=(replace(phase, weeks=3), later), test_weeks=())
+    found = design_block(block)
+    assert Way.ONE_EDGE in found.ways
+    edges = {x.edge_mm for x in planned_sets(block, 1)}
+    assert edges == {20.0, 10.0}
+    assert Way.ONE_EDGE not in design_block(block_of()).ways
+
+
+@pytest.mark.parametrize(
+    ("limit", "week", "weeks", "days"),
+    [
+        (2, 2, (1, 6), {1, 4, 36, 39}),  # Tuesday and Friday of the first and the last week
+        (1, 2, (1, 6), {1, 36}),  # one finger day a week leaves no room
+        (2, 1, (1, 6), {1, 36}),
+        (3, 3, (1, 6), {0, 4, 35, 39}),  # two rest days lie before a test
+        (2, 2, (3,), {15, 18}),
+        (2, 2, (), set()),
+    ],
+)
+def test_test_days_keep_to_the_limits(
+    limit: int, week: int, weeks: tuple[int, ...], days: set[int]
+) -> None:
+    """A second test day takes another session's place, never one more than the limit allows."""
+    block = block_of()
+    phase = replace(block.phases[0], sessions_per_week=week)
+    limits = replace(block.limits, fingers_per_week=limit)
+    block = replace(block, phases=(phase,), limits=limits, test_weeks=weeks)
+    sets = list(planned_sets(block, 2))
+    assert {x.day for x in sets if x.test} == days
+    for n in range(1, block.weeks + 1):
+        here = {x.day for x in sets if x.day // 7 + 1 == n}
+        assert len(here) <= min(limit, week)
+    once = {x.day for x in planned_sets(block, 1) if x.test}
+    assert once <= days
+
+
+def test_sets_are_those_planned() -> None:
+    """Grips share a session's sets; pulls in turn are pairs."""
+    block = block_of()
+    two = (Target("half_crimp"), Target("open_three"))
+    phase = replace(block.phases[0], sets_per_session=6, targets=two)
+    sets = [x for x in planned_sets(replace(block, phases=(phase,)), 1) if not x.test]
+    assert {(x.grip, x.sets) for x in sets} == {("half_crimp", 3), ("open_three", 3)}
+    pulls = Phase("Pulls", 6, 1, "pull", sets_per_session=4, sessions_per_week=1)
+    turned = replace(pulls, alternate_hands=True)
+    for one, each in ((pulls, 2), (turned, 4)):
+        found = [x for x in planned_sets(replace(block, phases=(one,)), 1) if not x.test]
+        assert {(x.hand, x.sets) for x in found} == {("left", each), ("right", each)}
+
+
+def test_the_coming_block_is_the_one_proposed(hanna: BlockReview, coming: Design) -> None:
+    """Of an ended block it is the proposed one; known strength gives the rise in kg."""
+    assert coming.proposed
+    assert coming.block.name == "Autumn loft 2"
+    hang = coming.of(Way.PLANNED)[0]
+    assert (hang.capacity, hang.grip, hang.test_days) == ("hang", "half_crimp", 2)
+    series = hanna.fit.find(*HANG)
+    assert series is not None
+    assert hang.rise_kg == pytest.approx(hang.rise_pct / 100 * series.end_kg)
+    # the page's last line on the plan says nearly the same: it is worked out from the fit alone
+    tests = hanna.next_block.tests
+    assert tests is not None
+    assert hang.rise_pct == pytest.approx(tests.rise_pct[1], rel=0.15)
+
+
+def test_nothing_is_designed_where_nothing_may_be_tested() -> None:
+    """Under 18 and with an injury no test day is proposed, and the text says who decides."""
+    for name, why, says in (("minor", "minor", "Under 18"), ("notes", "held", "physician")):
+        (d,) = designs(load_logs(BY_HAND / name))
+        assert (d.nothing, d.lines) == (why, ())
+        assert says in design_text(d)
+        assert charts.draw_design(d) is None
+
+
+def test_text_json_and_page_say_the_same(six: Design) -> None:
+    """Every figure is in all three; names from a file are text on the page."""
+    text, page = design_text(six), design_page([six])
+    rows = json.loads(design_json([six]))
+    assert [r["way"] for r in rows] == [w.value for w in six.ways]
+    for row in rows:
+        told = f"{round(row['rise_pct'], 1):g}\u00a0%"
+        assert told in text
+        assert told in page
+    assert "Six &lt;weeks&gt;" in page
+    assert "<weeks>" not in page
+    assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
+
+
+def test_a_block_file_alone(tmp_path: Path) -> None:
+    """A file is enough; one that holds no block is refused by name."""
+    path = tmp_path / "block.toml"
+    path.write_text(TEXT)
+    assert design_file(path).block.name == "Six <weeks>"
+    path.write_text("weeks = 3")
+    with pytest.raises(GripbookError, match=r"block\.toml"):
+        design_file(path)

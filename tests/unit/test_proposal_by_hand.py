@@ -1,0 +1,166 @@
+"""Plans of logs written by hand, read as the coach would who puts their name under them."""
+
+from __future__ import annotations
+
+import datetime as dt
+import itertools
+from functools import cache
+from pathlib import Path
+
+import pytest
+
+from gripbook.logs import load_logs
+from gripbook.reviews import BlockReview, NextBlock, propose_next, review
+from gripbook.reviews.proposal import Reason
+from gripbook.words import next as words
+from gripbook.words.fmt import NBSP
+
+BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
+#: Logs of adults who may train.
+TRAINING = ("adult", "beginner", "healthy", "ill", "one_arm", "refused", "running")
+
+
+@cache
+def reviewed(name: str) -> BlockReview:
+    """The review of one of the logs."""
+    return review(load_logs(BY_HAND / name))
+
+
+@cache
+def plan_of(name: str) -> NextBlock:
+    """The block proposed after one of the logs."""
+    return propose_next(reviewed(name))
+
+
+def said(name: str) -> str:
+    """Every sentence of a plan, with common spaces."""
+    return "\n".join(words.all_sentences(plan_of(name))).replace(NBSP, " ")
+
+
+def starts(name: str) -> dict[tuple[str, str, str], float | None]:
+    """Start loads by exercise, grip and hand, kg added or on the fingers."""
+    return {(x.exercise, x.grip, x.hand): x.kg for x in plan_of(name).loads}
+
+
+HALF = ("hang", "half_crimp", "both")
+
+
+@pytest.mark.parametrize(
+    ("name", "low", "high"),
+    [
+        # five sets at +10 kg and a test of +12.5 kg with 2 s left: a coach writes +7.5
+        ("adult", 6.0, 10.0),
+        # the same with repeaters and pulls since
+        ("healthy", 6.0, 10.0),
+        # three sets at -2.5 kg with 3 s left on the last days
+        ("beginner", -3.75, -2.5),
+        # 90 % of 74 kg at 60 kg body mass, three weeks ill
+        ("ill", 5.0, 6.5),
+    ],
+)
+def test_starts_are_those_of_a_coach(name: str, low: float, high: float) -> None:
+    """The start load of half crimp lies where a coach would write it."""
+    kg = starts(name)[HALF]
+    assert kg is not None
+    assert low <= kg <= high
+
+
+@pytest.mark.parametrize("name", TRAINING)
+def test_steps_are_those_of_the_plates_worth_a_step(name: str) -> None:
+    """Two hands go up by 1.25 kg though there are plates of 0.5 kg, one hand by half a kilogram."""
+    for load in plan_of(name).loads:
+        if load.kind == "start":
+            assert load.add_kg == (1.25 if load.hand == "both" else 0.5)
+    for row in plan_of(name).rows:
+        assert 0.5 not in row.pieces or row.hand != "both"
+
+
+@pytest.mark.parametrize("name", TRAINING)
+def test_weeks_are_those_of_a_coach(name: str) -> None:
+    """No week is empty, easy weeks don't follow each other, and the last test ends the block."""
+    plan = plan_of(name)
+    assert {x.week for x in plan.rows} == set(range(1, plan.weeks + 1))
+    assert plan.easy_weeks == (4, 8)
+    tests = sorted({x.day for x in plan.rows if x.test})
+    days = sorted({x.day for x in plan.rows})
+    if tests:
+        assert tests[-1] == days[-1]
+        before = max(d for d in days if d < tests[-1])
+        assert (tests[-1] - before).days > 2
+    gap = plan.limits.rest_days_between_finger_days
+    assert all((b - a).days > gap for a, b in itertools.pairwise(days))
+
+
+def test_a_beginner_of_four_months() -> None:
+    """No tests and nothing all-out, the careful chance, and the weaker grip first."""
+    plan = plan_of("beginner")
+    assert (plan.tests, plan.ramp) == (None, None)
+    assert plan.experience.beginner
+    assert [x.grip for x in plan.loads] == ["open_four", "half_crimp"]
+    assert {x.chance for x in plan.loads} == {0.95}
+    assert {x.exercise for x in plan.rows} == {"hang"}
+    assert "No tests are planned in the first year" in said("beginner")
+
+
+def test_back_after_three_weeks_ill() -> None:
+    """One reason is named, the one that binds; missed sessions while ill are no reproach."""
+    plan = plan_of("ill")
+    assert [x.reason for x in plan.reductions] == [Reason.OFF]
+    text = said("ill")
+    assert "No finger work for 24 days, from 2 October to 25 October (ill)" in text
+    assert "planned finger sessions were done" not in text
+    assert min(x.week for x in plan.rows if x.test) == 3
+
+
+def test_pain_in_week_six_holds_the_left_hand() -> None:
+    """4 of 10 in the left ring finger: no session, no file, and what ends the hold."""
+    plan = plan_of("hurt")
+    assert plan.held == ("left",)
+    assert (plan.rows, plan.block, plan.tests) == ((), None, None)
+    text = said("hurt")
+    assert text.startswith("Stop loading the left hand")
+    assert "Left ring finger, 4 of 10 on 6 October (limit 3)" in text
+    assert "“cleared”" in text
+
+
+def test_nothing_for_the_minor_and_the_injured() -> None:
+    """Under 18 nothing at all; after a note of a pop in a finger no load."""
+    assert plan_of("minor").rows == plan_of("minor").loads == ()
+    assert plan_of("notes").rows == ()
+    assert plan_of("notes").held
+
+
+def test_a_heavy_lifter_one_arm_at_a_time() -> None:
+    """What was lifted last, each hand by itself, the weaker first; both hands are tested."""
+    assert starts("one_arm") == {
+        ("hang", "half_crimp", "left"): 51.0,
+        ("hang", "half_crimp", "right"): 54.0,
+    }
+    plan = plan_of("one_arm")
+    assert [x.hand for x in plan.loads] == ["left", "right"]
+    tested = [(x.day, x.hand) for x in plan.rows if x.test]
+    assert [hand for _, hand in tested] == ["left", "right"] * 2
+    assert "half crimp, each hand on 2 November and 24 December" in said("one_arm")
+    lines = [line for p in words.plan_phases(plan) for line in p.lines if line.test]
+    assert [line.days.replace(NBSP, " ") for line in lines] == ["2 Nov", "24 Dec"]
+    step = min(plan.choices.step_one_hand_kg, plan.choices.step_one_hand_pct / 100 * 51)
+    for hand in ("left", "right"):
+        rise = [x.high_kg for x in plan.rows if x.hand == hand and x.high_kg is not None]
+        assert all(0 <= b - a <= step for a, b in itertools.pairwise(rise))
+
+
+def test_a_block_that_runs_is_not_called_late() -> None:
+    """Of a block that goes on no late start is told, and no week stands empty for want of pulls."""
+    plan = plan_of("running")
+    assert plan.late_from is None
+    assert {x.exercise for x in plan.rows if x.week == 7} == {"repeater"}
+    assert plan_of("adult").late_from == dt.date(2026, 11, 6)
+
+
+def test_the_last_load_is_that_of_its_last_day() -> None:
+    """Of sessions with +10 kg the last one counts, though body mass was a little higher before."""
+    (load,) = plan_of("adult").loads
+    assert load.last is not None
+    assert (load.last.kg, load.last.day) == (10.0, dt.date(2026, 10, 19))
+    # nine in ten with both loads would read like a slip
+    assert words.reason_text(load, plan_of("adult")).count("nine times in ten") == 1
