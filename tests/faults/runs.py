@@ -87,7 +87,8 @@ def kills(logs: Path, place: Path, count: int, seed: int) -> dict[str, int]:
     wanted, seconds = whole(logs, place / "whole")
     draw = random.Random(seed)
     counts = dict.fromkeys(("killed", "ended before", "trees alike", "trees that differ"), 0)
-    while counts["killed"] < count:
+    # where runs end before they are met again and again, something else is wrong
+    while counts["killed"] < count and counts["ended before"] <= 2 * count:
         out = place / f"kill-{sum(counts.values())}"
         met = killed_at(logs, out, draw.uniform(0, seconds))
         counts["killed" if met else "ended before"] += 1
