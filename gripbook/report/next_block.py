@@ -16,7 +16,7 @@ from gripbook.logs import Block, Logs
 from gripbook.logs.block_writer import write_block
 from gripbook.report.names import page_names
 from gripbook.report.spreadsheet import plain_cell
-from gripbook.reviews import NextBlock, propose_next, review
+from gripbook.reviews import NextBlock, check_begun, propose_next, review
 from gripbook.words import fmt, say
 from gripbook.words import next as words
 
@@ -61,9 +61,14 @@ def proposals(
     Raises
     ------
     UnknownAthleteError, UnknownBlockError : name what there is.
+    GripbookError : a week is asked for of a block that has not begun.
     """
     ids = dict.fromkeys(athletes) if athletes else logs.athlete_ids
-    return [propose_next(review(logs, a, block), week=week, start=start) for a in ids]
+    reviews = [review(logs, a, block) for a in ids]
+    if week:
+        for r in reviews:
+            check_begun(r)
+    return [propose_next(r, week=week, start=start) for r in reviews]
 
 
 def next_text(plan: NextBlock) -> str:

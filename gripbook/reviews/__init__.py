@@ -9,7 +9,7 @@ from gripbook.reviews.block_review import (
     review,
 )
 from gripbook.reviews.change_facts import Change, ChangeVerdict, SeriesChange
-from gripbook.reviews.proposal import NextBlock, NextLoad, propose_next
+from gripbook.reviews.proposal import NextBlock, NextLoad, check_begun, propose_next
 from gripbook.reviews.shared_noise import squad_noise
 from gripbook.reviews.squad import SquadReview, SquadRow, review_squad
 
@@ -24,6 +24,7 @@ __all__ = [
     "SquadRow",
     "block_diagnostics",
     "block_results",
+    "check_begun",
     "propose_next",
     "review",
     "review_squad",

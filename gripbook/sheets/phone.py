@@ -30,7 +30,13 @@ def in_unit(kilograms: float | None, units: str) -> float | None:
     """A mass in the athlete's units, to what a plate can make."""
     if kilograms is None:
         return None
-    return round(kg_to_lb(kilograms) if units == "lb" else kilograms, 2)
+    if units == "kg":
+        return round(kilograms, 2)
+    if round(4 * kilograms, 6).is_integer():  # plates in kilograms
+        return round(kg_to_lb(kilograms), 2)
+    pounds = kg_to_lb(kilograms)
+    quarter = round(4 * pounds) / 4  # a block file keeps 0.01 kg, which is 0.02 lb a plate
+    return quarter if abs(pounds - quarter) < 0.02 else round(pounds, 2)
 
 
 def _set(one: PlannedSet, units: str) -> dict[str, Any]:

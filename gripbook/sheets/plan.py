@@ -10,7 +10,7 @@ from typing import Any
 
 from gripbook.errors import GripbookError
 from gripbook.logs import Block
-from gripbook.reviews import BlockReview, NextBlock, propose_next
+from gripbook.reviews import BlockReview, NextBlock, check_begun, propose_next
 from gripbook.reviews.plates import loadable
 
 
@@ -85,8 +85,9 @@ def proposed_week(review: BlockReview, week: int | None = None) -> tuple[NextBlo
 
     Raises
     ------
-    GripbookError : the block has no such week, or it is over; names those that are left.
+    GripbookError : the block has no such week, it is over or has not begun.
     """
+    check_begun(review)
     coming = propose_next(review, week=True)
     if not coming.over:
         if not week or week == coming.week:

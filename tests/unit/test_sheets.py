@@ -14,8 +14,9 @@ import pytest
 from gripbook.errors import GripbookError
 from gripbook.logs import load_logs
 from gripbook.logs.block import Block, Phase
-from gripbook.reviews import propose_next, review
+from gripbook.reviews import check_begun, propose_next, review
 from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
+from gripbook.sheets.phone import in_unit
 from gripbook.words import fmt
 
 DAY = dt.date(2026, 1, 6)
@@ -148,3 +149,34 @@ def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path)
 def test_boards_are_offered_the_latest_first(logged: list[str], offered: tuple[str, ...]) -> None:
     """Rows that name none are a board of their own, unless no row names one."""
     assert sheet_plan(proposal(row()), BLOCK, boards=logged).boards == offered
+
+
+@pytest.mark.parametrize(
+    ("kilograms", "pounds"),
+    [
+        (-10.21, -22.5),
+        (1.13, 2.5),
+        (4.54, 10.0),
+        (10.0, 22.05),
+        (2.5, 5.51),
+        (-4.53, -10.0),
+        (-4.52, -9.96),
+    ],
+)
+def test_pounds_are_those_of_the_plates(kilograms: float, pounds: float) -> None:
+    """A block file keeps hundredths of a kilogram; a quarter of a pound is meant within 0.02 lb."""
+    assert in_unit(kilograms, "lb") == pounds
+    assert in_unit(kilograms, "kg") == kilograms
+
+
+@pytest.mark.parametrize(("start", "begun"), [("2026-01-24", False), ("2026-01-23", True)])
+def test_no_week_of_a_block_that_has_not_begun(small_logs: Path, start: str, begun: bool) -> None:
+    """Its loads follow from the block before, which is what the message says to ask for."""
+    second = f'[block]\nname = "Second"\nstart = {start}\nweeks = 3\n'
+    (small_logs / "block-2.toml").write_text(second)
+    r = review(load_logs(small_logs), "ada", "Second")
+    if begun:
+        check_begun(r)
+        return
+    with pytest.raises(GripbookError, match="begins on 2026-01-24, after ada's last entry"):
+        proposed_week(r)

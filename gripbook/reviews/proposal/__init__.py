@@ -19,7 +19,7 @@ from gripbook.reviews.proposal.loads import (
     Reduction,
     Trained,
 )
-from gripbook.reviews.proposal.plan import DoneBefore, NextBlock, Ramp, propose_next
+from gripbook.reviews.proposal.plan import DoneBefore, NextBlock, Ramp, check_begun, propose_next
 from gripbook.reviews.proposal.tests import NextTests
 from gripbook.reviews.proposal.weeks import NextRow, next_frame
 
@@ -44,6 +44,7 @@ __all__ = [
     "Reduction",
     "Source",
     "Trained",
+    "check_begun",
     "next_frame",
     "propose_next",
 ]

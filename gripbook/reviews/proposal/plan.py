@@ -12,6 +12,7 @@ from typing import Final
 
 import pandas as pd
 
+from gripbook.errors import GripbookError
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
@@ -182,6 +183,22 @@ def propose_next(
     if week:
         return _week(review, choices, holds, number)
     return _block(review, choices, holds, start)
+
+
+def check_begun(review: BlockFacts) -> None:
+    """
+    Refuse to propose a week of a block that the log hasn't reached: nothing is known of its loads.
+
+    Raises
+    ------
+    GripbookError : the block begins after the log's last day.
+    """
+    first, last = review.block.start, review.last.date()
+    if review.block.planned and last < first:
+        raise GripbookError(
+            f"{review.block.name} begins on {first}, after {review.athlete.id}'s last entry "
+            f"({last}). Leave --block out: its weeks are then proposed from the block before."
+        )
 
 
 def _blank(r: BlockFacts, choices: Choices, holds: Holds, start: dt.date, week: int) -> NextBlock:
