@@ -6,7 +6,7 @@ READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 
-.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack lock clean help
+.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz licences lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -57,6 +57,15 @@ calibrate: $(READY) ## long checks of the strength model and of proposals
 
 attack: $(READY) ## try to work out hidden body mass from the pages of simulated squads and the demo
 	$(BIN)/python -m tests.attack
+
+faults: $(READY) ## KILLS runs (50) killed at random points, a full disk, no memory, two runs, links; counted
+	$(BIN)/python -m tests.faults
+
+fuzz: $(READY) ## odd log folders for MINUTES (10), counted
+	$(BIN)/python -m tests.fuzz
+
+licences: $(READY) ## the licence of every installed package
+	$(BIN)/python -m tests.licences
 
 lock: ## renew requirements.lock (needs uv)
 	uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \

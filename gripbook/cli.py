@@ -20,6 +20,7 @@ from gripbook.cli_base import tell
 from gripbook.cli_logs import add, adopt, check, columns, new, sheet
 from gripbook.errors import GripbookError
 from gripbook.words import LANGUAGES, use_language
+from gripbook.writing import write_named
 
 if TYPE_CHECKING:
     import datetime as dt
@@ -162,7 +163,7 @@ def results(
     if out is None and xlsx is None:
         click.echo(text, nl=False)
     elif out is not None:
-        out.write_text(text, encoding="utf-8", newline="\n")
+        write_named(out, text)
     for line in told:
         tell(line)
     _tell_refused(loaded)
@@ -245,11 +246,11 @@ def propose(
     if out is None:
         return
     if week:
-        out.write_text(next_table(made), encoding="utf-8", newline="\n")
+        write_named(out, next_table(made))
         tell(f"The week as a table: {out}")
         return
     for path, text in next_files(made, out):
-        path.write_text(text, encoding="utf-8", newline="\n")
+        write_named(path, text)
         tell(f"Block file to edit: {path}")
     for proposal in made:
         if proposal.block is None:
@@ -300,7 +301,7 @@ def design(
         made = designs(found, athletes)
     click.echo(design_json(made) if as_json else "\n".join(map(design_text, made)), nl=False)
     if out is not None:
-        out.write_text(design_page(made), encoding="utf-8", newline="\n")
+        write_named(out, design_page(made))
         tell(f"The charts: {out}")
 
 
@@ -313,6 +314,7 @@ def design(
     gripbook report winter --block "Winter fingers" --workers 4
     gripbook report winter --force
     gripbook report winter --notebook mine.ipynb
+    gripbook report winter --anonymous --out for-the-study
     """,
 )
 @_logs_argument
@@ -334,7 +336,27 @@ def design(
     show_default=True,
     help="Megabytes a page may take (kept on Linux).",
 )
-@click.option("--force", is_flag=True, help="Make pages anew that nothing has changed for.")
+@click.option(
+    "--force",
+    is_flag=True,
+    help="Make pages anew that nothing has changed for, and write over pages of other logs.",
+)
+@click.option(
+    "--shared",
+    is_flag=True,
+    help="Let others on this machine read what is written, as your system's mask says; else only "
+    "you can.",
+)
+@click.option(
+    "--anonymous",
+    is_flag=True,
+    help="Codes in place of ids and names; which is whose stands in a key file outside the folder.",
+)
+@click.option(
+    "--key",
+    type=click.Path(path_type=Path, dir_okay=False),
+    help="With --anonymous: the key file [default: DIR-key.csv beside the folder].",
+)
 @click.option(
     "--engine",
     type=click.Choice(["shell", "kernel"]),
@@ -382,6 +404,8 @@ def report(
     pdf: bool,
     full: bool,
     paper: str,
+    anonymous: bool,
+    key: Path | None,
     **options: Any,
 ) -> None:
     """
@@ -392,6 +416,8 @@ def report(
     Refused rows are told and do not fail the run. Exit status 1 when a page or its PDF failed,
     else 0.
     """
+    if key and not anonymous:
+        raise click.UsageError("--key is for codes: give --anonymous as well.")
     if full and not pdf:
         raise click.UsageError("--full says how PDFs are printed: give --pdf as well.")
     if pdf:
@@ -403,6 +429,8 @@ def report(
     _tell_refused(loaded)
     target = out or Path("reports") / loaded.folder.resolve().name
     options |= {"athletes": athletes, "block": block, "dates": dates}
+    if anonymous:
+        options["codes"] = _codes(loaded, target, key)
     options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
     run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
@@ -432,6 +460,18 @@ def notebooks(folder: Path) -> None:
         click.echo(path)
 
 
+def _codes(logs: Logs, out: Path, key: Path | None) -> dict[str, str]:
+    """A code for each athlete, from the key file, which is made or added to."""
+    from gripbook.logs.anonymous import read_key
+
+    path = key or out.with_name(f"{out.resolve().name}-key.csv")
+    if out.resolve() in path.resolve().parents:
+        raise click.UsageError(f"{path} would go with the pages. Name a key outside {out}.")
+    codes = read_key(path, logs.athlete_ids)
+    tell(f"Who is who: {path}. Keep it apart from the pages.")
+    return codes
+
+
 #: So many pages of earlier runs are named.
 _LEFT_SHOWN = 5
 
@@ -454,6 +494,8 @@ def _render(logs: Logs, out: Path, scheduler: str | None = None, **options: Any)
             stack.close()
             tell("Stopped. The pages made so far stand; the same command makes the others.")
             sys.exit(130)
+    for note in run.notes:
+        tell(note)
     cells: set[str] = set()
     for page in run.pages:
         if page.reason:
@@ -508,6 +550,39 @@ def _print_pages(run: Run, paper: str, workers: int | None, *, full: bool) -> bo
         + (f", {kept} before" if kept else "")
     )
     return not failed
+
+
+@main.command(
+    cls=_Command,
+    context_settings=_CONTEXT,
+    epilog="""
+    gripbook forget kim --in pages
+    """,
+)
+@click.argument("athlete", metavar="ID")
+@click.option(
+    "--in",
+    "folder",
+    required=True,
+    type=click.Path(path_type=Path, file_okay=False, exists=True),
+    help="The folder of pages.",
+)
+def forget(athlete: str, folder: Path) -> None:
+    """
+    Remove the athlete ID from a folder of pages.
+
+    Pages, PDFs, what was left of failed ones, the lines in results.csv and run.json, and the squad
+    page, which `gripbook report` makes anew. The logs are not touched, nor any copy elsewhere.
+    """
+    from gripbook.report.run.forget import forget as forgotten
+
+    for removed in forgotten(athlete, folder):
+        click.echo(f"removed: {removed}")
+    tell(
+        f"{athlete} still stands in the logs, and in copies of the pages that were sent, printed "
+        "or backed up. Take the rows out of the logs before the next `gripbook report`; delete the "
+        "copies by hand."
+    )
 
 
 @main.command(

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import errno
 from typing import Any, Final
 
 import click
 
 from gripbook.errors import GripbookError
 from gripbook.visible import visible
+from gripbook.writing import not_written, write_refused
 
 CONTEXT: Final = {"help_option_names": ["-h", "--help"], "max_content_width": 100}
 
@@ -22,8 +24,11 @@ class Command(click.Command):
         except GripbookError as err:
             raise click.ClickException(str(err)) from err
         except OSError as err:
-            if not err.filename:
+            if err.errno == errno.EPIPE:  # whoever read the output has gone: click ends in silence
                 raise
+            if not err.filename or write_refused(err):
+                where = err.filename or "What the command prints"
+                raise click.ClickException(str(not_written(where, err))) from err
             raise click.ClickException(
                 f"{err.filename} can't be used: {err.strerror}. Check the path and who may use it."
             ) from err

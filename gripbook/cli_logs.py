@@ -11,6 +11,7 @@ import click
 
 from gripbook.cli_base import CONTEXT, Command, tell
 from gripbook.words import LANGUAGES, use_language
+from gripbook.writing import write_named
 
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder
@@ -266,7 +267,6 @@ def sheet(
     What was tapped stays on that phone until it is cleared there. Nothing is sent.
     """
     from gripbook.logs import load_logs
-    from gripbook.logs.append import write_aside
     from gripbook.reviews import review
     from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 
@@ -280,7 +280,7 @@ def sheet(
     plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of, seen.sets["board"])
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
-    write_aside(page, text.encode())
+    write_named(page, text)
     if out.suffix.lower() == ".pdf":
         from gripbook.report.run.pdf import print_pages
 

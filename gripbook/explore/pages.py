@@ -16,6 +16,7 @@ from gripbook.report.lab import BRUSH_STYLE
 from gripbook.report.notebook_view import flat
 from gripbook.report.pictures import figure
 from gripbook.report.render import chart_bundle
+from gripbook.writing import not_written, write_named
 
 #: Stands in every page made here, and in no other file of a user's.
 _MARK = "<!-- A view saved by gripbook.explore.save_page -->"
@@ -82,14 +83,13 @@ def _title_of(view: Any) -> str:
 
 def _write(target: Path, text: str) -> None:
     try:
-        if target.exists():
-            if not target.is_file() or _MARK not in target.read_text("utf-8", errors="replace"):
-                raise GripbookError(
-                    f"{target} is there already and was not saved from a view. Name another file."
-                )
-            target.write_text(text, encoding="utf-8", newline="\n")
-        else:
-            with target.open("x", encoding="utf-8", newline="\n") as file:
-                file.write(text)
+        theirs = target.exists() and (
+            not target.is_file() or _MARK not in target.read_text("utf-8", errors="replace")
+        )
     except OSError as error:
-        raise GripbookError(f"{target} can't be written: {error.strerror}.") from error
+        raise not_written(target, error) from error
+    if theirs:
+        raise GripbookError(
+            f"{target} is there already and was not saved from a view. Name another file."
+        )
+    write_named(target, text)

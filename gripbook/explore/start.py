@@ -32,6 +32,7 @@ from gripbook.errors import GripbookError, LogFolderError
 from gripbook.html import slug
 from gripbook.report import SLOW_MODULE
 from gripbook.report.run.notebooks import load_notebook
+from gripbook.writing import write_file
 
 #: How the folders of running calls begin, each readable by its owner alone.
 _STATE = "gripbook-explore-"
@@ -181,10 +182,7 @@ def _renewed(target: Path, folder: Path) -> str:
             f"({error}). Mend that cell, then choose Run > Run All Cells."
         )
     done.metadata[_STAMP] = stamp(folder)
-    aside = target.with_suffix(".part")
-    with aside.open("w", encoding="utf-8", newline="\n") as file:
-        nbformat.write(done, file)
-    aside.replace(target)
+    write_file(target, nbformat.writes(done) + "\n")
     _sign(done)
     return f"{target.name} was run anew: the logs are newer{newer}. Your cells are kept."
 

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
-import os
 import re
-import tempfile
 from collections import Counter
 from collections.abc import Mapping, Sequence
 from pathlib import Path
@@ -18,6 +16,7 @@ from gripbook.logs.header import known_names
 from gripbook.logs.reader import Table, read_table
 from gripbook.logs.schema import FILES, LogFile
 from gripbook.logs.words_read import columns_named
+from gripbook.writing import make_folder, write_file
 
 #: A row's file and its filled cells in the format's words and order.
 Key = tuple[str, tuple[tuple[str, str], ...]]
@@ -179,22 +178,6 @@ def _text(rows: Sequence[Sequence[str]], delimiter: str) -> str:
     return out.getvalue()
 
 
-def write_aside(path: Path, data: bytes) -> None:
-    """Write a file whole: aside first, then renamed, so that a stopped run leaves the old one."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=f".{path.name}.")
-    try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(data)
-            file.flush()
-            os.fsync(file.fileno())
-        os.chmod(name, path.stat().st_mode & 0o777 if path.exists() else 0o644)
-        os.replace(name, path)
-    except BaseException:
-        Path(name).unlink(missing_ok=True)
-        raise
-
-
 def append_rows(folder: Path, rows: Sequence[tuple[str, Mapping[str, str]]]) -> list[Path]:
     """
     Append rows, each with its file of the format, to the files of a log folder.
@@ -211,5 +194,6 @@ def append_rows(folder: Path, rows: Sequence[tuple[str, Mapping[str, str]]]) -> 
         by_path.setdefault(path, (file, []))[1].append(cells)
     made = {path: appended(path, file, of) for path, (file, of) in by_path.items()}
     for path, data in made.items():
-        write_aside(path, data)
+        make_folder(path.parent)
+        write_file(path, data)
     return list(made)

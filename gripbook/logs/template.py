@@ -10,6 +10,7 @@ from typing import Final
 from gripbook.errors import GripbookError
 from gripbook.logs.describe import readme_text
 from gripbook.logs.schema import FILES
+from gripbook.writing import make_folder, write_file
 
 #: The columns a lean hangs.csv starts with; the format knows more.
 HANGS_HEADER = (
@@ -160,7 +161,7 @@ def write_template(
             f"{root} already holds {', '.join(taken) or 'a file of that name'}. Nothing was "
             "written. Name a new folder."
         )
-    root.mkdir(parents=True, exist_ok=True)
+    make_folder(root)
     for name, text in files.items():
-        (root / name).write_text(text, encoding="utf-8", newline="\n")
+        write_file(root / name, text)
     return [root / name for name in files]

@@ -15,13 +15,13 @@ import json
 import os
 import subprocess
 import sys
-import tempfile
 from dataclasses import asdict, dataclass
 from functools import cache
 from importlib.metadata import version
 from pathlib import Path
 
 from gripbook.errors import GripbookError
+from gripbook.writing import NotWrittenError, make_folder, write_file
 
 #: Version of Vega-Lite that Altair 6 writes for.
 VEGALITE_VERSION = "6.4"
@@ -85,8 +85,9 @@ def load_bundle() -> Bundle:
         if script_sha256(script) == found.sha256:
             return found
     made = _make()
-    with contextlib.suppress(OSError):
-        _write(kept, json.dumps(asdict(made)))
+    with contextlib.suppress(NotWrittenError):
+        make_folder(kept.parent)
+        write_file(kept, json.dumps(asdict(made)))
     return made
 
 
@@ -107,16 +108,3 @@ def _make() -> Bundle:
     # mtime=0: the time of packing must not get into the page's bytes.
     packed = base64.b64encode(gzip.compress(done.stdout, 9, mtime=0)).decode()
     return Bundle(packed=packed, sha256=script_sha256(script))
-
-
-def _write(path: Path, text: str) -> None:
-    """Write aside and rename, so that a process reading meanwhile never sees half a file."""
-    path.parent.mkdir(parents=True, exist_ok=True)
-    handle, aside = tempfile.mkstemp(dir=path.parent, prefix=path.name)
-    try:
-        with os.fdopen(handle, "w", encoding="utf-8") as file:
-            file.write(text)
-        Path(aside).replace(path)
-    except BaseException:
-        Path(aside).unlink(missing_ok=True)
-        raise

@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 
 from gripbook.errors import GripbookError
-from gripbook.logs.append import write_aside
 from gripbook.logs.block import GRIPS
 from gripbook.logs.describe import column_text
 from gripbook.logs.schema import FILES, Column
 from gripbook.logs.template import HANGS_HEADER
+from gripbook.writing import write_named
 
 #: Rows of a log's sheet that have drop-downs and date cells ready.
 _ROWS: Final = 1000
@@ -39,7 +39,7 @@ def _saved(book: Any, path: Path) -> None:
 
     out = io.BytesIO()
     book.save(out)
-    write_aside(path, out.getvalue())
+    write_named(path, out.getvalue())
 
 
 def write_log_book(path: Path) -> None:

@@ -15,6 +15,7 @@ PACKAGE = Path(__file__).parents[2] / "gripbook"
 #: the folder's layer.
 LAYERS = [
     {"errors", "units", "display", "visible"},
+    {"writing"},
     {"logs"},
     {"derive"},
     {"strength"},

@@ -6,6 +6,7 @@ import os
 import sys
 import unicodedata
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
@@ -234,14 +235,14 @@ def test_a_file_that_the_system_refuses_costs_itself(
     """No right to read one file is told; the others are read."""
     (tmp_path / "hangs.csv").write_text(named("kim"))
     (tmp_path / "pain.csv").write_text(PAIN)
-    real = Path.read_bytes
+    real = Path.open
 
-    def read(path: Path) -> bytes:
+    def opened(path: Path, *args: Any, **kwargs: Any) -> Any:
         if path.name == "pain.csv":
             raise PermissionError(13, "Permission denied")
-        return real(path)
+        return real(path, *args, **kwargs)
 
-    monkeypatch.setattr(Path, "read_bytes", read)
+    monkeypatch.setattr(Path, "open", opened)
     logs = load_logs(tmp_path)
     assert [(p.code, p.file, reason_and_remedy(p)[0]) for p in logs.errors] == [
         ("unreadable", "pain.csv", "can't be read: Permission denied.")

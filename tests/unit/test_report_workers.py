@@ -100,6 +100,46 @@ def test_large_messages_arrive(pool: Workers) -> None:
     assert len(pool.submit(run_code, "out = b'x' * 10_000_000").result(30)) == 10_000_000
 
 
+#: A job whose process ends when half of a message is on its way.
+DIES_SENDING = """
+import os
+from gripbook.report.run import worker
+class Half:
+    def write(self, data, to=worker._owner):
+        to.write(data[:len(data) // 2])
+        to.flush()
+        os.kill(os.getpid(), 9)
+worker._owner = Half()
+note({size})
+"""
+
+
+@pytest.mark.parametrize("size", ["'a' * 10", "b'x' * 1_000_000"])
+def test_killed_while_it_sends(pool: Workers, size: str) -> None:
+    """It is noticed at once, not when its time is up, and the next job is done."""
+    pool.submit(run_code, "").result(30)
+    begun = time.monotonic()
+    with pytest.raises(WorkerEndedError, match="was killed"):
+        pool.submit(run_code, DIES_SENDING.format(size=size)).result(30)
+    assert time.monotonic() - begun < 2.5  # the limit is 3 s
+    assert pool.submit(run_code, "out = 1 + 1").result(30) == 2
+
+
+@pytest.mark.skipif(not CAN_FORK, reason="no fork")
+def test_a_sibling_amid_a_message_is_no_fault() -> None:
+    """What one worker sends says nothing of another: both have a line of their own."""
+    with Workers(2, fork=True) as pool:
+        pool.submit(run_code, "").result(60)
+        slow = pool.submit(
+            run_code,
+            "import time; from gripbook.report.run import worker; "
+            "worker._amid[0] = 1; time.sleep(1); worker._amid[0] = 0; out = 1",
+        )
+        others = [pool.submit(run_code, "out = 2") for _ in range(5)]
+        assert [f.result(30) for f in others] == [2] * 5
+        assert slow.result(30) == 1
+
+
 @pytest.mark.skipif(not CAN_FORK, reason="no fork")
 def test_no_state_passes_from_job_to_job() -> None:
     """With fork, what a job does to its process is gone for the next."""

@@ -12,9 +12,10 @@ from gripbook.logs.adopt.guess import guess
 from gripbook.logs.adopt.ledger import LEDGER, Conflict, ledger_text, sort_rows
 from gripbook.logs.adopt.map_file import Map, Question, map_text, read_map
 from gripbook.logs.adopt.take import Outcome, take
-from gripbook.logs.append import append_rows, write_aside
+from gripbook.logs.append import append_rows
 from gripbook.logs.canonical import Reading
 from gripbook.logs.spreadsheet import Sheet, read_sheets
+from gripbook.writing import make_folder, write_file
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,7 +83,8 @@ def adopt(
                 f"No table with a header was seen in {', '.join(f.name for f in files)}. "
                 "Put the names of the columns into one row, above the first set."
             )
-        write_aside(path, map_text(made).encode())
+        make_folder(path.parent)
+        write_file(path, map_text(made))
     else:
         made = read_map(path)
     reading = Reading(made.order or reading.order, reading.grips, reading.today)
@@ -94,10 +96,11 @@ def adopt(
     written: list[Path] = []
     if parted.new:
         written = append_rows(folder, [(row.file, row.cells) for row in parted.new])
-    text = ledger_text(parted.ledger).encode()
+    text = ledger_text(parted.ledger)
     ledger = folder / LEDGER
-    if not ledger.exists() or ledger.read_bytes() != text:
-        write_aside(ledger, text)
+    if not ledger.exists() or ledger.read_bytes() != text.encode():
+        make_folder(folder)
+        write_file(ledger, text)
     return Adoption(
         path,
         made,

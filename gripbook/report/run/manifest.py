@@ -7,13 +7,12 @@ beside it, so that a run that was killed is taken up where it stopped.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import json
 import os
 import pickle
 import platform
-from collections.abc import Collection, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import asdict, dataclass, fields, is_dataclass
 from functools import cache
 from importlib import metadata
@@ -24,12 +23,14 @@ import pandas as pd
 
 from gripbook import __version__, words
 from gripbook.logs import Logs
+from gripbook.logs.logs import DATED
 from gripbook.logs.schema import FILES, LOG_FORMAT
 from gripbook.report.bundle import VEGALITE_VERSION
 from gripbook.report.run.plain import from_plain, to_plain
 from gripbook.report.run.work import Facts
 from gripbook.reviews import SquadReview
 from gripbook.strength import NoiseScales
+from gripbook.writing import not_written, write_file
 
 #: Distributions whose version can change a page.
 PACKAGES = (
@@ -51,7 +52,8 @@ class Record:
     One page of a folder.
 
     `inputs` is the hash of what the page depends on, `sha256` that of the page itself. `earlier`:
-    the page failed, and what stands in its place is of an earlier run.
+    the page failed, and what stands in its place is of an earlier run. `days`: hashes of the
+    athlete's first days, by which two logs are told apart.
     """
 
     athlete: str
@@ -62,6 +64,7 @@ class Record:
     sha256: str = ""
     facts: Facts | None = None
     earlier: bool = False
+    days: tuple[str, ...] = ()
 
     def to_json(self) -> dict[str, Any]:
         """As in run.json, where no load of somebody who hides body mass may stand."""
@@ -76,26 +79,95 @@ class Record:
         return from_plain(cls, values)
 
 
-class Manifest:
-    """The records of a folder: those found, and those of this run."""
+#: What a file that isn't a record of ours may raise when it is read.
+_DAMAGED = (
+    OSError,
+    ValueError,
+    KeyError,
+    TypeError,
+    AttributeError,
+    RecursionError,
+    OverflowError,
+)
 
-    def __init__(self, folder: Path) -> None:
+
+class Manifest:
+    """
+    The records of a folder: those found, and those of this run.
+
+    A record that can't be read is set aside under another name; `notes` say so. `private`: what is
+    written is for its owner alone.
+    """
+
+    def __init__(self, folder: Path, *, private: bool = True) -> None:
         self._folder = folder
+        self._private = private
         self._earlier: dict[str, Record] = {}
-        texts: list[dict[str, Any]] = []
         self._left: set[str] = set()
-        with contextlib.suppress(OSError, ValueError, KeyError, TypeError):
-            before = json.loads((folder / "run.json").read_text("utf-8"))
-            texts += before["pages"]
-            self._left.update(map(str, before.get("left", ())))
-        with contextlib.suppress(OSError):
-            for line in (folder / JOURNAL).read_text("utf-8").splitlines():
-                with contextlib.suppress(ValueError):  # a line half written when it was killed
-                    texts.append(json.loads(line))
+        self.notes: list[str] = []
+        for name, read in (("run.json", self._read_run), (JOURNAL, self._read_journal)):
+            path = folder / name
+            if not os.path.lexists(path):
+                continue
+            try:
+                if not path.is_file():
+                    raise ValueError("no regular file")
+                read(path)
+            except _DAMAGED as error:
+                self._set_aside(path, error)
+
+    def _read_run(self, path: Path) -> None:
+        before = json.loads(path.read_text("utf-8"))
+        if not isinstance(before, dict) or not isinstance(before["pages"], list):
+            raise TypeError("no record of a run")
+        left = before.get("left", [])
+        if not isinstance(left, list):
+            raise TypeError("no list of pages")
+        self._left.update(page for page in left if isinstance(page, str))
+        self._take(before["pages"])
+
+    def _read_journal(self, path: Path) -> None:
+        whole, _, half = path.read_bytes().rpartition(b"\n")
+        if half:  # a line half written when it was killed: the next must not be added to it
+            write_file(path, whole + b"\n" if whole else b"", private=self._private)
+        self._take(whole.splitlines())
+
+    def _take(self, texts: Sequence[Any]) -> None:
+        """Take over every record that is one; raises after the last what the first bad one did."""
+        damaged: Exception | None = None
         for text in texts:
-            with contextlib.suppress(KeyError, TypeError, ValueError, AttributeError):
-                record = Record.from_json(text)
+            try:
+                record = Record.from_json(json.loads(text) if isinstance(text, bytes) else text)
                 self._earlier[record.page] = record
+            except _DAMAGED as error:
+                damaged = damaged or error
+        if damaged is not None:
+            raise damaged
+
+    def _set_aside(self, path: Path, error: Exception) -> None:
+        aside = path.with_name(path.name.lstrip(".") + ".unreadable")
+        reason = type(error).__name__
+        if isinstance(error, UnicodeDecodeError):
+            reason = "a byte in it is no text"
+        elif isinstance(error, RecursionError):
+            reason = "it is nested too deep"
+        elif isinstance(error, OSError):
+            reason = error.strerror or reason
+        else:
+            reason = "it is not what a run writes"
+        try:
+            path.replace(aside)
+        except OSError as failed:
+            raise not_written(aside, failed) from failed
+        self.notes.append(
+            f"{path} could not be read ({reason}) and is now {aside.name}. Pages that only it knew "
+            "are made again."
+        )
+
+    @property
+    def earlier(self) -> Mapping[str, Record]:
+        """The records found, by page."""
+        return self._earlier
 
     def standing(self, page: str, inputs: str) -> Record | None:
         """The record of a page that stands in the folder unchanged and needs no new making."""
@@ -115,8 +187,15 @@ class Manifest:
 
     def add(self, record: Record) -> None:
         """Put a page on record at once."""
-        with (self._folder / JOURNAL).open("a", encoding="utf-8") as file:
-            file.write(json.dumps(record.to_json()) + "\n")
+        path = self._folder / JOURNAL
+        line = json.dumps(record.to_json()) + "\n"
+        flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND
+        try:
+            handle = os.open(path, flags, 0o600 if self._private else 0o666)
+            with os.fdopen(handle, "a", encoding="utf-8", newline="\n") as file:
+                file.write(line)
+        except OSError as error:
+            raise not_written(path, error) from error
 
     def finish(
         self, about: Mapping[str, Any], records: list[Record], left: Sequence[str] = ()
@@ -126,28 +205,18 @@ class Manifest:
         if left:
             record["left"] = list(left)
         text = json.dumps(record, indent=2)
-        write(self._folder / "run.json", text + "\n")
+        write_file(self._folder / "run.json", text + "\n", private=self._private)
         (self._folder / JOURNAL).unlink(missing_ok=True)
 
 
-def write(path: Path, text: str) -> str:
-    """Write aside and rename, so that nobody ever reads half a file; the SHA-256 of the bytes."""
-    data = text.encode("utf-8")
-    aside = path.with_name(f".{path.name}.{os.getpid()}.tmp")
-    try:
-        aside.write_bytes(data)
-        aside.replace(path)
-    except BaseException:
-        aside.unlink(missing_ok=True)
-        raise
-    return hashlib.sha256(data).hexdigest()
-
-
-def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, Any]:
+def about_run(
+    logs: Logs, block: str, noise: NoiseScales | None, name: Callable[[str], str] = str
+) -> dict[str, Any]:
     """
     What run.json says of a run as a whole: versions, the logs' hashes, rows.
 
-    No hash of weigh-ins: a file with one or two of them could be guessed until its hash fits.
+    `name` gives what a file of the logs is called there. No hash of weigh-ins: a file with one or
+    two of them could be guessed until its hash fits.
     """
     blocks = sorted({b.file for b in logs.blocks if b.file})
     inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body"}
@@ -160,7 +229,7 @@ def about_run(logs: Logs, block: str, noise: NoiseScales | None) -> dict[str, An
         "block": block,
         "lang": words.language(),
         "shared_noise": None if noise is None else asdict(noise),
-        "inputs": dict(sorted(inputs.items())),
+        "inputs": {name(file): inputs[file] for file in sorted(inputs)},
         "rows": {
             "read": sum(r.rows_read for r in logs.reports),
             "used": sum(r.rows_used for r in logs.reports),
@@ -190,6 +259,54 @@ class LogHashes:
             if len(places):
                 digest.update(self._rows[name][places].tobytes())
         return digest.digest()
+
+
+#: So many first days of an athlete tell logs apart.
+_FIRST_DAYS = 3
+#: Least share of the athletes of two logs with a first day in common, where both are the same
+#: log at two times. Rows get corrected, the first days of a whole squad don't.
+_SAME_LOGS = 0.25
+#: What of a row names no day of training, or could lead to a body mass.
+_NOT_HASHED = ("file", "line", "added_kg", "scale_kg", "note")
+
+
+def first_days(logs: Logs) -> tuple[str, ...]:
+    """
+    Hashes of an athlete's first days: they stay when the log grows, is moved or corrected later.
+
+    `logs` is the athlete's slice. No mass goes into them, since a day's few rows could be guessed.
+    """
+    for name in (n for n in DATED if n != "body"):
+        frame = logs.frame(name)
+        if len(frame):
+            break
+    else:
+        return ()
+    days = sorted(set(frame["date"]))[:_FIRST_DAYS]
+    part = frame[frame["date"] <= days[-1]]
+    rows = pd.util.hash_pandas_object(
+        part.drop(columns=[c for c in _NOT_HASHED if c in part]), index=False
+    ).to_numpy()
+    dates = part["date"].to_numpy()
+    return tuple(
+        hashlib.sha256(f"{name} {day}".encode() + rows[dates == day].tobytes()).hexdigest()[:16]
+        for day in map(pd.Timestamp.to_datetime64, days)
+    )
+
+
+def are_other_logs(earlier: Mapping[str, Record], days: Mapping[str, tuple[str, ...]]) -> bool:
+    """
+    Whether the records of a folder are of other logs than those at hand.
+
+    Parameters
+    ----------
+    earlier : records found, by page.
+    days : `first_days` of each athlete of the logs at hand.
+    """
+    known = {r.athlete: set(r.days) for r in earlier.values() if r.days}
+    both = [a for a in known if a in days]
+    alike = sum(bool(known[a].intersection(days[a])) for a in both)
+    return bool(known) and (not both or alike < _SAME_LOGS * len(both))
 
 
 def athlete_inputs(logs: Logs, rows: bytes, notebook: str, block: str, noise: Any) -> str:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Final, Literal
 
 from gripbook.errors import GripbookError
+from gripbook.writing import NotWrittenError, write_file
 
 Paper = Literal["A4", "Letter"]
 #: Where a browser is looked for, first the file this variable names.
@@ -144,7 +145,10 @@ def _printed(page: Path, *, browser: Path, paper: str, full: bool, timeout_s: fl
     """Print one page; "" or why it could not be, and then no older PDF is left to pass for it."""
     try:
         reason = _print(page, browser=browser, paper=paper, full=full, timeout_s=timeout_s)
-    except OSError as err:  # a browser that doesn't start, a full disk: costs this page alone
+    except (
+        OSError,
+        NotWrittenError,
+    ) as err:  # a browser that doesn't start, a full disk: costs this page alone
         reason = f"no PDF: {err}"
     if reason:
         with contextlib.suppress(OSError):
@@ -173,11 +177,9 @@ def _print(page: Path, *, browser: Path, paper: str, full: bool, timeout_s: floa
         if not made.exists() or made.stat().st_size == 0:
             last = said.strip().splitlines()[-1:] or [f"exit status {code}"]
             return f"the browser made no PDF: {last[0]}"
-        # renamed in its place, so that nobody reads half a file
         target = pdf_of(page, full=full)
-        aside = target.with_name(f".{target.name}.{os.getpid()}.tmp")
-        shutil.copyfile(made, aside)
-        aside.replace(target)
+        write_file(target, made.read_bytes())
+        shutil.copymode(page, target)  # who may read the page may read it on paper
     return ""
 
 

@@ -57,11 +57,15 @@ def _back(kind: Any, value: Any) -> Any:
         (kind,) = (a for a in args if a is not type(None))
         return _back(kind, value)
     if origin is tuple:
+        if not isinstance(value, list | tuple):
+            raise TypeError(f"{kind} is made of a list, not of {value!r}")
         return tuple(_back(args[0], x) for x in value)
     if is_dataclass(kind) or hasattr(kind, "_fields"):
         if not isinstance(value, Mapping):
             raise TypeError(f"{kind} is made of a mapping, not of {value!r}")
         return made(**{name: _back(_hints(made)[name], x) for name, x in value.items()})
+    if kind in (str, bool, int) and not isinstance(value, kind):
+        raise TypeError(f"{value!r} is no {kind.__name__}")
     if kind is float:
         return float(value)
     if kind is pd.Timestamp:

@@ -13,7 +13,15 @@ import socket
 from typing import IO, Any
 
 from gripbook.report import claim_process
-from gripbook.report.run.worker import do_job, kill_group, limit_memory, receive, send
+from gripbook.report.run.worker import (
+    do_job,
+    kill_group,
+    limit_memory,
+    own_line,
+    receive,
+    send,
+    sending,
+)
 
 
 def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
@@ -46,6 +54,7 @@ def serve(control_fd: int, memory_mb: int | None, rehearsed: bool) -> None:
         if not pid:
             control.close()
             os.setpgid(0, 0)
+            own_line()
             owner: Any = socket.socket(fileno=fds[0]).makefile("rwb")
             send(owner, "ready", os.getpid())
             _fork_for_each_job(owner, memory_mb)
@@ -67,4 +76,6 @@ def _fork_for_each_job(owner: IO[bytes], memory_mb: int | None) -> None:
             do_job(owner, payload)
             os._exit(0)  # no clean-up: the memory is the parent's too
         _, status = os.waitpid(child, 0)
+        if sending():  # it died amid a message: what follows would be taken for the rest of it
+            return
         send(owner, "ended", os.waitstatus_to_exitcode(status))

@@ -11,6 +11,7 @@ heard.
 from __future__ import annotations
 
 import contextlib
+import mmap
 import os
 import pickle
 import queue
@@ -26,6 +27,8 @@ _HEAD = struct.Struct("!BQ")
 #: What a message is of, by its first byte.
 KINDS = ("job", "ready", "note", "done", "raised", "ended")
 
+#: Not 0 while a message is on its way; the memory is that of all forks of a process.
+_amid = mmap.mmap(-1, 1)
 #: Where `note` sends; None outside a job.
 _owner: IO[bytes] | None = None
 
@@ -33,9 +36,22 @@ _owner: IO[bytes] | None = None
 def send(to: IO[bytes], kind: str, value: Any = None) -> None:
     """Send one message."""
     data = pickle.dumps(value, protocol=5)
+    _amid[0] = 1
     to.write(_HEAD.pack(KINDS.index(kind), len(data)))
     to.write(data)
     to.flush()
+    _amid[0] = 0
+
+
+def own_line() -> None:
+    """Part a fork that owns a line of its own from its siblings."""
+    global _amid
+    _amid = mmap.mmap(-1, 1)
+
+
+def sending() -> bool:
+    """Whether a fork of this process ended amid a message."""
+    return bool(_amid[0])
 
 
 def receive(source: IO[bytes]) -> tuple[str, Any]:

@@ -1,0 +1,1 @@
+"""What may go wrong while pages are made: kills, a full disk, no memory, two runs, links."""
