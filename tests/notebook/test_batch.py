@@ -18,7 +18,7 @@ import pytest
 from gripbook.logs import load_logs
 from gripbook.report.names import page_names
 from gripbook.report.results import results_table
-from gripbook.report.run import batch
+from gripbook.report.run import batch, notebooks
 from gripbook.report.run.batch import Run, render_reports
 from gripbook.report.spreadsheet import plain_cell
 from tests.conftest import FILES
@@ -118,7 +118,7 @@ def test_one_failure_costs_one_page(
     out = tmp_path / "pages"
     out.mkdir()
     (out / "bo.html").write_text("an old page")
-    real = batch.load_notebook
+    real = notebooks.load_notebook
 
     def faulty(name: str) -> Any:
         notebook = real(name)
@@ -128,7 +128,7 @@ def test_one_failure_costs_one_page(
             shown.source = bad
         return notebook
 
-    monkeypatch.setattr(batch, "load_notebook", faulty)
+    monkeypatch.setattr(notebooks, "load_notebook", faulty)
     run = render_reports(load_logs(logs_folder), out, workers=2)
     assert [(p.page, p.status) for p in run.pages] == [
         ("ada.html", "rendered"),

@@ -21,7 +21,7 @@ from click.testing import CliRunner
 
 from gripbook.cli import main
 from gripbook.logs import load_logs
-from gripbook.report.run import batch, manifest, work, workers
+from gripbook.report.run import batch, manifest, notebooks, work, workers
 from gripbook.report.run.batch import Run, render_reports
 from gripbook.report.run.notebooks import load_notebook
 from gripbook.report.run.workers import CAN_FORK
@@ -74,7 +74,7 @@ def spoil(monkeypatch: pytest.MonkeyPatch, code: str) -> None:
             notebook.cells[FAULTY].source = f"if athlete == 'bo':\n    {code}\nprint('went on')"
         return notebook
 
-    monkeypatch.setattr(batch, "load_notebook", faulty)
+    monkeypatch.setattr(notebooks, "load_notebook", faulty)
 
 
 FAULTS = [
