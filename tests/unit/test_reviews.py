@@ -164,10 +164,10 @@ def test_old_weigh_ins_are_told(small_logs: Path) -> None:
     (small_logs / "athletes.csv").write_text("athlete,born\nbo,1990\n")
     r = review(load_logs(small_logs), "bo")
     gaps = [g.replace(NBSP, " ") for g in log_words.gaps(r.gaps, r.block)]
-    # 19 days: 0.5 + 1.5 * 19 / 56 kg
+    # 19 days: the square root of 0.5^2 + 0.9^2 * 19 / 7 kg^2
     assert (
         "On 1 of 4 finger days the nearest weigh-in is more than 14 days away, so the load is "
-        "known to about 1 kg only."
+        "known to about 1.6 kg only."
     ) in gaps
 
 
