@@ -147,15 +147,14 @@ def table(
         for record in records
     )
     kind = ' class="stacked" role="table"' if stack else ""
-    group = role("rowgroup")
     # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
     # and is named by the caption so that a screen reader says what took the focus.
     label = escape(repr(caption) if isinstance(caption, Fragment) else caption)
     return Fragment(
-        f'<div class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
+        f'<section class="scroll" role="group" tabindex="0" aria-label="{label}">\n'
         f"<table{kind}>\n<caption>{markup(caption)}</caption>\n"
-        f"<thead{group}><tr{role('row')}>{head}</tr></thead>\n"
-        f"<tbody{group}>\n{body}\n</tbody>\n</table>\n</div>"
+        f"<thead><tr{role('row')}>{head}</tr></thead>\n"
+        f"<tbody>\n{body}\n</tbody>\n</table>\n</section>"
     )
 
 
@@ -280,12 +279,10 @@ def _grid(
     style: str = "",
 ) -> Fragment:
     """A table; its roles are written out, as a phone shows its rows as blocks."""
-    bodies = "\n".join(
-        '<tbody role="rowgroup">\n' + "\n".join(rows) + "\n</tbody>" for rows in groups
-    )
+    bodies = "\n".join("<tbody>\n" + "\n".join(rows) + "\n</tbody>" for rows in groups)
     return Fragment(
         f'<table class="{kind}" role="table" aria-label="{escape(name)}"{style}>\n'
-        f'<thead role="rowgroup"><tr role="row">{head}</tr></thead>\n{bodies}{foot}\n</table>'
+        f'<thead><tr role="row">{head}</tr></thead>\n{bodies}{foot}\n</table>'
     )
 
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import base64
 import hashlib
 import json
+import math
 from functools import cache
 from importlib.resources import files
 from typing import Any
@@ -32,7 +33,7 @@ def in_unit(kilograms: float | None, units: str) -> float | None:
         return None
     if units == "kg":
         return round(kilograms, 2)
-    if round(4 * kilograms, 6).is_integer():  # plates in kilograms
+    if math.isclose(4 * kilograms, round(4 * kilograms), abs_tol=1e-6):  # plates in kilograms
         return round(kg_to_lb(kilograms), 2)
     pounds = kg_to_lb(kilograms)
     quarter = round(4 * pounds) / 4  # a block file keeps 0.01 kg, which is 0.02 lb a plate

@@ -459,12 +459,12 @@ def test_in_another_language(open_page: Open, tmp_path: Path, language: str) -> 
 
 
 def test_plates_in_pounds_add_up(open_page: Open, tmp_path: Path) -> None:
-    """Two plates of 1.26 lb (0.57 kg each) make 1.14 kg, which is 2.51 lb; 2.6 lb isn't made."""
+    """Two plates of 1.25 lb (0.57 kg in the block file) make 2.5 lb; 2.6 lb isn't made."""
     sheet = dataclasses.replace(
         plan(dataclasses.replace(HANG, added_kg=1.14), units="lb"), plates_kg=(0.57, 0.57, 10)
     )
     with open_page(written(sheet, tmp_path), wait=False, **PHONE) as page:
         Thumb(page).on("Something was different")
-        assert page.locator("#plates").inner_text() == "1.26 + 1.26"
+        assert page.locator("#plates").inner_text() == "1.25 + 1.25"
         page.get_by_label("Weight added (lb)").fill("2.6")
         assert page.locator("#plates").inner_text() == "not from your plates"

@@ -110,7 +110,7 @@ def test_no_place_is_left_open(lang: str) -> None:
         **dict.fromkeys(("allowed", "kinds", "names"), ("x", "y")),
         **dict.fromkeys(("day_first", "month_first"), None),
         **{"near": (), "change_pct": 7.0, "exercise": "hang", "left_out": False},
-        **{"times_body_mass": 2.0},
+        **{"times_body_mass": 2.0, "what": "lines", "limit": 1},
     }
     with in_language(lang):
         for code in get_args(Code):

@@ -90,7 +90,7 @@ def test_attributes_cannot_be_left(text: str) -> None:
     """A text in an attribute stays in it and adds no other."""
     found = Reader(html.heading(2, "words", text).html + layout.table([{"a": 1}], text).html)
     assert ("h2", "id", shown(text)) in found.attributes
-    assert ("div", "aria-label", shown(text)) in found.attributes
+    assert ("section", "aria-label", shown(text)) in found.attributes
     assert {name for _, name, _ in found.attributes} <= {
         "id", "class", "role", "tabindex", "aria-label", "scope"
     }  # fmt: skip
@@ -145,7 +145,7 @@ def test_table_is_scoped_captioned_and_aligned() -> None:
         f'<tr><td>–</td><th scope="row"{number}>2</th><td{number}>\u22122.2</td>'
         "<td>(slip)</td><td>no</td></tr>"
     ) in markup
-    assert '<div class="scroll" role="group" tabindex="0" aria-label="Loads">' in markup
+    assert '<section class="scroll" role="group" tabindex="0" aria-label="Loads">' in markup
 
 
 @pytest.mark.parametrize("value", [None, "", float("nan"), pd.NaT, pd.NA, np.nan, float("inf")])

@@ -276,7 +276,9 @@ def test_headings_and_landmarks(full: str) -> None:
     ids = [attributes["id"] for _, attributes in found.elements if "id" in attributes]
     assert len(ids) == len(set(ids))
     assert [h["id"] for h in found.all("h2")] == ["loads", "loads-2"]
-    assert [x["aria-labelledby"] for x in found.all("section")] == ["loads", "loads-2"]
+    # a box of a wide table is a group, no landmark
+    parts = [x for x in found.all("section") if x.get("role") != "group"]
+    assert [x["aria-labelledby"] for x in parts] == ["loads", "loads-2"]
     assert [a["href"] for a in found.all("a")] == ["#loads"]
     assert found.all("html") == [{"lang": "en"}]
     assert full.index("<h1") < full.index("<h2")
