@@ -11,7 +11,7 @@ import click
 
 from gripbook.cli_base import CONTEXT, Command, tell
 from gripbook.words import LANGUAGES, use_language
-from gripbook.writing import write_named
+from gripbook.writing import make_folder, write_named
 
 if TYPE_CHECKING:
     from gripbook.logs import DateOrder
@@ -280,6 +280,7 @@ def sheet(
     plan = sheet_plan(proposed, seen.block, seen.athlete.name, as_of, seen.sets["board"])
     text = phone_page(plan, lang) if phone else paper_page(plan, lang)
     page = out.with_suffix(".html") if out.suffix.lower() == ".pdf" else out
+    make_folder(page.parent)
     write_named(page, text)
     if out.suffix.lower() == ".pdf":
         from gripbook.report.run.pdf import print_pages

@@ -7,9 +7,7 @@ What stood under the name stays until the new file is whole, whatever stops the 
 from __future__ import annotations
 
 import errno
-import hashlib
 import os
-import secrets
 import stat
 from pathlib import Path
 from typing import Final
@@ -86,11 +84,13 @@ def write_file(
             _replace(target, raw, private)
     except OSError as error:
         raise not_written(path, error) from error
+    import hashlib  # a command that only helps needs none
+
     return hashlib.sha256(raw).hexdigest()
 
 
 def _replace(target: Path, raw: bytes, private: bool | None) -> None:
-    aside = target.with_name(ASIDE.replace("*", secrets.token_hex(8)))
+    aside = target.with_name(ASIDE.replace("*", os.urandom(8).hex()))
     flags = os.O_WRONLY | os.O_CREAT | os.O_EXCL | getattr(os, "O_BINARY", 0)
     handle = os.open(aside, flags, 0o600 if private else 0o666)
     try:

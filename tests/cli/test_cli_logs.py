@@ -127,8 +127,8 @@ def test_a_place_that_cant_be_written_is_told(small_logs: Path, tmp_path: Path) 
     done = run("results", small_logs, "--out", tmp_path / "file" / "results.csv")
     assert done.exit_code == 1
     assert done.stderr.splitlines()[-1] == (
-        f"Error: {tmp_path / 'file' / 'results.csv'} can't be used: Not a directory. "
-        "Check the path and who may use it."
+        f"Error: {tmp_path / 'file' / 'results.csv'} can't be written: Not a directory. "
+        "What stood there before is unchanged. Make its folder first, or name another place."
     )
 
 
