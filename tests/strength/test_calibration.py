@@ -18,7 +18,7 @@ BY_NAME = {s.name: s for s in SCENARIOS}
 
 def test_ranks_under_the_own_prior() -> None:
     """The 90 % interval of the change holds the truth within the binomial band, per capacity."""
-    for capacity, ranks in calibration_ranks(range(100)).items():
+    for capacity, ranks in calibration_ranks(range(50)).items():
         inside = sum(0.05 < r < 0.95 for r in ranks)
         low, _ = band(len(ranks), 0.9)
         assert inside >= low, f"{capacity}: {inside} of {len(ranks)}"
@@ -27,7 +27,7 @@ def test_ranks_under_the_own_prior() -> None:
 @pytest.mark.parametrize("name", ["gain 5 %", "logarithm", "day SD 6 %", "smaller edges"])
 def test_error_and_coverage(name: str) -> None:
     """On curves unlike the model's the error stays below the test pair's and intervals hold."""
-    s = score([make_athlete(BY_NAME[name], i) for i in range(40)])
+    s = score([make_athlete(BY_NAME[name], i) for i in range(25)])
     assert s.ratio < 0.85
     for capacity in CAPACITIES:
         assert s.coverage[capacity] > 0.80
@@ -35,7 +35,7 @@ def test_error_and_coverage(name: str) -> None:
 
 def test_no_change_gives_few_verdicts() -> None:
     """Without true change rises and falls are rare."""
-    s = score([make_athlete(BY_NAME["no change"], i) for i in range(60)])
+    s = score([make_athlete(BY_NAME["no change"], i) for i in range(40)])
     assert s.rise < 0.08
     assert s.fall < 0.08
     assert abs(s.bias) < 0.01
