@@ -145,16 +145,18 @@ def logs_of_end(page: Any, folder: Path) -> Any:
 
 
 def test_what_was_tapped_outlives_a_reload(open_page: Open, tmp_path: Path) -> None:
-    """After closing and opening again the sets stand there; without localStorage too."""
+    """What is said to be on the phone stands there after a reload, without localStorage too."""
     path = written(eight(), tmp_path)
     with open_page(path, wait=False, alone=False, **PHONE) as page:
         thumb = Thumb(page)
         thumb.on("Done as planned")
         thumb.on("2")
+        page.get_by_text("Rows on this phone: 2").wait_for()  # said once the store has them
         page.evaluate("localStorage.clear()")
         page.reload()
         page.get_by_text("Rows on this phone: 2").wait_for()
         thumb.on("Done as planned")
+        page.get_by_text("Rows on this phone: 3").wait_for()
         page.reload()
         page.get_by_text("Rows on this phone: 3").wait_for()
         page.get_by_text("Set 4 of 8").wait_for()
