@@ -303,7 +303,7 @@ def test_what_failed_names_no_place(small_logs: Path, tmp_path: Path) -> None:
         [
             f'logs = "{small_logs.resolve()}"',
             "\x1b[32m/usr/lib/python3/site-packages/pandas/core.py\x1b[39m:3",
-            f"File {Path.home()}/work/x.py:12, in f; ~/work/y.py:3",
+            f"File {Path.home()}/code/x.py:12, in f; ~/code/y.py:3",
             "C:\\Users\\kim\\winter\\z.py",
             "https://example.org/a/b/c <br/> 7/3 text/html",
         ]
