@@ -22,7 +22,7 @@ class Command(click.Command):
         try:
             return super().invoke(ctx)
         except GripbookError as err:
-            raise click.ClickException(str(err)) from err
+            raise click.ClickException(_said(err)) from err
         except OSError as err:
             if err.errno == errno.EPIPE:  # whoever read the output has gone: click ends in silence
                 raise
@@ -40,6 +40,14 @@ class Command(click.Command):
             with formatter.section("Examples"):
                 for line in self.epilog.strip().splitlines():
                     formatter.write(f"  {line.strip()}\n")
+
+
+def _said(error: GripbookError) -> str:
+    """What an error says; a refused file speaks as it does in `gripbook check`."""
+    from gripbook.logs.bounds import FileRefusedError  # only after a failure is it worth loading
+    from gripbook.words.problems import problem_line
+
+    return problem_line(error.problem) if isinstance(error, FileRefusedError) else str(error)
 
 
 def tell(text: str) -> None:

@@ -5,17 +5,10 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Any
 
-from nbformat import NotebookNode
-from nbformat.v4 import new_code_cell, new_notebook, new_output
-
-from gripbook import html
 from gripbook.charts import Picture
 from gripbook.errors import GripbookError
-from gripbook.html import Fragment
 from gripbook.report.lab import BRUSH_STYLE
 from gripbook.report.notebook_view import flat
-from gripbook.report.pictures import figure
-from gripbook.report.render import chart_bundle
 from gripbook.writing import not_written, write_named
 
 #: Stands in every page made here, and in no other file of a user's.
@@ -43,37 +36,21 @@ def save_page(*views: Any, path: str | Path, title: str = "") -> Path:
     ------
     GripbookError : nothing to save, something that is no view, or a file that must not be lost.
     """
-    from gripbook.report.page import to_page  # nbconvert takes a second to load
+    from gripbook.report.page.views import views_page  # nbconvert takes a second to load
 
     target = Path(path)
     if target.suffix.lower() not in (".html", ".htm"):
         raise GripbookError(
             f"A page's name ends in .html: {target.name}.html instead of {target.name}."
         )
-    cells = [new_code_cell("", outputs=[_output(v)], execution_count=1) for v in flat(views)]
-    if not cells:
+    shown = list(flat(views))
+    if not shown:
         raise GripbookError("There is no view to save. Give one: save_page(view, path=...).")
-    title = title or next(filter(None, map(_title_of, flat(views))), "A view of the log")
-    heading = _output(html.heading(1, title))
-    cells.insert(0, new_code_cell("", outputs=[heading], execution_count=1))
-    text = to_page(new_notebook(cells=cells, metadata={"words": _WORDS}), title=title)
+    title = title or next(filter(None, map(_title_of, shown)), "A view of the log")
+    text = views_page(shown, title=title, words=_WORDS)
     text = text.replace("</head>", f"{_MARK}\n<style>{BRUSH_STYLE}</style>\n</head>", 1)
     _write(target, text)
     return target
-
-
-def _output(view: Any) -> NotebookNode:
-    if isinstance(view, Picture):
-        view = figure(view)
-    if isinstance(view, Fragment):
-        data = {"text/html": view._repr_html_(), "text/plain": repr(view)}
-    elif hasattr(view, "to_dict") and hasattr(view, "configure"):
-        data = chart_bundle(view.to_dict())
-    else:
-        raise GripbookError(
-            f"{type(view).__name__} can't stand on a page; charts and tables of gripbook can."
-        )
-    return new_output("display_data", data=data)
 
 
 def _title_of(view: Any) -> str:

@@ -6,42 +6,20 @@ import json
 import math
 from collections.abc import Iterable, Sequence
 from pathlib import Path
-from typing import Final
-
-import jinja2
+from typing import Any
 
 from gripbook import charts, html, layout
 from gripbook.errors import GripbookError
 from gripbook.logs import Logs
 from gripbook.logs.block import read_block
+from gripbook.logs.bounds import BLOCK_BYTES, read_file
 from gripbook.report.next_block import plain_text
-from gripbook.report.pictures.figure import alone
+from gripbook.report.pictures import figure
 from gripbook.reviews import review
 from gripbook.reviews.design import Design, Way, design_block, design_next
 from gripbook.words import design as words
 from gripbook.words import fmt, messages
 from gripbook.words.heads import HEADS
-
-_PAGE: Final = """\
-<!doctype html>
-<html lang="{{ lang }}"><head><meta charset="utf-8">
-<meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
-<meta name="viewport" content="width=device-width, initial-scale=1"><title>{{ title }}</title>
-<style>
-body { max-width: 780px; margin: 2rem auto; padding: 0 1rem; font: 16px/1.45 Georgia, serif }
-table { border-collapse: collapse } caption { text-align: left; font-weight: bold }
-th, td { text-align: left; padding: 2px 14px 2px 0; vertical-align: top }
-svg { max-width: 100%; height: auto }
-</style></head><body>
-{%- for part in parts %}
-<h1>{{ part.title }}</h1>
-{%- for text in part.opening %}<p>{{ text }}</p>{% endfor %}
-{{ part.picture | safe }}
-{{ part.table | safe }}
-{%- for text in part.closing %}<p>{{ text }}</p>{% endfor %}
-{%- endfor %}
-</body></html>
-"""
 
 
 def designs(logs: Logs, athletes: Sequence[str] = ()) -> list[Design]:
@@ -77,9 +55,9 @@ def design_file(path: Path) -> Design:
     GripbookError : the file can't be read or holds no block.
     """
     try:
-        text = path.read_text(encoding="utf-8-sig")
-    except (OSError, UnicodeDecodeError) as error:
-        raise GripbookError(f"{path}: can't be read ({error}). Name a block file.") from error
+        text = read_file(path, str(path), BLOCK_BYTES).decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        raise GripbookError(f"{path} isn't UTF-8. Save it as UTF-8.") from error
     block, problems = read_block(text, path.name)
     if block is None:
         lines = ", ".join(f"line {p.line}" for p in problems if p.line) or "no block in it"
@@ -135,22 +113,19 @@ def _number(value: float) -> float | None:
 
 
 def design_page(made: Sequence[Design]) -> str:
-    """The designs as an offline page: a chart and a table each."""
-    parts = []
+    """The designs as an offline page: a section each, with its chart and the table in a fold."""
+    from gripbook.report.page.views import views_page  # nbconvert takes a second to load
+
+    views: list[Any] = []
     for d in made:
+        views += [html.heading(2, words.title(d)), *map(html.paragraph, words.opening(d))]
         picture = charts.draw_design(d)
-        parts.append(
-            {
-                "title": words.title(d),
-                "opening": words.opening(d),
-                "picture": alone(picture).html if picture else "",
-                "table": _table(d).html if d.lines else "",
-                "closing": words.closing(d),
-            }
-        )
-    environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
-    title = words.TITLES["page"]
-    return environment.from_string(_PAGE).render(lang=messages.language(), title=title, parts=parts)
+        if picture is not None:
+            views.append(figure(picture))
+        views += map(html.paragraph, words.closing(d))
+        if d.lines:
+            views.append(layout.fold(words.TITLES["table"], "", _table(d)))
+    return views_page(views, title=words.TITLES["page"], lang=messages.language())
 
 
 def _table(d: Design) -> html.Fragment:

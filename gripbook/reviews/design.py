@@ -15,7 +15,7 @@ from gripbook.reviews.proposal import Choices, propose_next
 from gripbook.reviews.proposal.holds import gather_holds
 from gripbook.strength import SeriesKey
 from gripbook.strength.model import NoiseScales
-from gripbook.strength.planned import PlannedSets, Series, smallest_rises
+from gripbook.strength.planned import Series, SetsOfDay, smallest_rises
 
 #: Strength assumed where there is no log, kg; what is shown is in per cent and hardly depends on it
 #: (own choice, no source).
@@ -161,7 +161,7 @@ def _design(
         return Design(athlete, block, proposed, (), left, "no_plan")
     series = list(dict.fromkeys((x.capacity, x.grip, x.hand) for x in plan))
     loads = {s: load_kg.get(s, _ASSUMED_KG[s[0]]) for s in series}
-    ways: dict[Way, tuple[Sequence[PlannedSets], float]] = {Way.PLANNED: (plan, left)}
+    ways: dict[Way, tuple[Sequence[SetsOfDay], float]] = {Way.PLANNED: (plan, left)}
     if left < 0.9 and any(x.capacity != "pull" for x in plan):
         ways[Way.LEFT_NOTED] = (plan, 1.0)
     if _edges_vary(plan):
@@ -194,7 +194,7 @@ def _design(
     return Design(athlete, block, proposed, tuple(lines), left)
 
 
-def _edges_vary(plan: Sequence[PlannedSets]) -> bool:
+def _edges_vary(plan: Sequence[SetsOfDay]) -> bool:
     edges: dict[Series, set[float]] = {}
     for x in plan:
         edges.setdefault((x.capacity, x.grip, x.hand), set()).add(x.edge_mm)
@@ -204,7 +204,7 @@ def _edges_vary(plan: Sequence[PlannedSets]) -> bool:
 # --- the plan's sets ------------------------------------------------------------------------------
 
 
-def planned_sets(block: Block, test_days: int) -> Iterator[PlannedSets]:
+def planned_sets(block: Block, test_days: int) -> Iterator[SetsOfDay]:
     """
     The sets of a block, and on its test days one to the limit of each capacity.
 
@@ -242,7 +242,7 @@ def planned_sets(block: Block, test_days: int) -> Iterator[PlannedSets]:
                 yield from (replace(s, day=day) for s in work[phase.name])
 
 
-def _series(p: Phase, block: Block) -> Iterator[PlannedSets]:
+def _series(p: Phase, block: Block) -> Iterator[SetsOfDay]:
     """A session's sets of a phase, its targets' grips sharing them."""
     assert p.exercise is not None
     named = [
@@ -258,12 +258,12 @@ def _series(p: Phase, block: Block) -> Iterator[PlannedSets]:
     for grip, hand, edge in named:
         hang = p.hang_s if p.exercise != "pull" else None
         reps = p.reps if p.exercise == "repeater" else None
-        yield PlannedSets(0, p.exercise, grip, hand, edge, sets, hang, reps)
+        yield SetsOfDay(0, p.exercise, grip, hand, edge, sets, hang, reps)
 
 
-def _tested(block: Block, trained: Sequence[PlannedSets]) -> tuple[PlannedSets, ...]:
+def _tested(block: Block, trained: Sequence[SetsOfDay]) -> tuple[SetsOfDay, ...]:
     """One set to the limit of each capacity, of the grip named beforehand where it is trained."""
-    out: dict[Series, PlannedSets] = {}
+    out: dict[Series, SetsOfDay] = {}
     for capacity in dict.fromkeys(s.capacity for s in trained):
         own = [s for s in trained if s.capacity == capacity]
         wanted = block.headline.grip if block.headline else own[0].grip

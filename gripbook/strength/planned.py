@@ -11,9 +11,11 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.derive.body import ERROR_ON_DAY_KG
+from gripbook.derive.loading import SCALE_ERROR_KG
 from gripbook.logs.block import Block
 from gripbook.strength.endurance import hold_drop, repeater_drop
-from gripbook.strength.evidence import CAPACITIES, REFERENCE_SET, SeriesKey
+from gripbook.strength.evidence import CAPACITIES, REFERENCE_SET, RESERVE_ERROR, SeriesKey
 from gripbook.strength.fit import fit_strength
 from gripbook.strength.model import PRIORS, NoiseScales
 
@@ -25,14 +27,10 @@ Series = tuple[str, str, str]
 _BELOW: Final = 0.09
 #: A set to the limit is loaded so far above (log load), so that it fails after most of its time.
 _ABOVE: Final = 0.02
-#: SD of a judged reserve as a share of it (as the model has it).
-_GUESS_ERROR: Final = 0.35
-#: Error of body mass and of a scale, kg (as the model has it).
-_MASS_KG, _SCALE_KG = 0.5, 0.5
 
 
 @dataclass(frozen=True, slots=True)
-class PlannedSets:
+class SetsOfDay:
     """
     Sets of one series on one day of a block.
 
@@ -55,7 +53,7 @@ class PlannedSets:
 
 
 def smallest_rises(
-    plan: Sequence[PlannedSets],
+    plan: Sequence[SetsOfDay],
     block: Block,
     *,
     load_kg: Mapping[Series, float],
@@ -102,7 +100,7 @@ def smallest_rises(
 
 
 def draw_log(
-    plan: Sequence[PlannedSets],
+    plan: Sequence[SetsOfDay],
     block: Block,
     *,
     load_kg: Mapping[Series, float],
@@ -157,7 +155,7 @@ def draw_log(
 
 
 def _row(
-    part: PlannedSets,
+    part: SetsOfDay,
     planned: float,
     able: float,
     rng: np.random.Generator,
@@ -168,12 +166,12 @@ def _row(
 ) -> dict[str, object]:
     """One set as its log row would be derived; `planned` and `able` are log loads on that edge."""
     pull = part.capacity == "pull"
-    load = math.exp(able) + _SCALE_KG * rng.normal() if pull else math.exp(planned)
+    load = math.exp(able) + SCALE_ERROR_KG * rng.normal() if pull else math.exp(planned)
     row: dict[str, object] = {
         "exercise": part.capacity, "grip": part.grip, "hand": part.hand, "load_kind": "steady",
         "warmup": False, "test": part.test, "day": part.day, "session": "", "order": math.nan,
         "file": "plan", "sets": 1, "edge_mm": part.edge_mm, "board": "", "load_kg": load,
-        "load_error_kg": math.hypot(_MASS_KG, _SCALE_KG) if pull else _MASS_KG,
+        "load_error_kg": math.hypot(ERROR_ON_DAY_KG, SCALE_ERROR_KG) if pull else ERROR_ON_DAY_KG,
         "load_source": "body", "body_mass_age_days": float(part.day % 7), "body_mass_kg": math.nan,
         "scale_kg": 20.0 if pull else math.nan, "hang_s": math.nan, "rest_s": math.nan,
         "reps": math.nan, "reps_done": math.nan, "failed_s": math.nan, "reserve_s": math.nan,
@@ -198,7 +196,7 @@ def _row(
             row["reps_done"] = float(held // hold)
     elif noted:
         unit = 1.0 if hang else hold
-        guess = (held - whole) / unit * math.exp(bias + _GUESS_ERROR * rng.normal())
+        guess = (held - whole) / unit * math.exp(bias + RESERVE_ERROR * rng.normal())
         row["reserve_s" if hang else "reserve_reps"] = float(min(round(guess), 10))
     return row
 

@@ -3,9 +3,12 @@
 from __future__ import annotations
 
 import json
+import os
 import re
+import sys
 from pathlib import Path
 
+import pytest
 from click.testing import CliRunner, Result
 
 from gripbook.cli import main
@@ -152,3 +155,13 @@ def test_what_a_block_lacks_is_said_of_each_athlete(tmp_path: Path) -> None:
     (tmp_path / "block.toml").write_text('[block]\nname = "W"\nstart = 2026-11-30\nweeks = 4\n')
     said = [x for x in run("check", tmp_path).stdout.splitlines() if x.startswith("block.toml")]
     assert [line.split("no entry of ")[1][0] for line in said] == [*"abcde"]
+
+
+@pytest.mark.skipif(sys.platform == "win32", reason="pipes of Unix")
+def test_a_file_that_is_none_is_told_as_in_check(small_logs: Path, tmp_path: Path) -> None:
+    """A pipe in place of a file, which would wait for ever, is refused with what to do."""
+    os.mkfifo(tmp_path / "pipe.csv")
+    for words in (("add", small_logs), ("adopt", "--into", tmp_path / "new")):
+        done = run(*words, tmp_path / "pipe.csv")
+        assert done.exit_code == 1
+        assert "pipe.csv: error: is no file (a folder, a pipe or a device)" in done.stderr, words
