@@ -505,12 +505,12 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
 
 
 def _refuse_long_numbers(table: Mapping[str, Any]) -> None:
-    """Whole numbers beyond 64 bits are no TOML; Python can't even print the longest."""
+    """Whole numbers beyond 64 bits with sign are no TOML; Python can't even print the longest."""
     for key, value in table.items():
         for item in value if isinstance(value, list) else [value]:
             if isinstance(item, dict):
                 _refuse_long_numbers(item)
-            elif isinstance(item, int) and item.bit_length() > 64:
+            elif isinstance(item, int) and not -(2**63) <= item < 2**63:
                 raise _RefusedValueError("block_number", key, "")
 
 

@@ -20,6 +20,8 @@ from gripbook.strength.planned import Series, SetsOfDay, smallest_rises
 #: Strength assumed where there is no log, kg; what is shown is in per cent and hardly depends on it
 #: (own choice, no source).
 _ASSUMED_KG: Final = {"hang": 80.0, "repeater": 62.0, "pull": 45.0}
+#: From this share of last sets on, noting what is left can hardly add (own choice, no source).
+_NEARLY_ALL: Final = 0.9
 #: Days of the week on which so many sessions are taken to fall.
 _OFFSETS: Final = {1: (1,), 2: (1, 4), 3: (0, 2, 4), 4: (0, 2, 4, 6)}
 
@@ -162,7 +164,7 @@ def _design(
     series = list(dict.fromkeys((x.capacity, x.grip, x.hand) for x in plan))
     loads = {s: load_kg.get(s, _ASSUMED_KG[s[0]]) for s in series}
     ways: dict[Way, tuple[Sequence[SetsOfDay], float]] = {Way.PLANNED: (plan, left)}
-    if left < 0.9 and any(x.capacity != "pull" for x in plan):
+    if left < _NEARLY_ALL and any(x.capacity != "pull" for x in plan):
         ways[Way.LEFT_NOTED] = (plan, 1.0)
     if _edges_vary(plan):
         one = tuple(replace(x, edge_mm=block.reference_edge_mm) for x in plan)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Final
 
 from gripbook.reviews.design import Design, DesignLine, Way
 from gripbook.words import Table, fmt, mark, say
@@ -115,6 +116,11 @@ def closing(d: Design) -> tuple[str, ...]:
     return tuple(out)
 
 
+#: A way is told as better where it lowers the rise to this share of the planned one or less (own
+#: choice, no source).
+_BETTER: Final = 0.9
+
+
 def _best(d: Design) -> tuple[Way, DesignLine, DesignLine] | None:
     """The way that lowers the first series' rise most, by a tenth or more."""
     first = next((x for x in d.of(Way.PLANNED) if math.isfinite(x.rise_pct)), None)
@@ -122,7 +128,7 @@ def _best(d: Design) -> tuple[Way, DesignLine, DesignLine] | None:
         return None
     others = [d.other(first, way) for way in d.ways[1:]]
     best = min(others, key=lambda x: x.rise_pct, default=None)
-    if best is None or not best.rise_pct <= 0.9 * first.rise_pct:
+    if best is None or not best.rise_pct <= _BETTER * first.rise_pct:
         return None
     return best.way, first, best
 

@@ -7,6 +7,7 @@ import json
 import math
 from dataclasses import replace
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -16,10 +17,12 @@ from gripbook.errors import GripbookError
 from gripbook.logs import Block, load_logs
 from gripbook.logs.block import Phase, Target, read_block
 from gripbook.report.design import design_file, design_json, design_page, design_text, designs
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview, design, review
 from gripbook.reviews.design import Design, Way, design_block, design_next, planned_sets
 from gripbook.strength import SeriesKey, fit_strength
+from gripbook.strength import planned as planned_module
 from gripbook.strength.planned import draw_log
+from gripbook.words import design as words
 
 BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
 TEXT = """\
@@ -215,3 +218,39 @@ def test_a_block_file_alone(tmp_path: Path) -> None:
     path.write_text("weeks = 3")
     with pytest.raises(GripbookError, match=r"block\.toml"):
         design_file(path)
+
+
+@pytest.mark.parametrize(("share", "offered"), [(0.89, True), (0.9, False)])
+def test_noting_is_offered_where_it_is_not_done(
+    hanna: BlockReview, monkeypatch: pytest.MonkeyPatch, share: float, offered: bool
+) -> None:
+    """Not to who notes what is left after nine of ten last sets."""
+    monkeypatch.setattr(design, "_left_noted", lambda r: share)
+    monkeypatch.setattr(design, "smallest_rises", lambda *_, **__: {})
+    assert (Way.LEFT_NOTED in design_next(hanna).ways) is offered
+
+
+@pytest.mark.parametrize(("rise_pct", "told"), [(9.0, True), (9.01, False)])
+def test_a_way_is_told_from_a_tenth_less_on(six: Design, rise_pct: float, told: bool) -> None:
+    """What it lowers by less isn't worth another way of testing."""
+    planned = replace(six.of(Way.PLANNED)[0], rise_pct=10.0)
+    other = replace(planned, way=Way.SECOND_DAY, rise_pct=rise_pct)
+    said = words.closing(replace(six, lines=(planned, other)))
+    assert any("with a second test day" in line for line in said) is told
+
+
+@pytest.mark.parametrize(("measured", "kept"), [(3, False), (4, True)])
+def test_a_rise_needs_most_logs(monkeypatch: pytest.MonkeyPatch, measured: int, kept: bool) -> None:
+    """A series that half of six drawn logs leave unmeasured has none."""
+    number = itertools.count()
+
+    def fit(*_: object) -> SimpleNamespace:
+        low = 1.0 if next(number) < measured else math.nan
+        one = SimpleNamespace(key=HANG, low_pct=low)
+        return SimpleNamespace(series=[one], smallest_rise=lambda key: 0.1)
+
+    monkeypatch.setattr(planned_module, "fit_strength", fit)
+    rises = planned_module.smallest_rises(
+        tuple(planned_sets(block_of(), 1)), block_of(), load_kg=LOADS
+    )
+    assert rises == ({HANG: pytest.approx(0.1)} if kept else {})

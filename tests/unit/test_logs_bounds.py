@@ -102,7 +102,7 @@ def test_keys_that_no_block_has(tmp_path: Path, count: int, code: list[str]) -> 
 
 
 @pytest.mark.parametrize(
-    "number", ["0x" + "f" * 5000, "0x1" + "0" * 17, "[1, 0x" + "f" * 5000 + "]"]
+    "number", ["0x" + "f" * 5000, str(2**63), str(-(2**63) - 1), f"[1, {2**63}]"]
 )
 def test_a_number_without_end_is_no_crash(tmp_path: Path, number: str) -> None:
     """TOML has whole numbers of 64 bits; Python would not even print a longer one."""
@@ -115,6 +115,13 @@ def test_a_large_block_file_is_refused(tmp_path: Path) -> None:
     for more, code in ((0, []), (1, ["too_much"])):
         block = BLOCK + "#" * (bounds.BLOCK_BYTES - len(BLOCK) + more)
         assert codes(load_logs(folder(tmp_path, block=block))) == code
+
+
+@pytest.mark.parametrize("number", [2**63 - 1, -(2**63)])
+def test_the_longest_number_of_toml_is_only_out_of_range(tmp_path: Path, number: int) -> None:
+    """It is read, and refused for what it says."""
+    block = BLOCK.replace("weeks = 6", f"weeks = {number}")
+    assert codes(load_logs(folder(tmp_path, block=block))) == ["block_range"]
 
 
 @pytest.mark.skipif(sys.platform == "win32", reason="pipes and devices of Unix")

@@ -159,8 +159,8 @@ def test_boards_are_offered_the_latest_first(logged: list[str], offered: tuple[s
         (4.54, 10.0),
         (10.0, 22.05),
         (2.5, 5.51),
-        (-4.53, -10.0),
-        (-4.52, -9.96),
+        (1.37, 3.02),
+        (1.14, 2.5),
     ],
 )
 def test_pounds_are_those_of_the_plates(kilograms: float, pounds: float) -> None:
