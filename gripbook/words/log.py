@@ -146,8 +146,8 @@ def _reserve(_: Gap, __: Block) -> str:
 def _open_days(g: Gap, _: Block) -> str:
     return fmt.count(
         g.n,
-        "{n} day is neither logged nor noted as rest.",
-        "{n} days are neither logged nor noted as rest.",
+        "{n} day has neither a session nor a rest noted.",
+        "{n} days have neither a session nor a rest noted.",
     )
 
 
