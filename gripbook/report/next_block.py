@@ -74,8 +74,7 @@ def proposals(
 def next_text(plan: NextBlock) -> str:
     """A proposal for the screen: what holds, the sessions, the rule, and why."""
     with fmt.in_mass_unit(plan.units):
-        when = f"week {plan.week}, from" if plan.week else "next block, from"
-        lines = [f"{plan.athlete}: {when} {fmt.day(plan.start)}"]
+        lines = [f"{plan.athlete}: {_head(plan)}"]
         lines += words.opening(plan)
         lines += [words.before_text(x) for x in plan.before]
         lines += _sessions(plan)
@@ -86,6 +85,13 @@ def next_text(plan: NextBlock) -> str:
             lines.append("The choices behind this:")
             lines += [f"- {text}" for text in words.choice_lines(plan)]
     return "\n".join(plain_text(line) for line in lines) + "\n"
+
+
+def _head(plan: NextBlock) -> str:
+    start = fmt.day(plan.start)
+    if plan.minor or (plan.held and not plan.rows):
+        return f"nothing to load yet (from {start})"
+    return f"week {plan.week}, from {start}" if plan.week else f"next block, from {start}"
 
 
 def _sessions(plan: NextBlock) -> Iterator[str]:

@@ -111,7 +111,7 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
     proposed = block is None
     if r.athlete.minor:
         return Design(r.athlete.id, r.block, False, (), 0.0, "minor")
-    holds = gather_holds(r, Choices.of(r.block))
+    holds = gather_holds(r)
     if holds.sides or holds.returning or holds.mass is not None:
         return Design(r.athlete.id, r.block, proposed, (), 0.0, "held")
     if block is None:

@@ -178,7 +178,7 @@ def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
     ahead = [w for w in review.block.test_weeks if w > (review.state.week or 0)]
     if plan.test_waits:
         ahead = [w for w in ahead if w > plan.week]
-    if not ahead or review.pain.flags or review.notes.held_sides:
+    if not ahead or review.pain_to_date.flags or review.notes.held_sides:
         return ""
     return say("The test in week {week} will show whether you got stronger.", week=ahead[0])
 
@@ -201,7 +201,7 @@ def lead(review: BlockReview) -> tuple[LeadLine, ...]:
 def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
     """What is wrong, in one line led by the weightiest: who decides, pain, notes, mass, log."""
     parts: list[tuple[LeadWord, str]] = []
-    flags = review.pain.flags
+    flags = review.pain_to_date.flags
     if review.athlete.minor:
         decide = say("Coach, guardian and physician decide what you train.")
         parts.append((LeadWord.MINOR, decide))
@@ -231,7 +231,7 @@ def _notes(review: BlockReview) -> str:
     notes = review.notes
     flagged = {
         side
-        for flag in review.pain.flags
+        for flag in review.pain_to_date.flags
         for side in (("left", "right") if flag.side == "both" else (flag.side,))
     }
     if not notes.to_read or (notes.held_sides and flagged.issuperset(notes.held_sides)):
@@ -246,18 +246,8 @@ def _notes(review: BlockReview) -> str:
             n, "{n} more note to read under Pain.", "{n} more notes to read under Pain."
         )
         parts.append(fmt.sentence(rest))
-    if len(notes.held_sides) == 2:
-        parts.append(
-            say("No finger loading until a physician or physiotherapist has looked at it.")
-        )
-    elif notes.held_sides:
-        parts.append(
-            say(
-                "No loading of the {side} hand, two-hand hangs included, until a physician or "
-                "physiotherapist has looked at it.",
-                side=fmt.SIDE_WORDS[notes.held_sides[0]],
-            )
-        )
+    if notes.held_sides:
+        parts.append(pain.stop_text(notes.held_sides, minor=review.athlete.minor is True))
     return " ".join(parts)
 
 
@@ -304,7 +294,7 @@ def wrong_sets(review: BlockReview) -> str:
 def done(review: BlockReview) -> str:
     """Finger sessions done of those due, limits broken, and pain as it was asked."""
     parts = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
-    if not review.pain.flags:
+    if not review.pain_to_date.flags:
         parts.append(_pain_asked(review.pain))
     return " ".join(filter(None, parts))
 

@@ -12,7 +12,6 @@ from gripbook.reviews.gaps import GapKind
 from gripbook.reviews.proposal import (
     Choices,
     Hold,
-    HoldReason,
     NextBlock,
     NextLoad,
     NextRow,
@@ -24,13 +23,16 @@ from gripbook.reviews.proposal import (
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
 from gripbook.words import Table, fmt, mark, say, say_count
+from gripbook.words import pain as pain_words
 from gripbook.words.block import WEEKDAYS
 from gripbook.words.charts import short_day, short_month
-from gripbook.words.pain import place
+from gripbook.words.pain import ENDS_HOLD, place
 
 if TYPE_CHECKING:
     from gripbook.reviews import BlockReview
 
+#: So many days of training are named one by one.
+_DAYS_NAMED = 4
 RAMP_NAME = mark("Easy timed hangs")
 MINOR = mark("Coach, guardian and physician decide what you train.")
 MINOR_NOTHING = mark(
@@ -48,11 +50,7 @@ ASK_PAIN = mark(
     "Pain was not noted. Check fingers, hands and elbows before the first session, and write it "
     "down."
 )
-ENDS_HOLD = mark(
-    "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
-    "Log that day as “cleared”, with who said so and within what limits."
-)
-OTHER_WORK_GOES_ON = mark("Core, mobility and other work can go on where it doesn't hurt.")
+OTHER_WORK_GOES_ON = mark("Core and mobility can go on where they don't hurt.")
 LATER_WEEKS = mark(
     "Loads of later phases are a range to expect; they are worked out again from what was done by "
     "then."
@@ -75,7 +73,6 @@ SOURCES = Table(
         ),
     }
 )
-_SIGNS = Table({"pop": mark("a pop"), "swelling": mark("swelling"), "stiff": mark("stiffness")})
 _WEEKDAYS = (
     mark("Monday"),
     mark("Tuesday"),
@@ -475,49 +472,77 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
 
 
 def hold_text(hold: Hold) -> str:
-    """What holds, as a clause: left ring finger, 4 of 10 on 12 March (limit 3)."""
-    if hold.reason is HoldReason.NOTE:
+    """What holds, as a clause: left ring finger, 4 of 10 while training on 12 March."""
+    if hold.flag is None:
+        assert hold.note is not None
         return say(
             "a note of {day} may tell of an injury: “{note}”",
             day=fmt.day(hold.date, year=False),
-            note=hold.note,
+            note=hold.note.text,
         )
-    where = place(hold.site, hold.entry_side)
-    if hold.level > 0 and hold.level_date is not None:
-        text = say(
-            "{place}, {level} of 10 on {day}",
-            place=where,
-            level=fmt.number(hold.level),
-            day=fmt.day(hold.level_date, year=False),
-        )
-        if hold.level >= hold.limit:
-            text += say(" (limit {limit})", limit=fmt.number(hold.limit))
+    text = f"{pain_words.flag_place(hold.flag)}, {pain_words.flag_facts(hold.flag)}"
+    if hold.flag.none_since is None:
         return text
-    day = fmt.day(hold.date, year=False)
-    if hold.sign:
-        return say("{place}: {sign} on {day}", place=where, sign=_SIGNS[hold.sign], day=day)
-    return say("{place}: pain on {day}, its level not recorded", place=where, day=day)
+    return say("{text}, 0 on {day}", text=text, day=pain_words.day_words(hold.flag.none_since))
 
 
 def hold_sentences(plan: NextBlock) -> tuple[str, ...]:
     """Stop what, why, what ends it, what goes on; nothing where nothing is held."""
     if not plan.held:
         return ()
-    what = (
-        say("Stop all finger loading until a physician or physiotherapist has looked at it.")
-        if len(plan.held) > 1
-        else say(
-            "Stop loading the {side} hand, two-hand hangs included, until a physician or "
-            "physiotherapist has looked at it. No all-out pulls with the other hand either.",
-            side=fmt.SIDE_WORDS[plan.held[0]],
+    notes = _notes_held(plan)
+    why = list(dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.flag is not None))
+    if notes:
+        why.append(hold_text(notes[0]))
+    if len(notes) > 1:
+        days = fmt.listing(fmt.day(h.date, year=False) for h in notes[1:])
+        why.append(
+            say_count(len(notes) - 1, "so may that of {days}", "so may those of {days}", days=days)
+        )
+    return tuple(
+        filter(
+            None,
+            (
+                _stop(plan),
+                say("{why}.", why=fmt.sentence(fmt.clauses(why))),
+                _followed(plan.holds.holds),
+                say(ENDS_HOLD),
+                say(OTHER_WORK_GOES_ON),
+            ),
         )
     )
-    why = dict.fromkeys(hold_text(h) for h in plan.holds.holds)
-    return (
-        what,
-        say("{why}.", why=fmt.sentence(fmt.clauses(why))),
-        say(ENDS_HOLD),
-        say(OTHER_WORK_GOES_ON),
+
+
+def _stop(plan: NextBlock) -> str:
+    """What stops, and whom to see; an all-out pull of one hand asks as much of the body."""
+    stop = pain_words.stop_text(plan.held, minor=plan.minor)
+    pulls = any(x.exercise == "pull" for x in plan.loads)
+    if len(plan.held) > 1 or not pulls:
+        return stop
+    return " ".join((stop, say("No all-out pulls with the other hand either.")))
+
+
+def _notes_held(plan: NextBlock) -> list[Hold]:
+    """The notes that hold, each once, in order of day."""
+    notes = {h.note.file + str(h.note.line): h for h in plan.holds.holds if h.note is not None}
+    return sorted(notes.values(), key=lambda h: h.date)
+
+
+def _followed(holds: Iterable[Hold]) -> str:
+    """On which finger days training went on; "" for none."""
+    days = max((h.trained_on for h in holds), key=len, default=())
+    if not days:
+        return ""
+    if len(days) > _DAYS_NAMED:
+        return say(
+            "{days} followed, the last on {day}.",
+            days=fmt.sentence(fmt.count(len(days), "{n} finger day", "{n} finger days")),
+            day=fmt.day(days[-1], year=False),
+        )
+    return say(
+        "{days} followed, on {listed}.",
+        days=fmt.sentence(fmt.count(len(days), "{n} finger day", "{n} finger days")),
+        listed=fmt.listing(fmt.day(d, year=False) for d in days),
     )
 
 
@@ -912,11 +937,12 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
             ),
         ),
         (
-            "pain_past_days",
+            "held_before_days",
             say(
-                "Pain at the limit holds that side; it is past when {days} days later the last "
-                "word is none, or when a physician or physiotherapist cleared it",
-                days=c.pain_past_days,
+                "Pain at the limit, a pop, swelling or stiffness, or a note of an injury holds "
+                "that side until a physician or physiotherapist cleared it, also from up to "
+                "{days} days before the block",
+                days=c.held_before_days,
             ),
         ),
     ]
@@ -1007,11 +1033,11 @@ def page_opening(plan: NextBlock) -> tuple[tuple[tuple[str, str], ...], tuple[st
 
 def _why_held(plan: NextBlock) -> str:
     """What holds, each place once; notes by their days, as they are quoted elsewhere."""
-    notes = sorted({h.date for h in plan.holds.holds if h.reason is HoldReason.NOTE})
-    felt = dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.reason is not HoldReason.NOTE)
+    notes = _notes_held(plan)
+    felt = dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.flag is not None)
     told = [say("{why}.", why=fmt.sentence(fmt.clauses(felt)))] if felt else []
     if notes:
-        days = fmt.listing(fmt.day(d, year=False) for d in notes)
+        days = fmt.listing(fmt.day(d, year=False) for d in dict.fromkeys(h.date for h in notes))
         told.append(
             say_count(
                 len(notes),
@@ -1020,7 +1046,8 @@ def _why_held(plan: NextBlock) -> str:
                 days=days,
             )
         )
-    return " ".join(told)
+        told.append(_followed(notes))
+    return " ".join(filter(None, told))
 
 
 def _frame(plan: NextBlock) -> list[str]:
@@ -1163,7 +1190,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
 def _held_in_short(plan: NextBlock) -> str:
     """What has no loads, and until when."""
     places = dict.fromkeys(
-        place(h.site, h.entry_side) for h in plan.holds.holds if h.reason is not HoldReason.NOTE
+        pain_words.flag_place(h.flag) for h in plan.holds.holds if h.flag is not None
     )
     what = (
         say("No finger loads")

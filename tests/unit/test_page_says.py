@@ -52,7 +52,8 @@ def test_later_notes_are_not_said_to_be_of_the_injury() -> None:
     assert "heard a small pop" in told
     assert "Two more notes to read under Pain." in told
     held = text(sections.next_block(of("notes")))
-    assert "Because of the notes of 26 September and 28 September." in held
+    assert "Because of the notes of 26 September, 28 September and 5 October." in held
+    assert "Three finger days followed, on 28 September, 5 October and 8 October." in held
 
 
 def test_what_ends_the_hold_of_a_note() -> None:
@@ -164,8 +165,8 @@ def test_the_first_screen_and_the_chart_give_one_estimate() -> None:
 def test_a_flag_of_the_first_screen_is_not_said_again_in_its_section() -> None:
     """What to do stands in the first screen; the section gives its history."""
     told = text(sections.pain(of("celm")))
-    assert "see a physician or physiotherapist this week" in line("celm", LeadWord.PAIN)
-    assert "see a physician or physiotherapist this week" not in told
+    assert "See a physician or physiotherapist this week" in line("celm", LeadWord.PAIN)
+    assert "See a physician or physiotherapist this week" not in told
     assert "reached the block's limit of 3 on 25 February" in told
 
 

@@ -4,16 +4,19 @@ from __future__ import annotations
 
 import datetime as dt
 import itertools
+import shutil
 from functools import cache
 from pathlib import Path
 
 import pytest
 
 from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, NextBlock, propose_next, review
+from gripbook.reviews import BlockReview, NextBlock, propose_next, review, review_squad
 from gripbook.reviews.proposal import Reason
+from gripbook.reviews.squad import FlagKind
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
+from gripbook.words.lead import lead
 
 BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
 #: Logs of adults who may train.
@@ -118,9 +121,64 @@ def test_pain_in_week_six_holds_the_left_hand() -> None:
     assert plan.held == ("left",)
     assert (plan.rows, plan.block, plan.tests) == ((), None, None)
     text = said("hurt")
-    assert text.startswith("Stop loading the left hand")
-    assert "Left ring finger, 4 of 10 on 6 October (limit 3)" in text
+    assert text.startswith(
+        "No climbing or hanging with the left hand, two-hand hangs included. See a physician or "
+        "physiotherapist this week."
+    )
+    assert (
+        "Left ring finger, 4 of 10 while training on 6 October (the block's limit is 3), felt on "
+        "the morning of 7 October" in text
+    )
     assert "“cleared”" in text
+
+
+#: Rows of pain.csv by which the athletes tell themselves that nothing hurts any more.
+ZEROS = {
+    "one hand": ("notes", ["nils,2026-10-10,after,ring,left,0,,"]),
+    "both hands": (
+        "notes",
+        ["nils,2026-10-12,after,ring,left,0,,", "nils,2026-10-12,after,ring,right,0,,"],
+    ),
+    "after two weeks": ("hurt", ["piet,2026-10-20,after,ring,left,0,,"]),
+}
+
+
+@pytest.mark.parametrize("of", ZEROS)
+def test_only_clearing_ends_a_hold(of: str, tmp_path: Path) -> None:
+    """Zeros of one's own change neither what is held nor what any part of the page says of it."""
+    name, rows = ZEROS[of]
+    folder = tmp_path / name
+    shutil.copytree(BY_HAND / name, folder)
+    with (folder / "pain.csv").open("a", encoding="utf-8") as pain_csv:
+        pain_csv.write("\n".join(rows) + "\n")
+    r = review(load_logs(folder))
+    plan = propose_next(r)
+    assert plan.held == plan_of(name).held != ()
+    assert plan.rows == ()
+    stop = words.opening(plan)[0]
+    assert stop == words.opening(plan_of(name))[0]
+    # the same words in the plan, the first screen and under Next
+    assert stop in lead(r)[0].text
+    assert stop in words.page_opening(plan)[0][0]
+    assert any("A 0 you write yourself doesn't end it" in x for x in words.opening(plan))
+    athlete = r.athlete.id
+    with (folder / "sessions.csv").open("a", encoding="utf-8") as sessions_csv:
+        head = (folder / "sessions.csv").read_text(encoding="utf-8").splitlines()[0].split(",")
+        cells = {"athlete": athlete, "date": "2026-10-24", "kind": "cleared", "note": "physio"}
+        sessions_csv.write(",".join(cells.get(column, "") for column in head) + "\n")
+    back = propose_next(review(load_logs(folder)))
+    assert back.held == ()
+    assert back.holds.returning
+
+
+def test_the_squad_page_calls_whom_the_plan_holds(tmp_path: Path) -> None:
+    """A zero of one's own takes nobody off the list of those to call first."""
+    folder = tmp_path / "hurt"
+    shutil.copytree(BY_HAND / "hurt", folder)
+    with (folder / "pain.csv").open("a", encoding="utf-8") as pain_csv:
+        pain_csv.write("piet,2026-10-20,after,ring,left,0,,\n")
+    (row,) = review_squad(load_logs(folder)).rows
+    assert row.flags[0].kind is FlagKind.PAIN_AT_LIMIT
 
 
 def test_nothing_for_the_minor_and_the_injured() -> None:

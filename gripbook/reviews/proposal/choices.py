@@ -8,6 +8,7 @@ from typing import Any
 
 from gripbook.logs import Block
 from gripbook.reviews.body_mass import FALL_OVER_BLOCK_PCT
+from gripbook.reviews.pain import HELD_BEFORE_DAYS
 
 
 class Source(StrEnum):
@@ -57,7 +58,7 @@ class Choices:
     smallest_edge_mm : no load is worked out on edges below it.
     beginner_months, new_months, new_finger_days : who is a beginner, and who is new.
     ramp_weeks, ramp_sets, ramp_hang_s, ramp_left_s, ramp_sessions : easy hangs for the new.
-    pain_past_days : pain at the limit is past after so many days with "none" as the last word.
+    held_before_days : what asked for a hold so long before the block, uncleared, holds in it too.
     trained_days : a grip was trained from so many days in the block on.
     unplanned_weeks : weeks of a block where none was planned.
     expect_pct : a later load is expected no further above the start than this.
@@ -98,7 +99,7 @@ class Choices:
     ramp_hang_s: float = _choice(10.0, Source.COMMON)
     ramp_left_s: float = _choice(5.0, Source.COMMON)
     ramp_sessions: int = _choice(2, Source.COMMON)
-    pain_past_days: int = _choice(14)
+    held_before_days: int = _choice(HELD_BEFORE_DAYS)
     trained_days: int = _choice(2)
     unplanned_weeks: int = _choice(8)
     expect_pct: float = _choice(5.0)

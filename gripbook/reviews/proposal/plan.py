@@ -184,7 +184,7 @@ def propose_next(
     ValueError : the block has no such week, or it is over.
     """
     choices = Choices.of(review.block)
-    holds = gather_holds(review, choices)
+    holds = gather_holds(review)
     if week:
         return _week(review, choices, holds, number)
     return _block(review, choices, holds, start)
