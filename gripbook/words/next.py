@@ -21,7 +21,8 @@ from gripbook.reviews.proposal import (
     Reduction,
     Source,
 )
-from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
+from gripbook.reviews.proposal.loads import BUILD_UP_WEEKS
+from gripbook.reviews.proposal.plan import RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
 from gripbook.words import Table, fmt, mark, say, say_count
 from gripbook.words.block import WEEKDAYS
@@ -307,6 +308,13 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             return say(
                 "No more than one step above {last}: {step}.", last=last, step=_step(load, plan)
             )
+        case Reason.BLOCK_START if (load.kg or 0) < _last_kg(load):
+            return say(
+                "A new block starts no heavier than {last}, with which all sets were finished; "
+                "body mass has gone up since, so that is {now}.",
+                last=last,
+                now=_set_weight(load.kg or 0.0, plan.units, lifted=False),
+            )
         case Reason.BLOCK_START:
             return say(
                 "A new block starts no heavier than {last}, with which all sets were finished. The "
@@ -349,9 +357,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             )
         case Reason.RETURN if load.last is None:
             return say("The way back: nothing all-out. {pace}", pace=say(PACE))
-        case Reason.RETURN if (
-            plan.week and plan.holds.cleared and load.last.day > (plan.holds.cleared.date)
-        ):
+        case Reason.RETURN if _since_cleared(load, plan):
             return say("The way back: {last} again. {pace}", last=last, pace=say(PACE))
         case Reason.RETURN:
             return f"{_way_back(load, plan)} {say(PACE)}"
@@ -399,6 +405,11 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
 
 def _returns(load: NextLoad) -> bool:
     return any(x.reason is Reason.RETURN for x in load.limits)
+
+
+def _since_cleared(load: NextLoad, plan: NextBlock) -> bool:
+    cleared = plan.holds.cleared
+    return load.last is not None and cleared is not None and load.last.day > cleared.date
 
 
 def _way_back(load: NextLoad, plan: NextBlock) -> str:
@@ -1178,7 +1189,10 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
 
 def _lowered(plan: NextBlock) -> list[str]:
     """What lowers the starts: the reasons that bind, not those that ask for less."""
-    out = []
+    out: list[str] = []
+    starts = [x for x in plan.loads if x.kind == "start"]
+    if starts and all(_returns(x) for x in starts):
+        return out  # the way back asks for less
     for x in plan.reductions:
         if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue

@@ -909,8 +909,10 @@ class Loader:
             return line
         before = 0.0 if math.isnan(last.told.kg) else last.told.kg
         if shown and not lifted:
-            # neither more weight because body mass fell, nor more load because it rose
-            before = min(before, last.load_kg - base)
+            # neither more weight because body mass fell, nor more load because it rose; half a
+            # kilogram is no rise
+            on_fingers = last.load_kg - base
+            before = on_fingers if on_fingers < before - SAME_LOAD_KG else before
         shares = self._shares(line, last)
         if any(why is Reason.RETURN for why, _ in shares):
             line = replace(line, sets=line.easy_sets)

@@ -93,7 +93,7 @@ class NextBlock:
     shown : whether body mass, and what leads to it, may be shown. `units`: kg or lb.
     holds, reductions : what stops or lowers; `experience` who is new or a beginner.
     loads : start loads, in the plan's order. `rows`: every session.
-    log_to : the log's last day, where the block before still runs.
+    log_to : the log's last day, where the block before has weeks to come.
     easy_weeks : weeks with fewer sets. `weekdays`: Monday 0.
     tests : when to test; None where none is proposed. `test_waits`: the plan has one this week.
     late_from : from this first session on the loads start lower, None where that says nothing.
@@ -320,7 +320,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     return replace(
         plan,
         weeks=weeks,
-        log_to=r.last.date() if running else None,
+        log_to=r.last.date() if running and (r.block.end - r.last.date()).days >= 7 else None,
         reductions=lowered,
         loads=loads,
         rows=rows,

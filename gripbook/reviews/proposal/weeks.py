@@ -398,7 +398,7 @@ def plan_rows(
                 before = [w for w in loading if since <= w < slot.week]
                 steps = len(before[: -1 if slot.easy else None]) + later
                 row = _row(slot, session, load, steps, choices, ceiling, later=later)
-                if slot.week == back and load.easy_sets:
+                if slot.week == back and load.easy_sets and load.easy_sets < (row.sets or 0):
                     row = replace(row, back=True, sets=load.easy_sets)
                 if load.exercise == "pull" and load.kind == "expect":
                     if pulled is None or (slot.day - pulled).days > choices.pull_gap_days:
