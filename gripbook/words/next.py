@@ -20,7 +20,8 @@ from gripbook.reviews.proposal import (
     Reduction,
     Source,
 )
-from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
+from gripbook.reviews.proposal.loads import BUILD_UP_WEEKS
+from gripbook.reviews.proposal.plan import RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
 from gripbook.words import Table, fmt, mark, say, say_count
 from gripbook.words import pain as pain_words
@@ -89,7 +90,7 @@ _WEEKDAYS = (
 #: Titles of the section's folds and tables, and what stands where one is empty.
 TITLES = Table(
     {
-        "plan": mark("The plan week by week, the weakest grip and hand first"),
+        "plan": mark("The plan week by week"),
         "every_session": mark("Every session"),
         "every_session_holds": mark("days, sets and plates"),
         "choices": mark("The choices behind this"),
@@ -126,11 +127,10 @@ def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
     if load.kind == "expect":
         return _all_out(load.force_kg, plan)
     if load.kind == "below":
-        if load.force_kg is None:
-            return say("not all out: clearly below the last pulls")
-        most = weight(load.force_kg, plan.units, sign=False, digits=0)
-        return say("not all out: at most {most} on the fingers", most=most)
+        return _below(load.force_kg, plan)
     kg = load.kg
+    if load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
     if kg is None:
         return say("clearly easy") if load.reason is Reason.RAMP else say("no load proposed")
     return _set_weight(
@@ -143,6 +143,14 @@ def _all_out(reads_kg: float | None, plan: NextBlock) -> str:
         return say("all out")
     reads = weight(reads_kg, plan.units, sign=False, digits=0)
     return say("all out; stop for the day below {reads}", reads=reads)
+
+
+def _below(most_kg: float | None, plan: NextBlock) -> str:
+    """Pulls that are held back: not all out: at most 32 kg on the fingers."""
+    if most_kg is None:
+        return say("not all out: clearly below the last pulls")
+    most = weight(most_kg, plan.units, sign=False, digits=0)
+    return say("not all out: at most {most} on the fingers", most=most)
 
 
 def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: bool) -> str:
@@ -165,8 +173,10 @@ def row_load(row: NextRow, plan: NextBlock) -> str:
     if row.test:
         return say("one set to the limit")
     load = load_of(row, plan)
-    if row.exercise == "pull" and row.reason is Reason.LATER:
-        return say("all out only after two weeks of regular sessions")
+    if load is not None and load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
+    if row.reason is Reason.PULL_GAP:
+        return _below(row.high_kg, plan)
     if row.exercise == "pull" and load is not None:
         return load_text(load, plan)
     if row.reason is Reason.RAMP:
@@ -246,30 +256,61 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
     last = last_text(load, plan) if load.last is not None else ""
     match load.reason:
         case Reason.CHANCE:
-            text = say("{finish}. With the next heavier plates less often", finish=_finish(load))
-            if (
-                math.isfinite(load.again)
-                and _in_ten(load.again) != _in_ten(load.chance)
-                and load.again < load.chance
-                and (load.kg or 0) < _last_kg(load)
-            ):
-                text += say(
-                    "; with the last load, {last}, about {in_ten}",
+            finish = _finish(load)
+            if load.last is not None and load.last.mastered and (load.kg or 0) < _last_kg(load):
+                return say(
+                    "All sets were finished with {last}. The start is lower, to leave room for a "
+                    "weak day: {finish}.",
                     last=last,
-                    in_ten=_in_ten(load.again),
+                    finish=finish[0].lower() + finish[1:],
                 )
-            return text + "."
+            return say("{finish}. With the next heavier plates less often.", finish=finish)
         case Reason.KEEP:
             keep = c.keep_share_beginner if plan.experience.beginner else c.keep_share
             return say(
-                "All sets were finished with {last}, so not below {keep} of that load, body mass "
+                "With {last} all sets would be finished less than {often}, so the start is lower; "
+                "but all sets were finished with it, so not below {keep} of that load, body mass "
                 "included.",
                 last=last,
+                often=often(load.chance),
                 keep=_pct(keep * load.share),
+            )
+        case Reason.RULE:
+            return say(
+                "All sets were finished with {last}, so {step}.",
+                last=last,
+                step=say("one step up"),
+            )
+        case Reason.ONE_A_WEEK:
+            return say("At most one step a week, so {last} again.", last=last)
+        case Reason.BACK:
+            return say("Missed in two sessions running with {last}: back one step.", last=last)
+        case Reason.AT_ONCE:
+            return say("Half the sets or more were missed with {last}: back one step.", last=last)
+        case Reason.BLOCK_MOST:
+            return say(
+                "No step above {last}: the load is {most} above the block's first, the most in one "
+                "block.",
+                last=last,
+                most=_pct(c.expect_pct / 100),
+            )
+        case Reason.PLANNED:
+            return say("As the block file has it.")
+        case Reason.AHEAD:
+            return say(
+                "{block} has yet to come to this phase; its loads follow from what is done there.",
+                block=plan.block_name,
             )
         case Reason.STEP:
             return say(
                 "No more than one step above {last}: {step}.", last=last, step=_step(load, plan)
+            )
+        case Reason.BLOCK_START if (load.kg or 0) < _last_kg(load):
+            return say(
+                "A new block starts no heavier than {last}, with which all sets were finished; "
+                "body mass has gone up since, so that is {now}.",
+                last=last,
+                now=_set_weight(load.kg or 0.0, plan.units, lifted=False),
             )
         case Reason.BLOCK_START:
             return say(
@@ -286,7 +327,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                     left=_left_words(load.exercise, c),
                     last=last,
                 )
-            return say("No step up: not a whole session was finished with {last}.", last=last)
+            return say("No step: not all sets were finished with {last}.", last=last)
         case Reason.AS_BEFORE:
             return say(
                 "No more than before ({last}): small pockets and full crimp get no step.", last=last
@@ -300,24 +341,23 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                 last=last,
             )
         case Reason.LARGER_EDGE:
-            why = _named(load, plan)
+            why = _way_back(load, plan) if _returns(load) else _named(load, plan)
             return say(
-                "{why}On {was} weight would have to come off, which you have not done so far; so "
-                "{now} with nothing added.",
+                "{why}No weight there is goes low enough for that on {was}; so {now}, which takes "
+                "less strength, with {kg}.",
                 why=f"{why} " if why else "",
                 was=fmt.with_unit(load.from_edge_mm, "mm"),
                 now=fmt.with_unit(load.edge_mm, "mm"),
+                kg=_set_weight(load.added_kg or 0.0, plan.units, lifted=False)
+                if load.added_kg
+                else say("nothing added"),
             )
         case Reason.RETURN if load.last is None:
             return say("The way back: nothing all-out. {pace}", pace=say(PACE))
+        case Reason.RETURN if _since_cleared(load, plan):
+            return say("The way back: {last} again. {pace}", last=last, pace=say(PACE))
         case Reason.RETURN:
-            return say(
-                "The way back: {share} of the last painless load ({last}){mass}. {pace}",
-                share=_pct(c.return_share),
-                last=last,
-                mass="" if load.last and load.last.lifted else say(", body mass included"),
-                pace=say(PACE),
-            )
+            return f"{_way_back(load, plan)} {say(PACE)}"
         case Reason.ALL_OUT:
             if load.force_kg is None:
                 return say("An all-out pull has no load to set.")
@@ -358,6 +398,24 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             return say("New to finger training, so easy hangs come first.")
         case _:
             return _named(load, plan)
+
+
+def _returns(load: NextLoad) -> bool:
+    return any(x.reason is Reason.RETURN for x in load.limits)
+
+
+def _since_cleared(load: NextLoad, plan: NextBlock) -> bool:
+    cleared = plan.holds.cleared
+    return load.last is not None and cleared is not None and load.last.day > cleared.date
+
+
+def _way_back(load: NextLoad, plan: NextBlock) -> str:
+    return say(
+        "The way back: {share} of the last painless load ({last}){mass}.",
+        share=_pct(plan.choices.return_share),
+        last=last_text(load, plan) if load.last is not None else "",
+        mass="" if load.last and load.last.lifted else say(", body mass included"),
+    )
 
 
 def _named(load: NextLoad, plan: NextBlock) -> str:
@@ -421,7 +479,7 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
         case Reason.OFF:
             assert x.since is not None
             assert x.until is not None
-            kinds = f" ({fmt.listing(fmt.KIND_WORDS[k] for k in x.kinds)})" if x.kinds else ""
+            kinds = _kinds(x)
             return say(
                 "no finger work for {days} days, from {since} to {until}{kinds}",
                 days=x.days,
@@ -454,18 +512,36 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
             return say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(x.weeks))
         case Reason.LOW_DONE:
             sessions = {"done": x.done, "planned": x.planned}
-            if not plan.week:
-                return say("{done} of {planned} finger sessions due were done", **sessions)
-            return say(
-                "{done} of the {planned} finger sessions due in the last four weeks were done",
-                **sessions,
+            text = (
+                say(
+                    "{done} of the {planned} finger sessions due in the last four weeks were done",
+                    **sessions,
+                )
+                if plan.week
+                else say("{done} of {planned} finger sessions due were done", **sessions)
             )
+            if x.unread:
+                text += say(" ({n} more could not be read)", n=x.unread)
+            return text
         case Reason.EASY_WEEK:
             return say("the plan has an easier week")
         case Reason.BODY_MASS:
             return say("body mass fell; see a physician before more load")
         case _:
             return ""
+
+
+def _kinds(x: Reduction) -> str:
+    """What was logged on days off: (ill); (ill on 21 of them)."""
+    if not x.kinds:
+        return ""
+    parts = [
+        fmt.KIND_WORDS[kind]
+        if n >= x.days
+        else say("{kind} on {n} of them", kind=fmt.KIND_WORDS[kind], n=n)
+        for kind, n in zip(x.kinds, x.kind_days, strict=True)
+    ]
+    return f" ({fmt.clauses(parts)})"
 
 
 # --- holds ----------------------------------------------------------------------------------------
@@ -631,11 +707,12 @@ def rule(plan: NextBlock) -> str:
     left = fmt.one_of(kinds)
     if not steps:
         return say(
-            "Your plates make no step small enough, so the weight stays. Missed twice: back one "
-            "step."
+            "Your plates make no step small enough, so the weight stays. Missed twice, or half the "
+            "sets at once: back one step."
         )
     return say(
-        "All sets done with {left} left: {added} next time. Missed twice: back one step.",
+        "All sets done with {left} left: {added}, at most one step a week. Missed twice, or half "
+        "the sets at once: back one step.",
         left=left,
         added=added,
     )
@@ -673,6 +750,15 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
             say(
                 "The start was moved: {days} must pass after the last all-out day.",
                 days=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
+            )
+        )
+    if plan.log_to is not None and plan.block_end is not None:
+        out.append(
+            say(
+                "Provisional: the log ends on {day}, and {block} goes on until {end}.",
+                day=fmt.day(plan.log_to, year=False),
+                block=plan.block_name,
+                end=fmt.day(plan.block_end, year=False),
             )
         )
     if plan.easy_weeks:
@@ -851,7 +937,7 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
         (
             "step_kg",
             say(
-                "Step above the last load mastered: {kg} or {pct}, one hand {kg_one} or {pct_one}, "
+                "One step: at most {kg} or {pct} of the load, one hand {kg_one} or {pct_one}, "
                 "whichever is less; or one edge step of at most {edge}; never both",
                 kg=_small(c.step_kg, plan.units),
                 pct=_pct(c.step_pct / 100),
@@ -870,10 +956,17 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
             ),
         ),
         (
+            "expect_pct",
+            say(
+                "Over a block at most {pct} above its first load",
+                pct=_pct(c.expect_pct / 100),
+            ),
+        ),
+        (
             "keep_share",
             say(
-                "Not below {keep} of the last load mastered with all sets ({beginner} for "
-                "beginners)",
+                "A start is not below {keep} of the last load mastered with all sets ({beginner} "
+                "for beginners)",
                 keep=_pct(c.keep_share),
                 beginner=_pct(c.keep_share_beginner),
             ),
@@ -917,7 +1010,23 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
                 weeks=fmt.count(c.loading_weeks, "{n} loading week", "{n} loading weeks"),
             ),
         ),
-        ("easier_share", say("Sets in an easier week: {share}", share=_pct(c.easier_share))),
+        (
+            "easier_share",
+            say(
+                "Sets in an easier week, in the first week after days off or ill and on the way "
+                "back: {share}, rounded up",
+                share=_pct(c.easier_share),
+            ),
+        ),
+        (
+            "pull_gap_share",
+            say(
+                "After more than {days} days without all-out pulls the first are at most {share} "
+                "of the last",
+                days=c.pull_gap_days,
+                share=_pct(c.pull_gap_share),
+            ),
+        ),
         (
             "rest_days_before_test",
             say(
@@ -1107,7 +1216,10 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
 
 def _lowered(plan: NextBlock) -> list[str]:
     """What lowers the starts: the reasons that bind, not those that ask for less."""
-    out = []
+    out: list[str] = []
+    starts = [x for x in plan.loads if x.kind == "start"]
+    if starts and all(_returns(x) for x in starts):
+        return out  # the way back asks for less
     for x in plan.reductions:
         if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue
@@ -1138,12 +1250,30 @@ def closing(plan: NextBlock) -> tuple[str, ...]:
             (
                 rule(plan),
                 say(LATER_WEEKS) if later else "",
+                _pull_gap(plan),
                 tests_text(plan) or _no_tests(plan),
                 late_text(plan),
                 say(STOP),
                 say(DECIDE),
             ),
         )
+    )
+
+
+def _pull_gap(plan: NextBlock) -> str:
+    """What holds for the first pulls after weeks without any."""
+    row = next((x for x in plan.rows if x.reason is Reason.PULL_GAP), None)
+    if row is None:
+        return ""
+    load = load_of(row, plan)
+    if load is None or load.last is None:
+        return ""
+    return say(
+        "The pulls of {day} are not all out: none were done in the {days} days before, so at most "
+        "{share} of the last.",
+        day=fmt.day(row.day, year=False),
+        days=(row.day - load.last.day).days - 1,
+        share=_pct(plan.choices.pull_gap_share),
     )
 
 
@@ -1360,7 +1490,7 @@ def _alike(a: Sequence[NextRow], b: Sequence[NextRow]) -> bool:
 
 def _week_key(rows: Sequence[NextRow]) -> set[tuple[object, ...]]:
     # an easier week of the same load shares the line, whose note says so
-    return {(*_series(r), r.low_kg, r.high_kg, r.reason is Reason.RAMP) for r in rows}
+    return {(*_series(r), r.low_kg, r.high_kg, r.reason is Reason.RAMP, r.back) for r in rows}
 
 
 def _line(
@@ -1411,8 +1541,19 @@ def _line_note(
             notes.append(say("at most, by the rule for adding"))
     if first.exercise == "pull" and first.reason is not Reason.LATER:
         load = load_of(first, plan)
-        if load is not None and load.kind == "below":
+        eased = sorted({r.day for r in rows if r.reason is Reason.PULL_GAP})
+        if (load is not None and load.kind == "below") or len(eased) == len({r.day for r in rows}):
             notes.append(say("not all out"))
+        elif eased:
+            notes.append(
+                say(
+                    "on {day} not all out: at most {share} of the last",
+                    day=short_day(eased[0]),
+                    share=_pct(plan.choices.pull_gap_share),
+                )
+            )
+    if any(r.back for r in rows):
+        notes.append(say("first week back: {sets}", sets=_sets_in([r for r in rows if r.back])))
     if math.isfinite(first.from_edge_mm):
         notes.append(say("{was} before", was=fmt.with_unit(first.from_edge_mm, "mm")))
     alone = len(_series_of(phase)) == 1
@@ -1423,7 +1564,9 @@ def _line_note(
 
 def _ranged(rows: Iterable[NextRow]) -> bool:
     """Whether a load may rise within these rows."""
-    return any(r.high_kg is not None and r.low_kg != r.high_kg for r in rows)
+    return any(
+        r.exercise != "pull" and r.high_kg is not None and r.low_kg != r.high_kg for r in rows
+    )
 
 
 def _sets_in(rows: Sequence[NextRow]) -> str:
@@ -1447,14 +1590,16 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
     """One series' load over some weeks; of a planned rise the highest, of later weeks the range."""
     row = rows[0]
     load = load_of(row, plan)
+    if load is not None and load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
     if row.exercise == "pull":
-        if row.reason is Reason.LATER:
-            return say("all out after two weeks of regular sessions")
-        if load is not None and load.kind == "below" and load.force_kg is not None:
-            most = _plain_weight(load.force_kg, plan.units, sign=False, digits=0)
+        eased = all(r.reason is Reason.PULL_GAP for r in rows)
+        if eased or (load is not None and load.kind == "below"):
+            kg = row.high_kg if eased or load is None else load.force_kg
+            if kg is None:
+                return say("clearly below the last pulls")
+            most = _plain_weight(kg, plan.units, sign=False, digits=0)
             return say("at most {most}", most=most)
-        if load is not None and load.kind == "below":
-            return say("clearly below the last pulls")
         return load_text(load, plan) if load is not None else say("all out")
     if row.reason is Reason.RAMP:
         return say("clearly easy: feet on something, or weight off")
@@ -1662,7 +1807,9 @@ def note_text(row: NextRow) -> str:
     if row.test:
         return say("test, rested")
     easy = fmt.count(1, "easier week", "easier weeks") if row.easy else ""
-    if row.reason is Reason.LATER:
+    if row.back:
+        return say("first week back: fewer sets")
+    if row.reason is Reason.LATER and row.low_kg is not None:
         later = say("to expect; worked out before that week")
         return fmt.clauses([easy, later]) if easy else later
     if easy:
