@@ -263,7 +263,8 @@ def _training(logged: _Logged, key: SeriesKey) -> Training | None:
     if key.capacity == "pull":  # an all-out pull's load is a result, not a choice
         return None
     sets = logged.of(key)
-    sets = sets[~sets.index.isin(logged.tests.index) & (sets["load_source"] != "")]
+    # what was done on a test's day led up to it
+    sets = sets[~sets["date"].isin(logged.tests["date"]) & (sets["load_source"] != "")]
     if sets.empty:
         return None
     alike = sets.groupby(["edge_mm", "board", "hang_s", "reps", "load_source"], dropna=False)

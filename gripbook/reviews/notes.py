@@ -283,7 +283,7 @@ def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
                 sites = (row.site,)
             said = side_in(row.note) or (row.side if source == "pain" else "")
             said = said or _side_of_pain(row.date, sites, logs.pain)
-            side: Side = said
+            side: Side = said if said in ("left", "right", "both") else ""
             notes.append(
                 Note(
                     date=row.date,

@@ -32,6 +32,11 @@ from gripbook.words.pain import ENDS_HOLD, place
 if TYPE_CHECKING:
     from gripbook.reviews import BlockReview
 
+_HALF = 0.5
+#: A rise over a block up to so much per cent is one that somebody may make (own choice, no source).
+LIKELY_RISE_PCT = 15.0
+#: What is over or under the planned seconds of a test that went as expected.
+_AROUND_S = 2.0
 #: So many days of training are named one by one.
 _DAYS_NAMED = 4
 RAMP_NAME = mark("Easy timed hangs")
@@ -74,7 +79,8 @@ SOURCES = Table(
         ),
     }
 )
-_WEEKDAYS = (
+#: Days of the week in full, Monday first.
+WEEKDAY_NAMES = (
     mark("Monday"),
     mark("Tuesday"),
     mark("Wednesday"),
@@ -125,9 +131,9 @@ def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
     if load.kind == "hold":
         return say("none")
     if load.kind == "expect":
-        return _all_out(load.force_kg, plan)
+        return _all_out(load.force_kg, load, plan)
     if load.kind == "below":
-        return _below(load.force_kg, plan)
+        return _below(load.force_kg, load, plan)
     kg = load.kg
     if load.reason is Reason.AHEAD:
         return say("worked out once this block has had them")
@@ -138,17 +144,40 @@ def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
     )
 
 
-def _all_out(reads_kg: float | None, plan: NextBlock) -> str:
+def _all_out(reads_kg: float | None, load: NextLoad, plan: NextBlock) -> str:
     if reads_kg is None:
         return say("all out")
-    reads = weight(reads_kg, plan.units, sign=False, digits=0)
-    return say("all out; stop for the day below {reads}", reads=reads)
+    return say("all out; stop for the day {beyond}", beyond=_beyond(reads_kg, load, plan))
 
 
-def _below(most_kg: float | None, plan: NextBlock) -> str:
+def _beyond(kg: float, load: NextLoad | None, plan: NextBlock) -> str:
+    """Weaker than so much on the fingers, as it is read: below 27 kg; above 40 kg on the scale."""
+    if load is None or not math.isfinite(load.stand_kg):
+        return say("below {kg}", kg=weight(kg, plan.units, sign=False, digits=0))
+    left = weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+    return say("above {kg} on the scale", kg=left)
+
+
+def _on_scale(kg: float, load: NextLoad) -> float:
+    """What the scale under the feet shows, kg, to the half on the side of less on the fingers."""
+    return math.ceil(2 * (load.stand_kg - kg) - 1e-9) / 2
+
+
+def reading(kg: float, load: NextLoad | None, plan: NextBlock) -> str:
+    """A pull as it is read: 30 kg; 37 kg on the scale."""
+    if load is None or not math.isfinite(load.stand_kg):
+        return weight(kg, plan.units, sign=False, digits=0)
+    left = weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+    return say("{kg} on the scale", kg=left)
+
+
+def _below(most_kg: float | None, load: NextLoad | None, plan: NextBlock) -> str:
     """Pulls that are held back: not all out: at most 32 kg on the fingers."""
     if most_kg is None:
         return say("not all out: clearly below the last pulls")
+    if load is not None and math.isfinite(load.stand_kg):
+        least = weight(_on_scale(most_kg, load), plan.units, sign=False, digits=0)
+        return say("not all out: at least {least} left on the scale", least=least)
     most = weight(most_kg, plan.units, sign=False, digits=0)
     return say("not all out: at most {most} on the fingers", most=most)
 
@@ -171,12 +200,15 @@ def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: 
 def row_load(row: NextRow, plan: NextBlock) -> str:
     """A row's load for the table: +7.5 kg; +7.5 to +10 kg; all out."""
     if row.test:
-        return say("one set to the limit")
+        aim = _aim(row, plan)
+        if not aim:
+            return say("one set to the limit")
+        return say("one set to the limit, about {aim}", aim=aim)
     load = load_of(row, plan)
     if load is not None and load.reason is Reason.AHEAD:
         return say("worked out once this block has had them")
     if row.reason is Reason.PULL_GAP:
-        return _below(row.high_kg, plan)
+        return _below(row.high_kg, load, plan)
     if row.exercise == "pull" and load is not None:
         return load_text(load, plan)
     if row.reason is Reason.RAMP:
@@ -192,6 +224,15 @@ def row_load(row: NextRow, plan: NextBlock) -> str:
         else fmt.number(row.low_kg, 2, sign=not lifted)
     )
     return say("{low} to {high}", low=low, high=weight(row.high_kg, plan.units, sign=not lifted))
+
+
+def _aim(row: NextRow, plan: NextBlock) -> str:
+    """What a test is likely to reach; "" where the log doesn't tell."""
+    if row.aim_kg is None:
+        return ""
+    if row.exercise == "pull":
+        return reading(row.aim_kg, load_of(row, plan), plan)
+    return _plain_weight(row.aim_kg, plan.units, sign=not row.aim_gauge)
 
 
 def load_of(row: NextRow, plan: NextBlock) -> NextLoad | None:
@@ -241,6 +282,11 @@ def often(chance: float) -> str:
 
 def _in_ten(chance: float) -> str:
     return fmt.count(min(9, max(1, round(10 * chance))), "once in ten", "{n} times in ten")
+
+
+def _about(share: float) -> str:
+    """A share of sets, which are whole: about half; about 60 %."""
+    return say("about half") if share == _HALF else say("about {share}", share=_pct(share))
 
 
 def _pct(share: float) -> str:
@@ -742,7 +788,7 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
             start=fmt.day(plan.start),
             weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
-            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+            days=fmt.listing(say(WEEKDAY_NAMES[d]) for d in plan.weekdays),
         )
     ]
     if plan.moved:
@@ -766,7 +812,7 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
             say(
                 "Easier: {weeks}, with {share} of the sets and the same weight.",
                 weeks=fmt.weeks(plan.easy_weeks),
-                share=_pct(plan.choices.easier_share),
+                share=_about(plan.choices.easier_share),
             )
         )
     return tuple(out)
@@ -794,16 +840,60 @@ def week_sentences(plan: NextBlock) -> tuple[str, ...]:
 
 
 def late_text(plan: NextBlock) -> str:
-    """What holds when the start slips: If you start after 20 March, take 10 % off."""
+    """What holds when the start slips: If you start after 6 November: +1.25 instead of +8.75 kg."""
     if plan.late_from is None:
         return ""
-    values = {
-        "day": fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
-        "less": _pct(1 - plan.choices.off_share),
-    }
+    listed = late_loads(plan)
+    day = fmt.day(plan.late_from - dt.timedelta(days=1), year=False)
+    if not listed:
+        return ""
     if plan.week:
-        return say("If you train fingers again only after {day}, take {less} off.", **values)
-    return say("If you start after {day}, take {less} off.", **values)
+        return say(
+            "If you train fingers again only after {day}: {loads}.",
+            day=day,
+            loads=fmt.clauses(listed),
+        )
+    return say("If you start after {day}: {loads}.", day=day, loads=fmt.clauses(listed))
+
+
+def late_loads(plan: NextBlock) -> tuple[str, ...]:
+    """The loads of a later start beside those of the plan, each series once."""
+    now = [row.phase for row in plan.rows if row.reason is not Reason.LATER and not row.test]
+    pairs = []
+    for old in plan.loads:
+        new = next((x for x in plan.late_loads if _same_series(old, x)), None)
+        if old.kind != "start" or old.phase not in now or new is None:
+            continue
+        if new.kind != "start" or (new.kg, new.edge_mm) != (old.kg, old.edge_mm):
+            pairs.append((old, new))
+    order = [(x.grip, x.hand, x.edge_mm) for x, _ in pairs]
+    out = []
+    for (old, new), key in zip(pairs, order, strict=True):
+        label = _label(key, order)
+        text = _instead(old, new, plan)
+        out.append(f"{label} {text}" if label else text)
+    return tuple(out)
+
+
+def _same_series(a: NextLoad, b: NextLoad) -> bool:
+    return (a.phase, a.exercise, a.grip, a.hand) == (b.phase, b.exercise, b.grip, b.hand)
+
+
+def _instead(old: NextLoad, new: NextLoad, plan: NextBlock) -> str:
+    sign = old.force_kg is None
+    was = _plain_weight(old.kg or 0.0, plan.units, sign=sign)
+    if new.kg is None:
+        return say("clearly lighter than {was}", was=was)
+    if not _same(new.edge_mm, old.edge_mm):
+        kg = _plain_weight(new.kg, plan.units, sign=sign)
+        edge = fmt.with_unit(new.edge_mm, "mm")
+        return say("{kg} on {edge} instead of {was}", kg=kg, edge=edge, was=was)
+    kg = fmt.number(
+        kg_to_lb(new.kg) if plan.units == "lb" else new.kg,
+        1 if plan.units == "lb" else 2,
+        sign=sign,
+    )
+    return say("{kg} instead of {was}", kg=kg, was=was)
 
 
 def ramp_text(plan: NextBlock) -> str:
@@ -864,17 +954,92 @@ def tests_text(plan: NextBlock) -> str:
     t = plan.tests
     if t is None:
         return ""
-    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {_tested(t.series.grip, t.hands)}"
+    what = f"{work_name(t.series.capacity, plan)}, {_tested(t.series.grip, t.hands)}"
     days = list(dict.fromkeys(row.day for row in plan.rows if row.test))
     if not days:
         return ""
     out = say(
-        "Test {what} on {days}, {rest} before each.",
+        "Tests: {what} on {days}, {rest} before each.",
         what=what,
         days=fmt.listing(fmt.day(d, year=False) for d in days),
         rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
     )
     return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def aim_lines(plan: NextBlock) -> tuple[str, ...]:
+    """How to come up to a test and what it is likely to reach, once for each series."""
+    tests = [row for row in plan.rows if row.test]
+    seen: dict[tuple[str, str], NextRow] = {}
+    for row in tests:
+        seen.setdefault((row.grip, row.hand), row)
+    out = []
+    for row in seen.values():
+        text = aim_text(row, plan)
+        if text and len(seen) > 1:
+            text = fmt.headed(fmt.sentence(fmt.series(row.grip, row.hand)), text)
+        out.append(text)
+    return tuple(filter(None, out))
+
+
+def aim_text(row: NextRow, plan: NextBlock) -> str:
+    """The warm-up and the load of a test: Warm up at 0, +5 and +10 kg, ..., then about +15 kg."""
+    if row.exercise == "pull":
+        load = load_of(row, plan)
+        if row.aim_kg is None:
+            return say("Warm up with easy pulls; then pull all out and note what you read.")
+        return say(
+            "Warm up with easy pulls, rest 3 min, then pull all out: about {kg} is likely.",
+            kg=reading(row.aim_kg, load, plan),
+        )
+    if row.aim_kg is None:
+        return ""
+    load = load_of(row, plan)
+    gauge = row.aim_gauge
+    aim = _plain_weight(row.aim_kg, plan.units, sign=not gauge)
+    warm = [_number(kg, plan.units, sign=not gauge) for kg in row.warm_up_kg]
+    if row.exercise == "repeater" or row.hang_s is None:
+        until = say("until a hold is not finished; note how many were")
+    else:
+        until = say(
+            "until your fingers open ({low} to {high}~s is likely); note the seconds",
+            low=fmt.number(row.hang_s - _AROUND_S),
+            high=fmt.number(row.hang_s + _AROUND_S),
+        )
+    if not warm:
+        return say("Warm up, rest 3 min, then about {aim} {until}.", aim=aim, until=until)
+    return say(
+        "Warm up at {warm} {unit}, rest 3 min, then about {aim} {until}.",
+        warm=fmt.listing(warm),
+        unit=plan.units,
+        aim=aim,
+        until=until,
+    )
+
+
+def _number(kg: float, units: str, *, sign: bool) -> str:
+    """A weight without its unit."""
+    return fmt.number(kg_to_lb(kg) if units == "lb" else kg, 1 if units == "lb" else 2, sign=sign)
+
+
+def rests_text(plan: NextBlock) -> str:
+    """The warm-up, once, and the rest between sets as planned."""
+    phases = list(dict.fromkeys(row.phase for row in plan.rows if not row.test))
+    known = {name: plan.set_rests_s[name] for name in phases if name in plan.set_rests_s}
+    warm = say("Warm up with two or three easy sets, each a little heavier.")
+    rests = [_minutes(*rest) for rest in known.values()]
+    if len(set(rests)) == 1 and len(known) == len(phases):
+        return " ".join((warm, say("Rest {rest} between sets.", rest=rests[0])))
+    if rests:
+        each = (f"{phase_name(name)} {rest}" for name, rest in zip(known, rests, strict=True))
+        return " ".join((warm, say("Rest between sets: {rests}.", rests=fmt.clauses(each))))
+    return warm
+
+
+def _minutes(low_s: float, high_s: float) -> str:
+    """Seconds of rest in minutes: 2 to 3 min; 2 min."""
+    low, high = fmt.number(low_s / 60, 1), fmt.with_unit(high_s / 60, "min", 1)
+    return high if low_s == high_s else say("{low} to {high}", low=low, high=high)
 
 
 def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
@@ -884,6 +1049,14 @@ def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
     parts = [fmt.grip(grip), say("each hand")]
     parts += [fmt.with_unit(edge_mm, "mm")] if math.isfinite(edge_mm) else []
     return ", ".join(parts)
+
+
+def work_name(exercise: str, plan: NextBlock) -> str:
+    """An exercise by the name of its phase, where it has one alone: One-arm lifts; timed hangs."""
+    names = {x.phase for x in plan.loads if x.exercise == exercise}
+    if len(names) == 1 and (name := names.pop()) and name != RAMP:
+        return phase_name(name)
+    return fmt.EXERCISE_WORDS[exercise]
 
 
 def _no_tests(plan: NextBlock) -> str:
@@ -896,17 +1069,32 @@ def _no_tests(plan: NextBlock) -> str:
 
 
 def _shows(t: NextTests) -> str:
+    """What such tests can show, where somebody may rise so much; else what to do."""
     rise = t.rise_pct.get(t.days_each_end)
     if rise is None:
         return ""
+    if rise > LIKELY_RISE_PCT:
+        two = t.rise_pct.get(2, math.inf)
+        return (
+            say(
+                "Tests alone would show only a rise that is unlikely. Note what is left after each "
+                "set, and test on two days at each end: then from about {rise}.",
+                rise=f"{fmt.number(two, 0)}{fmt.NBSP}%",
+            )
+            if two <= LIKELY_RISE_PCT
+            else say(
+                "Tests alone would show only a rise that is unlikely. Note what is left after each "
+                "set, and test on two days at each end."
+            )
+        )
     about = (
-        say(" (about {kg})", kg=fmt.mass(t.load_kg * rise / 100))
+        say(" (about {kg})", kg=fmt.mass(t.load_kg * rise / 100, 0))
         if math.isfinite(t.load_kg)
         else ""
     )
     return say(
         "Logged like this block, such tests can show a rise from about {rise}{about}.",
-        rise=f"{fmt.number(rise, 1)}{fmt.NBSP}%",
+        rise=f"{fmt.number(rise, 0)}{fmt.NBSP}%",
         about=about,
     )
 
@@ -1181,7 +1369,7 @@ def _frame(plan: NextBlock) -> list[str]:
             weeks=fmt.sentence(fmt.count(plan.weeks, "{n} week", "{n} weeks")),
             start=start,
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
-            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+            days=fmt.listing(say(WEEKDAY_NAMES[d]) for d in plan.weekdays),
         )
     ]
     waits = plan.block_end is not None and (plan.start - plan.block_end).days > 1
@@ -1249,9 +1437,11 @@ def closing(plan: NextBlock) -> tuple[str, ...]:
             None,
             (
                 rule(plan),
+                rests_text(plan),
                 say(LATER_WEEKS) if later else "",
                 _pull_gap(plan),
                 tests_text(plan) or _no_tests(plan),
+                *aim_lines(plan),
                 late_text(plan),
                 say(STOP),
                 say(DECIDE),
@@ -1456,11 +1646,15 @@ def _test_line(rows: Sequence[NextRow], first: NextRow, plan: NextBlock) -> Plan
         loads = ((say("test"), ""),)
         return PlanLine(str(row.week), short_day(row.day), loads, again, test=True)
     tested = _tested(row.grip, [r.hand for r in rows], row.edge_mm)
+    aims = list(dict.fromkeys(filter(None, (_aim(r, plan) for r in rows))))
+    rested = fmt.count(rest, "{n} rest day", "{n} rest days")
     return PlanLine(
         str(row.week),
         short_day(row.day),
         ((say("test"), f"{tested}, {_hold_text(row)}"),),
-        say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
+        say("to the limit, about {aims}; {rest} before", aims=fmt.listing(aims), rest=rested)
+        if aims
+        else say("to the limit, {rest} before", rest=rested),
         test=True,
     )
 
@@ -1534,11 +1728,8 @@ def _line_note(
             if len(weeks) == 1
             else say("{weeks} easier: {sets}", weeks=fmt.weeks(easy), sets=sets)
         )
-    if _ranged(rows):
-        if first.reason is Reason.LATER:
-            notes.append(say("a range to expect"))
-        else:
-            notes.append(say("at most, by the rule for adding"))
+    if _ranged(rows) and first.reason is Reason.LATER:
+        notes.append(say("a range to expect"))
     if first.exercise == "pull" and first.reason is not Reason.LATER:
         load = load_of(first, plan)
         eased = sorted({r.day for r in rows if r.reason is Reason.PULL_GAP})
@@ -1587,7 +1778,7 @@ def _sets_in(rows: Sequence[NextRow]) -> str:
 
 
 def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
-    """One series' load over some weeks; of a planned rise the highest, of later weeks the range."""
+    """One series' load over some weeks, from the start to where the rule for adding may lead."""
     row = rows[0]
     load = load_of(row, plan)
     if load is not None and load.reason is Reason.AHEAD:
@@ -1598,6 +1789,9 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
             kg = row.high_kg if eased or load is None else load.force_kg
             if kg is None:
                 return say("clearly below the last pulls")
+            if load is not None and math.isfinite(load.stand_kg):
+                least = _plain_weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+                return say("scale at least {least}", least=least)
             most = _plain_weight(kg, plan.units, sign=False, digits=0)
             return say("at most {most}", most=most)
         return load_text(load, plan) if load is not None else say("all out")
@@ -1610,7 +1804,7 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
     sign = not (load is not None and load.force_kg is not None)
     low, high = min(lows), max(highs)
     top = _plain_weight(high, plan.units, sign=sign)
-    if low == high or row.reason is not Reason.LATER:
+    if low == high:
         return top
     scale = kg_to_lb(low) if plan.units == "lb" else low
     bottom = fmt.number(scale, 1 if plan.units == "lb" else 2, sign=sign)
@@ -1724,6 +1918,44 @@ def _day_alone(day: dt.date) -> str:
     return say("{day}", day=day.day)
 
 
+# --- the sheet of a week -------------------------------------------------------------------------
+
+
+def sheet_load(row: NextRow, plan: NextBlock) -> str:
+    """What stands on a sheet in place of a weight: all out; to the limit; up to +10 kg; ""."""
+    if row.test:
+        return say("to the limit")
+    load = load_of(row, plan)
+    if row.exercise == "pull":
+        held = row.reason is Reason.PULL_GAP or (load is not None and load.kind == "below")
+        return say("not all out") if held else say("all out")
+    if row.reason is Reason.RAMP:
+        return say("clearly easy")
+    if row.low_kg is None or row.high_kg is None or row.low_kg == row.high_kg:
+        return ""
+    sign = load is None or load.force_kg is None
+    return say("up to {most}", most=_plain_weight(row.high_kg, plan.units, sign=sign))
+
+
+def is_lifted(row: NextRow, plan: NextBlock) -> bool:
+    """Whether a row's weight hangs on the block and is no weight added."""
+    load = load_of(row, plan)
+    return row.force_kg is not None or (load is not None and load.force_kg is not None)
+
+
+def sheet_notes(rows: Sequence[NextRow], plan: NextBlock) -> tuple[str, ...]:
+    """What holds for a session's tests and pulls, a line each."""
+    out = []
+    for row in rows:
+        what = fmt.sentence(fmt.series(row.grip, row.hand))
+        if row.test:
+            text = aim_text(row, plan) or say("One set to the limit; note the seconds.")
+            out.append(fmt.headed(say("Test, {what}", what=fmt.series(row.grip, row.hand)), text))
+        elif row.exercise == "pull":
+            out.append(fmt.headed(what, f"{row_load(row, plan)}."))
+    return tuple(dict.fromkeys(out))
+
+
 # --- every session --------------------------------------------------------------------------------
 
 
@@ -1782,12 +2014,21 @@ def _days(rows: Sequence[NextRow]) -> str:
     )
 
 
-def sets_text(row: NextRow) -> str:
-    """Sets and their length: 5 × 10 s; 3 × 6 × 7 s; 6 pulls."""
+def sets_text(row: NextRow, *, whole: bool = False) -> str:
+    """
+    Sets and their length: 5 × 10 s; 3 × 6 × 7/3 s; 6 pulls.
+
+    With `whole` the rest between holds in words: 3 × 6 × 7 s, 3 s off.
+    """
     n = "–" if row.sets is None else str(row.sets)
     hold = fmt.with_unit(row.hang_s, "s") if row.hang_s is not None else ""
     if row.exercise == "pull":
         return say("{n} pulls", n=n) if row.sets != 1 else say("one pull")
+    if row.reps and hold and row.rest_s:
+        if whole:
+            rest = fmt.with_unit(row.rest_s, "s")
+            return say("{sets}, {rest} off", sets=f"{n} × {row.reps} × {hold}", rest=rest)
+        return f"{n} × {row.reps} × {fmt.number(row.hang_s or 0)}/{fmt.with_unit(row.rest_s, 's')}"
     if row.reps:
         return f"{n} × {row.reps} × {hold}" if hold else f"{n} × {row.reps}"
     return f"{n} × {hold}" if hold else n

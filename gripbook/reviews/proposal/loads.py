@@ -182,6 +182,8 @@ class NextLoad:
     ladder : the loads that the rule for adding goes through from the start, as far as a block goes.
     easy_sets : sets in an easier week, and in the first week back.
     hold : what holds it.
+    stand_kg : of pulls read on a scale under the feet, the reading standing (NaN: read otherwise,
+        or body mass may not be told).
     """
 
     phase: str
@@ -210,6 +212,7 @@ class NextLoad:
     ladder: tuple[float, ...] = ()
     easy_sets: int | None = None
     hold: Hold | None = None
+    stand_kg: float = math.nan
 
     @property
     def kg(self) -> float | None:
@@ -661,6 +664,8 @@ class Loader:
             tellable = self.r.athlete.show_body_mass or last.told.lifted
             kg = last.load_kg if tellable else math.nan
             line = replace(line, last=replace(last.told, kg=kg, lifted=True))
+            if self.r.athlete.show_body_mass:
+                line = replace(line, stand_kg=_standing_kg(rows))
             return self._pull(line, key, last, phase)
         if gone:
             return self._go_on(line, key, gone, rows, phase)
@@ -1168,6 +1173,14 @@ def _target_kg(target: Target, lifted: bool) -> float | None:
 
 def _same_edge(target: Target, edge_mm: float) -> bool:
     return target.edge_mm is None or target.edge_mm == edge_mm
+
+
+def _standing_kg(pulls: pd.DataFrame) -> float:
+    """What the scale under the feet reads standing, kg; NaN where the last pull was read else."""
+    last = pulls.sort_values("date", kind="stable").iloc[-1]
+    if last["load_source"] not in ("stand", "body") or not last["scale_kg"] > 0:
+        return math.nan
+    return float(last["load_kg"] + last["scale_kg"])
 
 
 def _as_trained(trained: Sequence[Trained], phase: Phase, planned: int, r: BlockFacts) -> list[int]:

@@ -17,6 +17,7 @@ from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal import weeks as sessions
+from gripbook.reviews.proposal.aims import with_aims
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Holds, gather_holds
 from gripbook.reviews.proposal.loads import (
@@ -97,6 +98,8 @@ class NextBlock:
     easy_weeks : weeks with fewer sets. `weekdays`: Monday 0.
     tests : when to test; None where none is proposed. `test_waits`: the plan has one this week.
     late_from : from this first session on the loads start lower, None where that says nothing.
+    late_loads : the loads of a start on that day, in the order of `loads`.
+    set_rests_s : least and most seconds of rest between two sets, by phase, as planned.
     block : the block to write; None where nothing is proposed.
     before : what was done, for anyone under 18.
     watch, pain_asked : pain below the limit; whether pain was asked about at all.
@@ -130,6 +133,8 @@ class NextBlock:
     test_waits: bool = False
     ramp: Ramp | None = None
     late_from: dt.date | None = None
+    late_loads: tuple[NextLoad, ...] = ()
+    set_rests_s: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     block: Block | None = None
     before: tuple[DoneBefore, ...] = ()
     watch: Watch | None = None
@@ -316,7 +321,9 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
         back=1 if away else 0,
         pulled=sessions.last_pulls(r),
     )
+    rows = with_aims(r, c, rows)
     can_write = any(x.kind in ("start", "expect", "below") for x in loads) and not holds.sides
+    slips = _late_from(r, c, loads, lowered, first)
     return replace(
         plan,
         weeks=weeks,
@@ -327,7 +334,9 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
         easy_weeks=easy,
         tests=tests,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered, first),
+        late_from=slips,
+        late_loads=_late_loads(r, c, holds, exp, phases, slips, 0) if slips else (),
+        set_rests_s=_set_rests(phases),
         block=_file(r, plan, weeks, phases, slots, rows, loads, easy) if can_write else None,
     )
 
@@ -476,6 +485,23 @@ def _late_from(
     return late if late > first else None
 
 
+def _late_loads(
+    r: BlockFacts,
+    c: Choices,
+    holds: Holds,
+    exp: Experience,
+    phases: Sequence[Phase],
+    late: dt.date,
+    week: int,
+) -> tuple[NextLoad, ...]:
+    """The loads of a start on a later day, worked out as for that day itself."""
+    return _loads(Loader(r, c, holds, reductions(r, c, holds, week, late), exp, week), phases)
+
+
+def _set_rests(phases: Iterable[Phase]) -> dict[str, tuple[float, float]]:
+    return {p.name: p.set_rest_s for p in phases if p.set_rest_s is not None}
+
+
 def _without_holes(phases: tuple[Phase, ...], loads: Sequence[NextLoad]) -> tuple[Phase, ...]:
     """
     The phases that have something to do; weeks of one that has not go to the phase before it.
@@ -604,7 +630,9 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
         back=number if _is_back(r, c, number, lowered) else 0,
         pulled=sessions.last_pulls(r),
     )
+    rows = with_aims(r, c, rows)
     ramp = _ramp(r, c) if exp.new and not holds.sides and number <= c.ramp_weeks else None
+    slips = _late_from(r, c, loads, lowered, rested)
     return replace(
         plan,
         weekdays=weekdays,
@@ -616,7 +644,9 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
         tests=tests,
         test_waits=due and tests is None and not holds.sides,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered, rested),
+        late_from=slips,
+        late_loads=_late_loads(r, c, holds, exp, phases, slips, number) if slips else (),
+        set_rests_s=_set_rests(phases),
         other_work=r.block.weekly_in(number),
     )
 

@@ -61,6 +61,10 @@ class NextRow:
     left_s : seconds (repeaters: one hold, `left_reps`) that should be left after the last set.
     reason : the rule behind the load; `easy`, `test`: the week is an easier one, the row a test.
     back : the first week after days off or ill, with an easier week's sets.
+    rest_s : seconds between the holds of a repeater.
+    aim_kg, warm_up_kg : of a test, what it is likely to reach (kg added, or on the block where
+        `aim_gauge`; pulls: on the fingers), and the warm-up sets before it; None and empty where
+        the log doesn't tell.
     """
 
     week: int
@@ -84,6 +88,10 @@ class NextRow:
     easy: bool = False
     test: bool = False
     back: bool = False
+    rest_s: float | None = None
+    aim_kg: float | None = None
+    aim_gauge: bool = False
+    warm_up_kg: tuple[float, ...] = ()
     from_edge_mm: float = math.nan
     pieces: tuple[float, ...] = ()
 
@@ -461,6 +469,7 @@ def _row(
         load.reason,
         easy=slot.easy,
         from_edge_mm=load.from_edge_mm,
+        rest_s=load.rest_s if load.exercise == "repeater" else None,
         left_s=_left_s(load, choices),
         left_reps=1 if load.exercise == "repeater" else None,
     )
