@@ -69,6 +69,10 @@ LEAD_WORDS = Table(
 )
 
 
+#: A test so many days or fewer after all-out pulls may be tired (own choice, no source).
+_TIRED_DAYS = 2
+
+
 @dataclass(frozen=True, slots=True)
 class LeadLine:
     """One line: what leads it, and its text."""
@@ -100,7 +104,7 @@ def stronger(review: BlockReview) -> str:
 
 
 def _headline(review: BlockReview, h: SeriesChange) -> str:
-    what = _what(h)
+    what = " ".join(filter(None, (_what(h), _worked_out(review, h))))
     if h.verdict is ChangeVerdict.AT_LEAST:
         return say(
             "Can't tell: you never reached your limit in {what}. Note what was left after each "
@@ -120,7 +124,26 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
         ChangeVerdict.WEAKER: say("No, weaker."),
         ChangeVerdict.CANT_TELL: say("Can't tell."),
     }[h.verdict]
-    return f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
+    text = f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
+    return " ".join(filter(None, (text, _test_rise(review, h))))
+
+
+def _test_rise(review: BlockReview, h: SeriesChange) -> str:
+    """Where a change can't be told though the test rose: by how much, and what came before it."""
+    first, last = h.first_test, h.last_test
+    if h.verdict is not ChangeVerdict.CANT_TELL or first is None or last is None:
+        return ""
+    rise = last.best.added_kg - first.best.added_kg
+    if not h.tests_alike or not rise > 0:
+        return ""
+    out = say("The test rose by {by}; the range is wide.", by=fmt.mass(rise))
+    sets = review.sets
+    pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]["date"]
+    days = [(last.best.day - day).days for day in pulls if day < last.best.day]
+    if h.capacity == "pull" or not days or min(days) > _TIRED_DAYS:
+        return out
+    after = fmt.count(min(days), "{n} day", "{n} days")
+    return f"{out} {say('It came {days} after all-out pulls.', days=after)}"
 
 
 def _what(s: SeriesChange) -> str:
@@ -129,6 +152,22 @@ def _what(s: SeriesChange) -> str:
     if s.capacity == "hang":
         return say("{where} for {seconds}~s", where=where, seconds=fmt.number(s.reference_s))
     return f"{series.capacity(s)}, {where}"
+
+
+def _worked_out(review: BlockReview, h: SeriesChange) -> str:
+    """The edge most hung on, where the load is stated for one that never was; else ""."""
+    sets = review.sets
+    own = sets[
+        sets["in_block"]
+        & (sets["exercise"] == h.capacity)
+        & (sets["grip"] == h.grip)
+        & (sets["hand"] == h.hand)
+        & sets["edge_mm"].notna()
+    ]
+    if own.empty or (own["edge_mm"] == h.edge_mm).any():
+        return ""
+    most = own.groupby("edge_mm")["sets"].sum().idxmax()
+    return say("(worked out from {edge})", edge=fmt.with_unit(float(most), "mm"))
 
 
 def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
@@ -180,7 +219,10 @@ def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
         ahead = [w for w in ahead if w > plan.week]
     if not ahead or review.pain_to_date.flags or review.notes.held_sides:
         return ""
-    return say("The test in week {week} will show whether you got stronger.", week=ahead[0])
+    return say(
+        "The test in week {week} can show a large rise; a small one stays inside the range.",
+        week=ahead[0],
+    )
 
 
 @in_own_units

@@ -1408,6 +1408,8 @@ def _lowered(plan: NextBlock) -> list[str]:
     starts = [x for x in plan.loads if x.kind == "start"]
     if starts and all(_returns(x) for x in starts):
         return out  # the way back asks for less
+    if any("ill" in x.kinds or x.reason is Reason.ILL for x in plan.reductions):
+        out.append(say("Start only when free of symptoms."))
     for x in plan.reductions:
         if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue

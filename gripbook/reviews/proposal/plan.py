@@ -292,7 +292,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     shift = ramp.weeks if ramp else 0
     phases = tuple(replace(p, from_week=p.from_week + shift) for p in phases)
     loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
-    if running and not ramp:
+    if running and not ramp and not holds.sides:
         loads = (*loads, *_ahead(r, phases, loads))
     phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
