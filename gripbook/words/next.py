@@ -627,7 +627,7 @@ def hold_sentences(plan: NextBlock) -> tuple[str, ...]:
             (
                 _stop(plan),
                 say("{why}.", why=fmt.sentence(fmt.clauses(why))),
-                _followed(plan.holds.holds),
+                _followed([h for h in plan.holds.holds if h.flag is not None] or notes),
                 say(ENDS_HOLD),
                 say(OTHER_WORK_GOES_ON),
             ),
@@ -1343,7 +1343,7 @@ def _why_held(plan: NextBlock) -> str:
                 days=days,
             )
         )
-        told.append(_followed(notes))
+        told.append("" if felt else _followed(notes))  # beside pain its history says it
     return " ".join(filter(None, told))
 
 
@@ -1685,8 +1685,18 @@ def _alike(a: Sequence[NextRow], b: Sequence[NextRow]) -> bool:
 
 
 def _week_key(rows: Sequence[NextRow]) -> set[tuple[object, ...]]:
-    # an easier week of the same load shares the line, whose note says so
-    return {(*_series(r), r.low_kg, r.high_kg, r.reason is Reason.RAMP, r.back) for r in rows}
+    # an easier week of the same load shares the line, whose note says so; an all-out pull has no
+    # load, and one held back after a gap is named by its day
+    return {
+        (
+            *_series(r),
+            None if r.exercise == "pull" else r.low_kg,
+            None if r.exercise == "pull" else r.high_kg,
+            r.reason is Reason.RAMP,
+            r.back,
+        )
+        for r in rows
+    }
 
 
 def _line(
@@ -1796,7 +1806,9 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
                 return say("scale at least {least}", least=least)
             most = _plain_weight(kg, plan.units, sign=False, digits=0)
             return say("at most {most}", most=most)
-        return load_text(load, plan) if load is not None else say("all out")
+        if load is None or load.force_kg is None:
+            return say("all out")
+        return say("all out; stop {beyond}", beyond=_beyond(load.force_kg, load, plan))
     if row.reason is Reason.RAMP:
         return say("clearly easy: feet on something, or weight off")
     lows = [r.low_kg for r in rows if r.low_kg is not None]

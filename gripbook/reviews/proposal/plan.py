@@ -321,7 +321,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
         back=1 if away else 0,
         pulled=sessions.last_pulls(r),
     )
-    rows = with_aims(r, c, rows)
+    rows = with_aims(r, c, rows, min((x.share for x in lowered), default=1.0))
     can_write = any(x.kind in ("start", "expect", "below") for x in loads) and not holds.sides
     slips = _late_from(r, c, loads, lowered, first)
     return replace(
@@ -630,7 +630,7 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
         back=number if _is_back(r, c, number, lowered) else 0,
         pulled=sessions.last_pulls(r),
     )
-    rows = with_aims(r, c, rows)
+    rows = with_aims(r, c, rows, min((x.share for x in lowered), default=1.0))
     ramp = _ramp(r, c) if exp.new and not holds.sides and number <= c.ramp_weeks else None
     slips = _late_from(r, c, loads, lowered, rested)
     return replace(
