@@ -807,23 +807,25 @@ class Loader:
         return shown and fit is not None and not fit.at_least
 
     def _key(self, line: NextLoad) -> SeriesKey | None:
-        for kind in ("steady", "peak"):
+        """The series in the model; in a running block also one that it no longer looks back to."""
+        kinds: tuple[Literal["steady", "peak"], ...] = ("steady", "peak")
+        for kind in kinds:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
             if key in self.r.fit.evidence.series and self.r.fit.find(*key):
+                return key
+        if not self.week:
+            return None
+        sets = known_sets(self.r)
+        for kind in kinds:
+            key = SeriesKey(line.exercise, line.grip, line.hand, kind)
+            if (_of_series(sets, key) & ~sets["in_block"]).any():
                 return key
         return None
 
     def _rows(self, line: NextLoad, key: SeriesKey) -> pd.DataFrame:
         """The series' sets on this edge with a load; after a hold, those since it ended."""
         sets = known_sets(self.r)
-        own = sets[
-            ~sets["warmup"]
-            & (sets["exercise"] == key.capacity)
-            & (sets["grip"] == key.grip)
-            & (sets["hand"] == key.hand)
-            & (sets["load_kind"] == key.load_kind)
-            & sets["load_kg"].notna()
-        ]
+        own = sets[_of_series(sets, key)]
         hung = own["load_source"] != "gauge"
         if hung.any() and not self.r.athlete.show_body_mass:
             own = own[hung]  # what a gauge read beside them would lead back to body mass
@@ -868,7 +870,7 @@ class Loader:
                 force_kg=most if tellable else None,
             )
         line = replace(line, kind="expect", reason=Reason.ALL_OUT)
-        if not tellable:
+        if not tellable or self.r.fit.find(*key) is None:
             return line
         low, high = 0.3 * last.load_kg, 1.5 * last.load_kg
         for _ in range(40):  # the chance falls with the load
@@ -1066,7 +1068,7 @@ class Loader:
         fit = self.r.fit.find(line.exercise, line.grip, line.hand)
         if not last.told.mastered or not last.left_enough:
             out.append(LoadLimit(Reason.AGAIN, before))
-        elif not self.r.athlete.show_body_mass or (fit is not None and fit.at_least):
+        elif not self.r.athlete.show_body_mass or fit is None or fit.at_least:
             above = min((kg for kg in options if kg > before + 1e-6), default=before)
             out.append(LoadLimit(Reason.ONE_STEP, above))
         if line.grip in DELICATE_GRIPS:
@@ -1160,6 +1162,19 @@ class Loader:
                 )
                 return self._at(line, kg, options, base, lifted)
         return replace(line, reason=Reason.NO_WEIGHT)
+
+
+def _of_series(sets: pd.DataFrame, key: SeriesKey) -> pd.Series:
+    """Which sets are of a series and have a load."""
+    found: pd.Series = (
+        ~sets["warmup"]
+        & (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & (sets["load_kind"] == key.load_kind)
+        & sets["load_kg"].notna()
+    )
+    return found
 
 
 def _target_kg(target: Target, lifted: bool) -> float | None:
