@@ -166,7 +166,6 @@ def _renewed(target: Path, folder: Path) -> str:
     -------
     Words on what was done.
     """
-    from gripbook.report.lab import unchecked
     from gripbook.report.run.engine import NotebookFailedError, execute
 
     newer = _newer(target, folder)
@@ -174,7 +173,7 @@ def _renewed(target: Path, folder: Path) -> str:
         return f"{target.name} is there already and is opened as it is. Rename it for a new one."
     try:
         notebook = nbformat.read(target, as_version=4)
-        with chdir(folder), unchecked():  # its cells name the logs from where it stands
+        with chdir(folder):  # its cells name the logs from where it stands
             done = execute(notebook, engine="shell")
     except (NotebookFailedError, GripbookError) as error:
         return (
@@ -280,12 +279,10 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     ------
     GripbookError : the folder, athlete or block is not there.
     """
-    from gripbook.report.lab import unchecked
     from gripbook.report.run.engine import NotebookFailedError, execute
 
     try:
-        with unchecked():  # the charts are ours and tested, and somebody waits
-            done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
+        done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
     except NotebookFailedError:
         from gripbook.explore import open_log
 
