@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from gripbook import html, layout
-from gripbook.explore import look
+from gripbook.explore import look, picker
 from gripbook.explore.chances import (
     STOP,
     WANTED,
@@ -24,13 +24,14 @@ from gripbook.explore.chances import (
     length_words,
     limits_words,
     no_chance_words,
+    reason_not_offered,
     set_words,
     time_words,
     wanted_edge,
     wanted_weight,
     work_out,
 )
-from gripbook.explore.opening import Explorer
+from gripbook.explore.opening import Explorer, choose
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 
@@ -58,12 +59,15 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     ------
     GripbookError : no such series.
     """
+    if reason := reason_not_offered(x):
+        return html.paragraph(reason)
+    pick = picker.series("what_if", x.series(), choose(x, capacity, grip, hand))
     try:
         w = work_out(x, capacity, grip, hand)
-    except NotOfferedError as reason:
-        return html.paragraph(str(reason))
+    except NotOfferedError as why:
+        return pick, html.paragraph(str(why))
     if w.bound:
-        return _bound(w)
+        return pick, _bound(w)
     chosen = "datum.edge === edge && datum.length === length"
     here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
     answers = _rows(w)
@@ -85,7 +89,7 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     title = f"{x.review.athlete.name}, what if: {series}"
     shown = look.finished(parts, title, told, controls=_controls(w), spacing=8)
     words = html.paragraph(f"{limits_words(w)} {time_words(x)} {STOP}")
-    return shown, _table(w, e, n), words
+    return pick, shown, _table(w, e, n), words
 
 
 def _bound(w: WhatIf) -> html.Fragment:
