@@ -1,8 +1,8 @@
 """
 The package's look for charts of several parts, and controls.
 
-Charts are plain Vega-Lite: somebody waits for them, and making one through Altair takes ten times as
-long and needs the library. `View.altair` gives a chart to whoever wants to go on with it there.
+Charts are plain Vega-Lite: somebody waits for them, and making one through Altair takes several
+times as long. `View.altair` gives a chart to whoever wants to go on with it there.
 """
 
 from __future__ import annotations

@@ -80,7 +80,7 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
 
 
 def _head(logs: Logs, r: BlockReview) -> None:
-    """Show in a notebook who and which block it is of, to choose others, and how old the logs are."""
+    """Show in a notebook whose block it is, to choose another, and how old the logs are."""
     from IPython.core.getipython import get_ipython
     from IPython.display import display
 

@@ -51,7 +51,7 @@ def periods(
         days_of(x, first or (start, half)),
         days_of(x, second or (min(half + dt.timedelta(days=1), end), end)),
     ]
-    every = set_rows(x)
+    every = set_rows(x.review)
     is_it = (every["exercise"] == name[0]) & (every["grip"] == name[1]) & (every["hand"] == name[2])
     rows = every[is_it]
     words = _series_words(name)

@@ -18,6 +18,8 @@ from gripbook.report.render import IS_STYLE, STYLED
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt
 
+#: Views that take all series where none is named.
+_OF_ALL = ("best_days",)
 #: Finds the notebook around the list, or says what to write by hand.
 _START = """
 const list = this, panel = window.jupyterapp && window.jupyterapp.shell.currentWidget;
@@ -57,7 +59,7 @@ const call = new RegExp("\\b" + list.dataset.view + "\\(\\s*\\w+");
 let source = cell && cell.model.sharedModel.getSource();
 source = source && call.test(source) && source
   .replace(/,\s*(capacity|grip|hand)\s*=\s*("[^"]*"|'[^']*')/g, "")
-  .replace(call, (all) => all + ", " + list.value);
+  .replace(call, (all) => all + (list.value && ", ") + list.value);
 run(cell, source, "notebook:run-cell");
 """
 )
@@ -100,8 +102,14 @@ def people(logs: Logs, r: BlockReview, words: str) -> Picker:
     return _line(lists, by_hand, words)
 
 
-def series(view: str, known: Sequence[tuple[str, str, str]], chosen: tuple[str, str, str]) -> Any:
-    """List of series for the cell of one view; None where there is nothing to choose."""
+def series(
+    view: str, known: Sequence[tuple[str, str, str]], chosen: tuple[str, str, str] | None
+) -> Picker | None:
+    """
+    List of series for the cell of one view; None where there is nothing to choose.
+
+    `chosen` None: the view takes all of them, and the list offers it, too.
+    """
     if len(known) < 2:
         return None
     options = [
@@ -111,6 +119,8 @@ def series(view: str, known: Sequence[tuple[str, str, str]], chosen: tuple[str, 
         )
         for one in known
     ]
-    value = options[known.index(chosen)][0]
-    by_hand = f" Here, write it in the cell: gb.explore.{view}(x, {value})"
+    value = "" if chosen is None else options[known.index(chosen)][0]
+    by_hand = f" Here, write it in the cell: gb.explore.{view}(x, {options[0][0]})"
+    if view in _OF_ALL:
+        options.insert(0, ("", "all series"))
     return _line([html.chooser("Series", options, value, _ARGUMENTS, view=view)], by_hand, "")

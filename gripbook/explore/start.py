@@ -204,8 +204,9 @@ def _newer(target: Path, folder: Path) -> str | None:
 
 def _renewed(target: Path, folder: Path, athlete: str = "") -> str:
     """
-    Run a copy that is there anew where the logs are newer, or where it shows somebody else than the
-    `athlete` asked for; the user's cells stay.
+    Run a copy that is there anew where the logs are newer; the user's cells stay.
+
+    So it is where the copy shows somebody else than the `athlete` asked for.
 
     Returns
     -------

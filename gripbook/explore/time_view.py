@@ -12,6 +12,7 @@ from gripbook.errors import GripbookError
 from gripbook.explore import look
 from gripbook.explore.opening import CAPACITIES, Explorer, bound_words, choose
 from gripbook.explore.rows import set_in_words
+from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt, series
 from gripbook.words.lead import lead
@@ -60,7 +61,7 @@ def timeline(
         first = (first[0], _ALL, _ALL)
     else:
         first = (first[0], first[1] if grip else _ALL, first[2] if hand else _ALL)
-    rows = set_rows(x)
+    rows = set_rows(x.review)
     key, key_columns = _key(x)
     parts, views, clicked = [key], ["sets", "load"], ["sets"]
     if any(len(s.path) for s in x.review.change.series):
@@ -345,9 +346,9 @@ def _day_words(day: pd.Timestamp) -> str:
     return fmt.day(day.date())
 
 
-def set_rows(x: Explorer) -> pd.DataFrame:
+def set_rows(r: BlockReview) -> pd.DataFrame:
     """The block's sets without warm-ups, with `series`, `key` (file:line), `words`, `minutes`."""
-    rows = x.review.sets
+    rows = r.sets
     rows = rows[rows["in_block"] & ~rows["warmup"]]
     return rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],

@@ -20,7 +20,7 @@ MAKING = "GRIPBOOK_MAKING"
 PATIENCE_S = 120.0
 
 
-class WaitingContents(AsyncLargeFileManager):  # type: ignore[misc]
+class WaitingContents(AsyncLargeFileManager):
     """The server's files, of which one may not be ready yet."""
 
     async def get(self, path: str, *more: Any, **named: Any) -> Any:
@@ -34,4 +34,4 @@ class WaitingContents(AsyncLargeFileManager):  # type: ignore[misc]
             if path.strip("/") != name:
                 break
             await asyncio.sleep(0.05)
-        return await super().get(path, *more, **named)
+        return await super().get(path, *more, **named)  # type: ignore[no-untyped-call]

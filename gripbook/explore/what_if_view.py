@@ -257,9 +257,7 @@ def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     layers = [
         look.part(rows, "area", band, known, style={"color": colour, "opacity": 0.16}),
         look.part(rows, "line", {"x": x, "y": y}, known, style={"color": colour, "strokeWidth": 2}),
-        look.part(
-            rows, "rule", {"x": x}, picked, style={"color": look.SOFT, "strokeDash": [2, 3]}
-        ),
+        look.part(rows, "rule", {"x": x}, picked, style={"color": look.SOFT, "strokeDash": [2, 3]}),
         look.part(
             rows,
             "point",

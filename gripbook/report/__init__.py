@@ -19,6 +19,7 @@ import sys
 #: module can't be imported it does without.
 SLOW_MODULE = "rfc3987_syntax"
 
+
 def claim_process() -> None:
     """
     Make a process ours alone, before anything is imported: a command's, or a worker's.

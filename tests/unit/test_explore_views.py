@@ -377,7 +377,7 @@ def test_the_list_of_series_can_be_copied_as_arguments(squad: dict[str, Explorer
 def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> None:
     """A set's row is a sentence of words that a page uses, with no column's name."""
     x = squad["arvo"]
-    row = set_rows(x).query("exercise == 'hang'").iloc[0]
+    row = set_rows(x.review).query("exercise == 'hang'").iloc[0]
     first, second, *_ = set_in_words(x, row)
     assert first.endswith(f"({row['file']}, line {row['line']})")
     assert second.replace("\u00a0", " ").startswith("Timed hangs, half crimp, both hands, 20 mm: ")

@@ -50,12 +50,13 @@ def earlier(r: BlockReview) -> Parts:
     lines = html.bullets(map(words.line, e.lines))
     return (
         layout.fold(
-            words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table, *_two(r)
+            words.TITLES["blocks_so_far"], counted, lines, *pictures, *notes, table, *two_blocks(r)
         ),
     )
 
 
-def _two(r: BlockReview) -> tuple[html.Fragment, ...]:
+@in_own_units
+def two_blocks(r: BlockReview) -> tuple[html.Fragment, ...]:
     """The block before and this one: a row a series, and what differed."""
     two = r.earlier.two
     if two is None or not (two.pairs or two.apart):
