@@ -10,10 +10,10 @@ from gripbook import html, layout
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, choose
 from gripbook.explore.time_view import drawn_sets, set_rows, set_tips
-from gripbook.report.sections.earlier import two_blocks
+from gripbook.report.sections.earlier import what_differed
 from gripbook.reviews import BlockReview, SeriesChange, review
 from gripbook.reviews.change_facts import PathKind
-from gripbook.reviews.earlier import SeriesPair, TwoBlocks
+from gripbook.reviews.earlier import TwoBlocks
 from gripbook.words import earlier as words
 from gripbook.words import fmt
 from gripbook.words.series import SHOWN_AS
@@ -45,12 +45,12 @@ def blocks(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -
     if two is None:
         return (html.paragraph(ONE_BLOCK),)
     if not two.pairs:
-        return two_blocks(x.review) or (html.paragraph(ONE_BLOCK),)
+        return what_differed(two) or (html.paragraph(ONE_BLOCK),)
     before = review(x.logs, x.review.athlete.id, two.before.name)
     known = [_name(pair.now) for pair in two.pairs]
     asked = choose(x, capacity, grip, hand)
     first = asked if asked in known else known[0]
-    shared = _shared(x, two)
+    shared = _shared(two)
     sides = [_sets(r, shared) for r in (before, x.review)]
     title = f"{x.review.athlete.name}: {two.before.name} and {two.now.name}"
     table = _table(two, sides, shown=x.review.athlete.show_body_mass)
@@ -61,19 +61,16 @@ def blocks(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -
             {
                 "hconcat": [
                     _side(r.block.name, rows, paths, max(two.before.weeks, two.now.weeks))
-                    for r, rows, paths in zip(
-                        (before, x.review), sides, _paths(x, two.pairs), strict=True
-                    )
+                    for r, rows, paths in zip((before, x.review), sides, _paths(two), strict=True)
                 ],
                 "resolve": {"scale": {"y": "shared"}},
             },
         ],
         title,
-        "Loads of the sets by week, on edges and boards that both blocks have. The table holds the "
-        "figures.",
+        f"{names['/'.join(first)]}: {_told(first, two, sides)}.",
         controls=[look.select("series", "Series", list(names), "/".join(first), names)],
     )
-    return chart, table, *two_blocks(x.review)
+    return chart, table, *what_differed(two)
 
 
 def _name(s: SeriesChange) -> Name:
@@ -84,15 +81,9 @@ def _words(name: Name) -> str:
     return f"{fmt.sentence(fmt.EXERCISE_WORDS[name[0]])}, {fmt.series(name[1], name[2])}"
 
 
-def _shared(x: Explorer, two: TwoBlocks) -> set[tuple[Name, str, str]]:
+def _shared(two: TwoBlocks) -> set[tuple[Name, str, str]]:
     """Series with each edge and board that both blocks have; a missing edge is like another."""
-    lines = {one.block.name: one for one in x.review.earlier.lines}
-    before, now = lines[two.before.name], lines[two.now.name]
-    return {
-        (_name(pair.now), edge, board)
-        for pair in two.pairs
-        for edge, board in before.places[pair.before.fit.key] & now.places[pair.now.fit.key]
-    }
+    return {(_name(pair.now), edge, board) for pair in two.pairs for edge, board in pair.places}
 
 
 def _sets(r: BlockReview, shared: set[tuple[Name, str, str]]) -> pd.DataFrame:
@@ -105,11 +96,11 @@ def _sets(r: BlockReview, shared: set[tuple[Name, str, str]]) -> pd.DataFrame:
     return rows.assign(at=1 + days / 7)
 
 
-def _paths(x: Explorer, pairs: tuple[SeriesPair, ...]) -> list[list[dict[str, Any]]]:
+def _paths(two: TwoBlocks) -> list[list[dict[str, Any]]]:
     """Estimated strength of every pair in both blocks; none where it would be a bound."""
     found: list[list[dict[str, Any]]] = [[], []]
-    starts = [x.review.earlier.two.before.start, x.review.block.start]  # type: ignore[union-attr]
-    for pair in pairs:
+    starts = two.before.start, two.now.start
+    for pair in two.pairs:
         for rows, s, start in zip(found, (pair.before, pair.now), starts, strict=True):
             if s.path_kind is not PathKind.ESTIMATE:
                 continue
@@ -162,6 +153,22 @@ def _side(title: str, rows: pd.DataFrame, paths: list[dict[str, Any]], weeks: in
     return {"title": {"text": title, "fontSize": 13}, "layer": layers, **size}
 
 
+def _told(name: Name, two: TwoBlocks, sides: list[pd.DataFrame]) -> str:
+    """Sets and days of one series in both blocks."""
+    told = []
+    for block, rows in zip((two.before, two.now), sides, strict=True):
+        own = _own(rows, name)
+        sets = fmt.count(int(own["sets"].sum()), "{n} set", "{n} sets")
+        days = fmt.count(own["date"].nunique(), "{n} day", "{n} days")
+        told.append(f"{sets} on {days} in {block.name}")
+    return ", ".join(told)
+
+
+def _own(rows: pd.DataFrame, name: Name) -> pd.DataFrame:
+    capacity, grip, hand = name
+    return rows[(rows["exercise"] == capacity) & (rows["grip"] == grip) & (rows["hand"] == hand)]
+
+
 def _table(two: TwoBlocks, sides: list[pd.DataFrame], *, shown: bool) -> html.Fragment:
     """A row for each series and block: what was done on shared edges, and strength."""
     out = []
@@ -169,11 +176,7 @@ def _table(two: TwoBlocks, sides: list[pd.DataFrame], *, shown: bool) -> html.Fr
         for block, rows, s in zip(
             (two.before, two.now), sides, (pair.before, pair.now), strict=True
         ):
-            own = rows[
-                (rows["exercise"] == s.capacity)
-                & (rows["grip"] == s.grip)
-                & (rows["hand"] == s.hand)
-            ]
+            own = _own(rows, _name(s))
             mastered = own[own["outcome"].isin(["finished", "pull"])]["shown_kg"]
             out.append(
                 {

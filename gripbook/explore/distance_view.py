@@ -309,9 +309,7 @@ def _parts(w: WhatIf, now: StrengthNow, goal: float) -> list[dict[str, Any]]:
         width=look.WIDTH,
         height=60,
     )
-    first, last = _span(w, goal)
-    ends = [first, last, *(row[k] for row in rows for k in ("low", "high"))]
-    scale = {"domain": [min(ends), max(ends)], "nice": True}
+    scale = {"zero": False, "padding": 60}
     title = "load (kg)" if w.of_load else "added weight (kg)"
     x = look.number("middle", title, scale=scale)
     level: dict[str, Any] = {"y": {"value": 30}}

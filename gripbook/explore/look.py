@@ -44,10 +44,12 @@ _GRIP_SHAPES = {
     "open_three": "diamond",
     "pinch": "cross",
     "sloper": "triangle-down",
-    "pocket_two": "triangle-left",
-    "pocket_one": "triangle-right",
+    "pocket_two": "wedge",
+    "pocket_one": "arrow",
 }
 _OTHER_COLOURS = ("#6a4fa0", "#a0522d", "#2f6f6f", "#7a3b69")
+#: Marks of one hand point to its side: two hands of one grip share the colour.
+_HAND_SHAPES = {"left": "triangle-left", "right": "triangle-right"}
 _DASHES = {"both": [1, 0], "left": [6, 4], "right": [2, 3]}
 
 
@@ -57,10 +59,10 @@ def grip_colour(grip: str) -> str:
 
 
 def series_look(grip: str, hand: str) -> dict[str, Any]:
-    """What a row holds so that its series is told apart: colour and shape by grip, line by hand."""
+    """What a row holds so that its series is told apart: colour by grip, line and mark by hand."""
     return {
         "colour": grip_colour(grip),
-        "shape": _GRIP_SHAPES.get(grip, "circle"),
+        "shape": _HAND_SHAPES.get(hand) or _GRIP_SHAPES.get(grip, "circle"),
         "dash": _DASHES[hand],
     }
 

@@ -84,7 +84,7 @@ def _line(lists: Sequence[html.Fragment], by_hand: str, words: str) -> Picker:
     for one in lists:
         parts += [one, "\u2003"]
     told = html.hidden(by_hand)
-    return Picker(html.paragraph(*parts, words, told), words)
+    return Picker(html.paragraph(html.over("", html.inline(*parts, words, told))), words)
 
 
 def people(logs: Logs, r: BlockReview, words: str) -> Picker:

@@ -429,7 +429,7 @@ def _dose(x: Explorer, rows: pd.DataFrame) -> Any:
         columns["impulse"] = "impulse"
     channels = {
         "x": _x(x),
-        "y": look.number("value", "sum", stack=None),
+        "y": {**look.number("value", stack=None), "title": None},
         "opacity": _DIM,
         "tooltip": [look.words("words", "day"), look.number("value", "of the day", format=".1f")],
     }

@@ -31,7 +31,7 @@ _STYLE = (
     "form.vega-bindings { display: flex; flex-flow: row wrap; gap: 6px 16px; "
     "align-self: flex-end; flex: 1 1 190px; max-width: 640px; padding: 28px 8px 4px; } "
     ".vega-embed form.vega-bindings .vega-bind { display: flex; align-items: center; gap: 6px; } "
-    ".vega-embed form.vega-bindings select { max-width: 180px; } "
+    ".vega-embed form.vega-bindings select { max-width: 270px; } "
 ) + BRUSH_STYLE
 #: Parts of a page stand in an element of this class, so that their style reaches nothing else.
 _CLASS = "gripbook"
