@@ -16,6 +16,7 @@ import vl_convert
 
 from gripbook.errors import GripbookError
 from gripbook.explore import (
+    Explorer,
     best_days,
     blocks,
     days_view,
