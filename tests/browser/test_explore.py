@@ -413,7 +413,7 @@ def test_another_series_is_picked_without_code(lab: Lab) -> None:
         label="Timed hangs, half crimp, both hands"
     )
     lab.title_of(lab.what_if, "Arvo, what if: timed hangs, half crimp, both hands")
-    assert len([s for s in lab.sources() if "what_if(x, capacity=" in s]) == 1
+    assert len([s for s in lab.sources() if s.startswith("gb.show(gb.explore.what_if(x, ")]) == 1
 
 
 def test_another_athlete_is_picked_on_top(lab: Lab) -> None:
