@@ -5,6 +5,8 @@ BIN := $(VENV)/bin
 READY := $(VENV)/.ready
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
+# the matrices of one athlete are small: threads would wait for each other more than they work
+export OPENBLAS_NUM_THREADS := 1
 
 .PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz licences lock clean help
 

@@ -11,8 +11,12 @@ from typing import ClassVar
 
 import pytest
 
-from gripbook.report.run import workers
-from tests.fonts import only_fonts
+# Matrices here are small: two threads wait for each other three times as long as one works. It must
+# be set before NumPy is loaded, which the next lines do.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
+from gripbook.report.run import workers  # noqa: E402
+from tests.fonts import only_fonts  # noqa: E402
 
 # A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it
 # would wait for ever.
