@@ -15,8 +15,8 @@ import pytest
 # be set before NumPy is loaded, which the next lines do.
 os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
 
-from gripbook.report.run import workers  # noqa: E402
-from tests.fonts import only_fonts  # noqa: E402
+from gripbook.report.run import workers
+from tests.fonts import only_fonts
 
 # A shell starts background jobs with Ctrl-C ignored, and children inherit that: tests that press it
 # would wait for ever.

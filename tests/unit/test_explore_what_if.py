@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from gripbook.errors import GripbookError
-from gripbook.explore import Explorer, WhatIf, answer, explorer_of, what_if, work_out
+from gripbook.explore import Explorer, WhatIf, answer, what_if, work_out
 from gripbook.explore.chances import (
     HIDDEN,
     IN_PAIN,
@@ -20,8 +20,8 @@ from gripbook.explore.chances import (
     wanted_weight,
 )
 from gripbook.html import Fragment
-from gripbook.logs import load_logs
 from gripbook.strength.outlook import outlook
+from tests.reviewed import explored
 
 SERIES = [
     ("hang", "half_crimp", "both"),
@@ -32,7 +32,7 @@ SERIES = [
 
 def opened(folder: Path, athlete: str) -> Explorer:
     """An athlete of a folder, to explore."""
-    return explorer_of(load_logs(folder), athlete)
+    return explored(folder, athlete)
 
 
 @pytest.fixture
