@@ -10,14 +10,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import Any, NamedTuple
 
 import numpy as np
 import numpy.typing as npt
 
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
 from gripbook.strength.evidence import CAPACITIES, DAYS_BEFORE, EXACT, Evidence
-from gripbook.strength.solver import Days, Jacobian, Posterior, find_posterior
+from gripbook.strength.solver import Days, Equations, Jacobian, Likelihood, Posterior
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
@@ -472,6 +472,7 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     # of the likeliest node the evidence, of all nodes the weight
     share = math.exp(total - found[best].log_evidence)
     others: list[Node] = []
+    known: dict[tuple[float, float, bool], _Start] = {}
     for shape, weight in shapes:
         if not told_by(layout, shape):
             continue
@@ -481,7 +482,7 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
             day = max((n.log_day for n in nodes if n.log_day < day), default=day)
         node = replace(tried[best], log_day=day, weight=weight * share, shape=shape)
         others.append(node)
-        found.append(_at(layout, noise, node, found[best]))
+        found.append(_at(layout, noise, node, found[best], known))
     tried = [replace(n, weight=rest * n.weight) for n in tried]
     return _mix(layout, noise, tried + others, found)
 
@@ -520,8 +521,39 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     )
 
 
-def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None) -> Posterior:
-    """Posterior at one node."""
+class _Start(NamedTuple):
+    """The likelihood at one noise, and the equations of its first step."""
+
+    likelihood: Likelihood
+    equations: Equations
+
+
+def _at(
+    layout: Layout,
+    noise: NoiseScales,
+    node: Node,
+    start: Posterior | None,
+    known: dict[tuple[float, float, bool], _Start] | None = None,
+) -> Posterior:
+    """Posterior at one node; nodes that differ by their priors alone share what is `known`."""
+    # what does not wander needs no columns for it
+    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
+    key = (node.log_day, node.log_set, node.shape.wander > 0)
+    begun = known.get(key) if known is not None else None
+    if begun is None:
+        likelihood = _likelihood(layout, noise, node, used)
+        begun = _Start(likelihood, likelihood.from_mode(start))
+        if known is not None:
+            known[key] = begun
+    precision = prior_precision(layout, node.shape)
+    post = begun.likelihood.posterior(precision[:used], begun.equations, tolerance=1e-2)
+    # the solver leaves the priors' constants out: they differ from shape to shape
+    log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
+    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
+
+
+def _likelihood(layout: Layout, noise: NoiseScales, node: Node, used: int) -> Likelihood:
+    """Of the log at one noise, by the first `used` unknowns."""
     ev, p = layout.evidence, layout.priors
     set_sd = noise.of_set[layout.capacity]
     own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
@@ -530,31 +562,18 @@ def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None)
     if jacobian is not None:
         jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
     factor = math.exp(node.log_day)
-    precision = prior_precision(layout, node.shape)
-    # the first session of a series is practice, too
-    part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
-    day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
-    # what does not wander needs no columns for it
-    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
-    if start is not None:
-        start = start.cut(used)
-    post = find_posterior(
+    return Likelihood(
         layout.design[:, :used],
         ev.log_load - layout.offset,
         np.sqrt(variance),
         ev.kind,
-        precision[:used],
         jacobian=jacobian,
         days=layout.days,
-        day_sd=day_sd,
-        part_sd=part_sd,
+        # the first session of a series is practice, too
+        day_sd=np.hypot(noise.day * factor, p.practice * layout.new_day),
+        part_sd=np.hypot(noise.capacity_day * factor, p.practice * layout.new_part),
         weight=ev.weight,
-        start=start,
-        tolerance=1e-2,
     )
-    # the solver leaves the priors' constants out: they differ from shape to shape
-    log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
-    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
 
 
 __all__ = [
