@@ -513,7 +513,8 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     return Mixture(
         layout,
         noise,
-        tuple(found[i] for i in kept),
+        # what was left out of a shape stands as its prior says
+        tuple(_whole(layout, found[i], nodes[i].shape) for i in kept),
         np.exp([nodes[i].log_day for i in kept]),
         np.exp([nodes[i].log_set for i in kept]),
         weight / weight.sum(),
@@ -526,6 +527,10 @@ class _Start(NamedTuple):
 
     likelihood: Likelihood
     equations: Equations
+
+
+def _whole(layout: Layout, post: Posterior, shape: Shape) -> Posterior:
+    return post.widened(prior_precision(layout, shape)[len(post.mode) :])
 
 
 def _at(
@@ -549,7 +554,7 @@ def _at(
     post = begun.likelihood.posterior(precision[:used], begun.equations, tolerance=1e-2)
     # the solver leaves the priors' constants out: they differ from shape to shape
     log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
-    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
+    return replace(post, log_evidence=log_evidence)
 
 
 def _likelihood(layout: Layout, noise: NoiseScales, node: Node, used: int) -> Likelihood:

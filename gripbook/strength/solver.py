@@ -219,14 +219,17 @@ class Likelihood:
         self.part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
 
     def from_mode(self, start: Posterior | None) -> Equations:
-        """To begin at the mode of a similar problem (its first P unknowns), else at nothing."""
+        """To begin at the mode of a similar problem, of more or fewer unknowns; else at nothing."""
+        mode = np.zeros(self.design.shape[1])
         if start is not None:
-            mode = start.mode[: self.design.shape[1]]
+            both = min(len(mode), len(start.mode))
+            mode[:both] = start.mode[:both]
             point = self._evaluate(mode, start.day, start.part)
             if np.isfinite(point.value):
                 return self._equations(point)
-        sizes = (self.design.shape[1], len(self.day_precision), len(self.part_precision))
-        return self._equations(self._evaluate(*(np.zeros(n) for n in sizes)))
+            mode[:] = 0.0
+        sizes = (len(self.day_precision), len(self.part_precision))
+        return self._equations(self._evaluate(mode, *(np.zeros(n) for n in sizes)))
 
     def _evaluate(self, x: Floats, day: Floats, part: Floats) -> _Point:
         days, bound = self.days, self.bound
