@@ -612,19 +612,25 @@ def _doubts(
     weight = mixture.weight[main] / mixture.weight[main].sum()
     nodes, spreads = [mixture.nodes[i] for i in main], [spreads[i] for i in main]
     means, sds = means[main], sds[main]
-    for cause, name in _CAUSES:
-        at = layout.at.get(name)
-        if at is None or not np.abs(layout.design[:, at]).any():
-            continue
-        chosen = np.eye(layout.unknowns)[at]
+    moved = np.abs(layout.design).max(axis=0) > 0
+    at = {c: layout.at[n] for c, n in _CAUSES if n in layout.at and moved[layout.at[n]].any()}
+    if not at:
+        return [() for _ in smallest]
+    unit = np.eye(layout.unknowns)[np.concatenate([np.r_[a] for a in at.values()])]
+    owns = [p.spread(unit) for p in nodes]
+    begin = 0
+    for cause, columns in at.items():
+        mine = slice(begin, begin + columns.stop - columns.start)
+        begin = mine.stop
         share, known, left = np.empty_like(means), means.copy(), np.empty_like(sds)
         for i, post in enumerate(nodes):
-            own = post.spread(chosen)
+            own = owns[i][:, mine]
+            both = own.T @ spreads[i]
             # what the change would be were these unknowns 0, by the normal posterior
-            slope = np.linalg.solve(own.T @ own, own.T @ spreads[i])
-            explained = np.einsum("mk,mk->k", slope, own.T @ spreads[i])
+            slope = np.linalg.solve(own.T @ own, both)
+            explained = (slope * both).sum(axis=0)
             share[i] = explained / sds[i] ** 2
-            known[i] -= post.mode[at] @ slope
+            known[i] -= post.mode[columns] @ slope
             left[i] = np.sqrt(np.maximum(sds[i] ** 2 - explained, 1e-12))
         parts = weight @ share
         if not (parts >= _DOUBT_SHARE).any():

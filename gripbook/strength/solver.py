@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
+from scipy.sparse import csr_array
 from scipy.special import log_ndtr
 
 from gripbook.strength.evidence import AT_MOST, EXACT
@@ -36,26 +37,36 @@ class Days:
     D days and C parts of them (one capacity on one day), N observations in order of both.
 
     `part_start` (C,) first observation of each part, `part_of` (N,) its part, `day_start` (D,)
-    first part of each day, `day_of_part` (C,).
+    first part of each day, `day_of_part` (C,). `sum_parts` (C, N) and `sum_days` (D, C), sparse,
+    add up over a part's observations and a day's parts.
     """
 
     part_start: Ints
     part_of: Ints
     day_start: Ints
     day_of_part: Ints
+    sum_parts: csr_array
+    sum_days: csr_array
 
     @classmethod
     def of(cls, day: Ints, part: Ints) -> Days:
         """From labels in order: `day` (N,), and `part` (N,) within the day."""
         if not len(day):
-            none = np.zeros(0, dtype=np.intp)
-            return cls(none, none, none, none)
+            none, nothing = np.zeros(0, dtype=np.intp), csr_array((0, 0))
+            return cls(none, none, none, none, nothing, nothing)
         new_day = np.concatenate([[True], day[1:] != day[:-1]])
         new_part = new_day | np.concatenate([[True], part[1:] != part[:-1]])
         part_start = np.flatnonzero(new_part)
         part_of = np.cumsum(new_part) - 1
         day_of_part = (np.cumsum(new_day) - 1)[part_start]
-        return cls(part_start, part_of, part_of[np.flatnonzero(new_day)], day_of_part)
+        day_start = part_of[np.flatnonzero(new_day)]
+        sums = (_sums(part_start, len(day)), _sums(day_start, len(part_start)))
+        return cls(part_start, part_of, day_start, day_of_part, *sums)
+
+
+def _sums(start: Ints, n: int) -> csr_array:
+    """Sparse (len(start), n): sums of the stretches that begin at `start`, of n rows."""
+    return csr_array((np.ones(n), np.arange(n), np.append(start, n)), shape=(len(start), n))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -271,14 +282,14 @@ class Likelihood:
             hessian[c, c] += (j * self.jacobian.weight[:, None]).T @ j
         if days is None:
             return Equations(point, slope, hessian, _NONE, _NONE, 0.0, None)
-        to_part = np.add.reduceat(weighted, days.part_start, axis=0)
+        to_part = days.sum_parts @ weighted
         part_weight = np.add.reduceat(curvature, days.part_start)
         part_pivot = part_weight + self.part_precision
         of_part = np.add.reduceat(gradient, days.part_start)
         of_day = np.add.reduceat(of_part, days.day_start) - self.day_precision * point.day
         of_part -= self.part_precision * point.part
         left = 1.0 - part_weight / part_pivot
-        to_day = np.add.reduceat(to_part * left[:, None], days.day_start, axis=0)
+        to_day = days.sum_days @ (to_part * left[:, None])
         day_pivot = np.add.reduceat(part_weight * left, days.day_start) + self.day_precision
         hessian -= (to_part / part_pivot[:, None]).T @ to_part
         hessian -= (to_day / day_pivot[:, None]).T @ to_day
