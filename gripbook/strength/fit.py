@@ -683,7 +683,8 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         float(block.smallest_change_pct.get(k.capacity, SMALLEST_CHANGE_PCT[k.capacity]))
         for k in ev.series
     ]
-    doubts = _doubts(mixture, [s[:, change] for s in spreads], means[:, change], sds[:, change], sizes_of)
+    of_change = [s[:, change] for s in spreads]
+    doubts = _doubts(mixture, of_change, means[:, change], sds[:, change], sizes_of)
     before = _prior_variance(mixture, stacked[change])
     # without the prior the mean would be larger by its part of the precision
     bare = means[:, change] / np.maximum(1.0 - sds[:, change] ** 2 / before, 0.05)

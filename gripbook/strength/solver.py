@@ -184,7 +184,7 @@ class _Point:
 
 
 @dataclass(frozen=True, slots=True, eq=False)
-class Equations:
+class _Equations:
     """Of a step from `point`, days and their parts eliminated, the unknowns' prior left out."""
 
     point: _Point
@@ -198,9 +198,10 @@ class Equations:
 
 class Likelihood:
     """
-    What N observations say of P unknowns, whatever the prior of these. Parameters: as in `find_posterior`.
+    What N observations say of P unknowns, whatever the prior of these.
 
-    Several priors share one, and the equations of their first step (`from_mode`).
+    Parameters are those of `find_posterior`. Several priors share one, and the equations of their
+    first step where they begin alike.
     """
 
     def __init__(
@@ -220,6 +221,7 @@ class Likelihood:
         bound = np.flatnonzero(~exact)
         self.design, self.observed, self.bound = design, observed, bound
         self.jacobian, self.days = jacobian, days
+        self._begun: tuple[Posterior | None, _Equations] | None = None
         self.sign = np.where(kind[bound] == AT_MOST, -1.0, 1.0)
         self.times = np.ones(len(bound)) if weight is None else weight[bound]
         self.of_exact = exact / sd**2
@@ -229,18 +231,23 @@ class Likelihood:
         self.day_precision = np.broadcast_to(1.0 / np.square(day_sd), count[:1])
         self.part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
 
-    def from_mode(self, start: Posterior | None) -> Equations:
+    def _begin(self, start: Posterior | None) -> _Equations:
         """To begin at the mode of a similar problem, of more or fewer unknowns; else at nothing."""
+        if self._begun is None or self._begun[0] is not start:
+            self._begun = (start, self._equations(self._first(start)))
+        return self._begun[1]
+
+    def _first(self, start: Posterior | None) -> _Point:
         mode = np.zeros(self.design.shape[1])
         if start is not None:
             both = min(len(mode), len(start.mode))
             mode[:both] = start.mode[:both]
             point = self._evaluate(mode, start.day, start.part)
             if np.isfinite(point.value):
-                return self._equations(point)
-            mode[:] = 0.0
+                return point
+            mode = np.zeros(len(mode))
         sizes = (len(self.day_precision), len(self.part_precision))
-        return self._equations(self._evaluate(mode, *(np.zeros(n) for n in sizes)))
+        return self._evaluate(mode, *(np.zeros(n) for n in sizes))
 
     def _evaluate(self, x: Floats, day: Floats, part: Floats) -> _Point:
         days, bound = self.days, self.bound
@@ -269,11 +276,10 @@ class Likelihood:
             value += float(self.jacobian.weight @ np.log(stretch))
         return _Point(x, day, part, value, gradient, curvature, stretch)
 
-    def _equations(self, point: _Point) -> Equations:
+    def _equations(self, point: _Point) -> _Equations:
         days, design = self.days, self.design
-        curvature, gradient = point.curvature, point.gradient
-        slope = design.T @ gradient
-        weighted = curvature[:, None] * design
+        slope = design.T @ point.gradient
+        weighted = point.curvature[:, None] * design
         hessian = design.T @ weighted
         if self.jacobian is not None and point.stretch is not None:
             j = self.jacobian.ratio / point.stretch[:, None]
@@ -281,11 +287,11 @@ class Likelihood:
             slope[c] += j.T @ self.jacobian.weight
             hessian[c, c] += (j * self.jacobian.weight[:, None]).T @ j
         if days is None:
-            return Equations(point, slope, hessian, _NONE, _NONE, 0.0, None)
+            return _Equations(point, slope, hessian, _NONE, _NONE, 0.0, None)
         to_part = days.sum_parts @ weighted
-        part_weight = np.add.reduceat(curvature, days.part_start)
+        part_weight = np.add.reduceat(point.curvature, days.part_start)
         part_pivot = part_weight + self.part_precision
-        of_part = np.add.reduceat(gradient, days.part_start)
+        of_part = np.add.reduceat(point.gradient, days.part_start)
         of_day = np.add.reduceat(of_part, days.day_start) - self.day_precision * point.day
         of_part -= self.part_precision * point.part
         left = 1.0 - part_weight / part_pivot
@@ -298,14 +304,18 @@ class Likelihood:
         slope -= passed @ to_part + (of_day / day_pivot) @ to_day
         gain = float(of_part @ passed + of_day @ (of_day / day_pivot))
         back = _Eliminated(part_weight, part_pivot, day_pivot, to_part, to_day)
-        return Equations(point, slope, hessian, of_part, of_day, gain, back)
+        return _Equations(point, slope, hessian, of_part, of_day, gain, back)
 
     def posterior(
-        self, precision: Floats, start: Equations | None = None, tolerance: float = 1e-8
+        self, precision: Floats, start: Posterior | None = None, tolerance: float = 1e-8
     ) -> Posterior:
-        """Under a prior of mean zero and this precision (P,): see `find_posterior`."""
+        """
+        Under a prior of mean zero and this precision (P,): see `find_posterior`.
+
+        `start`: of a similar problem, to begin at its mode.
+        """
         days = self.days
-        here = self.from_mode(None) if start is None else start
+        here = self._begin(start)
         value = here.point.value - 0.5 * float(precision @ here.point.x**2)
         for steps in range(1, _MOST_STEPS + 1):  # noqa: B007 (the count is part of the answer)
             x, day, part, back = here.point.x, here.point.day, here.point.part, here.back
@@ -383,6 +393,7 @@ def find_posterior(
     days : effects shared by the sets of a day and of a part of it, with SDs
         `day_sd` (one, or (D,)) and `part_sd` (one, or (C,)).
     weight : (N,) how many equal observations each bound stands for; None: 1.
+
     Raises
     ------
     numpy.linalg.LinAlgError : the curvature is not positive definite.
