@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import argparse
 import math
+import re
 import time
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
@@ -246,12 +247,12 @@ def print_worlds(
 
 def jobs_of(name: str = "", which: str = "") -> list[tuple[World, bool]]:
     """
-    Worlds with this in their name, and whether nobody changes in them.
+    Worlds whose name this pattern finds, and whether nobody changes in them.
 
     `which`: "still" for those alone where nobody does, "changed" for the others. Worlds that
     differ in the change alone have one such twin, the ordinary one's.
     """
-    jobs = [(w, still) for w in WORLDS if name in w.name for still in (False, True)]
+    jobs = [(w, still) for w in WORLDS if re.search(name, w.name) for still in (False, True)]
     gains = tuple(f"{n}, " for n in ("beginner", "gain 12 %"))
     return [
         (w, still)
@@ -314,7 +315,7 @@ def main() -> None:
     parser.add_argument("--worlds", type=int, default=300, help="per world (default 300)")
     parser.add_argument("--seed", type=int, default=REPORT, help=f"first, of worlds ({REPORT})")
     parser.add_argument("--only-worlds", action="store_true")
-    parser.add_argument("--world", default="", help="only worlds with this in their name")
+    parser.add_argument("--world", default="", help="only worlds whose name this pattern finds")
     parser.add_argument("--processes", type=int, default=2)
     parser.add_argument("--which", choices=("", "still", "changed"), default="")
     parser.add_argument("--keep", type=Path, help="folder of what was looked at; to go on there")
