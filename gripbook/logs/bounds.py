@@ -28,8 +28,9 @@ RECORD_LINES: Final = 50
 PROBLEMS: Final = 500_000
 #: Longest cell in characters: what Python's csv module reads unless it is told otherwise.
 CELL_CHARACTERS: Final = 131_072
-#: Most keys of a block file that are not known.
+#: Most keys of a block file that are not known, and parts of a dotted one.
 UNKNOWN_KEYS: Final = 100
+KEY_PARTS: Final = 20
 
 
 class FileRefusedError(GripbookError):
