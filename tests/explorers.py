@@ -2,32 +2,24 @@
 
 from __future__ import annotations
 
-from functools import cache
 from pathlib import Path
 from tempfile import TemporaryDirectory
 
-from gripbook.explore import Explorer, explorer_of
-from gripbook.logs import Logs, load_logs
+from gripbook.explore import Explorer
 from tests.conftest import FILES
-
-DEMO = Path(__file__).parents[1] / "data_demo"
-
-
-@cache
-def _demo_logs() -> Logs:
-    return load_logs(DEMO)
+from tests.reviewed import DEMO, explored
 
 
-@cache
 def demo(athlete: str) -> Explorer:
     """One athlete of the demo squad."""
-    return explorer_of(_demo_logs(), athlete)
+    return explored(DEMO, athlete)
 
 
-@cache
 def small(athlete: str) -> Explorer:
     """One athlete of the small logs (`FILES`)."""
-    with TemporaryDirectory() as folder:
+    with TemporaryDirectory() as temporary:
+        folder = Path(temporary) / "logs"
+        folder.mkdir()
         for name, text in FILES.items():
-            (Path(folder) / name).write_text(text, encoding="utf-8")
-        return explorer_of(load_logs(folder), athlete)
+            (folder / name).write_text(text, encoding="utf-8")
+        return explored(folder, athlete)
