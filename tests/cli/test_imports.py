@@ -113,6 +113,7 @@ def all_of_us():
 # what libraries do when they are imported is theirs
 import IPython, ipykernel, nbclient, nbconvert, nbformat, papermill, scipy, vl_convert, zmq
 import jupyter_client, scipy.optimize, scipy.stats
+import jupyter_server.services.contents.largefilemanager
 before = held()
 names = list(all_of_us())
 LAST
