@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import csv
+import dataclasses
 import datetime as dt
 import json
 import math
@@ -235,6 +236,17 @@ def test_only_days_that_tell_of_the_limit_count() -> None:
         assert {d.day for d in limit_days(x, [s])} == told
 
 
+def test_days_before_the_block_are_no_days_of_it() -> None:
+    """A set before the block's first day may tell of the limit, and is still none of its days."""
+    x = demo("arvo")
+    s = next(s for s in x.review.change.series if min(p.day for p in s.fit.points) < 0)
+    points = tuple(p._replace(kind="exact") for p in s.fit.points)
+    told = dataclasses.replace(s, fit=dataclasses.replace(s.fit, points=points))
+    found = {d.day for d in limit_days(x, [told])}
+    assert len(found) == len({p.day for p in points if p.day >= 0})
+    assert min(found) >= pd.Timestamp(x.review.block.start)
+
+
 def logged(*days: tuple[str, float]) -> pd.DataFrame:
     """Sets of 60 s, one a row, so many on each day."""
     rows = [
@@ -411,4 +423,6 @@ def test_pages_hold_no_lists(tmp_path: Path) -> None:
 def test_constants_are_the_ones_told() -> None:
     """Own choices that a reader meets."""
     assert (days_view.FEWEST_DAYS, days_view.BEFORE_DAYS) == (6, 7)
-    assert distance_view._NEXT_STEP_KG == 2.5
+    assert (distance_view._NEXT_SHARE, distance_view._NEXT_STEP_KG) == (1.05, 2.5)
+    assert days_view.BEST_SHARE == 1 / 3
+    assert distance_view._FURTHER_KG == 30
