@@ -389,8 +389,11 @@ def test_a_target_moves_its_distance(lab: Lab) -> None:
     view = lab.distance
     words = view.locator("text", has_text="Target +").first
     before = str(words.text_content())
-    took = lab.page.evaluate(_CHANGE, [view.element_handle(), "goal", "60"])
-    assert 0 < took < 2 * IMMEDIATE_MS
+    took = [
+        lab.page.evaluate(_CHANGE, [view.element_handle(), "goal", kg]) for kg in ("50", "55", "60")
+    ]
+    # a busy machine makes one of them slow, a kernel or a large chart all
+    assert 0 < min(took) < IMMEDIATE_MS
     told = str(words.text_content())
     assert told != before
     goal = float(re.match(r"Target \+([\d.]+) kg", told)[1])  # type: ignore[index]
