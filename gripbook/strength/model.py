@@ -15,6 +15,7 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from gripbook.display import Displayed
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
 from gripbook.strength.evidence import CAPACITIES, DAYS_BEFORE, EXACT, Evidence
 from gripbook.strength.solver import Days, Jacobian, Likelihood, Posterior
@@ -23,8 +24,8 @@ Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
-class NoiseScales:
+@dataclass(frozen=True, slots=True, repr=False)
+class NoiseScales(Displayed):
     """
     SDs in log load of days and sets.
 
@@ -43,6 +44,11 @@ class NoiseScales:
     """Over how many athletes they were estimated; 0: the defaults."""
     shapes: tuple[float, ...] = ()
     """Prior weights of `SHAPES`, in their order; empty: the defaults."""
+
+    def __repr__(self) -> str:
+        of = f"over {self.athletes} athletes" if self.athletes else "the defaults"
+        days = math.hypot(self.day, self.capacity_day)
+        return f"<NoiseScales, {of}: days {100 * days:.1f} %, sets {100 * self.hang:.1f} % (SD)>"
 
     @property
     def of_set(self) -> Floats:
