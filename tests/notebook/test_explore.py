@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -18,8 +16,6 @@ from gripbook.report.lab import LAB_TYPE
 from gripbook.report.run.engine import execute
 from gripbook.report.run.notebooks import load_notebook
 
-NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-
 
 @pytest.mark.notebook
 @pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
@@ -32,16 +28,6 @@ def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
     drawn = [o for o in outputs if LAB_TYPE in o.data]
     # the what-if only for ada; grips and hands are a picture of the page
     assert len(drawn) == (3 if athlete == "ada" else 2)
-
-
-@pytest.mark.notebook
-def test_nbval_runs_it_as_it_is(tmp_path: Path) -> None:
-    """The committed notebook runs on the demo squad under nbval."""
-    command = [sys.executable, "-m", "pytest", "--nbval-lax", "-p", "no:cacheprovider", "-q"]
-    done = subprocess.run(
-        [*command, str(NOTEBOOKS / "explore.ipynb")], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stdout[-2000:]
 
 
 def test_every_view_is_one_line() -> None:
