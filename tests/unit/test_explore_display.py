@@ -16,6 +16,8 @@ from gripbook.report import lab
 from gripbook.reviews import BlockReview, propose_next, review, review_squad
 from tests.reviewed import DEMO, reviewed, reviewed_squad
 
+pytestmark = pytest.mark.whole
+
 
 @pytest.fixture(scope="module")
 def logs(demo_logs_folder: Path) -> Logs:

@@ -35,6 +35,8 @@ from gripbook.report.render import CHART_TYPE
 from gripbook.reviews.shown import REVEALING
 from tests.reviewed import DEMO, explored
 
+pytestmark = pytest.mark.whole
+
 
 class Squad(dict[str, Explorer]):
     """The demo squad, each opened when asked for."""

@@ -23,6 +23,8 @@ from gripbook.html import Fragment
 from gripbook.strength.outlook import outlook
 from tests.reviewed import explored
 
+pytestmark = pytest.mark.whole
+
 SERIES = [
     ("hang", "half_crimp", "both"),
     ("repeater", "half_crimp", "both"),

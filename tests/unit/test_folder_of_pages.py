@@ -37,6 +37,8 @@ from gripbook.strength import RESULT_COLUMNS
 from gripbook.writing import NotWrittenError
 from tests.conftest import FILES
 
+pytestmark = pytest.mark.whole
+
 posix = pytest.mark.skipif(os.name == "nt", reason="rights of POSIX")
 
 

@@ -14,6 +14,8 @@ from gripbook.explore import Explorer, periods, timeline, what_if
 from gripbook.report import notebook_view, quick_charts
 from tests.reviewed import explored
 
+pytestmark = pytest.mark.whole
+
 DEMO = Path(__file__).parents[2] / "data_demo"
 
 
