@@ -23,6 +23,7 @@ import pytest
 from gripbook.explore import answer, explorer_of, periods, save_page, timeline, what_if
 from gripbook.logs import load_logs
 from tests.browser.conftest import Open
+from tests.reviewed import explored
 
 pytestmark = pytest.mark.browser
 
@@ -412,7 +413,7 @@ def test_a_saved_view_answers_on_its_page(
     demo_logs_folder: Path, tmp_path: Path, open_page: Open
 ) -> None:
     """The page of saved views draws them from one file and its controls work, without Jupyter."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
+    x = explored(demo_logs_folder, "arvo")
     path = save_page(timeline(x), periods(x), what_if(x), path=tmp_path / "view.html")
     with open_page(path) as page:
         assert page.locator("figure.drawn").count() == 3
@@ -433,7 +434,7 @@ def test_a_saved_view_answers_on_its_page(
 
 def test_a_saved_view_fits_a_phone(demo_logs_folder: Path, tmp_path: Path, open_page: Open) -> None:
     """At 390 px each part of each chart stands whole in its box, periods one above the other."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
+    x = explored(demo_logs_folder, "arvo")
     path = save_page(what_if(x), timeline(x), periods(x), path=tmp_path / "view.html")
     with open_page(path, width=390) as page:
         assert page.locator("h1").inner_text().startswith("Arvo, what if: timed hangs")
@@ -447,7 +448,7 @@ def test_periods_follow_their_menus(
     demo_logs_folder: Path, tmp_path: Path, open_page: Open
 ) -> None:
     """Another series or other days change marks and figures, counted in the log itself."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
+    x = explored(demo_logs_folder, "arvo")
     path = save_page(periods(x), path=tmp_path / "view.html")
     sets = x.review.sets
     sets = sets[sets["in_block"] & ~sets["warmup"] & (sets["date"] <= "2026-01-12")]
