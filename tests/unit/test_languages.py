@@ -260,6 +260,7 @@ def make(folder: Path, athlete: str) -> str:
 DEMO = ROOT / "data_demo"
 
 
+@pytest.mark.whole
 @pytest.mark.usefixtures("invented")
 @pytest.mark.parametrize("athlete", [*load_logs(DEMO).athlete_ids, ""])
 def test_no_sentence_is_left_out_of_a_page(athlete: str) -> None:
