@@ -29,6 +29,7 @@ from gripbook.strength.fit import CAUTION
 from gripbook.strength.model import PRIORS
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
+from tests.reviewed import reviewed
 
 HEADER = "athlete,date,sets,exercise,test,grip,hand,edge_mm,added_kg,scale_kg,force_kg,hang_s,"
 HEADER += "rest_s,reps,failed_s,reserve_s\n"
@@ -1070,7 +1071,7 @@ def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
     """Without a plan the next block holds what was trained, as often, for eight weeks."""
     make(tmp_path, [*hangs(), *hangs(-20.0, grip="pocket_two", days=DAYS[:1])])
     (tmp_path / "block.toml").unlink()
-    found = propose_next(review(load_logs(tmp_path), "kim"))
+    found = propose_next(reviewed(tmp_path, "kim"))
     assert [load.grip for load in found.loads] == ["half_crimp"]
     assert found.sessions == 2
     assert found.block is not None
@@ -1275,7 +1276,7 @@ def test_a_proposal_from_a_proposed_block(tmp_path: Path) -> None:
     rows = [f"kim,{d},5,hang,,half_crimp,both,20,10,,,10,,,,3" for d in days]
     make(tmp_path / "b", rows)
     (tmp_path / "b" / "block.toml").write_text(write_block(found.block), encoding="utf-8")
-    r = review(load_logs(tmp_path / "b"), "kim")
+    r = reviewed(tmp_path / "b", "kim")
     again = propose_next(r)
     assert only(again).sets == 5
     keys = [(x.day, x.grip, x.hand, x.edge_mm) for x in again.rows]
