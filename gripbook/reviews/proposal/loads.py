@@ -1273,31 +1273,29 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
     measure = rows["load_kg"] if shown or lifted else lever
     rows = rows.assign(_lever=lever, _measure=measure)
     work = rows[~rows["test"]]
-    sessions = [own for _, own in work.groupby(["date", "session"], sort=True)]
+    recent = work[work["date"] > work["date"].max() - pd.Timedelta(days=MASTERED_DAYS)]
+    sessions = _sessions(recent)
     mastered: list[tuple[float, int, pd.Series]] = []
     for n, own in enumerate(sessions):
         row = _mastered(own, sets)
         if row is not None:
             mastered.append((float(row["_measure"]), n, row))
+    failed_kg = np.array(  # the lightest load that failed in each session, NaN where none did
+        [own.loc[own["outcome"] == "failed", "_measure"].min() for own in sessions], dtype=float
+    )
     row = None
-    if mastered:
-        latest = work["date"].max()
-        for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
-            failed = [
-                own
-                for own in sessions[n + 1 :]
-                if (
-                    (own["outcome"] == "failed") & (own["_measure"] <= measure_kg + SAME_LOAD_KG)
-                ).any()
-            ]
-            recent = candidate["date"] > latest - pd.Timedelta(days=MASTERED_DAYS)
-            if recent and len(failed) < 2:
-                # body mass moves a little: of sessions with the same weight the last one counts
-                same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
-                row = same[-1]
-                break
-        else:
-            row = mastered[-1][2]
+    for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
+        if (failed_kg[n + 1 :] <= measure_kg + SAME_LOAD_KG).sum() < 2:
+            # body mass moves a little: of sessions with the same weight the last one counts
+            same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
+            row = same[-1]
+            break
+    if row is None and mastered:
+        row = mastered[-1][2]
+    if row is None:
+        before = _sessions(work.drop(recent.index))
+        earlier = (_mastered(own, sets) for own in reversed(before))
+        row = next((x for x in earlier if x is not None), None)
     whole = row is not None
     if row is None:
         done = rows[rows["outcome"].isin(["finished", "pull"])]
@@ -1323,6 +1321,11 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
         base_kg=float(row["body_mass_kg"]),
         left_enough=enough,
     )
+
+
+def _sessions(rows: pd.DataFrame) -> list[pd.DataFrame]:
+    """The rows of each session, in their order."""
+    return [own for _, own in rows.groupby(["date", "session"], sort=True)]
 
 
 def _mastered(session: pd.DataFrame, sets: int) -> pd.Series | None:
