@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
+import numpy as np
 import pandas as pd
 
 from gripbook.derive.records import records
@@ -21,9 +23,14 @@ def completed_sets(sets: pd.DataFrame) -> pd.DataFrame:
 
     Warm-ups and guessed loads are left out: they say nothing about strength.
     """
-    mastered = sets["outcome"].isin(["finished", "pull"])
-    evidence = ~sets["warmup"] & (sets["load_kind"] != "guess") & sets["load_kg"].notna()
-    return sets[mastered & evidence]
+    rows = records(sets, "outcome", "warmup", "load_kind", "load_kg")
+    return sets[np.array([is_completed(row) for row in rows], dtype=bool)]
+
+
+def is_completed(row: Any) -> bool:
+    """Whether a row of derived sets is one of `completed_sets`."""
+    evidence = not row.warmup and row.load_kind != "guess" and not math.isnan(row.load_kg)
+    return evidence and row.outcome in ("finished", "pull")
 
 
 def _best(sets: pd.DataFrame, by: list[str]) -> pd.DataFrame:

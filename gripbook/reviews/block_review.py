@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import cached_property
 
 import numpy as np
 import pandas as pd
@@ -48,9 +49,13 @@ from gripbook.strength import (
 SHORT_LOG_SESSIONS = 6
 
 
-@dataclass(frozen=True, slots=True, eq=False, repr=False)
+@dataclass(frozen=True, eq=False, repr=False)
 class BlockReview(BlockFacts, Displayed):
-    """One athlete's block: the facts, their tidy frames, and what comes next."""
+    """
+    One athlete's block: the facts, their tidy frames, and what comes next.
+
+    What follows from the facts is worked out where it is asked for, and then kept.
+    """
 
     def __repr__(self) -> str:
         """Name athlete, block and days; the rest is in its fields and `tables`."""
@@ -65,14 +70,14 @@ class BlockReview(BlockFacts, Displayed):
         """Tidy frames of all that was found."""
         return Tables(self)
 
-    @property
+    @cached_property
     def next_block(self) -> NextBlock:
-        """What next, worked out anew each time: keep it where it is needed twice."""
+        """The block to do next."""
         return propose_next(self)
 
-    @property
+    @cached_property
     def checked(self) -> Diagnostics | None:
-        """How the fit stands to its own log, worked out anew each time; None where no set tells."""
+        """How the fit stands to its own log; None where no set tells."""
         return diagnose(self.fit) if len(self.fit.evidence) else None
 
     @property
@@ -81,11 +86,11 @@ class BlockReview(BlockFacts, Displayed):
         measured = any(s.measured for s in self.change.series)
         return self.done.sessions_done <= SHORT_LOG_SESSIONS and not measured
 
-    @property
+    @cached_property
     def coming(self) -> NextBlock:
-        """The coming week of a running block, else the next block; worked out anew each time."""
+        """The coming week of a running block, else the next block."""
         week = propose_next(self, week=True) if self.state.running else None
-        return propose_next(self) if week is None or week.over else week
+        return self.next_block if week is None or week.over else week
 
 
 def review(

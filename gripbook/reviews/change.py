@@ -11,11 +11,11 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 from itertools import pairwise
-from typing import Final
+from typing import Any, Final
 
 import pandas as pd
 
-from gripbook.derive.best import best_loads, completed_sets, sets_of_test_days
+from gripbook.derive.best import is_completed, sets_of_test_days
 from gripbook.derive.body import body_mass_on
 from gripbook.derive.records import records
 from gripbook.logs import Block
@@ -160,81 +160,79 @@ class _Logged:
     def __init__(self, sets: pd.DataFrame, block: Block, *, show: bool) -> None:
         inside = sets[sets["in_block"] & ~sets["warmup"]]
         shown = shown_loads(sets, show_body_mass=show)[["shown_kg", "shown_as"]]
+        inside = inside.join(shown)
+        of_tests = inside.index.isin(sets_of_test_days(inside, block).index)
         self.show = show
-        self.sets = inside.join(shown)
-        self.tests = sets_of_test_days(self.sets, block)
+        #: Rows of all sets, plain: a block has few, and they are looked through again and again.
+        self.rows = records(inside.assign(of_tests=of_tests))
+        self._of: dict[tuple[str, str, str, str], list[Any]] = {}
+        for row in self.rows:
+            if not math.isnan(row.load_kg):
+                key = row.exercise, row.grip, row.hand, row.load_kind
+                self._of.setdefault(key, []).append(row)
 
-    def of(self, key: SeriesKey) -> pd.DataFrame:
-        """Sets of a series whose load is known and no guess."""
-        return _of(self.sets[self.sets["load_kg"].notna()], key)
-
-    def tests_of(self, key: SeriesKey) -> pd.DataFrame:
-        """Its tests."""
-        sets = self.of(key)
-        return sets.loc[sets.index.intersection(self.tests.index, sort=False)]
+    def of(self, key: SeriesKey) -> list[Any]:
+        """Rows of a series whose load is known and no guess."""
+        return self._of.get(key, [])
 
     def before(self, row: LoggedSet) -> int:
         """Sets of that day before a set, warm-ups not counted."""
-        day = self.sets[self.sets["date"] == row.day]
-        order = day["order"].fillna(math.inf)
-        place = list(zip(order, day["file"], day["line"], strict=True))
-        at = (day["file"] == row.file) & (day["line"] == row.line)
-        reached = next((p for p, here in zip(place, at, strict=True) if here), None)
-        if reached is None:
-            return 0
-        return int(sum(n for p, n in zip(place, day["sets"], strict=True) if p < reached))
+        day = [x for x in self.rows if x.date == row.day]
+        at = next((_place(x) for x in day if (x.file, x.line) == (row.file, row.line)), None)
+        return 0 if at is None else sum(x.sets for x in day if _place(x) < at)
 
-    def set_of(self, row: pd.Series) -> LoggedSet:
+    def set_of(self, row: Any) -> LoggedSet:
         """One row as a fact."""
-        hang, repeater = row["exercise"] == "hang", row["exercise"] == "repeater"
-        over_body = not (row["exercise"] == "pull" or row["load_source"] == "gauge")
-        failed = row["outcome"] == "failed"
-        left = row["reserve_s"] if hang else row["reserve_reps"] if repeater else math.nan
+        hang, repeater = row.exercise == "hang", row.exercise == "repeater"
+        over_body = not (row.exercise == "pull" or row.load_source == "gauge")
+        failed = row.outcome == "failed"
         return LoggedSet(
-            day=pd.Timestamp(row["date"]),
-            edge_mm=float(row["edge_mm"]),
-            board=str(row["board"]),
-            added_kg=float(row["added_kg"]) if over_body else math.nan,
-            load_kg=float(row["load_kg"]) if self.show else math.nan,
-            shown_kg=float(row["shown_kg"]),
-            shown_as=str(row["shown_as"]),
-            hang_s=math.nan if row["exercise"] == "pull" else float(row["hang_s"]),
-            reps=float(row["reps"]) if repeater else math.nan,
-            held_s=float(row["failed_s"]) if failed else math.nan,
-            reps_done=float(row["reps_done"]) if failed and repeater else math.nan,
-            left=float(left),
-            outcome=str(row["outcome"]),
-            file=str(row["file"]),
-            line=int(row["line"]),
+            day=row.date,
+            edge_mm=row.edge_mm,
+            board=row.board,
+            added_kg=row.added_kg if over_body else math.nan,
+            load_kg=row.load_kg if self.show else math.nan,
+            shown_kg=row.shown_kg,
+            shown_as=row.shown_as,
+            hang_s=math.nan if row.exercise == "pull" else row.hang_s,
+            reps=row.reps if repeater else math.nan,
+            held_s=row.failed_s if failed else math.nan,
+            reps_done=row.reps_done if failed and repeater else math.nan,
+            left=row.reserve_s if hang else row.reserve_reps if repeater else math.nan,
+            outcome=row.outcome,
+            file=row.file,
+            line=row.line,
         )
 
 
-def _of(sets: pd.DataFrame, key: SeriesKey) -> pd.DataFrame:
-    return sets[
-        (sets["exercise"] == key.capacity)
-        & (sets["grip"] == key.grip)
-        & (sets["hand"] == key.hand)
-        & (sets["load_kind"] == key.load_kind)
-    ]
+def _place(row: Any) -> tuple[float, str, int]:
+    """Where a set stands in its day; what has no order comes last."""
+    return math.inf if math.isnan(row.order) else row.order, row.file, row.line
 
 
 def _test_days(logged: _Logged, key: SeriesKey) -> list[TestDay]:
     """First and last test day of a series; one where there is one, none without tests."""
-    tests = logged.tests_of(key)
-    days = sorted(set(tests["date"]))
+    tests = [row for row in logged.of(key) if row.of_tests]
+    days = sorted({row.date for row in tests})
     ends = dict.fromkeys(days[:1] + days[-1:])
-    return [_test_day(logged, tests[tests["date"] == day]) for day in ends]
+    return [_test_day(logged, [row for row in tests if row.date == day]) for day in ends]
 
 
-def _test_day(logged: _Logged, tests: pd.DataFrame) -> TestDay:
-    mastered = completed_sets(tests)
-    failed = tests[~tests.index.isin(mastered.index)].sort_values("load_kg", kind="stable")
-    sets = int(tests["sets"].sum())
-    if mastered.empty:
-        return TestDay(logged.set_of(failed.iloc[0]), None, sets)
-    best = mastered.sort_values("load_kg", ascending=False, kind="stable").iloc[0]
-    above = failed[(failed["outcome"] == "failed") & (failed["load_kg"] > best["load_kg"])]
-    return TestDay(logged.set_of(best), logged.set_of(above.iloc[0]) if len(above) else None, sets)
+def _test_day(logged: _Logged, tests: list[Any]) -> TestDay:
+    mastered = [row for row in tests if is_completed(row)]
+    missed = [row for row in tests if not is_completed(row)]
+    sets = sum(row.sets for row in tests)
+    if not mastered:
+        return TestDay(logged.set_of(min(missed, key=_load)), None, sets)
+    best = max(mastered, key=_load)
+    above = [row for row in missed if row.outcome == "failed" and row.load_kg > best.load_kg]
+    return TestDay(
+        logged.set_of(best), logged.set_of(min(above, key=_load)) if above else None, sets
+    )
+
+
+def _load(row: Any) -> float:
+    return float(row.load_kg)
 
 
 def _alike(one: LoggedSet, other: LoggedSet) -> bool:
@@ -249,37 +247,44 @@ def _same(one: float, other: float) -> bool:
     return one == other or (math.isnan(one) and math.isnan(other))
 
 
+def _known_first(value: float) -> tuple[bool, float]:
+    """For sorting numbers: what is not recorded comes last."""
+    missing = math.isnan(value)
+    return missing, 0.0 if missing else value
+
+
 def _best(logged: _Logged, key: SeriesKey) -> LoggedSet | None:
-    """The highest load mastered, the earliest of equals."""
-    best = best_loads(logged.of(key))
-    if best.empty:
-        return None
-    order = best.sort_values(["load_kg", "date"], ascending=[False, True], kind="stable")
-    return logged.set_of(order.iloc[0])
+    """The highest load mastered, the earliest of equals, of one day the smallest edge."""
+    rows = [row for row in logged.of(key) if is_completed(row)]
+    best = min(
+        rows,
+        key=lambda row: (-row.load_kg, row.date, _known_first(row.edge_mm), row.board),
+        default=None,
+    )
+    return None if best is None else logged.set_of(best)
 
 
 def _training(logged: _Logged, key: SeriesKey) -> Training | None:
     """What its training loads did, on the edge, board and length with most sets."""
     if key.capacity == "pull":  # an all-out pull's load is a result, not a choice
         return None
-    sets = logged.of(key)
+    kinds: dict[tuple[Any, ...], list[Any]] = {}
+    own = logged.of(key)
     # what was done on a test's day led up to it
-    sets = sets[~sets["date"].isin(logged.tests["date"]) & (sets["load_source"] != "")]
-    if sets.empty:
+    tested = {row.date for row in own if row.of_tests}
+    for row in own:
+        if row.date not in tested and row.load_source:
+            length = _known_first(row.hang_s), _known_first(row.reps)
+            alike = (_known_first(row.edge_mm), row.board, *length, row.load_source)
+            kinds.setdefault(alike, []).append(row)
+    if not kinds:
         return None
-    alike = sets.groupby(["edge_mm", "board", "hang_s", "reps", "load_source"], dropna=False)
-    number = alike.ngroup()
-    most = sets.groupby(number)["sets"].sum().idxmax()
-    sets = sets[number == most]
-    days = sorted(set(sets["date"]))
+    rows = kinds[min(kinds, key=lambda alike: (-sum(row.sets for row in kinds[alike]), alike))]
+    days = sorted({row.date for row in rows})
     if len(days) < 2:
         return None
     first, last = (
-        logged.set_of(
-            sets[sets["date"] == day]
-            .sort_values("shown_kg", ascending=False, kind="stable")
-            .iloc[0]
-        )
+        logged.set_of(min((row for row in rows if row.date == day), key=_heaviest_shown))
         for day in (days[0], days[-1])
     )
     rise = last.added_kg - first.added_kg
@@ -287,9 +292,13 @@ def _training(logged: _Logged, key: SeriesKey) -> Training | None:
         first=first,
         last=last,
         rise_kg=last.shown_kg - first.shown_kg if math.isnan(rise) else rise,
-        sets=int(sets["sets"].sum()),
-        finished=int(sets.loc[sets["outcome"] == "finished", "sets"].sum()),
+        sets=sum(row.sets for row in rows),
+        finished=sum(row.sets for row in rows if row.outcome == "finished"),
     )
+
+
+def _heaviest_shown(row: Any) -> tuple[bool, float]:
+    return _known_first(-row.shown_kg)
 
 
 # --- one series -------------------------------------------------------------------------------
@@ -362,8 +371,9 @@ def _path(s: SeriesFit, block: Block, *, show: bool) -> pd.DataFrame:
 
 def _points(s: SeriesFit, block: Block, logged: _Logged) -> pd.DataFrame:
     start = pd.Timestamp(block.start)
-    tests = set(records(logged.tests, "file", "line"))
-    loads = {row[:2]: row[2] for row in records(logged.sets, "file", "line", "load_kg")}
+    rows = {(row.file, row.line): row for row in logged.rows}
+    tests = {place for place, row in rows.items() if row.of_tests}
+    loads = {place: row.load_kg for place, row in rows.items()}
     points = pd.DataFrame(
         [
             (

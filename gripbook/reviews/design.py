@@ -68,6 +68,7 @@ class Design:
     proposes. `lines` by series in the plan's order, each with every way that the plan leaves open.
     `left_noted`: share of last sets with what was left, as taken for the plan. `nothing`: why there
     is none: `minor`, `held` (pain, an injury, the way back, a fall of body mass), `no_plan` or "".
+    `units`: kg or lb, as the athlete counts.
     """
 
     athlete: str
@@ -76,6 +77,7 @@ class Design:
     lines: tuple[DesignLine, ...]
     left_noted: float
     nothing: str = ""
+    units: str = "kg"
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -109,15 +111,16 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
     running = r.last.date() < r.block.end and r.block.planned
     block = coming or (r.block if running else None)
     proposed = block is None
+    units = r.athlete.units
     if r.athlete.minor:
-        return Design(r.athlete.id, r.block, False, (), 0.0, "minor")
+        return Design(r.athlete.id, r.block, False, (), 0.0, "minor", units)
     holds = gather_holds(r)
     if holds.sides or holds.returning or holds.mass is not None:
-        return Design(r.athlete.id, r.block, proposed, (), 0.0, "held")
+        return Design(r.athlete.id, r.block, proposed, (), 0.0, "held", units)
     if block is None:
         block = propose_next(r).block
         if block is None:
-            return Design(r.athlete.id, r.block, True, (), 0.0, "no_plan")
+            return Design(r.athlete.id, r.block, True, (), 0.0, "no_plan", units)
     known = {
         (s.capacity, s.grip, s.hand): s.end_kg if math.isfinite(s.end_kg) else s.start_kg
         for s in r.fit.series
@@ -134,6 +137,7 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
         left=_left_noted(r),
         shown=r.athlete.show_body_mass,
         day_factor=factor,
+        units=units,
     )
 
 
@@ -157,10 +161,11 @@ def _design(
     left: float,
     shown: bool,
     day_factor: float = 1.0,
+    units: str = "kg",
 ) -> Design:
     plan = tuple(planned_sets(block, 1))
     if not plan:
-        return Design(athlete, block, proposed, (), left, "no_plan")
+        return Design(athlete, block, proposed, (), left, "no_plan", units)
     series = list(dict.fromkeys((x.capacity, x.grip, x.hand) for x in plan))
     loads = {s: load_kg.get(s, _ASSUMED_KG[s[0]]) for s in series}
     ways: dict[Way, tuple[Sequence[SetsOfDay], float]] = {Way.PLANNED: (plan, left)}
@@ -193,7 +198,7 @@ def _design(
                     test_days=len({x.day for x in mine if x.test}),
                 )
             )
-    return Design(athlete, block, proposed, tuple(lines), left)
+    return Design(athlete, block, proposed, tuple(lines), left, units=units)
 
 
 def _edges_vary(plan: Sequence[SetsOfDay]) -> bool:
@@ -256,8 +261,10 @@ def _series(p: Phase, block: Block) -> Iterator[SetsOfDay]:
         hands = ("left", "right") if p.exercise == "pull" else ("both",)
         named = [(g, h, block.reference_edge_mm) for g in grips for h in hands]
     shares = len({(g, e) for g, _, e in named}) if p.alternate_hands else len(named)
-    sets = max(1, (p.sets_per_session or 1) // max(1, shares))
+    even = max(1, (p.sets_per_session or 1) // max(1, shares))
+    asked = {(t.grip, t.hand): t.sets for t in p.targets if t.sets is not None}
     for grip, hand, edge in named:
+        sets = asked.get((grip, hand), even)
         hang = p.hang_s if p.exercise != "pull" else None
         reps = p.reps if p.exercise == "repeater" else None
         yield SetsOfDay(0, p.exercise, grip, hand, edge, sets, hang, reps)

@@ -8,14 +8,14 @@ import pandas as pd
 import pytest
 
 from gripbook.html import Fragment
-from gripbook.logs import load_logs
 from gripbook.report import sections
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.notes import injury_words, side_in, sites_in
 from gripbook.reviews.squad import HEALTH, FlagKind
 from gripbook.words import pain as words
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import LeadWord, lead
+from tests.reviewed import reviewed, reviewed_squad
 from tests.unit.test_reviews import add_rows
 
 
@@ -97,7 +97,7 @@ def noted(folder: Path, *rows: str, note: str = "", **more: str) -> BlockReview:
     add_rows(folder, "pain.csv", *rows)
     for file, row in more.items():
         add_rows(folder, f"{file}.csv", row)
-    return review(load_logs(folder), "ada")
+    return reviewed(folder, "ada")
 
 
 TWEAKED = "tweaked left ring finger - heard a small pop - stopped"
@@ -198,10 +198,10 @@ def test_notes_after_the_block_still_hold(small_logs: Path) -> None:
 @pytest.mark.parametrize(("days", "held"), [(183, ("left",)), (184, ())])
 def test_a_new_block_ends_no_hold(small_logs: Path, days: int, held: tuple[str, ...]) -> None:
     """What was written half a year before the block and never cleared holds in it, not earlier."""
-    start = pd.Timestamp(review(load_logs(small_logs), "ada").block.start)
+    start = pd.Timestamp(reviewed(small_logs, "ada").block.start)
     day = (start - pd.Timedelta(days=days)).date()
     add_rows(small_logs, "sessions.csv", f"ada,{day},climbing,,90,5,,left finger popped")
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     assert r.notes.held_sides == held
     assert not any("popped" in n.text for n in r.notes.inside)
 
@@ -209,7 +209,7 @@ def test_a_new_block_ends_no_hold(small_logs: Path, days: int, held: tuple[str, 
 @pytest.mark.parametrize(("days", "held"), [(2, True), (1, False)])
 def test_what_was_cleared_before_a_block_is_past(small_logs: Path, days: int, held: bool) -> None:
     """Cleared after the note and before the block, it is not told again; cleared before, it is."""
-    start = pd.Timestamp(review(load_logs(small_logs), "ada").block.start)
+    start = pd.Timestamp(reviewed(small_logs, "ada").block.start)
     note = (start - pd.Timedelta(days=2)).date()
     clear = (start - pd.Timedelta(days=days)).date()
     add_rows(
@@ -218,7 +218,7 @@ def test_what_was_cleared_before_a_block_is_past(small_logs: Path, days: int, he
         f"ada,{note},climbing,,90,5,,left finger popped",
         f"ada,{clear},cleared,,,,,physio",
     )
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     assert bool(r.notes.held_sides) is held
 
 
@@ -233,10 +233,8 @@ def test_text_of_notes_is_escaped(small_logs: Path) -> None:
 
 def test_the_squad_page_names_notes_of_an_injury(small_logs: Path) -> None:
     """Such notes are among the reasons to look at an athlete first."""
-    from gripbook.reviews import review_squad
-
     noted(small_logs, note=TWEAKED)
-    row = next(r for r in review_squad(load_logs(small_logs)).rows if r.athlete == "ada")
+    row = next(r for r in reviewed_squad(small_logs).rows if r.athlete == "ada")
     (flag,) = [f for f in row.flags if f.kind is FlagKind.INJURY_NOTE]
     assert flag.number == 1
     assert row.flags[0].kind in HEALTH

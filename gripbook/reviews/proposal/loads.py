@@ -812,23 +812,25 @@ class Loader:
         return shown and fit is not None and not fit.at_least
 
     def _key(self, line: NextLoad) -> SeriesKey | None:
-        for kind in ("steady", "peak"):
+        """The series in the model; in a running block also one that it no longer looks back to."""
+        kinds: tuple[Literal["steady", "peak"], ...] = ("steady", "peak")
+        for kind in kinds:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
             if key in self.r.fit.evidence.series and self.r.fit.find(*key):
+                return key
+        if not self.week:
+            return None
+        sets = known_sets(self.r)
+        for kind in kinds:
+            key = SeriesKey(line.exercise, line.grip, line.hand, kind)
+            if (_of_series(sets, key) & ~sets["in_block"]).any():
                 return key
         return None
 
     def _rows(self, line: NextLoad, key: SeriesKey) -> pd.DataFrame:
         """The series' sets on this edge with a load; after a hold, those since it ended."""
         sets = known_sets(self.r)
-        own = sets[
-            ~sets["warmup"]
-            & (sets["exercise"] == key.capacity)
-            & (sets["grip"] == key.grip)
-            & (sets["hand"] == key.hand)
-            & (sets["load_kind"] == key.load_kind)
-            & sets["load_kg"].notna()
-        ]
+        own = sets[_of_series(sets, key)]
         hung = own["load_source"] != "gauge"
         if hung.any() and not self.r.athlete.show_body_mass:
             own = own[hung]  # what a gauge read beside them would lead back to body mass
@@ -873,7 +875,7 @@ class Loader:
                 force_kg=most if tellable else None,
             )
         line = replace(line, kind="expect", reason=Reason.ALL_OUT)
-        if not tellable:
+        if not tellable or self.r.fit.find(*key) is None:
             return line
         low, high = 0.3 * last.load_kg, 1.5 * last.load_kg
         for _ in range(40):  # the chance falls with the load
@@ -1071,7 +1073,7 @@ class Loader:
         fit = self.r.fit.find(line.exercise, line.grip, line.hand)
         if not last.told.mastered or not last.left_enough:
             out.append(LoadLimit(Reason.AGAIN, before))
-        elif not self.r.athlete.show_body_mass or (fit is not None and fit.at_least):
+        elif not self.r.athlete.show_body_mass or fit is None or fit.at_least:
             above = min((kg for kg in options if kg > before + 1e-6), default=before)
             out.append(LoadLimit(Reason.ONE_STEP, above))
         if line.grip in DELICATE_GRIPS:
@@ -1165,6 +1167,19 @@ class Loader:
                 )
                 return self._at(line, kg, options, base, lifted)
         return replace(line, reason=Reason.NO_WEIGHT)
+
+
+def _of_series(sets: pd.DataFrame, key: SeriesKey) -> pd.Series:
+    """Which sets are of a series and have a load."""
+    found: pd.Series = (
+        ~sets["warmup"]
+        & (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & (sets["load_kind"] == key.load_kind)
+        & sets["load_kg"].notna()
+    )
+    return found
 
 
 def _target_kg(target: Target, lifted: bool) -> float | None:
@@ -1271,31 +1286,29 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
     measure = rows["load_kg"] if shown or lifted else lever
     rows = rows.assign(_lever=lever, _measure=measure)
     work = rows[~rows["test"]]
-    sessions = [own for _, own in work.groupby(["date", "session"], sort=True)]
+    recent = work[work["date"] > work["date"].max() - pd.Timedelta(days=MASTERED_DAYS)]
+    sessions = _sessions(recent)
     mastered: list[tuple[float, int, pd.Series]] = []
     for n, own in enumerate(sessions):
         row = _mastered(own, sets)
         if row is not None:
             mastered.append((float(row["_measure"]), n, row))
+    failed_kg = np.array(  # the lightest load that failed in each session, NaN where none did
+        [own.loc[own["outcome"] == "failed", "_measure"].min() for own in sessions], dtype=float
+    )
     row = None
-    if mastered:
-        latest = work["date"].max()
-        for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
-            failed = [
-                own
-                for own in sessions[n + 1 :]
-                if (
-                    (own["outcome"] == "failed") & (own["_measure"] <= measure_kg + SAME_LOAD_KG)
-                ).any()
-            ]
-            recent = candidate["date"] > latest - pd.Timedelta(days=MASTERED_DAYS)
-            if recent and len(failed) < 2:
-                # body mass moves a little: of sessions with the same weight the last one counts
-                same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
-                row = same[-1]
-                break
-        else:
-            row = mastered[-1][2]
+    for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
+        if (failed_kg[n + 1 :] <= measure_kg + SAME_LOAD_KG).sum() < 2:
+            # body mass moves a little: of sessions with the same weight the last one counts
+            same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
+            row = same[-1]
+            break
+    if row is None and mastered:
+        row = mastered[-1][2]
+    if row is None:
+        before = _sessions(work.drop(recent.index))
+        earlier = (_mastered(own, sets) for own in reversed(before))
+        row = next((x for x in earlier if x is not None), None)
     whole = row is not None
     if row is None:
         done = rows[rows["outcome"].isin(["finished", "pull"])]
@@ -1321,6 +1334,11 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
         base_kg=float(row["body_mass_kg"]),
         left_enough=enough,
     )
+
+
+def _sessions(rows: pd.DataFrame) -> list[pd.DataFrame]:
+    """The rows of each session, in their order."""
+    return [own for _, own in rows.groupby(["date", "session"], sort=True)]
 
 
 def _mastered(session: pd.DataFrame, sets: int) -> pd.Series | None:

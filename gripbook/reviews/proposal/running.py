@@ -110,7 +110,7 @@ def sessions_of(
     return out
 
 
-def next_move(sessions: Sequence[Session], week: int) -> Move:
+def next_move(sessions: Sequence[Session], week: int, *, at_once: float = BACK_AT_ONCE) -> Move:
     """
     Where the load goes from the last session's, by the rule for adding.
 
@@ -122,10 +122,11 @@ def next_move(sessions: Sequence[Session], week: int) -> Move:
     ----------
     sessions : of this block, in order; at least one.
     week : the block week that is planned.
+    at_once : share of a session's sets missed that costs a step at once.
     """
     last = sessions[-1]
     if last.missed:
-        if last.missed >= BACK_AT_ONCE * (last.done + last.missed):
+        if last.missed >= at_once * (last.done + last.missed):
             return Move.AT_ONCE
         before = sessions[-2] if len(sessions) > 1 else None
         if before is not None and before.missed and before.kg < last.kg + SAME_LOAD_KG:
