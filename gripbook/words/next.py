@@ -58,8 +58,8 @@ ASK_PAIN = mark(
 )
 OTHER_WORK_GOES_ON = mark("Core and mobility can go on where they don't hurt.")
 LATER_WEEKS = mark(
-    "Loads of later phases are a range to expect; they are worked out again from what was done by "
-    "then."
+    "A range runs from the start to where the rule for adding may lead. Loads of later phases are "
+    "worked out again from what was done by then."
 )
 PACE = mark(
     "Your physiotherapist or coach sets the pace: no steps up, no tests and nothing all-out are "
@@ -156,6 +156,11 @@ def _beyond(kg: float, load: NextLoad | None, plan: NextBlock) -> str:
         return say("below {kg}", kg=weight(kg, plan.units, sign=False, digits=0))
     left = weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
     return say("above {kg} on the scale", kg=left)
+
+
+def _read_left(load: NextLoad) -> bool:
+    """Whether a pull is read as what is left on a scale under the feet."""
+    return math.isfinite(load.stand_kg)
 
 
 def _on_scale(kg: float, load: NextLoad) -> float:
@@ -1088,12 +1093,10 @@ def _shows(t: NextTests) -> str:
             )
         )
     about = (
-        say(" (about {kg})", kg=fmt.mass(t.load_kg * rise / 100, 0))
-        if math.isfinite(t.load_kg)
-        else ""
+        say(" ({kg})", kg=fmt.mass(t.load_kg * rise / 100, 0)) if math.isfinite(t.load_kg) else ""
     )
     return say(
-        "Logged like this block, such tests can show a rise from about {rise}{about}.",
+        "Such tests can show a rise from about {rise}{about}.",
         rise=f"{fmt.number(rise, 0)}{fmt.NBSP}%",
         about=about,
     )
@@ -1236,9 +1239,8 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
         (
             "held_before_days",
             say(
-                "Pain at the limit, a pop, swelling or stiffness, or a note of an injury holds "
-                "that side until a physician or physiotherapist cleared it, also from up to "
-                "{days} days before the block",
+                "Pain at the limit, a sign or a note of an injury holds that side until it is "
+                "cleared, also from up to {days} days before the block",
                 days=c.held_before_days,
             ),
         ),
@@ -1654,7 +1656,7 @@ def _test_line(rows: Sequence[NextRow], first: NextRow, plan: NextBlock) -> Plan
         str(row.week),
         short_day(row.day),
         ((say("test"), f"{tested}, {_hold_text(row)}"),),
-        say("to the limit, about {aims}; {rest} before", aims=fmt.listing(aims), rest=rested)
+        say("to the limit, about {aims}", aims=fmt.listing(aims))
         if aims
         else say("to the limit, {rest} before", rest=rested),
         test=True,
@@ -1740,10 +1742,14 @@ def _line_note(
             if len(weeks) == 1
             else say("{weeks} easier: {sets}", weeks=fmt.weeks(easy), sets=sets)
         )
-    if _ranged(rows) and first.reason is Reason.LATER:
-        notes.append(say("a range to expect"))
     if first.exercise == "pull" and first.reason is not Reason.LATER:
         load = load_of(first, plan)
+        if load is not None and load.kind == "expect" and load.force_kg is not None:
+            notes.append(
+                say("all out; stop above this on the scale")
+                if _read_left(load)
+                else say("all out; stop below this")
+            )
         eased = sorted({r.day for r in rows if r.reason is Reason.PULL_GAP})
         if (load is not None and load.kind == "below") or len(eased) == len({r.day for r in rows}):
             notes.append(say("not all out"))
@@ -1763,13 +1769,6 @@ def _line_note(
     if alone and first.pieces and first.low_kg is not None and first.low_kg < 0:
         notes.append(say("pulley: {pieces}", pieces=_pieces(first.pieces, plan.units)))
     return fmt.clauses(notes)
-
-
-def _ranged(rows: Iterable[NextRow]) -> bool:
-    """Whether a load may rise within these rows."""
-    return any(
-        r.exercise != "pull" and r.high_kg is not None and r.low_kg != r.high_kg for r in rows
-    )
 
 
 def _sets_in(rows: Sequence[NextRow]) -> str:
@@ -1808,7 +1807,8 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
             return say("at most {most}", most=most)
         if load is None or load.force_kg is None:
             return say("all out")
-        return say("all out; stop {beyond}", beyond=_beyond(load.force_kg, load, plan))
+        floor = _on_scale(load.force_kg, load) if _read_left(load) else load.force_kg
+        return _plain_weight(floor, plan.units, sign=False, digits=0)
     if row.reason is Reason.RAMP:
         return say("clearly easy: feet on something, or weight off")
     lows = [r.low_kg for r in rows if r.low_kg is not None]
@@ -2064,13 +2064,8 @@ def note_text(row: NextRow) -> str:
     easy = fmt.count(1, "easier week", "easier weeks") if row.easy else ""
     if row.back:
         return say("first week back: fewer sets")
-    if row.reason is Reason.LATER and row.low_kg is not None:
-        later = say("to expect; worked out before that week")
-        return fmt.clauses([easy, later]) if easy else later
     if easy:
         return easy
-    if row.reason is Reason.RULE and row.low_kg != row.high_kg:
-        return say("by the rule for adding")
     if math.isfinite(row.from_edge_mm):
         return say("{was} before", was=fmt.with_unit(row.from_edge_mm, "mm"))
     return ""
