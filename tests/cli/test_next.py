@@ -35,6 +35,14 @@ def test_next_prints_every_athlete_with_reasons(small_logs: Path) -> None:
     assert all(lines[i + 1].startswith("  ") for i in loads)
 
 
+def test_choices_are_printed_on_wish(small_logs: Path) -> None:
+    """Fourteen bullets are nobody's plan; --choices prints them with their sources."""
+    assert "The choices behind this" not in run("next", small_logs, "--athlete", "ada").stdout
+    told = run("next", small_logs, "--athlete", "ada", "--choices").stdout
+    assert "The choices behind this:" in told
+    assert "own choice, no source" in told
+
+
 def test_next_as_json(small_logs: Path) -> None:
     """`--json` is a list of objects with the keys of the format, one of the two weights each."""
     result = run("next", small_logs, "--athlete", "ada", "--json")
