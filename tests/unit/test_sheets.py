@@ -76,7 +76,7 @@ def test_nothing_proposed_is_no_sheet() -> None:
 )
 def test_no_sheet_says_the_reason_itself(name: str, week: int | None, why: str) -> None:
     """Pain, age, or nothing to go by: told in the message, not somewhere else."""
-    seen = review(load_logs(Path(__file__).parents[1] / "data" / "by_hand" / name))
+    seen = reviewed(Path(__file__).parents[1] / "data" / "by_hand" / name, "")
     with pytest.raises(GripbookError, match="No sets are proposed") as told:
         sheet_plan(proposed_week(seen, week)[0], seen.block)
     assert why in str(told.value)

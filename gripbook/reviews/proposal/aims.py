@@ -18,7 +18,6 @@ from gripbook.reviews.plates import (
     spaced,
 )
 from gripbook.reviews.proposal.choices import Choices
-from gripbook.reviews.proposal.loads import known_sets
 from gripbook.reviews.proposal.weeks import NextRow
 from gripbook.strength import SeriesKey
 from gripbook.units import lb_to_kg
@@ -52,7 +51,9 @@ def with_aims(
 
 
 def _with_aim(r: BlockFacts, c: Choices, row: NextRow, share: float) -> NextRow:
-    sets = known_sets(r)
+    sets = r.fit.sets
+    if sets.empty:  # no set with a known load
+        return row
     own = sets[
         (sets["exercise"] == row.exercise)
         & (sets["grip"] == row.grip)
