@@ -1166,7 +1166,7 @@ def test_later_phases_are_a_range(tmp_path: Path) -> None:
         assert row.low_kg is not None
         assert row.high_kg is not None
         assert row.low_kg <= row.high_kg
-    assert "they are worked out again from what was done" in said(found)
+    assert "are worked out again from what was done by then" in said(found)
 
 
 def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
