@@ -240,11 +240,13 @@ def follow(
     return out
 
 
-def followed(
-    world: str, seeds: Iterable[int], at_once: float = BACK_AT_ONCE
-) -> dict[str, Followed]:
-    """The hangs of each athlete's proposed block, followed in each way of reacting."""
-    out = {name: Followed() for name in REACTIONS}
+#: Shares of a session's sets missed that cost a step at once; the last one: never.
+AT_ONCE = (BACK_AT_ONCE, math.inf)
+
+
+def followed(world: str, seeds: Iterable[int]) -> dict[tuple[float, str], Followed]:
+    """The hangs of each athlete's proposed block, followed by each rule and way of reacting."""
+    out = {(at_once, name): Followed() for at_once in AT_ONCE for name in REACTIONS}
     for seed in seeds:
         athlete, truth = made(world, seed)
         r = reviewed(athlete)
@@ -252,8 +254,8 @@ def followed(
         for load in plan.loads:
             if load.kind != "start" or load.added_kg is None or load.edge_mm != 20.0:
                 continue
-            for name in REACTIONS:
-                out[name].add(follow(r, plan, load, truth, name, seed, at_once=at_once))
+            for (at_once, name), f in out.items():
+                f.add(follow(r, plan, load, truth, name, seed, at_once=at_once))
     return out
 
 
@@ -271,18 +273,19 @@ def print_proposals(athletes: int, first: int) -> None:
         print(f"{world:20s} {cells}", flush=True)
     cells = "  ".join(f"{a:.2f}: {100 * (b - a):+.1f} ({n})" for a, b, n in classes(every))
     print(f"{'all':20s} {cells}")
-    for at_once, text in ((BACK_AT_ONCE, ""), (math.inf, ", back after two misses alone")):
-        print(f"\nA proposed block followed for its weeks by the rule for adding{text}")
-        print_followed(seeds, at_once)
+    print_followed(seeds)
 
 
-def print_followed(seeds: Iterable[int], at_once: float) -> None:
+def print_followed(seeds: Iterable[int]) -> None:
     """What following came to in the two ordinary worlds."""
-    total = {name: Followed() for name in REACTIONS}
+    total = {(at_once, name): Followed() for at_once in AT_ONCE for name in REACTIONS}
     for world in MADE[1:3]:
-        for name, f in followed(world, seeds, at_once).items():
-            total[name].add(f)
-    for name, f in total.items():
+        for key, f in followed(world, seeds).items():
+            total[key].add(f)
+    for (at_once, name), f in total.items():
+        if name == next(iter(REACTIONS)):
+            rule = "" if at_once == BACK_AT_ONCE else ", back after two misses alone"
+            print(f"\nA proposed block followed for its weeks by the rule for adding{rule}")
         print(
             f"{name:18s} sets missed {100 * f.missed / f.sets:.1f} % of {f.sets}; steps up {f.up}; "
             f"breaches of steps {f.breaches}; weeks lost {f.lost} of {f.weeks}"

@@ -818,9 +818,9 @@ class Loader:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
             if key in self.r.fit.evidence.series and self.r.fit.find(*key):
                 return key
-        if not self.week:
+        sets = self.r.fit.sets
+        if not self.week or sets.empty:
             return None
-        sets = known_sets(self.r)
         for kind in kinds:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
             if (_of_series(sets, key) & ~sets["in_block"]).any():

@@ -288,18 +288,19 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     shift = ramp.weeks if ramp else 0
     phases = tuple(replace(p, from_week=p.from_week + shift) for p in phases)
     loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
-    if running and not ramp and not holds.sides:
+    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
+    if running and calm:
         loads = (*loads, *_ahead(r, phases, loads))
     phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
     if holds.sides:  # nobody plans months around a finger that nobody has looked at
         weeks = min(weeks, HELD_WEEKS)
     tests = None
-    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     if calm and loads and (not exp.beginner or _tests_known(r)):
         late = any(x.share < 1 for x in lowered)
         tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1, count * weeks)
-    easy = () if holds.sides else _easy(r, c, weeks, tests, shift)
+    # on the way back every week has an easier week's sets
+    easy = () if holds.sides or holds.returning else _easy(r, c, weeks, tests, shift)
     if ramp:
         phases, loads = _with_ramp(r, ramp, phases, loads)
     slots = sessions.calendar(
