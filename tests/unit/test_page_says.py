@@ -246,3 +246,33 @@ def test_a_hidden_pull_is_said_beside_the_first() -> None:
     assert "2 kg more than in the first pull" in told
     assert "as in the first pull" in told
     assert "0.5 kg less than in the first pull" in told
+
+
+def test_a_test_that_rose_is_said_where_the_range_is_wide() -> None:
+    """By how much, and what came within two days before it; not beside a verdict."""
+    assert line("adult", LeadWord.STRONGER).endswith("The test rose by 5 kg; the range is wide.")
+    told = line("healthy", LeadWord.STRONGER)
+    assert (
+        "The test rose by 2.5 kg; the range is wide. It came two days after all-out pulls." in told
+    )
+    assert "The test rose" not in line("beginner", LeadWord.STRONGER)
+
+
+def test_a_load_on_an_edge_never_hung_on_is_said_to_be_worked_out() -> None:
+    """Bea hung on 25 mm alone; Ada on the edge her load is stated for."""
+    assert "20 mm for 10 s (worked out from 25 mm)" in line("beginner", LeadWord.STRONGER)
+    assert "worked out from" not in line("adult", LeadWord.STRONGER)
+
+
+def test_pulls_that_a_minor_leaves_out_are_no_substitution() -> None:
+    """Nobody under 18 owes an all-out pull."""
+    assert len(of("minor").done.swaps)
+    assert "ubstitution" not in text(sections.block(of("minor")))
+
+
+def test_training_loads_leave_out_the_day_of_a_test() -> None:
+    """Vera's hangs at 0 on the day of her test led up to it."""
+    (hangs,) = [s for s in of("running").change.series if s.capacity == "hang"]
+    assert hangs.training is not None
+    assert hangs.training.first.day == pd.Timestamp(2026, 9, 3)
+    assert hangs.training.rise_kg == 2.5
