@@ -3,10 +3,13 @@ PYTHON ?= python3
 VENV := .venv
 BIN := $(VENV)/bin
 READY := $(VENV)/.ready
+TOOLS := build/tools/bin
 SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
+# the matrices of one athlete are small: threads would wait for each other more than they work
+export OPENBLAS_NUM_THREADS := 1
 
-.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz licences lock clean help
+.PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz lowest newest pythons audit licences lock clean help
 
 help:
 	@grep -hE '^[a-z]+:.*##' Makefile | sed -E 's/:.*##/\t/' | expand -t 12
@@ -67,8 +70,36 @@ fuzz: $(READY) ## odd log folders for MINUTES (10), counted
 licences: $(READY) ## the licence of every installed package
 	$(BIN)/python -m tests.licences
 
-lock: ## renew requirements.lock (needs uv)
-	uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \
+$(TOOLS): ## uv and pip-audit, which only the targets below need
+	@$(PYTHON) -m venv build/tools
+	@$(TOOLS)/python -m pip install --quiet --disable-pip-version-check uv pip-audit
+
+lowest newest: $(TOOLS) ## unit and reference tests with the lowest, or newest, versions that pyproject.toml allows
+	$(TOOLS)/uv pip compile --quiet --upgrade --python-version 3.11 --extra test \
+		--resolution $(if $(filter lowest,$@),lowest-direct,highest) --output-file build/$@.txt pyproject.toml
+	$(call tested,build/$@,$(PYTHON),-r build/$@.txt)
+
+pythons: $(TOOLS) ## unit and reference tests under every Python from 3.11 to 3.14 on the PATH
+	@for name in python3.11 python3.12 python3.13 python3.14; do \
+		if $$name -c "" 2>/dev/null; then $(MAKE) --no-print-directory under-$$name; else echo "$$name is not here"; fi \
+	done
+
+under-%: $(TOOLS)
+	$(call tested,build/$*,$*,--require-hashes -r requirements.lock)
+
+# an environment in a folder, of a Python and of these packages, and in it the tests of the computing parts
+define tested
+	$(TOOLS)/uv venv --quiet --clear --python $$($(2) -c "import sys; print(sys.executable)") $(1)
+	$(TOOLS)/uv pip install --quiet --python $(1)/bin/python $(3)
+	PYTHONPATH=$(CURDIR) $(1)/bin/python -m pytest -q -p no:cacheprovider tests/unit tests/reference
+endef
+
+audit: $(READY) $(TOOLS) ## known faults of the locked packages; says what could not be looked up
+	$(TOOLS)/pip-audit --disable-pip --require-hashes -r requirements.lock --format json > build/audit.json || true
+	$(BIN)/python -m tests.audit build/audit.json
+
+lock: $(TOOLS) ## renew requirements.lock
+	$(TOOLS)/uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \
 		--custom-compile-command "make lock" --quiet --output-file requirements.lock pyproject.toml
 
 clean: ## remove what the other targets made

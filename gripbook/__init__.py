@@ -7,6 +7,7 @@ The way through the house, each step usable alone:
 - `review(logs, athlete)` gives everything a page shows as data; `review_squad(logs)` the squad's
 - `propose_next(review)` proposes the next block, or the coming week
 - `charts` draws a review, `sections` puts words, charts and tables together as a page does
+- `methods` checks each formula against its source or another library
 - `explore` holds the views of the exploring notebook, `gripbook explore` starts it
 - `show(...)` displays any of it in a notebook
 - `render_reports(logs, out)` makes the pages
@@ -25,6 +26,7 @@ from gripbook.errors import GripbookError
 if TYPE_CHECKING:
     from gripbook import charts as charts
     from gripbook import explore as explore
+    from gripbook import methods as methods
     from gripbook.logs import load_logs as load_logs
     from gripbook.report import sections as sections
     from gripbook.report.notebook_view import demo_folder as demo_folder
@@ -46,6 +48,7 @@ _HOMES = {
     "demo_folder": ("gripbook.report.notebook_view", "demo_folder"),
     "explore": ("gripbook.explore", ""),
     "load_logs": ("gripbook.logs", "load_logs"),
+    "methods": ("gripbook.methods", ""),
     "open_review": ("gripbook.report.notebook_view", "open_review"),
     "open_squad": ("gripbook.report.notebook_view", "open_squad"),
     "propose_next": ("gripbook.reviews", "propose_next"),

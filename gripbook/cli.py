@@ -104,6 +104,7 @@ for _command in (new, check, adopt, add, columns, sheet):
     epilog="""
     gripbook results winter
     gripbook results winter --out results.csv
+    gripbook results winter --json
     gripbook results winter --xlsx results.xlsx
     gripbook results winter --diagnostics
     """,
@@ -115,6 +116,7 @@ for _command in (new, check, adopt, add, columns, sheet):
     type=click.Path(path_type=Path, dir_okay=False),
     help="Write a spreadsheet file with sheets of results, tests, weeks and plan instead.",
 )
+@click.option("--json", "as_json", is_flag=True, help="The rows as a JSON list of objects.")
 @click.option(
     "--diagnostics",
     is_flag=True,
@@ -127,6 +129,7 @@ def results(
     logs: Path,
     out: Path | None,
     xlsx: Path | None,
+    as_json: bool,
     diagnostics: bool,
     block: str,
     share_noise: bool,
@@ -141,6 +144,7 @@ def results(
         diagnostics_table,
         results_csv,
         results_table,
+        table_json,
     )
 
     if diagnostics and xlsx is not None:
@@ -155,6 +159,8 @@ def results(
     else:
         table, failures = results_table(loaded, block=block, noise=noise)
         text = results_csv(table)
+    if as_json:
+        text = table_json(table, text)
     if xlsx is not None:
         from gripbook.sheets.results_book import write_results_book
 
@@ -327,10 +333,14 @@ def design(
 @click.option("--block", default="", help="The block of this name [default: the latest begun].")
 @click.option("--workers", type=click.IntRange(1), help="Pages at a time [default: one per core].")
 @click.option(
-    "--timeout", type=click.FloatRange(1), default=300.0, show_default=True, help="Seconds a page."
+    "--timeout-s",
+    type=click.FloatRange(1),
+    default=300.0,
+    show_default=True,
+    help="Seconds a page may take.",
 )
 @click.option(
-    "--memory",
+    "--memory-mb",
     type=click.IntRange(256),
     default=2048,
     show_default=True,
@@ -406,6 +416,7 @@ def report(
     paper: str,
     anonymous: bool,
     key: Path | None,
+    memory_mb: int,
     **options: Any,
 ) -> None:
     """
@@ -424,15 +435,19 @@ def report(
         from gripbook.report.run.pdf import find_chromium
 
         find_chromium()  # told before the work, not after it
+    from gripbook.report.run.workers import FEW_PAGES, started_early
+
     use_language(lang)
-    loaded = _read(logs, dates)
-    _tell_refused(loaded)
-    target = out or Path("reports") / loaded.folder.resolve().name
-    options |= {"athletes": athletes, "block": block, "dates": dates}
-    if anonymous:
-        options["codes"] = _codes(loaded, target, key)
-    options |= {"timeout_s": options.pop("timeout"), "memory_mb": options.pop("memory")}
-    run = _render(loaded, target, scheduler, **options)
+    with ExitStack() as stack:
+        if 0 < len(athletes) <= FEW_PAGES and not scheduler:
+            stack.enter_context(started_early(memory_mb))
+        loaded = _read(logs, dates)
+        _tell_refused(loaded)
+        target = out or Path("reports") / loaded.folder.resolve().name
+        options |= {"athletes": athletes, "block": block, "dates": dates, "memory_mb": memory_mb}
+        if anonymous:
+            options["codes"] = _codes(loaded, target, key)
+        run = _render(loaded, target, scheduler, **options)
     printed = not pdf or _print_pages(run, paper, options["workers"], full=full)
     if run.failed or not printed:
         sys.exit(1)

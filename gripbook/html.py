@@ -132,3 +132,33 @@ def over(first: str | Fragment, second: str | Fragment = "") -> Fragment:
     """What a cell says, and smaller beneath it under which conditions."""
     below = markup(second)
     return Fragment(markup(first) + (f" <small>{below}</small>" if below else ""))
+
+
+def hidden(text: str) -> Fragment:
+    """Words that a script may show."""
+    return Fragment(f"<span hidden>{markup(text)}</span>")
+
+
+def chooser(
+    label: str, options: Iterable[tuple[str, str]], value: str, on_change: str, **data: str
+) -> Fragment:
+    """
+    A list to choose from, in a notebook.
+
+    Parameters
+    ----------
+    label : stands before it.
+    options : value and words of each. value : the one that is chosen.
+    on_change : script that is run with the list as `this`.
+    data : what the script reads from `this.dataset`.
+    """
+    lines = "".join(
+        f'<option value="{escape(one)}"{" selected" if one == value else ""}>{escape(words)}'
+        "</option>"
+        for one, words in options
+    )
+    held = "".join(f' data-{name}="{escape(text)}"' for name, text in data.items())
+    return Fragment(
+        f'<label>{markup(label)} <select onchange="{escape(on_change)}"{held}>{lines}</select>'
+        "</label>"
+    )

@@ -21,6 +21,12 @@ if TYPE_CHECKING:
     import pandas as pd
 
 
+#: Most rows of a table on a page.
+ROWS = 400
+#: Most bytes of what a fold and a section of a page hold: nine sections keep it under 3 MB.
+FOLD_BYTES = 200_000
+SECTION_BYTES = 300_000
+
 #: Shown where nothing was recorded.
 NOT_RECORDED = "–"
 
@@ -142,9 +148,17 @@ def table(
         f'<th scope="col"{role("columnheader")}{kinds[key]}' + f">{markup(words)}</th>"
         for key, words in shown.items()
     )
+    half = len(records) - ROWS // 2
     body = "\n".join(
-        f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
-        for record in records
+        _few(
+            [
+                f"<tr{role('row')}>" + "".join(cell(key, record) for key in shown) + "</tr>"
+                if not ROWS // 2 <= i < half
+                else ""  # left out
+                for i, record in enumerate(records)
+            ],
+            len(shown),
+        )
     )
     kind = ' class="stacked" role="table"' if stack else ""
     # The box scrolls sideways on a phone. It takes the focus so that the arrow keys can move it,
@@ -156,6 +170,17 @@ def table(
         f"<thead><tr{role('row')}>{head}</tr></thead>\n"
         f"<tbody>\n{body}\n</tbody>\n</table>\n</section>"
     )
+
+
+def _few(rows: list[str], columns: int) -> list[str]:
+    """The first and the last rows of a long table, and between them how many are left out."""
+    left = len(rows) - ROWS
+    if left <= 0:
+        return rows
+    half = ROWS // 2
+    words = markup(fmt.rows_left_out(left))
+    between = f'<tr role="row"><td role="cell" colspan="{columns}">{words}</td></tr>'
+    return [*rows[:half], between, *rows[-half:]]
 
 
 def masthead(title: str, *lines: str, name: str = "") -> Fragment:
@@ -213,7 +238,7 @@ def fold(title: str, holds: str, *fragments: Fragment) -> Fragment:
     title : what it is.
     holds : what is in it, in a line; may be empty.
     """
-    body = "\n".join(fragment.html for fragment in fragments if fragment.html)
+    body = "\n".join(f.html for f in fitting(fragments, FOLD_BYTES) if f.html)
     if not body:
         return Fragment("")
     head = f"<b>{markup(title)}</b>"
@@ -221,6 +246,26 @@ def fold(title: str, holds: str, *fragments: Fragment) -> Fragment:
     return Fragment(
         f'<details>\n<summary>{summary}</summary>\n<div class="inside">\n{body}\n</div>\n</details>'
     )
+
+
+def fitting(fragments: Iterable[Fragment], most: int) -> list[Fragment]:
+    """
+    The fragments that find room in so many bytes, and how much was left out.
+
+    A log may be of any size, a page may not.
+    """
+    kept: list[Fragment] = []
+    left: list[int] = []
+    for fragment in fragments:
+        size = len(fragment.html.encode())
+        if size <= most:
+            most -= size
+            kept.append(fragment)
+        else:
+            left.append(size)
+    if left:
+        kept.append(note(fmt.parts_left_out(len(left), sum(left))))
+    return kept
 
 
 def terms(items: Iterable[tuple[str, str | Fragment]]) -> Fragment:
@@ -259,6 +304,7 @@ def record_table(
         )
     if not body:
         return Fragment("")
+    body = _few(body, len(heads) + 1)
     over_columns = '<td role="cell"></td>' + "".join(_head(head) for head in heads)
     return _grid("records", name, over_columns, [body])
 

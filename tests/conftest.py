@@ -11,6 +11,10 @@ from typing import ClassVar
 
 import pytest
 
+# Matrices here are small: two threads wait for each other three times as long as one works. It must
+# be set before NumPy is loaded, which the next lines do.
+os.environ.setdefault("OPENBLAS_NUM_THREADS", "1")
+
 from gripbook.report.run import workers
 from tests.fonts import only_fonts
 
@@ -178,14 +182,20 @@ def _end_servers() -> Iterator[None]:
         server.end()
 
 
-@pytest.fixture(scope="module")
-def warm_server(_end_servers: None) -> Iterator[None]:
+@pytest.fixture
+def one_server(_end_servers: None, monkeypatch: pytest.MonkeyPatch) -> None:
     """
-    One warm process for all runs of a module: each would spend seconds on imports.
+    One warm process for all runs that ask for it: each would spend seconds on imports.
 
     What a run makes is still made in forks of its own. That runs end their server and start one is
     held in tests/unit/test_report_workers.py.
     """
+    monkeypatch.setattr(workers, "_Server", _kept_server)
+
+
+@pytest.fixture(scope="module")
+def warm_server(_end_servers: None) -> Iterator[None]:
+    """`one_server` for all runs of a module."""
     with pytest.MonkeyPatch.context() as patch:
         patch.setattr(workers, "_Server", _kept_server)
         yield

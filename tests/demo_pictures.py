@@ -20,9 +20,9 @@ from gripbook.charts.pain import draw_pain
 from gripbook.charts.paths import draw_paths, draw_so_far
 from gripbook.charts.ratio import draw_ratio
 from gripbook.charts.work import draw_work
-from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.words import fmt
+from tests.reviewed import reviewed
 
 DEMO = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
 FOLDER = Path(__file__).parents[1] / "data_demo"
@@ -31,7 +31,7 @@ FOLDER = Path(__file__).parents[1] / "data_demo"
 @cache
 def demo_review(athlete: str) -> BlockReview:
     """One demo athlete's review."""
-    return review(load_logs(FOLDER), athlete)
+    return reviewed(FOLDER, athlete)
 
 
 def pictures_of(r: BlockReview) -> Iterator[tuple[str, Picture]]:

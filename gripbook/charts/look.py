@@ -81,12 +81,14 @@ class Picture(Displayed):
     A chart at both widths; a notebook shows it as its picture.
 
     `name` says what it shows and is read aloud in its place; `wide` and `narrow` are Vega-Lite
-    specifications of 740 and 350 units.
+    specifications of 740 and 350 units. `thinned`: marks that there was no room for, and all
+    there are; of a week, or several, the highest and the lowest are drawn.
     """
 
     name: str
     wide: dict[str, Any]
     narrow: dict[str, Any]
+    thinned: tuple[int, int] = (0, 0)
 
     def altair(self, *, narrow: bool = False) -> Any:
         """
@@ -203,6 +205,40 @@ def round_span(
     raise ValueError(f"no round steps from {low} to {high}")
 
 
+#: Most marks put down at a time; more would neither be told apart nor fit in a page.
+MARKS = 400
+#: Most ticks of weeks beneath a panel.
+_TICKS = 200
+
+
+def thinned(rows: Sequence[Mapping[str, Any]], x: Scale) -> Sequence[Mapping[str, Any]]:
+    """
+    Give at most `MARKS` of the rows of a log's days, in their order.
+
+    Of each week and of marks that look alike the highest and the lowest are kept; where those are
+    still too many, of two weeks, of four and so on.
+    """
+    if len(rows) <= MARKS or not x.days:
+        return rows
+    days = [dt.date.fromisoformat(row["x"]).toordinal() for row in rows]
+    weeks, kept = 1, list(range(len(rows)))
+    while len(kept) > MARKS and weeks < 100_000:
+        ends: dict[Any, tuple[int, int]] = {}
+        for i, row in enumerate(rows):
+            looks = (
+                str(row.get(name)) for name in ("shape", "filled", "colour", "stroke", "piece")
+            )
+            key = days[i] // (7 * weeks), *looks
+            low, high = ends.get(key, (i, i))
+            ends[key] = (
+                i if row["y"] < rows[low]["y"] else low,
+                i if row["y"] > rows[high]["y"] else high,
+            )
+        kept = sorted({i for pair in ends.values() for i in pair})
+        weeks *= 2
+    return [rows[i] for i in kept]
+
+
 class Line(NamedTuple):
     """A line of words at a mark."""
 
@@ -225,6 +261,7 @@ class Sheet:
     height: float
     taken: list[Box] = field(default_factory=list)
     tinted: list[Box] = field(default_factory=list)
+    thinned: tuple[int, int] = (0, 0)
     _rules: list[dict[str, Any]] = field(default_factory=list)
     _dotted: list[dict[str, Any]] = field(default_factory=list)
     _layers: list[dict[str, Any]] = field(default_factory=list)
@@ -240,6 +277,15 @@ class Sheet:
     def _layer(self, mark: dict[str, Any], rows: list[Any], encoding: Mapping[str, Any]) -> None:
         if rows:
             self._layers.append({"data": {"values": rows}, "mark": mark, "encoding": {**encoding}})
+
+    def _few(self, x: Scale, rows: Iterable[Mapping[str, Any]]) -> Sequence[Mapping[str, Any]]:
+        """The rows that there is room for; the others are counted."""
+        rows = list(rows)
+        kept = thinned(rows, x)
+        if len(kept) < len(rows):
+            left, there = self.thinned
+            self.thinned = left + len(rows) - len(kept), there + len(rows)
+        return kept
 
     def areas(self, x: Scale, y: Scale, rows: Iterable[Mapping[str, Any]]) -> None:
         """Put down areas; rows of `x`, `y`, `y2`, `fill` and the `piece` they belong to."""
@@ -272,7 +318,7 @@ class Sheet:
             "stroke": _plain("stroke"),
             "detail": {"field": "piece", "type": "nominal"},
         }
-        rows = list(rows)
+        rows = thinned(list(rows), x)
         long = Counter(row["piece"] for row in rows)
         rows = [row for row in rows if long[row["piece"]] > 1]  # a line of one day is none
         self._layer(mark, rows, encoding)
@@ -294,7 +340,7 @@ class Sheet:
         Rows of `x`, `y`, and `x2` or `y2` or both, `stroke`, `width`, and `tip`, the words it
         answers with, "" for none.
         """
-        rows = [{"x2": row["x"], "y2": row["y"], "tip": "", **row} for row in rows]
+        rows = [{"x2": row["x"], "y2": row["y"], "tip": "", **row} for row in self._few(x, rows)]
         encoding = {
             "x": x.channel("x"),
             "y": y.channel("y"),
@@ -321,7 +367,7 @@ class Sheet:
         one; True unless said) and `tip`.
         """
         put = []
-        for row in rows:
+        for row in self._few(x, rows):
             shape, colour, soft = SHAPES[row["shape"]], row["colour"], row.get("soft", False)
             cross, rim = row["shape"] == "unread", row.get("rim", True)
             filled = row["filled"] and not cross
@@ -545,6 +591,8 @@ class Sheet:
         for i, day in enumerate(starts):
             x = scale(day)
             named = i % step == 0
+            if not named and len(starts) > _TICKS:
+                continue
             self.rule(x, y, x, y + (5 if named else 3))
             if named:
                 align: Align = "left" if i == 0 else "center"
@@ -718,4 +766,5 @@ def picture(name: str, paint: Callable[[float], Sheet]) -> Picture:
     name : what it shows.
     paint : gives the sheet of a width.
     """
-    return Picture(name, paint(WIDE).spec(name), paint(NARROW).spec(name))
+    wide, narrow = paint(WIDE), paint(NARROW)
+    return Picture(name, wide.spec(name), narrow.spec(name), wide.thinned)

@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from difflib import get_close_matches
 
@@ -51,13 +51,14 @@ SEEN_BEYOND = 2
 #: Share by which body mass may have grown since a set that is named as no easier (own choice).
 HEAVIER = 0.02
 
-UNDER_18 = "No what-if under 18: what to load is for coach, guardian and physician to decide."
+#: `{what}`: what isn't offered, as a what-if.
+UNDER_18 = "No {what} under 18: what to load is for coach, guardian and physician to decide."
 IN_PAIN = (
-    "No what-if while pain holds loading. See the pain section of the page; have it looked at "
+    "No {what} while pain holds loading. See the pain section of the page; have it looked at "
     "before loading again."
 )
 STOP = "Stop a set at once when a finger, hand or elbow hurts."
-HIDDEN = "No what-if here: body mass is hidden, and the answers would lead back to it."
+HIDDEN = "No {what} here: body mass is hidden, and the answers would lead back to it."
 
 
 class NotOfferedError(GripbookError):
@@ -139,44 +140,46 @@ class WhatIf:
         return self.series.fit.key
 
 
-def reason_not_offered(x: Explorer) -> str:
+def reason_not_offered(x: Explorer, what: str = "what-if") -> str:
     """Why no what-if is offered for this athlete at all; "" where it is."""
     if x.review.athlete.minor:
-        return UNDER_18
+        return UNDER_18.format(what=what)
     if x.review.pain_to_date.flags:  # in the block or since
-        return IN_PAIN
+        return IN_PAIN.format(what=what)
     return ""
 
 
-def work_out(x: Explorer, capacity: str = "", grip: str = "", hand: str = "") -> WhatIf:
+def work_out(
+    x: Explorer, capacity: str = "", grip: str = "", hand: str = "", *, asks: str = "what-if"
+) -> WhatIf:
     """
-    Work out one series' answers.
+    Work out one series' answers; `asks` is what they are for, in words of what isn't offered.
 
     Raises
     ------
     NotOfferedError : under 18, pain, body mass hidden or not known, or no set tells of strength.
     GripbookError : no such series.
     """
-    if reason := reason_not_offered(x):
+    if reason := reason_not_offered(x, asks):
         raise NotOfferedError(reason)
     name = choose(x, capacity, grip, hand)
     told = [s for s in x.review.change.series if (s.fit.capacity, s.fit.grip, s.fit.hand) == name]
     told.sort(key=lambda s: s.fit.load_kind != "steady")
     what = f"{fmt.EXERCISE_WORDS[name[0]]}, {fmt.series(name[1], name[2])}"
     if not told:
-        raise NotOfferedError(f"No what-if for {what}: no set of it tells of strength.")
+        raise NotOfferedError(f"No {asks} for {what}: no set of it tells of strength.")
     series = told[0]
     points = {(p.file, p.line) for p in series.fit.points}
     sets = x.review.sets
     rows = sets[[(f, n) in points for f, n in zip(sets["file"], sets["line"], strict=True)]]
     of_load = bool(name[0] == "pull" or (rows["load_source"] == "gauge").any())
     if not x.review.athlete.show_body_mass and not (rows["load_source"] == "gauge").all():
-        raise NotOfferedError(HIDDEN)
+        raise NotOfferedError(HIDDEN.format(what=asks))
     mass = math.nan
     if not of_load:
         known = sets.loc[sets["body_mass_kg"].notna()]
         if known.empty:
-            raise NotOfferedError(f"No what-if for {what}: no body mass is logged.")
+            raise NotOfferedError(f"No {asks} for {what}: no body mass is logged.")
         mass = float(known.sort_values("date", kind="stable")["body_mass_kg"].iloc[-1])
     return _grid(x, series, rows, mass, of_load)
 
@@ -533,16 +536,13 @@ def answer(
     """
     given = {"edge_mm": edge_mm, "hang_s": hang_s, "reps": reps, "added_kg": added_kg}
     given["load_kg"] = load_kg
-    for name in misnamed:
-        near = get_close_matches(name, given, n=1, cutoff=0.3)
-        hint = f" Did you mean {near[0]}?" if near else ""
-        raise GripbookError(f"answer() takes no {name}.{hint} It takes {fmt.listing(given)}.")
+    refuse_misnamed("answer", misnamed, given)
     try:
         w = work_out(x, capacity, grip, hand)
     except NotOfferedError as reason:
         return html.paragraph(str(reason))
     kind = w.key.capacity
-    _refuse_wrong(kind, w.of_load, given)
+    refuse_wrong(kind, w.of_load, given)
     length = {"hang": hang_s, "repeater": reps}.get(kind)
     length = w.usual_length if length is None else float(length)
     weight = load_kg if w.of_load else added_kg
@@ -554,7 +554,7 @@ def answer(
         told = f"{asked}: {_small(no_chance_words(w, edge, length, weight))}."
         if easier_words(w, edge, length, weight):
             return html.paragraph(f"{told} {STOP}")
-        return html.paragraph(f"{told} {_hardest_words(w) if w.bound else limits_words(w)}")
+        return html.paragraph(f"{told} {hardest_words(w) if w.bound else limits_words(w)}")
     found = outlook(
         x.review.fit,
         w.key,
@@ -569,7 +569,16 @@ def answer(
     return html.paragraph(" ".join(filter(None, (told, further, time_words(x), STOP))))
 
 
-def _hardest_words(w: WhatIf) -> str:
+def refuse_misnamed(function: str, misnamed: Iterable[str], given: Mapping[str, object]) -> None:
+    """Refuse arguments that there are none of, with the nearest there is (GripbookError)."""
+    for name in misnamed:
+        near = get_close_matches(name, given, n=1, cutoff=0.3)
+        hint = f" Did you mean {near[0]}?" if near else ""
+        raise GripbookError(f"{function}() takes no {name}.{hint} It takes {fmt.listing(given)}.")
+
+
+def hardest_words(w: WhatIf) -> str:
+    """The hardest finished sets, as a sentence; "" where there are none."""
     done = [f"{finished_words(w, one)} ({fmt.day(one.day, year=False)})" for one in hardest(w)]
     return f"Hardest finished: {fmt.listing(done)}." if done else ""
 
@@ -578,9 +587,19 @@ def _small(text: str) -> str:
     return text[:1].lower() + text[1:]
 
 
-def _refuse_wrong(kind: str, of_load: bool, given: Mapping[str, object]) -> None:
+def refuse_wrong(
+    kind: str, of_load: bool, given: Mapping[str, object], also: Sequence[str] = ()
+) -> None:
+    """
+    Refuse what means nothing for a series or is no number; `also` names what else is taken.
+
+    Raises
+    ------
+    GripbookError : says what to give instead.
+    """
     weight = "load_kg" if of_load else "added_kg"
-    takes = ["edge_mm", *{"hang": ["hang_s"], "repeater": ["reps"], "pull": []}[kind], weight]
+    own = {"hang": ["hang_s"], "repeater": ["reps"], "pull": []}[kind]
+    takes = ["edge_mm", *own, weight, *also]
     for name, value in given.items():
         if value is None:
             continue
@@ -591,14 +610,21 @@ def _refuse_wrong(kind: str, of_load: bool, given: Mapping[str, object]) -> None
             )
         if not isinstance(value, (int, float, np.number)) or not math.isfinite(value):
             raise GripbookError(
-                f"{name}={value!r} is no number to work with. Write a plain number in "
+                f"{name}={value!r} is no number to work with. Write a plain number"
                 f"{_UNIT_OF[name]}: {name}={_EXAMPLE_OF[name]}."
             )
 
 
-_UNIT_OF = {"edge_mm": "millimetres", "hang_s": "seconds", "reps": "holds"}
-_UNIT_OF |= {"added_kg": "kilograms", "load_kg": "kilograms"}
-_EXAMPLE_OF = {"edge_mm": 18, "hang_s": 10, "reps": 6, "added_kg": 5, "load_kg": 40}
+_UNIT_OF = {"edge_mm": " in millimetres", "hang_s": " in seconds", "reps": " in holds"}
+_UNIT_OF |= {"added_kg": " in kilograms", "load_kg": " in kilograms", "times_body_mass": ""}
+_EXAMPLE_OF: dict[str, float] = {
+    "edge_mm": 18,
+    "hang_s": 10,
+    "reps": 6,
+    "added_kg": 5,
+    "load_kg": 40,
+    "times_body_mass": 1.5,
+}
 
 
 def set_words(w: WhatIf, edge: float, length: float, weight: float) -> str:

@@ -1,13 +1,18 @@
-"""The package's look for charts of several parts, and controls."""
+"""
+The package's look for charts of several parts, and controls.
+
+Charts are plain Vega-Lite: somebody waits for them, and making one through Altair takes several
+times as long. `View.altair` gives a chart to whoever wants to go on with it there.
+"""
 
 from __future__ import annotations
 
 import json
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any
 
-import altair as alt
 import pandas as pd
 
 from gripbook.charts.look import PALETTE
@@ -39,10 +44,12 @@ _GRIP_SHAPES = {
     "open_three": "diamond",
     "pinch": "cross",
     "sloper": "triangle-down",
-    "pocket_two": "triangle-left",
-    "pocket_one": "triangle-right",
+    "pocket_two": "wedge",
+    "pocket_one": "arrow",
 }
 _OTHER_COLOURS = ("#6a4fa0", "#a0522d", "#2f6f6f", "#7a3b69")
+#: Marks of one hand point to its side: two hands of one grip share the colour.
+_HAND_SHAPES = {"left": "triangle-left", "right": "triangle-right"}
 _DASHES = {"both": [1, 0], "left": [6, 4], "right": [2, 3]}
 
 
@@ -52,12 +59,48 @@ def grip_colour(grip: str) -> str:
 
 
 def series_look(grip: str, hand: str) -> dict[str, Any]:
-    """What a row holds so that its series is told apart: colour and shape by grip, line by hand."""
+    """What a row holds so that its series is told apart: colour by grip, line and mark by hand."""
     return {
         "colour": grip_colour(grip),
-        "shape": _GRIP_SHAPES.get(grip, "circle"),
+        "shape": _HAND_SHAPES.get(hand) or _GRIP_SHAPES.get(grip, "circle"),
         "dash": _DASHES[hand],
     }
+
+
+@dataclass(frozen=True, repr=False)
+class View:
+    """A chart that JupyterLab draws and `save_page` saves; `spec` is its Vega-Lite."""
+
+    spec: dict[str, Any]
+
+    @property
+    def title(self) -> str:
+        """What stands over it."""
+        return str(self.spec["title"])
+
+    def to_dict(self) -> dict[str, Any]:
+        """Give its specification, in Vega-Lite 6."""
+        return self.spec
+
+    def altair(self) -> Any:
+        """
+        Give the chart to Altair, to look at, alter or save.
+
+        Returns
+        -------
+        An `altair.Chart` of several parts, checked against Vega-Lite's schema.
+        """
+        import altair as alt
+
+        return alt.Chart.from_dict(self.spec)
+
+    def _repr_mimebundle_(self, **_: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+        from gripbook.report.lab import lab_bundle
+
+        return lab_bundle(self.spec)
+
+    def __repr__(self) -> str:
+        return f"Figure: {self.spec['title']}"
 
 
 def plain(field: str) -> dict[str, Any]:
@@ -65,56 +108,129 @@ def plain(field: str) -> dict[str, Any]:
     return {"field": field, "type": "nominal", "scale": None, "legend": None}
 
 
+def number(field: str, title: str | None = None, **more: Any) -> dict[str, Any]:
+    """A channel of numbers; `title` None: the field's name."""
+    told = {} if title is None else {"title": title}
+    return {"field": field, "type": "quantitative", **told, **more}
+
+
+def words(field: str, title: str | None = None) -> dict[str, Any]:
+    """A channel of words; `title` None: the field's name."""
+    told = {} if title is None else {"title": title}
+    return {"field": field, "type": "nominal", **told}
+
+
+def part(
+    data: Mapping[str, Any],
+    mark: str,
+    channels: Mapping[str, Any],
+    *transform: Mapping[str, Any],
+    style: Mapping[str, Any] | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    """One part of a chart: rows, what is done to them, and how each is drawn."""
+    found = {"data": data, "mark": {"type": mark, **(style or {})}, "encoding": channels, **more}
+    return {**found, "transform": list(transform)} if transform else found
+
+
+def keep(expression: str) -> dict[str, Any]:
+    """Rows for which an expression is true."""
+    return {"filter": expression}
+
+
+def work_out(**columns: str) -> list[dict[str, Any]]:
+    """Columns added, each by an expression."""
+    return [{"calculate": how, "as": name} for name, how in columns.items()]
+
+
+def when(parameter: str, value: Any, other: Any, **more: Any) -> dict[str, Any]:
+    """A channel with one value where a selection holds a row, and else another."""
+    return {"condition": {"param": parameter, "value": value, **more}, "value": other}
+
+
+def said(
+    data: Mapping[str, Any],
+    *transform: Mapping[str, Any],
+    field: str = "text",
+    y: float = 0,
+    style: Mapping[str, Any] | None = None,
+    **more: Any,
+) -> dict[str, Any]:
+    """Words at the left, one row's or line by line."""
+    channels = {"text": words(field), "x": {"value": 0}, "y": {"value": y}}
+    style = {"align": "left", "baseline": "top", "lineHeight": 18, **(style or {})}
+    return part(data, "text", channels, *transform, style=style, **more)
+
+
+_CONFIG = {
+    "font": FONT,
+    "background": "transparent",
+    "padding": {"left": 4, "right": 12, "top": 8, "bottom": 4},
+    "view": {"stroke": None, "continuousWidth": 300, "continuousHeight": 300},
+    "concat": {"spacing": 14},
+    "axis": {
+        "labelColor": SOFT,
+        "titleColor": SOFT,
+        "labelFontSize": 12,
+        "titleFontSize": 12,
+        "titleFontWeight": "normal",
+        "gridColor": RULE,
+        "gridOpacity": 0.7,
+        "domainColor": SOFT,
+        "tickColor": SOFT,
+        "labelFlush": False,
+    },
+    "title": {"color": INK, "fontSize": 14, "fontWeight": "normal", "anchor": "start"},
+    "text": {"color": INK, "fontSize": 13},
+}
+
+
 def finished(
-    chart: Any,
+    parts: Sequence[Mapping[str, Any]],
     title: str,
     told: str,
     *,
-    controls: Sequence[Any] = (),
+    controls: Sequence[Mapping[str, Any]] = (),
     selections: Sequence[Mapping[str, Any]] = (),
-) -> Any:
+    **more: Any,
+) -> View:
     """
-    A concatenated chart with the package's look.
+    Parts one under the other with the package's look.
 
     Parameters
     ----------
     title : set over the chart in a notebook, the caption on a page.
     told : words told from the numbers, read aloud and set beneath.
     controls : as `select` and `slider` give them.
-    selections : in Vega-Lite's own terms, with the `views` they act on. Altair 6 can't give one
-        selection to several parts of which some have layers: it names views that are not there.
+    selections : in Vega-Lite's own terms, with the `views` they act on.
     """
-    finished = (
-        chart.properties(title=title, description=f"{title}. {told}")
-        .configure(
-            font=FONT,
-            background="transparent",
-            padding={"left": 4, "right": 12, "top": 8, "bottom": 4},
-        )
-        .configure_view(stroke=None)
-        .configure_concat(spacing=14)
-        .configure_axis(
-            labelColor=SOFT,
-            titleColor=SOFT,
-            labelFontSize=12,
-            titleFontSize=12,
-            titleFontWeight="normal",
-            gridColor=RULE,
-            gridOpacity=0.7,
-            domainColor=SOFT,
-            tickColor=SOFT,
-            labelFlush=False,
-        )
-        .configure_title(color=INK, fontSize=14, fontWeight="normal", anchor="start")
-        .configure_text(color=INK, fontSize=13)
-    )
-    own = [alt.TopLevelSelectionParameter(**selection) for selection in selections]
-    # set, not added: `add_params` would hand the controls down to the parts and gather them again
-    finished.params = [*own, *(control.param for control in controls)]
-    return finished
+    spec = {
+        "$schema": "https://vega.github.io/schema/vega-lite/v6.json",
+        "title": title,
+        "description": f"{title}. {told}",
+        "vconcat": parts,
+        "params": [*selections, *controls],
+        "config": _CONFIG,
+        **more,
+    }
+    shared: dict[str, str] = {}  # several layers show the same rows: they stand there once
+    spec = _hoisted(spec, shared)
+    return View({**spec, "datasets": {name: text for text, name in shared.items()}})
 
 
-def rows(frame: pd.DataFrame, columns: Mapping[str, str]) -> alt.Data:
+def _hoisted(value: Any, shared: dict[str, str]) -> Any:
+    """The same with each part's rows named and gathered in `shared`, text -> name."""
+    if isinstance(value, list | tuple):
+        return [_hoisted(one, shared) for one in value]
+    if not isinstance(value, Mapping):
+        return value
+    if value.keys() == {"rows"}:
+        name = shared.setdefault(value["rows"], f"rows_{len(shared) + 1}")
+        return {"name": name, "format": {"type": "json"}}
+    return {key: _hoisted(one, shared) for key, one in value.items()}
+
+
+def rows(frame: pd.DataFrame, columns: Mapping[str, str]) -> dict[str, Any]:
     """
     The columns a chart shows, and no others, in one piece of text.
 
@@ -140,45 +256,39 @@ def records(frame: pd.DataFrame, columns: Mapping[str, str]) -> list[dict[str, A
     return [dict(zip(out, row, strict=True)) for row in zip(*out.values(), strict=True)]
 
 
-def packed(records: Sequence[Mapping[str, Any]]) -> alt.Data:
-    """
-    Rows for a chart as one piece of JSON text.
-
-    Altair checks each cell of rows against a grammar, seconds for a thousand rows; a text is one.
-    """
-    text = json.dumps(records, separators=(",", ":"), allow_nan=False)
-    return alt.InlineData(values=text, format=alt.JsonDataFormat(type="json"))
+def packed(records: Sequence[Mapping[str, Any]]) -> dict[str, Any]:
+    """Rows for a chart as one piece of JSON text, so that layers can share it."""
+    return {"rows": json.dumps(records, separators=(",", ":"), allow_nan=False)}
 
 
-def select(name: str, label: str, values: list[Any], value: Any, words: dict[Any, str]) -> Any:
+def select(
+    name: str, label: str, values: list[Any], value: Any, words: Mapping[Any, str]
+) -> dict[str, Any]:
     """A list to choose from; `words` says what is read for a value."""
-    bind = alt.binding_select(
-        options=values, labels=[words.get(v, str(v)) for v in values], name=f"{label} "
-    )
-    return alt.param(name=name, value=value, bind=bind)
+    labels = [words.get(v, str(v)) for v in values]
+    bind = {"input": "select", "options": values, "labels": labels, "name": f"{label} "}
+    return {"name": name, "value": value, "bind": bind}
 
 
-def slider(name: str, label: str, low: float, high: float, step: float, value: float) -> Any:
+def slider(
+    name: str, label: str, low: float, high: float, step: float, value: float
+) -> dict[str, Any]:
     """A slider."""
-    bind = alt.binding_range(min=low, max=high, step=step, name=f"{label} ")
-    return alt.param(name=name, value=value, bind=bind)
+    bind = {"input": "range", "min": low, "max": high, "step": step, "name": f"{label} "}
+    return {"name": name, "value": value, "bind": bind}
 
 
-def picked_day(name: str, label: str, value: Any) -> Any:
+def picked_day(name: str, label: str, value: Any) -> dict[str, Any]:
     """A day to choose."""
-    bind = alt.BindInput(input="date", name=f"{label} ")
-    return alt.param(name=name, value=f"{value:%Y-%m-%d}", bind=bind)
+    bind = {"input": "date", "name": f"{label} "}
+    return {"name": name, "value": f"{value:%Y-%m-%d}", "bind": bind}
 
 
-def sentence(expression: str, *, width: int = WIDTH, size: int = 13) -> Any:
+def sentence(expression: str, *, width: int = WIDTH, size: int = 13) -> dict[str, Any]:
     """A line of words that follow the controls."""
-    return (
-        alt.Chart(packed([{}]))
-        .transform_calculate(text=expression)
-        .mark_text(align="left", baseline="top", fontSize=size, lineHeight=18, color=INK)
-        .encode(text=alt.Text(field="text", type="nominal"), x=alt.value(0), y=alt.value(0))
-        .properties(width=width, height=18)
-    )
+    calculated = work_out(text=expression)
+    style = {"fontSize": size, "color": INK}
+    return said(packed([{}]), *calculated, style=style, width=width, height=18)
 
 
 def case(name: str, words: Mapping[str, str]) -> str:

@@ -9,8 +9,8 @@ from typing import cast
 
 import pandas as pd
 
-from gripbook import layout
 from gripbook.errors import GripbookError
+from gripbook.explore import picker
 from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
@@ -29,12 +29,13 @@ class Explorer:
     `review`: as `gripbook.review` gives it, so that every chart of `gripbook.charts` can be drawn
     of it. `body`: weigh-ins of the block, `date` and `body_mass_kg`; empty where body mass is
     hidden. `marks`: notes and pain entries of the block, `date`, `kind` (`note` or `pain`),
-    `words`, `file`, `line`.
+    `words`, `file`, `line`. `logs`: the athlete's own.
     """
 
     review: BlockReview
     body: pd.DataFrame
     marks: pd.DataFrame
+    logs: Logs
 
     def series(self) -> list[tuple[str, str, str]]:
         """Capacity, grip and hand of all that was done in the block, most sets first."""
@@ -74,12 +75,12 @@ def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = ""
     check_dates(dates)
     folder = load_logs(logs or demo_folder(), dates=cast("DateOrder | None", dates or None))
     found = explorer_of(folder, athlete, block)
-    _say_when(folder)
+    _head(folder, found.review)
     return found
 
 
-def _say_when(logs: Logs) -> None:
-    """Say in a notebook how old the logs are that its charts show."""
+def _head(logs: Logs, r: BlockReview) -> None:
+    """Show in a notebook whose block it is, to choose another, and how old the logs are."""
     from IPython.core.getipython import get_ipython
     from IPython.display import display
 
@@ -88,19 +89,18 @@ def _say_when(logs: Logs) -> None:
     if times and get_ipython() is not None:
         when = dt.datetime.fromtimestamp(max(times))
         rows = sum(report.rows_used for report in logs.reports)
-        display(
-            layout.note(
-                f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
-                f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
-            )
+        words = (
+            f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
+            f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
         )
+        display(picker.people(logs, r, words))
 
 
 def explorer_of(logs: Logs, athlete: str = "", block: str = "") -> Explorer:
     """Open one athlete's block of logs already read."""
     r = review(logs, athlete, block)
     own = logs.for_athlete(r.athlete.id)
-    return Explorer(r, _body(own, r), _marks(own, r))
+    return Explorer(r, _body(own, r), _marks(own, r), own)
 
 
 def _inside(frame: pd.DataFrame, r: BlockReview) -> pd.DataFrame:

@@ -7,6 +7,7 @@ from typing import Any
 
 from gripbook.charts import Picture
 from gripbook.errors import GripbookError
+from gripbook.explore.picker import Picker
 from gripbook.report.lab import BRUSH_STYLE
 from gripbook.report.notebook_view import flat
 from gripbook.writing import not_written, write_named
@@ -43,7 +44,7 @@ def save_page(*views: Any, path: str | Path, title: str = "") -> Path:
         raise GripbookError(
             f"A page's name ends in .html: {target.name}.html instead of {target.name}."
         )
-    shown = list(flat(views))
+    shown = [view for view in flat(views) if not isinstance(view, Picker)]
     if not shown:
         raise GripbookError("There is no view to save. Give one: save_page(view, path=...).")
     title = title or next(filter(None, map(_title_of, shown)), "A view of the log")

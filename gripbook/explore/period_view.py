@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from typing import Any
 
-import altair as alt
 import pandas as pd
 
 from gripbook import html, layout
@@ -52,19 +51,23 @@ def periods(
         days_of(x, first or (start, half)),
         days_of(x, second or (min(half + dt.timedelta(days=1), end), end)),
     ]
-    every = set_rows(x)
+    every = set_rows(x.review)
     is_it = (every["exercise"] == name[0]) & (every["grip"] == name[1]) & (every["hand"] == name[2])
     rows = every[is_it]
     words = _series_words(name)
     about = {_id(s): _series_words(s) + bound_words(x, s) for s in x.series()}
-    chart = alt.vconcat(
+    sets, paths = look.packed(_named(every)), _paths(x)
+    parts = [
         look.sentence(look.case("series", about)),
-        alt.hconcat(*(_side(x, every, side) for side in _SIDES)).resolve_scale(y="shared"),
-        alt.hconcat(*(_counted(every, side) for side in _SIDES), spacing=60),
-    )
+        {
+            "hconcat": [_side(sets, paths, side) for side in _SIDES],
+            "resolve": {"scale": {"y": "shared"}},
+        },
+        {"hconcat": [_counted(every, side) for side in _SIDES], "spacing": 60},
+    ]
     told = f"{words}: {'; '.join(_told(rows, days) for days in stretches)}"
     title = f"{x.review.athlete.name}, two periods"
-    shown = look.finished(chart, title, f"{told}.", controls=_controls(x, name, stretches))
+    shown = look.finished(parts, title, f"{told}.", controls=_controls(x, name, stretches))
     return shown, layout.fold("Table of these values", "", _figures(rows, stretches, words))
 
 
@@ -114,52 +117,60 @@ def _named(rows: pd.DataFrame) -> list[dict[str, Any]]:
     ]
 
 
-def _side(x: Explorer, rows: pd.DataFrame, side: str) -> Any:
-    axis_x = alt.X(
-        field="day",
-        type="temporal",
-        title=None,
-        scale=alt.Scale(
-            type="utc",
-            domain=[
-                {"expr": f"toDate({side}_from) - {0.8 * _DAY_MS}"},
-                {"expr": f"toDate({side}_to) - 0 + {0.8 * _DAY_MS}"},
-            ],
-            nice=False,
-        ),
-        axis=alt.Axis(format="%-d %b", labelOverlap="parity", labelSeparation=8, tickCount=5),
-    )
-    scale = alt.Scale(zero=False, padding=10)
-    points = (
-        alt.Chart(look.packed(_named(rows)))
-        .transform_filter(f"{_here(side)} && isValid(datum.kg)")
-        .mark_point(size=55, opacity=0.85, strokeWidth=1.5, clip=True)
-        .encode(
-            axis_x,
-            alt.Y(field="kg", type="quantitative", title="kg", scale=scale),
-            stroke=look.plain("colour"),
-            fill=look.plain("fill"),
-            shape=look.plain("shape"),
-            tooltip=set_tips(),
+def _side(sets: Any, paths: list[dict[str, Any]], side: str) -> Any:
+    domain = [
+        {"expr": f"toDate({side}_from) - {0.8 * _DAY_MS}"},
+        {"expr": f"toDate({side}_to) - 0 + {0.8 * _DAY_MS}"},
+    ]
+    axis_x = {
+        "field": "day",
+        "type": "temporal",
+        "title": None,
+        "scale": {"type": "utc", "domain": domain, "nice": False},
+        "axis": {
+            "format": "%-d %b",
+            "labelOverlap": "parity",
+            "labelSeparation": 8,
+            "tickCount": 5,
+        },
+    }
+    place = {"x": axis_x, "y": look.number("kg", "kg", scale={"zero": False, "padding": 10})}
+    marks = {
+        **place,
+        "stroke": look.plain("colour"),
+        "fill": look.plain("fill"),
+        "shape": look.plain("shape"),
+        "tooltip": set_tips(),
+    }
+    layers = [
+        look.part(
+            sets,
+            "point",
+            marks,
+            look.keep(f"{_here(side)} && isValid(datum.kg)"),
+            style={"size": 55, "opacity": 0.85, "strokeWidth": 1.5, "clip": True},
         )
-    )
-    layers = [points]
-    paths = _paths(x)
+    ]
     if paths:
-        base = alt.Chart(look.packed(paths)).transform_filter(_here(side))
-        band = base.mark_area(opacity=0.14, clip=True).encode(
-            axis_x,
-            alt.Y(field="low", type="quantitative", title="kg", scale=scale),
-            alt.Y2(field="high"),
-            color=look.plain("colour"),
-        )
-        line = base.mark_line(strokeWidth=2, clip=True).encode(
-            axis_x,
-            alt.Y(field="kg", type="quantitative", title="kg", scale=scale),
-            color=look.plain("colour"),
-        )
-        layers = [band, line, points]
-    return alt.layer(*layers).properties(width=look.HALF, height=220)
+        data, here, colour = look.packed(paths), look.keep(_here(side)), look.plain("colour")
+        band = {**place, "y": {**place["y"], "field": "low"}, "y2": {"field": "high"}}
+        layers[:0] = [
+            look.part(
+                data,
+                "area",
+                {**band, "color": colour},
+                here,
+                style={"opacity": 0.14, "clip": True},
+            ),
+            look.part(
+                data,
+                "line",
+                {**place, "color": colour},
+                here,
+                style={"strokeWidth": 2, "clip": True},
+            ),
+        ]
+    return {"layer": layers, "width": look.HALF, "height": 220}
 
 
 def _paths(x: Explorer) -> list[dict[str, Any]]:
@@ -185,20 +196,23 @@ def _counted(rows: pd.DataFrame, side: str) -> Any:
         " + format(datum.all_minutes, '.1f') + ' min under load'"
     )
     second = "isValid(datum.top) ? 'highest finished ' + format(datum.top, '.1f') + ' kg' : ''"
-    return (
-        alt.Chart(look.packed(data))
-        .transform_filter(f"datum.always || ({_here(side)})")
-        .transform_calculate(
+    summed = [
+        {"op": "sum", "field": "sets", "as": "all_sets"},
+        {"op": "distinct", "field": "on", "as": "days"},
+        {"op": "sum", "field": "minutes", "as": "all_minutes"},
+        {"op": "max", "field": "done", "as": "top"},
+    ]
+    return look.said(
+        look.packed(data),
+        look.keep(f"datum.always || ({_here(side)})"),
+        *look.work_out(
             done="datum.ended === 'finished' || datum.ended === 'pull' ? datum.kg : null",
             on="datum.always ? 'none' : datum.day",
-        )
-        .transform_aggregate(
-            all_sets="sum(sets)", days="distinct(on)", all_minutes="sum(minutes)", top="max(done)"
-        )
-        .transform_calculate(text=f"[{first}, {second}]")
-        .mark_text(align="left", baseline="top", lineHeight=18)
-        .encode(text=alt.Text(field="text", type="nominal"), x=alt.value(0), y=alt.value(0))
-        .properties(width=look.HALF, height=38)
+        ),
+        {"aggregate": summed},
+        *look.work_out(text=f"[{first}, {second}]"),
+        width=look.HALF,
+        height=38,
     )
 
 

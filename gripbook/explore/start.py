@@ -2,7 +2,8 @@
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
 The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
-are there before any click, while the server starts beside. The server listens on this machine only,
+are there before any click. Server and browser start beside, and wait for it. The server listens on
+this machine only,
 asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter settings
 are touched.
 """
@@ -21,18 +22,23 @@ import tempfile
 import time
 import webbrowser
 from collections.abc import Callable, Iterator
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import chdir, contextmanager
 from importlib.util import find_spec
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any, cast
 
 import nbformat
 
 from gripbook.errors import GripbookError, LogFolderError
+from gripbook.explore.kernel import parameters
 from gripbook.html import slug
 from gripbook.report import SLOW_MODULE
 from gripbook.report.run.notebooks import load_notebook
 from gripbook.writing import write_file
+
+if TYPE_CHECKING:
+    from gripbook.logs import DateOrder
 
 #: How the folders of running calls begin, each readable by its owner alone.
 _STATE = "gripbook-explore-"
@@ -127,19 +133,57 @@ def explore(
         if browser:
             webbrowser.open(_redirect(state, address).as_uri())
         return "Close it where it was started."
-    with _state() as state, _server(folder, state) as server:
-        if target.exists():
-            say(_renewed(target, folder))
-        else:
-            notebook = prepare(folder, athlete, block, dates)
-            _write_new(target, notebook)
-            say(f"Notebook: {target}")
-        url, token = _wait_until_up(server, state)
-        address = _address(url, token, target)
-        say(f"JupyterLab: {address}")
-        if browser:
-            webbrowser.open(_redirect(state, address).as_uri())
-        return _stay(server, state, say)
+    say(f"Reading {folder.name} and starting JupyterLab ...")
+    with _state() as state:
+        making = state / "making"
+        making.write_text(target.name, encoding="utf-8")
+        with _server(folder, state, making) as server, ThreadPoolExecutor(1) as beside:
+            if not target.exists():
+                _check_names(folder, athlete, block, dates)
+            opened = beside.submit(_open, server, state, making, target, browser, say)
+            try:
+                if target.exists():
+                    say(_renewed(target, folder, athlete))
+                else:
+                    _write_new(target, prepare(folder, athlete, block, dates))
+                    say(f"Notebook: {target}")
+            except BaseException:
+                making.with_name("failed").touch()
+                raise
+            finally:
+                making.unlink()
+            opened.result()
+            return _stay(server, state, say)
+
+
+def _check_names(folder: Path, athlete: str, block: str, dates: str) -> None:
+    """Raise what is wrong with the folder or a name, before a browser is opened."""
+    from gripbook.logs import load_logs
+    from gripbook.report.notebook_view import check_dates
+
+    check_dates(dates)
+    logs = load_logs(folder, dates=cast("DateOrder | None", dates or None))
+    athlete = athlete or next(iter(logs.athlete_ids), "")
+    logs.for_athlete(athlete)
+    logs.block_for(athlete, block)
+
+
+def _open(
+    server: subprocess.Popen[bytes],
+    state: Path,
+    making: Path,
+    target: Path,
+    browser: bool,
+    say: Callable[[str], None],
+) -> None:
+    """Open the browser as soon as the server answers: it loads while the notebook is made."""
+    url, token = _wait_until_up(server, state)
+    if making.with_name("failed").exists():
+        return
+    address = _address(url, token, target)
+    say(f"JupyterLab: {address}")
+    if browser:
+        webbrowser.open(_redirect(state, address).as_uri())
 
 
 def _newer(target: Path, folder: Path) -> str | None:
@@ -158,33 +202,46 @@ def _newer(target: Path, folder: Path) -> str | None:
         return None
 
 
-def _renewed(target: Path, folder: Path) -> str:
+def _renewed(target: Path, folder: Path, athlete: str = "") -> str:
     """
     Run a copy that is there anew where the logs are newer; the user's cells stay.
+
+    So it is where the copy shows somebody else than the `athlete` asked for.
 
     Returns
     -------
     Words on what was done.
     """
-    from gripbook.report.lab import unchecked
     from gripbook.report.run.engine import NotebookFailedError, execute
 
-    newer = _newer(target, folder)
-    if newer is None:
+    newer, shown = _newer(target, folder), _shows(target)
+    other = shown if athlete and shown and shown != athlete else ""
+    if newer is None and not other:
         return f"{target.name} is there already and is opened as it is. Rename it for a new one."
+    why = f"it showed {other}" if newer is None else f"the logs are newer{newer}"
     try:
         notebook = nbformat.read(target, as_version=4)
-        with chdir(folder), unchecked():  # its cells name the logs from where it stands
+        if other:
+            _parameters(notebook).source = _with(_parameters(notebook).source, athlete=athlete)
+        with chdir(folder):  # its cells name the logs from where it stands
             done = execute(notebook, engine="shell")
     except (NotebookFailedError, GripbookError) as error:
         return (
-            f"{target.name} is opened as it was: the logs are newer{newer}, but it did not run "
+            f"{target.name} is opened as it was: {why}, but it did not run "
             f"({error}). Mend that cell, then choose Run > Run All Cells."
         )
     done.metadata[_STAMP] = stamp(folder)
     write_file(target, nbformat.writes(done) + "\n")
     _sign(done)
-    return f"{target.name} was run anew: the logs are newer{newer}. Your cells are kept."
+    return f"{target.name} was run anew: {why}. Your cells are kept."
+
+
+def _shows(target: Path) -> str:
+    """Whom a copy shows; "" where that can't be read."""
+    try:
+        return parameters(json.loads(target.read_text(encoding="utf-8"))).get("athlete", "")
+    except (OSError, ValueError, KeyError, TypeError, AttributeError, SyntaxError):
+        return ""
 
 
 def stamp(folder: Path) -> dict[str, Any]:
@@ -258,14 +315,23 @@ def copy_name(athlete: str) -> str:
 def fill_in(logs: str, athlete: str, block: str, dates: str) -> nbformat.NotebookNode:
     """The notebook with its parameters set."""
     notebook = load_notebook("explore")
-    values = {"logs": logs, "athlete": athlete, "block": block, "dates": dates}
-    lines = []
-    for line in _parameters(notebook).source.splitlines():
-        name = line.split(":")[0]
-        comment = line.partition("#")[2]
-        lines.append(f"{name}: str = {values[name]!r}" + (f"  #{comment}" if comment else ""))
-    _parameters(notebook).source = "\n".join(lines)
+    source = _parameters(notebook).source
+    _parameters(notebook).source = _with(
+        source, logs=logs, athlete=athlete, block=block, dates=dates
+    )
     return notebook
+
+
+def _with(source: str, **values: str) -> str:
+    """The parameters' cell with other values; what it holds besides stays."""
+    lines = []
+    for line in source.splitlines():
+        name = line.split(":")[0]
+        if name in values:
+            comment = line.partition("  #")[2]
+            line = f"{name}: str = {values[name]!r}" + (f"  #{comment}" if comment else "")
+        lines.append(line)
+    return "\n".join(lines)
 
 
 def _parameters(notebook: nbformat.NotebookNode) -> nbformat.NotebookNode:
@@ -280,12 +346,10 @@ def prepare(folder: Path, athlete: str, block: str, dates: str) -> nbformat.Note
     ------
     GripbookError : the folder, athlete or block is not there.
     """
-    from gripbook.report.lab import unchecked
     from gripbook.report.run.engine import NotebookFailedError, execute
 
     try:
-        with unchecked():  # the charts are ours and tested, and somebody waits
-            done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
+        done = execute(fill_in(str(folder), athlete, block, dates), engine="shell")
     except NotebookFailedError:
         from gripbook.explore import open_log
 
@@ -340,7 +404,7 @@ def _json(path: Path, value: object) -> None:
 
 
 @contextmanager
-def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
+def _server(folder: Path, state: Path, making: Path) -> Iterator[subprocess.Popen[bytes]]:
     def first(name: str, folder_of_ours: Path) -> str:
         return os.pathsep.join([str(folder_of_ours), *filter(None, [os.environ.get(name)])])
 
@@ -348,6 +412,7 @@ def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
         **os.environ,
         "JUPYTER_TOKEN": secrets.token_hex(24),  # not on the command line, where others can read it
         "JUPYTER_RUNTIME_DIR": str(state / "runtime"),
+        "GRIPBOOK_MAKING": str(making),
         "JUPYTER_CONFIG_PATH": first("JUPYTER_CONFIG_PATH", state / "config"),
         "JUPYTER_PATH": first("JUPYTER_PATH", state / "share"),
     }
@@ -361,7 +426,9 @@ def _server(folder: Path, state: Path) -> Iterator[subprocess.Popen[bytes]]:
         "--ServerApp.open_browser=False",
         "--ServerApp.answer_yes=True",  # one Ctrl-C ends it
         "--ServerApp.allow_root=True",  # whoever runs this as root (a container) means it
+        "--ServerApp.contents_manager_class=gripbook.explore.waiting.WaitingContents",
         "--LabApp.extension_manager=readonly",
+        "--LabApp.expose_app_in_browser=True",  # for the lists of `gripbook.explore.picker`
         f"--LabApp.workspaces_dir={state / 'workspaces'}",
     ]
     with (state / "server.log").open("wb") as log:

@@ -6,13 +6,13 @@ import datetime as dt
 from collections.abc import Sequence
 from typing import Any
 
-import altair as alt
 import pandas as pd
 
 from gripbook.errors import GripbookError
 from gripbook.explore import look
 from gripbook.explore.opening import CAPACITIES, Explorer, bound_words, choose
 from gripbook.explore.rows import set_in_words
+from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt, series
 from gripbook.words.lead import lead
@@ -61,31 +61,29 @@ def timeline(
         first = (first[0], _ALL, _ALL)
     else:
         first = (first[0], first[1] if grip else _ALL, first[2] if hand else _ALL)
-    brush = alt.selection_interval(name="time", encodings=["x"])
-    picked = alt.selection_point(name="row", fields=["key"], empty=False)
+    rows = set_rows(x.review)
     key, key_columns = _key(x)
     parts, views, clicked = [key], ["sets", "load"], ["sets"]
     if any(len(s.path) for s in x.review.change.series):
-        # Altair adds a part's position to the names of its layers
-        views.insert(0, f"strength_{len(parts)}")
-        parts.append(_paths(x, brush))
-    unit = look.case("measure", {c: f"load of each set ({w})" for c, w in _shown_as(x).items()})
-    parts += [look.sentence(unit, size=12), _sets(x, brush, picked), _row(x, picked)]
-    parts += [look.sentence(f"'Each day: ' + {look.case('dose', _DOSE_WORDS)}", size=12)]
-    parts.append(_dose(x, brush))
+        views.insert(0, "strength")
+        parts.append(_paths(x))
+    kinds = _shown_as(rows)
+    unit = look.case("measure", {c: f"Load of each set ({w})" for c, w in kinds.items()})
+    parts += [look.sentence(unit, size=12), _sets(x, rows), _row(x, rows)]
+    dose = f"'Each day, of what is chosen: ' + {look.case('dose', _DOSE_WORDS)}"
+    parts += [look.sentence(dose, size=12), _dose(x, rows)]
     if len(x.body):
-        views.append(f"body_mass_{len(parts)}")
-        parts.append(_body(x, brush))
+        views.append("body_mass")
+        parts.append(_body(x))
     if len(x.marks):
         views.append("notes")
         clicked.append("notes")
-        parts.append(_marks(x, brush, picked))
-    parts.append(_figures(x, brush))
-    chart = alt.vconcat(*parts)
+        parts.append(_marks(x))
+    parts.append(_figures(x, rows))
     return look.finished(
-        chart,
+        parts,
         f"{x.review.athlete.name}, {x.review.block.name} (drag to choose a time, click a set)",
-        _told(x),
+        _told(x, rows),
         controls=[*_controls(x, first), key_columns],
         selections=[
             {
@@ -167,9 +165,8 @@ def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
     ]
 
 
-def _shown_as(x: Explorer) -> dict[str, str]:
+def _shown_as(rows: pd.DataFrame) -> dict[str, str]:
     """What the kilograms of each measure's sets are."""
-    rows = set_rows(x)
     found = {}
     for capacity, own in rows.groupby("exercise"):
         kinds = sorted({SHOWN_AS[k] for k in own["shown_as"] if k})
@@ -187,31 +184,24 @@ def _ends(x: Explorer) -> tuple[str, str]:
     )
 
 
-def _x(x: Explorer, *, labels: bool = False) -> alt.X:
+def _x(x: Explorer) -> dict[str, Any]:
     """The time axis of every part: the weeks chosen, in days that no time zone moves."""
     first, after = _ends(x)
     # marks of the first and last day stand whole
     domain = [{"expr": f"{first} - {0.8 * _DAY_MS}"}, {"expr": f"{after} - {0.2 * _DAY_MS}"}]
     block = x.review.block
-    axis = alt.Axis(
-        values=[f"{block.start + dt.timedelta(days=7 * w):%Y-%m-%d}" for w in range(block.weeks)],
-        format="%-d %b",
-        labelOverlap="parity",
-        labelSeparation=8,
-        labels=labels,
-        ticks=labels,
-    )
-    return alt.X(
-        field="day",
-        type="temporal",
-        title=None,
-        scale=alt.Scale(type="utc", domain=domain, nice=False, padding=0),
-        axis=axis,
-    )
+    mondays = [block.start + dt.timedelta(days=7 * w) for w in range(block.weeks)]
+    axis = {
+        "values": [f"{day:%Y-%m-%d}" for day in mondays],
+        "format": "%-d %b",
+        "labelOverlap": "parity",
+        "labelSeparation": 8,
+    }
+    scale = {"type": "utc", "domain": domain, "nice": False, "padding": 0}
+    return {"field": "day", "type": "temporal", "title": None, "scale": scale, "axis": axis}
 
 
-def _dim(brush: Any) -> Any:
-    return alt.condition(brush, alt.value(0.9), alt.value(0.15))
+_DIM = look.when("time", 0.9, 0.15)
 
 
 def _key(x: Explorer) -> tuple[Any, Any]:
@@ -232,43 +222,48 @@ def _key(x: Explorer) -> tuple[Any, Any]:
     ]
     most = max(sum(r["capacity"] == c for r in rows) for c in {r["capacity"] for r in rows})
     across = 1 if any(len(r["words"]) > 38 for r in rows) else 2
-    base = (
-        alt.Chart(look.packed(rows))
-        .transform_filter(_CHOSEN)
-        .transform_window([alt.WindowFieldDef(op="row_number", **{"as": "place"})])
-        .transform_calculate(
-            left=f"((datum.place - 1) % key_columns) * {look.WIDTH // 2}",
-            right=f"((datum.place - 1) % key_columns) * {look.WIDTH // 2} + 30",
+    data, column = look.packed(rows), f"((datum.place - 1) % key_columns) * {look.WIDTH // 2}"
+    placed = [
+        look.keep(_CHOSEN),
+        {"window": [{"op": "row_number", "as": "place"}]},
+        *look.work_out(
+            left=column,
+            right=f"{column} + 30",
             top="floor((datum.place - 1) / key_columns) * 18 + 9",
-        )
-    )
-    place: dict[str, Any] = {"type": "quantitative", "scale": None, "axis": None}
-    y = alt.Y(field="top", **place)
-    sample = base.mark_rule(strokeWidth=2).encode(
-        alt.X(field="left", **place),
-        y,
-        alt.X2(field="right"),
-        color=look.plain("colour"),
-        strokeDash=look.plain("dash"),
-    )
-    mark = (
-        base.transform_calculate(left="datum.left + 15")
-        .mark_point(filled=True, size=55, opacity=1)
-        .encode(
-            alt.X(field="left", **place), y, color=look.plain("colour"), shape=look.plain("shape")
-        )
-    )
-    words = (
-        base.transform_calculate(left="datum.left + 38")
-        .mark_text(align="left", baseline="middle")
-        .encode(alt.X(field="left", **place), y, text=alt.Text(field="words", type="nominal"))
-    )
+        ),
+    ]
+    y = look.number("top", scale=None, axis=None)
+    left = look.number("left", scale=None, axis=None)
+    colour = look.plain("colour")
+    line = {"x": left, "y": y, "x2": {"field": "right"}, "color": colour}
+    line["strokeDash"] = look.plain("dash")
+    mark = {"x": left, "y": y, "color": colour, "shape": look.plain("shape")}
+    text = {"x": left, "y": y, "text": look.words("words")}
+    layers = [
+        look.part(data, "rule", line, *placed, style={"strokeWidth": 2}),
+        look.part(
+            data,
+            "point",
+            mark,
+            *placed,
+            *look.work_out(left="datum.left + 15"),
+            style={"filled": True, "size": 55, "opacity": 1},
+        ),
+        look.part(
+            data,
+            "text",
+            text,
+            *placed,
+            *look.work_out(left="datum.left + 38"),
+            style={"align": "left", "baseline": "middle"},
+        ),
+    ]
     height = 18 * -(-most // across)
-    key = alt.layer(sample, mark, words).properties(name="key", width=look.WIDTH, height=height)
-    return key, alt.param(name="key_columns", value=across)
+    key = {"layer": layers, "name": "key", "width": look.WIDTH, "height": height}
+    return key, {"name": "key_columns", "value": across}
 
 
-def _paths(x: Explorer, brush: Any) -> Any:
+def _paths(x: Explorer) -> Any:
     """The strength paths with their bands; of series that never met a limit, bounds."""
     lines, bounds = [], []
     for s in x.review.change.series:
@@ -297,75 +292,63 @@ def _paths(x: Explorer, brush: Any) -> Any:
                     strict=True,
                 )
             ]
-    scale = alt.Scale(zero=False, padding=10)
+    scale = {"zero": False, "padding": 10}
     title = "kg, as a first set"
-    y = alt.Y(field="kg", type="quantitative", title=title, scale=scale)
-    detail = alt.Detail(field="name", type="nominal")
-    colour, dash = look.plain("colour"), look.plain("dash")
-    base = alt.Chart(look.packed(lines)).transform_filter(_CHOSEN)
-    band = base.mark_area(opacity=0.14, clip=True).encode(
-        _x(x),
-        alt.Y(field="low_kg", type="quantitative", title=title, scale=scale),
-        alt.Y2(field="high_kg"),
-        detail,
-        color=colour,
-    )
-    # the line once faint and once within the chosen time: a line's opacity can't change midway
-    line = base.mark_line(strokeWidth=2, clip=True, opacity=0.25).encode(
-        _x(x), y, detail, color=colour, strokeDash=dash
-    )
-    bright = (
-        base.transform_filter(brush)
-        .mark_line(strokeWidth=2, clip=True)
-        .encode(_x(x), y, detail, color=colour, strokeDash=dash)
-    )
-    about = [
-        alt.Tooltip(field="words", type="nominal", title="day"),
-        alt.Tooltip(field="name", type="nominal", title="series"),
+    y = look.number("kg", title, scale=scale)
+    colour, chosen, data = look.plain("colour"), look.keep(_CHOSEN), look.packed(lines)
+    place = {"x": _x(x), "y": y}
+    band = {"x": _x(x), "y": {**y, "field": "low_kg"}, "y2": {"field": "high_kg"}}
+    drawn = {**place, "detail": look.words("name"), "color": colour}
+    drawn["strokeDash"] = look.plain("dash")
+    about = [look.words("words", "day"), look.words("name", "series")]
+    tips = [
+        *about,
+        look.number("kg", "strength (kg)", format=".1f"),
+        look.number("low_kg", "from", format=".1f"),
+        look.number("high_kg", "to", format=".1f"),
     ]
-    dots = (
-        base.properties(name="strength")
-        .mark_point(size=60, opacity=0, filled=True, clip=True)
-        .encode(
-            _x(x),
-            y,
-            tooltip=[
-                *about,
-                alt.Tooltip(field="kg", type="quantitative", title="strength (kg)", format=".1f"),
-                alt.Tooltip(field="low_kg", type="quantitative", title="from", format=".1f"),
-                alt.Tooltip(field="high_kg", type="quantitative", title="to", format=".1f"),
-            ],
-        )
-    )
-    hollow = (
-        alt.Chart(look.packed(bounds))
-        .transform_filter(_CHOSEN)
-        .mark_point(size=55, filled=False, strokeWidth=1.5, clip=True)
-        .encode(
-            _x(x),
-            y,
-            color=colour,
-            shape=look.plain("shape"),
-            opacity=_dim(brush),
-            tooltip=[
-                *about,
-                alt.Tooltip(field="says", type="nominal", title="this set says"),
-                alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
-                alt.Tooltip(field="key", type="nominal", title="row"),
-            ],
-        )
-    )
-    parts = [band, line, bright, dots]
-    return alt.layer(*parts, *([hollow] if bounds else [])).properties(width=look.WIDTH, height=170)
+    line = {"strokeWidth": 2, "clip": True}
+    layers = [
+        look.part(
+            data,
+            "area",
+            {**band, "detail": look.words("name"), "color": colour},
+            chosen,
+            style={"opacity": 0.14, "clip": True},
+        ),
+        # the line once faint and once within the chosen time: its opacity can't change midway
+        look.part(data, "line", drawn, chosen, style={**line, "opacity": 0.25}),
+        look.part(data, "line", drawn, chosen, {"filter": {"param": "time"}}, style=line),
+        look.part(
+            data,
+            "point",
+            {**place, "tooltip": tips},
+            chosen,
+            style={"size": 60, "opacity": 0, "filled": True, "clip": True},
+            name="strength",
+        ),
+    ]
+    if bounds:
+        says = [look.words("says", "this set says"), look.number("kg", format=".1f")]
+        hollow = {
+            **place,
+            "color": colour,
+            "shape": look.plain("shape"),
+            "opacity": _DIM,
+            "tooltip": [*about, *says, look.words("key", "row")],
+        }
+        style = {"size": 55, "filled": False, "strokeWidth": 1.5, "clip": True}
+        layers.append(look.part(look.packed(bounds), "point", hollow, chosen, style=style))
+    return {"layer": layers, "width": look.WIDTH, "height": 170}
 
 
 def _day_words(day: pd.Timestamp) -> str:
     return fmt.day(day.date())
 
 
-def set_rows(x: Explorer) -> pd.DataFrame:
+def set_rows(r: BlockReview) -> pd.DataFrame:
     """The block's sets without warm-ups, with `series`, `key` (file:line), `words`, `minutes`."""
-    rows = x.review.sets
+    rows = r.sets
     rows = rows[rows["in_block"] & ~rows["warmup"]]
     return rows.assign(
         series=[fmt.series(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)],
@@ -399,101 +382,93 @@ def drawn_sets(rows: pd.DataFrame) -> list[dict[str, Any]]:
     return found
 
 
-def set_tips() -> list[alt.Tooltip]:
+def set_tips() -> list[dict[str, Any]]:
     """What a set answers with."""
     return [
-        alt.Tooltip(field="words", type="nominal", title="day"),
-        alt.Tooltip(field="series", type="nominal", title="grip, hand"),
-        alt.Tooltip(field="kg", type="quantitative", title="kg", format=".1f"),
-        alt.Tooltip(field="told", type="nominal", title="the kg are"),
-        alt.Tooltip(field="sets", type="quantitative"),
-        alt.Tooltip(field="ended", type="nominal"),
-        alt.Tooltip(field="key", type="nominal", title="row"),
+        look.words("words", "day"),
+        look.words("series", "grip, hand"),
+        look.number("kg", "kg", format=".1f"),
+        look.words("told", "the kg are"),
+        look.number("sets"),
+        look.words("ended"),
+        look.words("key", "row"),
     ]
 
 
-def _sets(x: Explorer, brush: Any, picked: Any) -> Any:
+def _sets(x: Explorer, rows: pd.DataFrame) -> Any:
     """Each set's load."""
-    points = (
-        alt.Chart(look.packed(drawn_sets(set_rows(x))))
-        .transform_filter(f"{_CHOSEN} && isValid(datum.kg)")
-        .mark_point(clip=True, cursor="pointer", strokeWidth=1.5)
-        .encode(
-            _x(x),
-            alt.Y(
-                field="kg",
-                type="quantitative",
-                title="kg",
-                scale=alt.Scale(zero=False, padding=10),
-            ),
-            stroke=look.plain("colour"),
-            fill=look.plain("fill"),
-            shape=look.plain("shape"),
-            opacity=_dim(brush),
-            size=alt.condition(picked, alt.value(220), alt.value(55)),
-            tooltip=set_tips(),
-        )
+    channels = {
+        "x": _x(x),
+        "y": look.number("kg", "kg", scale={"zero": False, "padding": 10}),
+        "stroke": look.plain("colour"),
+        "fill": look.plain("fill"),
+        "shape": look.plain("shape"),
+        "opacity": _DIM,
+        "size": look.when("row", 220, 55, empty=False),
+        "tooltip": set_tips(),
+    }
+    return look.part(
+        look.packed(drawn_sets(rows)),
+        "point",
+        channels,
+        look.keep(f"{_CHOSEN} && isValid(datum.kg)"),
+        style={"clip": True, "cursor": "pointer", "strokeWidth": 1.5},
+        name="sets",
+        width=look.WIDTH,
+        height=170,
     )
-    return points.properties(name="sets", width=look.WIDTH, height=170)
 
 
-def _dose(x: Explorer, brush: Any) -> Any:
+def _dose(x: Explorer, rows: pd.DataFrame) -> Any:
     """Finger work of what is chosen, by day."""
-    rows = set_rows(x)
     rows = rows.assign(count=rows["sets"].astype("float64"))
     columns = {"date": "day", "exercise": "capacity", "grip": "grip", "hand": "hand"}
     columns |= {"minutes": "minutes", "count": "sets", "words": "words"}
     if x.review.athlete.show_body_mass:
         rows = rows.assign(impulse=rows["impulse_kg_s"] * rows["sets"])
         columns["impulse"] = "impulse"
-    bars = (
-        alt.Chart(look.rows(rows, columns))
-        .transform_filter(_CHOSEN)
-        .transform_calculate(part="datum[dose]")
-        .transform_aggregate(value="sum(part)", groupby=["day", "words"])
-        .mark_bar(color=look.SOFT, width=7, clip=True)
-        .encode(
-            _x(x),
-            alt.Y(field="value", type="quantitative", title="sum", stack=None),
-            opacity=_dim(brush),
-            tooltip=[
-                alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="value", type="quantitative", title="of the day", format=".1f"),
-            ],
-        )
+    channels = {
+        "x": _x(x),
+        "y": {**look.number("value", stack=None), "title": None},
+        "opacity": _DIM,
+        "tooltip": [look.words("words", "day"), look.number("value", "of the day", format=".1f")],
+    }
+    summed = {"op": "sum", "field": "part", "as": "value"}
+    return look.part(
+        look.rows(rows, columns),
+        "bar",
+        channels,
+        look.keep(_CHOSEN),
+        *look.work_out(part="datum[dose]"),
+        {"aggregate": [summed], "groupby": ["day", "words"]},
+        style={"color": look.SOFT, "width": 7, "clip": True},
+        name="load",
+        width=look.WIDTH,
+        height=80,
     )
-    return bars.properties(name="load", width=look.WIDTH, height=80)
 
 
-def _body(x: Explorer, brush: Any) -> Any:
+def _body(x: Explorer) -> Any:
     """Weigh-ins."""
     rows = x.body.assign(words=[fmt.day(d.date()) for d in x.body["date"]])
     data = look.rows(rows, {"date": "day", "body_mass_kg": "mass", "words": "words"})
-    y = alt.Y(
-        field="mass",
-        type="quantitative",
-        title="body mass (kg)",
-        scale=alt.Scale(zero=False, padding=8),
-    )
-    line = alt.Chart(data).mark_line(color=look.SOFT, strokeWidth=1, clip=True).encode(_x(x), y)
-    dots = (
-        alt.Chart(data)
-        .properties(name="body_mass")
-        .mark_point(color=look.SOFT, filled=True, size=50, clip=True)
-        .encode(
-            _x(x),
-            y,
-            opacity=_dim(brush),
-            tooltip=[
-                alt.Tooltip(field="words", type="nominal", title="day"),
-                alt.Tooltip(field="mass", type="quantitative", title="kg", format=".1f"),
-            ],
-        )
-    )
-    return alt.layer(line, dots).properties(width=look.WIDTH, height=90)
+    scale = {"zero": False, "padding": 8}
+    place = {"x": _x(x), "y": look.number("mass", "body mass (kg)", scale=scale)}
+    tips = [look.words("words", "day"), look.number("mass", "kg", format=".1f")]
+    layers = [
+        look.part(data, "line", place, style={"color": look.SOFT, "strokeWidth": 1, "clip": True}),
+        look.part(
+            data,
+            "point",
+            {**place, "opacity": _DIM, "tooltip": tips},
+            style={"color": look.SOFT, "filled": True, "size": 50, "clip": True},
+            name="body_mass",
+        ),
+    ]
+    return {"layer": layers, "width": look.WIDTH, "height": 90}
 
 
-def _marks(x: Explorer, brush: Any, picked: Any) -> Any:
+def _marks(x: Explorer) -> Any:
     """Notes and pain entries on the time axis."""
     rows = x.marks.assign(
         key=[f"{f}:{n}" for f, n in zip(x.marks["file"], x.marks["line"], strict=True)],
@@ -501,105 +476,87 @@ def _marks(x: Explorer, brush: Any, picked: Any) -> Any:
     )
     columns = {"date": "day", "kind": "kind", "words": "words", "key": "key", "day_words": "on"}
     kinds = ["pain", "note"]
-    points = (
-        alt.Chart(look.rows(rows, columns))
-        .mark_point(size=80, clip=True, cursor="pointer", strokeWidth=2)
-        .encode(
-            _x(x, labels=True),
-            alt.Y(field="kind", type="nominal", title=None, scale=alt.Scale(domain=kinds)),
-            alt.Shape(
-                field="kind",
-                type="nominal",
-                scale=alt.Scale(domain=kinds, range=["triangle-down", "square"]),
-                legend=None,
-            ),
-            color=alt.condition(
-                "datum.kind === 'pain'", alt.value(look.ACCENT), alt.value(look.INK)
-            ),
-            opacity=_dim(brush),
-            tooltip=[
-                alt.Tooltip(field="on", type="nominal", title="day"),
-                alt.Tooltip(field="words", type="nominal", title="says"),
-                alt.Tooltip(field="key", type="nominal", title="row"),
-            ],
-        )
+    shapes = {"domain": kinds, "range": ["triangle-down", "square"]}
+    pain = {"test": "datum.kind === 'pain'", "value": look.ACCENT}
+    channels = {
+        "x": _x(x),
+        "y": {"field": "kind", "type": "nominal", "title": None, "scale": {"domain": kinds}},
+        "shape": {"field": "kind", "type": "nominal", "scale": shapes, "legend": None},
+        "color": {"condition": pain, "value": look.INK},
+        "opacity": _DIM,
+        "tooltip": [look.words("on", "day"), look.words("words", "says"), look.words("key", "row")],
+    }
+    return look.part(
+        look.rows(rows, columns),
+        "point",
+        channels,
+        style={"size": 80, "clip": True, "cursor": "pointer", "strokeWidth": 2},
+        name="notes",
+        width=look.WIDTH,
+        height=50,
     )
-    return points.properties(name="notes", width=look.WIDTH, height=50)
 
 
-def _figures(x: Explorer, brush: Any) -> Any:
+def _figures(x: Explorer, rows: pd.DataFrame) -> Any:
     """What stands in the chosen time, as a line of words."""
-    rows = set_rows(x)
     from_ms, to_ms = _ends(x)
-    records = [
-        {
-            "day": f"{r.date:%Y-%m-%d}",
-            "kg": None if pd.isna(r.shown_kg) else round(float(r.shown_kg), 3),
-            "capacity": r.exercise,
-            "grip": r.grip,
-            "hand": r.hand,
-            "sets": int(r.sets),
-            "minutes": None if pd.isna(r.minutes) else round(float(r.minutes), 3),
-        }
-        for r in rows.itertuples()
-    ]
+    columns = {"date": "day", "shown_kg": "kg", "exercise": "capacity", "grip": "grip"}
+    columns |= {"hand": "hand", "sets": "sets", "minutes": "minutes"}
     # a row that is always there, so that a time without sets is told too
-    records.append({"always": True, "sets": 0, "minutes": 0.0, "kg": None, "day": None})
+    always = {"always": True, "sets": 0, "minutes": 0.0, "kg": None, "day": None}
     words = (
         "['Chosen time: ' + format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set' : "
         "' sets') + ' on ' + (datum.days - 1) + (datum.days === 2 ? ' day,' : ' days,'), "
         "format(datum.all_minutes, '.1f') + ' min under load; heaviest ' + "
         "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'not known')]"
     )
-    text = (
-        alt.Chart(look.packed(records))
+    summed = [
+        {"op": "sum", "field": "sets", "as": "all_sets"},
+        {"op": "distinct", "field": "day", "as": "days"},
+        {"op": "sum", "field": "minutes", "as": "all_minutes"},
+        {"op": "max", "field": "kg", "as": "top"},
+    ]
+    return look.said(
+        look.packed([*look.records(rows, columns), always]),
         # the brush holds times, a day without an axis would stay text
-        .transform_calculate(day="datum.always ? null : toDate(datum.day)")
-        .transform_filter(f"datum.always || ({_CHOSEN})")
+        *look.work_out(day="datum.always ? null : toDate(datum.day)"),
+        look.keep(f"datum.always || ({_CHOSEN})"),
         # the weeks chosen by slider count too: a drag can't be done by keyboard
-        .transform_filter(f"datum.always || (datum.day >= {from_ms} && datum.day < {to_ms})")
-        .transform_filter({"or": [{"param": brush.name}, "datum.always"]})
-        .transform_aggregate(
-            all_sets="sum(sets)", days="distinct(day)", all_minutes="sum(minutes)", top="max(kg)"
-        )
-        .transform_calculate(text=f"datum.all_sets > 0 ? {words} : 'Chosen time: no such set'")
-        .mark_text(align="left", baseline="top", lineHeight=18)
-        .encode(text=alt.Text(field="text", type="nominal"), x=alt.value(0), y=alt.value(2))
+        look.keep(f"datum.always || (datum.day >= {from_ms} && datum.day < {to_ms})"),
+        {"filter": {"or": [{"param": "time"}, "datum.always"]}},
+        {"aggregate": summed},
+        *look.work_out(text=f"datum.all_sets > 0 ? {words} : 'Chosen time: no such set'"),
+        y=2,
+        width=look.WIDTH,
+        height=38,
     )
-    return text.properties(width=look.WIDTH, height=38)
 
 
-def _row(x: Explorer, picked: Any) -> Any:
+def _row(x: Explorer, rows: pd.DataFrame) -> Any:
     """The row that was clicked."""
-    told = {str(row["key"]): set_in_words(x, row) for _, row in set_rows(x).iterrows()}
+    told = {str(row["key"]): set_in_words(x, row) for _, row in rows.iterrows()}
     for m in x.marks.itertuples():
         key, day = f"{m.file}:{m.line}", fmt.day(m.date.date())
         told.setdefault(key, [f"{day} ({m.file}, line {m.line})", str(m.words)])
-    rows = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
+    found = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
     words = ["Click a set, a note or a pain entry:", "its row stands here."]  # fits a phone
-    hint = look.packed([{"text": words}])
-    place: dict[str, Any] = {"x": alt.value(0), "y": alt.value(2)}
-    invite = (
-        alt.Chart(hint)
-        .mark_text(align="left", baseline="top", lineHeight=18, color=look.SOFT)
-        .encode(text=alt.Text(field="text", type="nominal"), **place)
-        .transform_filter("!length(data('row_store'))")
-    )
-    text = (
-        alt.Chart(look.packed(rows))
-        .transform_filter(picked)
-        .mark_text(align="left", baseline="top", lineHeight=18)
-        .encode(text=alt.Text(field="text", type="nominal"), **place)
-    )
-    return alt.layer(invite, text).properties(width=look.WIDTH, height=56)
+    layers = [
+        look.said(
+            look.packed([{"text": words}]),
+            look.keep("!length(data('row_store'))"),
+            y=2,
+            style={"color": look.SOFT},
+        ),
+        look.said(look.packed(found), {"filter": {"param": "row", "empty": False}}, y=2),
+    ]
+    return {"layer": layers, "width": look.WIDTH, "height": 56}
 
 
 def _cut(text: str, longest: int = 96) -> str:
     return text if len(text) <= longest else text[: longest - 1] + "\u2026"
 
 
-def _told(x: Explorer) -> str:
-    rows = set_rows(x)
+def _told(x: Explorer, rows: pd.DataFrame) -> str:
     told = (
         f"{fmt.sentence(fmt.count(int(rows['sets'].sum()), '{n} set', '{n} sets'))} on "
         f"{fmt.count(rows['date'].nunique(), '{n} day', '{n} days')}, "

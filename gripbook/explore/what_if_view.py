@@ -7,11 +7,10 @@ import textwrap
 from itertools import product
 from typing import Any
 
-import altair as alt
 import numpy as np
 
 from gripbook import html, layout
-from gripbook.explore import look
+from gripbook.explore import look, picker
 from gripbook.explore.chances import (
     STOP,
     WANTED,
@@ -25,13 +24,14 @@ from gripbook.explore.chances import (
     length_words,
     limits_words,
     no_chance_words,
+    reason_not_offered,
     set_words,
     time_words,
     wanted_edge,
     wanted_weight,
     work_out,
 )
-from gripbook.explore.opening import Explorer
+from gripbook.explore.opening import Explorer, choose
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 
@@ -59,12 +59,15 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     ------
     GripbookError : no such series.
     """
+    if reason := reason_not_offered(x):
+        return html.paragraph(reason)
+    pick = picker.series("what_if", x.series(), choose(x, capacity, grip, hand))
     try:
         w = work_out(x, capacity, grip, hand)
-    except NotOfferedError as reason:
-        return html.paragraph(str(reason))
+    except NotOfferedError as why:
+        return pick, html.paragraph(str(why))
     if w.bound:
-        return _bound(w)
+        return pick, _bound(w)
     chosen = "datum.edge === edge && datum.length === length"
     here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
     answers = _rows(w)
@@ -77,7 +80,6 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     if not math.isnan(w.edges_mm[0]):
         near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
         parts.append(_line(look.packed(_wished_edges(w)), near))
-    chart = alt.vconcat(*parts, spacing=8)
     e, n, k = _usual(w)
     asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
     told = f"{asked}: {_said(w, e, n, k)}."
@@ -85,9 +87,9 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
         told = f"{told} {further}"
     series = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
     title = f"{x.review.athlete.name}, what if: {series}"
-    shown = look.finished(chart, title, told, controls=_controls(w))
+    shown = look.finished(parts, title, told, controls=_controls(w), spacing=8)
     words = html.paragraph(f"{limits_words(w)} {time_words(x)} {STOP}")
-    return shown, _table(w, e, n), words
+    return pick, shown, _table(w, e, n), words
 
 
 def _bound(w: WhatIf) -> html.Fragment:
@@ -145,9 +147,9 @@ def _controls(w: WhatIf) -> list[Any]:
         words = {v: f"{fmt.number(v)} mm" for v in w.edges_mm}
         found.append(look.select("edge", "Edge", list(w.edges_mm), w.edges_mm[e], words))
     else:
-        found.append(alt.param(name="edge", value=0.0))
+        found.append({"name": "edge", "value": 0.0})
     if w.key.capacity == "pull":
-        found.append(alt.param(name="length", value=0.0))
+        found.append({"name": "length", "value": 0.0})
     else:
         label = "Hold time (s)" if w.key.capacity == "hang" else "Holds in the set"
         ends = w.lengths[0], w.lengths[-1]
@@ -162,13 +164,9 @@ def _controls(w: WhatIf) -> list[Any]:
 
 def _line(rows: Any, here: str, lines: int = 1) -> Any:
     """Lines of words (`words`), of the row that is chosen."""
-    return (
-        alt.Chart(rows)
-        .transform_filter(here)
-        .mark_text(align="left", baseline="top", fontSize=14, lineHeight=20, color=look.INK)
-        .encode(text=alt.Text(field="words", type="nominal"), x=alt.value(0), y=alt.value(2))
-        .properties(width=look.WIDTH, height=20 * lines)
-    )
+    style = {"fontSize": 14, "lineHeight": 20, "color": look.INK}
+    size = {"width": look.WIDTH, "height": 20 * lines}
+    return look.said(rows, look.keep(here), field="words", y=2, style=style, **size)
 
 
 def _lines(*sentences: str) -> list[str]:
@@ -250,26 +248,23 @@ def _or_none(ends: str, value: float, unit: str, what: str) -> str:
 def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
     """The chance over the weight, on the chosen edge and for the chosen time."""
     colour = look.grip_colour(w.key.grip)
-    x = alt.X(
-        field="weight",
-        type="quantitative",
-        title=title,
-        scale=alt.Scale(domain=[w.weights_kg[0], w.weights_kg[-1]], nice=False),
-    )
-    scale = alt.Scale(domain=[0, 100])
-    y = alt.Y(field="chance", type="quantitative", title="chance (in 100)", scale=scale)
-    known = alt.Chart(rows).transform_filter(f"{chosen} && isValid(datum.chance)")
-    band = known.mark_area(color=colour, opacity=0.16).encode(
-        x,
-        alt.Y(field="low", type="quantitative", title="chance (in 100)", scale=scale),
-        alt.Y2(field="high"),
-    )
-    line = known.mark_line(color=colour, strokeWidth=2).encode(x, y)
-    picked = alt.Chart(rows).transform_filter(here)
-    rule = picked.mark_rule(color=look.SOFT, strokeDash=[2, 3]).encode(x)
-    dot = (
-        picked.transform_filter("isValid(datum.chance)")
-        .mark_point(color=look.ACCENT, filled=True, size=110, opacity=1)
-        .encode(x, y)
-    )
-    return alt.layer(band, line, rule, dot).properties(width=look.WIDTH, height=200)
+    scale = {"domain": [w.weights_kg[0], w.weights_kg[-1]], "nice": False}
+    x = look.number("weight", title, scale=scale)
+    y = look.number("chance", "chance (in 100)", scale={"domain": [0, 100]})
+    known = look.keep(f"{chosen} && isValid(datum.chance)")
+    picked = look.keep(here)
+    band = {"x": x, "y": {**y, "field": "low"}, "y2": {"field": "high"}}
+    layers = [
+        look.part(rows, "area", band, known, style={"color": colour, "opacity": 0.16}),
+        look.part(rows, "line", {"x": x, "y": y}, known, style={"color": colour, "strokeWidth": 2}),
+        look.part(rows, "rule", {"x": x}, picked, style={"color": look.SOFT, "strokeDash": [2, 3]}),
+        look.part(
+            rows,
+            "point",
+            {"x": x, "y": y},
+            picked,
+            look.keep("isValid(datum.chance)"),
+            style={"color": look.ACCENT, "filled": True, "size": 110, "opacity": 1},
+        ),
+    ]
+    return {"layer": layers, "width": look.WIDTH, "height": 200}

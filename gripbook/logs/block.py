@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
-from gripbook.logs.bounds import UNKNOWN_KEYS
+from gripbook.logs.bounds import KEY_PARTS, UNKNOWN_KEYS
 from gripbook.logs.problem import Code, Parameter, Problem
 
 Exercise = Literal["hang", "repeater", "pull"]
@@ -457,6 +457,12 @@ def _line_of(text: str, key: str, value: object, place: _Place) -> int:
     return named[0] if named else 0
 
 
+_PART: Final = r"""(?:"[^"\n]*"|'[^'\n]*'|[\w-]+)"""
+_DEEP_KEY: Final = re.compile(
+    rf"(?m)(?:^|[\[{{,])[ \t]*(?:{_PART}[ \t]*\.[ \t]*){{{KEY_PARTS}}}{_PART}"
+)
+
+
 def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
     """
     Read one block file.
@@ -471,6 +477,12 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
     The block, or None where the file holds an error (then the problems say which), and the
     problems. A key that is not known is a warning and changes nothing.
     """
+    if deep := _DEEP_KEY.search(
+        text
+    ):  # what tomllib keeps of it grows with the square of its parts
+        line = text.count("\n", 0, deep.end()) + 1
+        parameters = {"fault": f"a key of more than {KEY_PARTS} parts"}
+        return None, [Problem("error", "block_toml", file, line, parameters=parameters)]
     try:
         raw = tomllib.loads(text)
     except (ValueError, RecursionError) as err:  # the latter for brackets without end

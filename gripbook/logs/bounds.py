@@ -18,14 +18,19 @@ from gripbook.logs.problem import Parameter, Problem
 FILE_BYTES: Final = 200_000_000
 BOOK_BYTES: Final = 20_000_000
 BLOCK_BYTES: Final = 100_000
-#: Most lines of a file, columns of its header, and lines that one record may run over.
+#: Most lines of a file, columns of its header, cells of both, and lines that one record may run
+#: over.
 LINES: Final = 4_000_000
 COLUMNS: Final = 200
+CELLS: Final = 80_000_000
 RECORD_LINES: Final = 50
+#: Most problems of a file that are told one by one.
+PROBLEMS: Final = 500_000
 #: Longest cell in characters: what Python's csv module reads unless it is told otherwise.
 CELL_CHARACTERS: Final = 131_072
-#: Most keys of a block file that are not known.
+#: Most keys of a block file that are not known, and parts of a dotted one.
 UNKNOWN_KEYS: Final = 100
+KEY_PARTS: Final = 20
 
 
 class FileRefusedError(GripbookError):

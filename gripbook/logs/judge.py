@@ -11,6 +11,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
+from gripbook.logs.bounds import PROBLEMS, check_count
 from gripbook.logs.problem import TEXT_LIMIT, Code, Parameter, Problem, Severity
 from gripbook.logs.reader import BoolArray, ObjectArray, Table
 
@@ -87,7 +88,14 @@ class Judge:
         cells: Cells,
         parameters: Mapping[str, Parameter],
     ) -> None:
-        """Add one problem of one row; an error refuses it."""
+        """
+        Add one problem of one row; an error refuses it.
+
+        Raises
+        ------
+        FileRefusedError : the file has too many problems.
+        """
+        check_count(self.file, "problems", len(self.problems) + 1, PROBLEMS)
         athletes = self.columns.get("athlete")
         self.problems.append(
             Problem(

@@ -109,11 +109,11 @@ def load_logs(
         try:
             data = read_file(source.path, source.file) if source.data is None else source.data
             table = read_table(data, source.file, known_names(kind))
+            here = replace(context, folder_athlete=source.athlete)
+            frame, extra_columns, file_problems, report = judge_table(table, kind, here)
         except FileRefusedError as err:
             file_problems = [err.problem]
         else:
-            here = replace(context, folder_athlete=source.athlete)
-            frame, extra_columns, file_problems, report = judge_table(table, kind, here)
             frames[kind.name].append(frame)
             extras[kind.name].append(extra_columns)
             reports.append(report)

@@ -22,6 +22,7 @@ Code = Literal[
     "unknown_file",
     "file_too_deep",
     "no_log_sheet",
+    "remark_above",
     "encoding",
     # lines and headers
     "broken_quote",

@@ -20,7 +20,16 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook.logs.bounds import CELL_CHARACTERS, COLUMNS, LINES, RECORD_LINES, check_count
+from gripbook.logs.bounds import (
+    CELL_CHARACTERS,
+    CELLS,
+    COLUMNS,
+    LINES,
+    PROBLEMS,
+    RECORD_LINES,
+    FileRefusedError,
+    check_count,
+)
 from gripbook.logs.problem import TEXT_LIMIT, Code, Problem
 
 DELIMITERS = (",", ";", "\t")
@@ -155,7 +164,8 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
 
     Raises
     ------
-    FileRefusedError : it has too many lines or columns.
+    FileRefusedError : it has too many lines, columns, cells or problems, or begins with a remark
+        in place of the header.
     """
     digest = hashlib.sha256(data).hexdigest()
     text, encoding, problems = decode(data, file)
@@ -185,7 +195,11 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     header: list[str] = []
     header_line = min(at + 1, count)
     if at < count:
-        delimiter = delimiter or vote_delimiter(line_at(at), known)[0]
+        likely, names = vote_delimiter(line_at(at), known)
+        delimiter = delimiter or likely
+        if line_at(at).startswith("#") and not names:
+            value = line_at(at).strip("\n")[:TEXT_LIMIT]
+            raise FileRefusedError(Problem("error", "remark_above", file, at + 1, value=value))
     while at < count and not header:
         cells, after = _record(line_at, at, count, delimiter)
         if cells is None:
@@ -197,6 +211,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
         at = after
 
     width = len(header)
+    check_count(file, "cells", width * (count - at), CELLS)
     remarks = _remarks(raw, starts)
     plain, columns = _split_plain(raw, starts, ends, at, delimiter, width, remarks)
     split = np.flatnonzero(plain)
@@ -208,6 +223,7 @@ def read_table(data: bytes, file: str, known: Sequence[str]) -> Table:
     for i in filled[~plain[filled]].tolist():
         if i < at:  # the header, or inside a record that began above
             continue
+        check_count(file, "problems", len(problems) + len(broken), PROBLEMS)
         if remarks is not None and remarks[i]:
             remarked += 1
             at = i + 1

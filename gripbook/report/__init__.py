@@ -19,21 +19,12 @@ import sys
 #: module can't be imported it does without.
 SLOW_MODULE = "rfc3987_syntax"
 
-_claimed = False
-
 
 def claim_process() -> None:
     """
     Make a process ours alone, before anything is imported: a command's, or a worker's.
 
-    There the slow module is left out, and charts may be made without Altair's checks. In a process
-    that may be somebody's Python or notebook this is never called.
+    There the slow module is left out. In a process that may be somebody's Python or notebook this
+    is never called.
     """
-    global _claimed
-    _claimed = True
     sys.modules.setdefault(SLOW_MODULE, None)  # type: ignore[arg-type]
-
-
-def is_ours() -> bool:
-    """Whether this process was made ours alone."""
-    return _claimed

@@ -9,9 +9,6 @@ maker takes the one, JupyterLab the other. Nothing is loaded from a network.
 from __future__ import annotations
 
 import copy
-from collections.abc import Iterator
-from contextlib import contextmanager
-from contextvars import ContextVar
 from pathlib import Path
 from typing import Any
 
@@ -34,7 +31,7 @@ _STYLE = (
     "form.vega-bindings { display: flex; flex-flow: row wrap; gap: 6px 16px; "
     "align-self: flex-end; flex: 1 1 190px; max-width: 640px; padding: 28px 8px 4px; } "
     ".vega-embed form.vega-bindings .vega-bind { display: flex; align-items: center; gap: 6px; } "
-    ".vega-embed form.vega-bindings select { max-width: 180px; } "
+    ".vega-embed form.vega-bindings select { max-width: 270px; } "
 ) + BRUSH_STYLE
 #: Parts of a page stand in an element of this class, so that their style reaches nothing else.
 _CLASS = "gripbook"
@@ -70,55 +67,28 @@ def lab_spec(spec: dict[str, Any]) -> dict[str, Any]:
     return out
 
 
-_checks: ContextVar[bool] = ContextVar("checks", default=True)
-
-
-@contextmanager
-def unchecked() -> Iterator[None]:
-    """
-    Within it, charts for JupyterLab are made without Altair's checks; see `quick_charts`.
-
-    In a process that is not ours alone (`claim_process`) Altair copies and converts as ever.
-    """
-    from gripbook.report import is_ours, quick_charts
-
-    before = _checks.set(False)
-    if is_ours():
-        quick_charts.switch(True)
-    try:
-        yield
-    finally:
-        if is_ours():
-            quick_charts.switch(False)
-        _checks.reset(before)
-
-
 def enable() -> None:
     """Show Altair charts in this notebook so that JupyterLab draws them."""
-    import altair as alt
     from IPython.core.getipython import get_ipython
 
     from gripbook.charts import Picture
     from gripbook.report.pictures import figure
     from gripbook.report.shown_here import html_of
 
-    alt.renderers.register("gripbook-lab", lab_bundle)
-    alt.renderers.enable("gripbook-lab")
     shell = get_ipython()
     if shell is not None:
-        formatter = shell.display_formatter.mimebundle_formatter
-        formatter.pop(alt.TopLevelMixin, None)
-        if not _checks.get():
-            from gripbook.report.quick_charts import specification
-
-            formatter.for_type(
-                alt.TopLevelMixin, lambda chart, **_: lab_bundle(specification(chart))
-            )
+        # by name: our own charts don't need the library, and it takes a second to load
+        bundles = shell.display_formatter.mimebundle_formatter
+        bundles.for_type_by_name("altair.vegalite.v6.api", "TopLevelMixin", _bundle_of)
         formatters = shell.display_formatter.formatters["text/html"]
         formatters.for_type(Fragment, lambda part: _styled(part.html))
         formatters.for_type(Displayed, lambda thing: _styled(html_of(thing)))
         formatters.for_type(Picture, lambda picture: _styled(figure(picture).html))
     _style_here()
+
+
+def _bundle_of(chart: Any, **_: Any) -> tuple[dict[str, Any], dict[str, Any]]:
+    return lab_bundle(chart.to_dict(context={"pre_transform": False}))
 
 
 def _styled(markup: str) -> str:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import json
 from collections.abc import Sequence
 from typing import Final
 
@@ -207,3 +210,25 @@ def _csv(table: pd.DataFrame) -> str:
     }
     text: str = table.assign(**words).to_csv(index=False, float_format="%.6g", lineterminator="\n")
     return text
+
+
+def table_json(table: pd.DataFrame, text: str) -> str:
+    """
+    Rows of a table as a JSON list of objects, with the figures rounded as in its CSV `text`.
+
+    Keys are the columns. What isn't known is null; words stand as they are in the logs.
+    """
+    rounded = csv.DictReader(io.StringIO(text))
+    rows = [
+        {name: _as_json(value, row[name]) for name, value in own.items()}
+        for own, row in zip(table.to_dict("records"), rounded, strict=True)
+    ]
+    return json.dumps(rows, ensure_ascii=False, indent=1) + "\n"
+
+
+def _as_json(value: object, written: str) -> str | int | float | None:
+    if isinstance(value, str):
+        return value
+    if not written:
+        return None
+    return int(written) if isinstance(value, int) else float(written)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any, Literal
 
@@ -255,14 +256,23 @@ def _rows_of(*frames: pd.DataFrame) -> tuple[str, ...]:
     return tuple(dict.fromkeys(places))
 
 
-def _finger_rows(
-    sets: pd.DataFrame, sessions: pd.DataFrame, days: list[pd.Timestamp], *, hard: bool = False
-) -> tuple[str, ...]:
-    """The rows that make these days finger days (`hard`: hard climbing too)."""
-    kinds = sessions["kind"] == "fingers"
-    if hard:
-        kinds |= (sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)
-    return _rows_of(sets[sets["date"].isin(days)], sessions[kinds & sessions["date"].isin(days)])
+class _FingerRows:
+    """The rows that make a day a finger day (`hard`: hard climbing too), found by the day."""
+
+    def __init__(self, sets: pd.DataFrame, sessions: pd.DataFrame, *, hard: bool = False) -> None:
+        kinds = sessions["kind"] == "fingers"
+        if hard:
+            kinds |= (sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)
+        self._on: list[dict[pd.Timestamp, list[tuple[int, str]]]] = [{}, {}]
+        for on, frame in zip(self._on, (sets, sessions[kinds]), strict=True):
+            rows = zip(frame["date"], frame["file"], frame["line"], strict=True)
+            for i, (day, file, line) in enumerate(rows):
+                on.setdefault(day, []).append((i, f"{file}:{line}"))
+
+    def of(self, days: Iterable[pd.Timestamp]) -> tuple[str, ...]:
+        """The rows of some days as `file:line`."""
+        rows = [sorted(row for day in days for row in on.get(day, ())) for on in self._on]
+        return tuple(dict.fromkeys(place for part in rows for _, place in part))
 
 
 def _too_many_days(
@@ -271,6 +281,7 @@ def _too_many_days(
     limit = block.limits.fingers_per_week
     over = kinds.loc[kinds["fingers"] > limit, "fingers"]
     fingers = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
+    rows = _FingerRows(sets, sessions)
     breaches = []
     for week, n in over.items():
         start = pd.Timestamp(block.start) + pd.Timedelta(days=7 * (int(str(week)) - 1))
@@ -282,7 +293,7 @@ def _too_many_days(
                 tuple(day for day in seven if day in fingers),
                 float(n),
                 limit,
-                rows=_finger_rows(sets, sessions, seven),
+                rows=rows.of(seven),
             )
         )
     return breaches
@@ -296,6 +307,7 @@ def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
     climbing = sessions[sessions["kind"] == "climbing"]
     effort_on = climbing.groupby("date")["effort"].max().to_dict()
+    rows = _FingerRows(sets, sessions, hard=True)
     breaches = []
     for day, before, n in zip(rest["date"], rest["before"], rest["rest_days"], strict=True):
         causes = cause_on[day], cause_on[before]
@@ -314,7 +326,7 @@ def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -
                 before=before,
                 before_cause=causes[1],
                 effort=float(effort_on[climbed]) if climbed is not None else math.nan,
-                rows=_finger_rows(sets, sessions, [before, day], hard=True),
+                rows=rows.of([before, day]),
             )
         )
     return breaches

@@ -47,10 +47,11 @@ class BlockLine:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class SeriesPair:
-    """One series in two blocks, on an edge and a board that both have."""
+    """One series in two blocks; `places` are the edges and boards that both have."""
 
     before: SeriesChange
     now: SeriesChange
+    places: frozenset[Place]
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +110,7 @@ class Earlier:
     _athlete: Athlete
     _last: pd.Timestamp
     _headline: SeriesChange | None = field(repr=False)
+    _read: dict[str, BlockLine] = field(default_factory=dict, repr=False)
 
     @property
     def blocks(self) -> tuple[Block, ...]:
@@ -142,10 +144,10 @@ class Earlier:
     @cached_property
     def two(self) -> TwoBlocks | None:
         """The block before the reviewed one beside it; None where there is none to read."""
-        at = next((i for i, x in enumerate(self.lines) if x.block.name == self._block.name), 0)
+        at = next((i for i, b in enumerate(self.blocks) if b.name == self._block.name), 0)
         if not at:
             return None
-        before, now = self.lines[at - 1], self.lines[at]
+        before, now = (self._line(b) for b in self.blocks[at - 1 : at + 1])
         if before.failed or now.failed or before.done is None or now.done is None:
             return None
         pairs: list[SeriesPair] = []
@@ -156,7 +158,7 @@ class Earlier:
                 continue
             shared = before.places.get(s.fit.key, frozenset()) & now.places[s.fit.key]
             if shared and _stated_for(other) == _stated_for(s):
-                pairs.append(SeriesPair(other, s))
+                pairs.append(SeriesPair(other, s, shared))
             else:
                 apart.append(s)
         differs = _differs(before, before.done, now, now.done)
@@ -168,6 +170,12 @@ class Earlier:
         return tuple(x.block for x in self.lines if x.series is None and not x.failed)
 
     def _line(self, block: Block) -> BlockLine:
+        """A block's line, worked out when it is first asked for."""
+        if block.name not in self._read:
+            self._read[block.name] = self._work_out(block)
+        return self._read[block.name]
+
+    def _work_out(self, block: Block) -> BlockLine:
         try:
             sets = derive_sets(self._logs.hangs, self._logs.body, block)
             if not self._athlete.show_body_mass:

@@ -26,6 +26,7 @@ from gripbook.logs import Logs
 from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
+from gripbook.reviews.columns import described, typed
 from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
 from gripbook.strength.reasons import SeriesReason
@@ -234,6 +235,84 @@ class SquadRow:
         return next((c for c in self.changes if c.capacity == capacity), None)
 
 
+#: The frames of a squad, in the order of its page.
+SQUAD_FRAMES: Final = ("athletes", "flags", "marks", "together")
+
+
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class SquadTables(Displayed):
+    """The frames of one squad; in a notebook it lists them."""
+
+    squad: SquadReview
+
+    def __repr__(self) -> str:
+        return f"<Tables of {self.squad.name!r}: {', '.join(SQUAD_FRAMES)}; see .columns>"
+
+    @property
+    def columns(self) -> pd.DataFrame:
+        """Every column of every frame: `table`, `column`, `dtype`, `unit`, `meaning`."""
+        return described(SQUAD_FRAMES)
+
+    @property
+    def athletes(self) -> pd.DataFrame:
+        """A row an athlete, those to call first on top."""
+        rows = [
+            {
+                **{name: getattr(row, name) for name in SquadRow.__slots__},
+                "flags": len(row.flags),
+                "first_flag": row.flags[0].kind.value if row.flags else "",
+            }
+            for row in self.squad.by_need
+        ]
+        return typed(pd.DataFrame(rows), "athletes")
+
+    @property
+    def flags(self) -> pd.DataFrame:
+        """A row a reason to call, in the order of `athletes`."""
+        rows = [
+            {
+                **{name: getattr(flag, name) for name in SquadFlag.__slots__},
+                "athlete": row.athlete,
+                "kind": flag.kind.value,
+                "weeks": ", ".join(map(str, flag.weeks)),
+                "capacities": ", ".join(flag.capacities),
+            }
+            for row in self.squad.by_need
+            for flag in row.flags
+        ]
+        return typed(pd.DataFrame(rows), "flags")
+
+    @property
+    def marks(self) -> pd.DataFrame:
+        """A row an athlete and capacity: the change that the squad's page shows."""
+        rows = [
+            {
+                **{name: getattr(mark, name) for name in CapacityMark.__slots__},
+                "athlete": row.athlete,
+                "verdict": mark.verdict.value,
+            }
+            for row in self.squad.by_need
+            for mark in row.marks
+        ]
+        return typed(pd.DataFrame(rows), "marks")
+
+    @property
+    def together(self) -> pd.DataFrame:
+        """A row a block and capacity: mean and spread of the athletes' changes."""
+        rows = [
+            {
+                **{name: getattr(change, name) for name in SquadChange.__slots__},
+                "measured": change.pooled.n,
+                "mean_pct": change.mean_pct,
+                "low_pct": change.range_pct[0],
+                "high_pct": change.range_pct[1],
+                "spread_pct": 100 * math.expm1(change.pooled.spread),
+            }
+            for change in self.squad.changes
+        ]
+        return typed(pd.DataFrame(rows), "together")
+
+
 @dataclass(frozen=True, slots=True, eq=False, repr=False)
 class SquadReview(Displayed):
     """
@@ -256,6 +335,11 @@ class SquadReview(Displayed):
     def __repr__(self) -> str:
         """Name folder and numbers; the rest is in its fields."""
         return f"<SquadReview of {self.name!r}: {len(self.rows)} athletes, to {self.last:%Y-%m-%d}>"
+
+    @property
+    def tables(self) -> SquadTables:
+        """Tidy frames of all that was found."""
+        return SquadTables(self)
 
     @property
     def blocks(self) -> tuple[str, ...]:

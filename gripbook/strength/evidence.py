@@ -552,8 +552,8 @@ class _Rows:
         out = np.zeros(len(index), dtype=bool)
         over_scale = (self.exercise == "pull") & np.isin(self.load_source, ["stand", "body"])
         for hand in ("left", "right", "both"):
-            first = np.flatnonzero(over_scale & (self.hand == hand))[:1]
-            out[np.flatnonzero(np.isin(index, first))[:1]] = True
+            for first in np.flatnonzero(over_scale & (self.hand == hand))[:1]:
+                out[np.flatnonzero(index == first)[:1]] = True
         return out
 
     def _merge(

@@ -435,6 +435,7 @@ def fit_strength(
     layout = build_layout(evidence)
     mixture = solve_shapes(layout, noise, nodes_for(noise))
     series = _series_fits(mixture, block)
+    edge_exponent, fading_pct = _edge_and_fading(mixture)
     reasons: list[NoFit] = []
     if len(np.unique(evidence.day)) < 2:
         reasons.append(NoFit.ONE_DAY)
@@ -446,8 +447,8 @@ def fit_strength(
         ok=ok,
         reasons=tuple(reasons),
         series=series,
-        edge_exponent=_edge_estimate(mixture),
-        fading_pct=_fading(mixture),
+        edge_exponent=edge_exponent,
+        fading_pct=fading_pct,
         noise=noise,
         day_sd_pct=100 * daily,
         block=block,
@@ -561,28 +562,22 @@ def _edge_vector(layout: Layout) -> Floats | None:
     return row
 
 
-def _edge_estimate(mixture: Mixture) -> Estimate | None:
-    row = _edge_vector(mixture.layout)
-    if row is None:
-        return None
-    mean, low, high = _summaries(mixture, row[None])
-    base = mixture.layout.priors.edge_mean
-    return Estimate(float(base + mean[0]), float(base + low[0]), float(base + high[0]))
-
-
-def _fading(mixture: Mixture) -> dict[str, Estimate]:
+def _edge_and_fading(mixture: Mixture) -> tuple[Estimate | None, dict[str, Estimate]]:
+    """The exponent's estimate, None where one edge is used, and fading by capacity in per cent."""
     layout = mixture.layout
     at, p = layout.at["fading"], layout.priors
     present = sorted(set(layout.capacity.tolist()))
     rows = np.zeros((len(present), layout.unknowns))
     rows[np.arange(len(present)), at.start + np.arange(len(present))] = p.fading_sd
-    mean, low, high = _summaries(mixture, rows)
-    return {
-        CAPACITIES[c]: Estimate(
-            *(100 * (p.fading[c] + np.array([mean[j], low[j], high[j]]))).tolist()
-        )
+    edge = _edge_vector(layout)
+    three = np.array(_summaries(mixture, rows if edge is None else np.vstack([rows, edge])))
+    fading = {
+        CAPACITIES[c]: Estimate(*(100 * (p.fading[c] + three[:, j])).tolist())
         for j, c in enumerate(present)
     }
+    if edge is None:
+        return None, fading
+    return Estimate(*(p.edge_mean + three[:, -1]).tolist()), fading
 
 
 def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
@@ -604,34 +599,46 @@ _DOUBT_SHARE = 0.05
 
 
 def _doubts(
-    mixture: Mixture, changes: Floats, means: Floats, sds: Floats, smallest: list[float]
+    mixture: Mixture,
+    spreads: list[Floats],
+    means: Floats,
+    sds: Floats,
+    smallest: list[float],
 ) -> list[tuple[Doubt, ...]]:
-    """Causes of doubt of each change; `changes` (K, P), `means` and `sds` (nodes, K)."""
+    """Causes of doubt of each of K changes: by node `L^-1 change` (P, K), means and SDs (K,)."""
     layout, out = mixture.layout, [list[Doubt]() for _ in smallest]
     # the nodes that matter: a share is told to no more than a few per cent
     main = np.flatnonzero(mixture.weight > 0.5 * mixture.weight.max())
     weight = mixture.weight[main] / mixture.weight[main].sum()
-    nodes = [mixture.nodes[i] for i in main]
+    nodes, spreads = [mixture.nodes[i] for i in main], [spreads[i] for i in main]
     means, sds = means[main], sds[main]
-    spreads = [p.spread(changes) for p in nodes]
-    for cause, name in _CAUSES:
-        at = layout.at.get(name)
-        if at is None or not np.abs(layout.design[:, at]).any():
-            continue
-        chosen = np.eye(layout.unknowns)[at]
+    moved = np.abs(layout.design).max(axis=0) > 0
+    at = {c: layout.at[n] for c, n in _CAUSES if n in layout.at and moved[layout.at[n]].any()}
+    if not at:
+        return [() for _ in smallest]
+    unit = np.eye(layout.unknowns)[np.concatenate([np.r_[a] for a in at.values()])]
+    owns = [p.spread(unit) for p in nodes]
+    begin = 0
+    for cause, columns in at.items():
+        mine = slice(begin, begin + columns.stop - columns.start)
+        begin = mine.stop
         share, known, left = np.empty_like(means), means.copy(), np.empty_like(sds)
         for i, post in enumerate(nodes):
-            own = post.spread(chosen)
+            own = owns[i][:, mine]
+            both = own.T @ spreads[i]
             # what the change would be were these unknowns 0, by the normal posterior
-            slope = np.linalg.solve(own.T @ own, own.T @ spreads[i])
-            explained = np.einsum("mk,mk->k", slope, own.T @ spreads[i])
+            slope = np.linalg.solve(own.T @ own, both)
+            explained = (slope * both).sum(axis=0)
             share[i] = explained / sds[i] ** 2
-            known[i] -= post.mode[at] @ slope
+            known[i] -= post.mode[columns] @ slope
             left[i] = np.sqrt(np.maximum(sds[i] ** 2 - explained, 1e-12))
+        parts = weight @ share
+        if not (parts >= _DOUBT_SHARE).any():
+            continue
         mean, low, high = _quantiles(weight, known, left)
         prob = weight @ ndtr(known / left)
         pct = 100 * np.expm1(np.array([mean, low, high]))
-        for k, part in enumerate(weight @ share):
+        for k, part in enumerate(parts):
             if part >= _DOUBT_SHARE:
                 middle, least, most = pct[:, k].tolist()
                 verdict = verdict_of(float(prob[k]), middle, least, most, smallest[k])
@@ -676,7 +683,8 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         float(block.smallest_change_pct.get(k.capacity, SMALLEST_CHANGE_PCT[k.capacity]))
         for k in ev.series
     ]
-    doubts = _doubts(mixture, stacked[change], means[:, change], sds[:, change], sizes_of)
+    of_change = [s[:, change] for s in spreads]
+    doubts = _doubts(mixture, of_change, means[:, change], sds[:, change], sizes_of)
     before = _prior_variance(mixture, stacked[change])
     # without the prior the mean would be larger by its part of the precision
     bare = means[:, change] / np.maximum(1.0 - sds[:, change] ** 2 / before, 0.05)
@@ -1058,5 +1066,7 @@ def _noise_moments(mixture: Mixture, node: int) -> Floats:
 
 def _edges_of(ev: Evidence, mine: npt.NDArray[np.intp]) -> list[float]:
     """Edges in mm of the entries that were converted to the reference edge."""
+    if not ev.edge_log[mine].any():
+        return []
     logs = np.unique(np.round(ev.edge_log[mine], 9))
     return [round(ev.reference.edge_mm * math.exp(x), 3) for x in logs.tolist() if abs(x) > 1e-9]

@@ -15,16 +15,17 @@ from typing import Any
 import numpy as np
 import numpy.typing as npt
 
+from gripbook.display import Displayed
 from gripbook.strength.endurance import HOLD_SD, REPEATER_SD
 from gripbook.strength.evidence import CAPACITIES, DAYS_BEFORE, EXACT, Evidence
-from gripbook.strength.solver import Days, Jacobian, Posterior, find_posterior
+from gripbook.strength.solver import Days, Jacobian, Likelihood, Posterior
 
 Floats = npt.NDArray[np.float64]
 Ints = npt.NDArray[np.intp]
 
 
-@dataclass(frozen=True, slots=True)
-class NoiseScales:
+@dataclass(frozen=True, slots=True, repr=False)
+class NoiseScales(Displayed):
     """
     SDs in log load of days and sets.
 
@@ -43,6 +44,11 @@ class NoiseScales:
     """Over how many athletes they were estimated; 0: the defaults."""
     shapes: tuple[float, ...] = ()
     """Prior weights of `SHAPES`, in their order; empty: the defaults."""
+
+    def __repr__(self) -> str:
+        of = f"over {self.athletes} athletes" if self.athletes else "the defaults"
+        days = math.hypot(self.day, self.capacity_day)
+        return f"<NoiseScales, {of}: days {100 * days:.1f} %, sets {100 * self.hang:.1f} % (SD)>"
 
     @property
     def of_set(self) -> Floats:
@@ -389,16 +395,17 @@ class Mixture:
 
 
 #: Shapes other than the usual one with their prior weights (chosen on simulated athletes): what
-#: all series share may be large, series may part, hands may part, form may wander, a scale may have
-#: come to show less or more.
+#: all series share may be large, series may part, hands may part, form may wander (while little or
+#: much is gained), a scale may have come to show less or more.
 SHAPES = (
     (Shape(slope=3.0), 0.13),
     (Shape(apart=2.5), 0.15),
     (Shape(apart=5.0), 0.14),
     (Shape(hands=5.0), 0.08),
     (Shape(wander=1.0), 0.15),
-    (Shape(wander=2.0, slope=1.5), 0.13),
-    (Shape(scale=4.0), 0.07),
+    (Shape(wander=2.0), 0.08),
+    (Shape(wander=2.0, slope=3.0), 0.05),
+    (Shape(scale=4.0), 0.09),
 )
 #: Some athletes' sets differ more among themselves than usual: factors on the error of a set, with
 #: their prior weights (chosen on simulated athletes). None is below 1: how small the error is hangs
@@ -436,8 +443,9 @@ def prior_precision(layout: Layout, shape: Shape) -> Floats:
 def solve(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) -> Mixture:
     """Posterior at each node, Newton from the last one's mode."""
     found: list[Posterior] = []
+    known: _Known = {}
     for node in nodes:
-        found.append(_at(layout, noise, node, found[-1] if found else None))
+        found.append(_at(layout, noise, node, found[-1] if found else None, known))
     return _mix(layout, noise, list(nodes), found)
 
 
@@ -450,8 +458,9 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     """
     found: list[Posterior] = []
     logs: list[float] = []
+    known: _Known = {}
     for node in nodes:
-        found.append(_at(layout, noise, node, found[-1] if found else None))
+        found.append(_at(layout, noise, node, found[-1] if found else None, known))
         logs.append(found[-1].log_evidence + math.log(node.weight))
         if len(logs) > 1 and logs[-1] < logs[-2] - _FALLS:
             break
@@ -463,7 +472,7 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
     tried = [replace(n, weight=usual * n.weight) for n in nodes]
     for factor, weight in SET_FACTORS:
         tried.append(replace(nodes[best], log_set=math.log(factor), weight=weight * share))
-        found.append(_at(layout, noise, tried[-1], found[best]))
+        found.append(_at(layout, noise, tried[-1], found[best], known))
     worth = np.array([p.log_evidence for p in found]) + np.log([n.weight for n in tried])
     best = int(np.argmax(worth))
     total = _log_sum(worth)
@@ -481,7 +490,7 @@ def solve_shapes(layout: Layout, noise: NoiseScales, nodes: tuple[Node, ...]) ->
             day = max((n.log_day for n in nodes if n.log_day < day), default=day)
         node = replace(tried[best], log_day=day, weight=weight * share, shape=shape)
         others.append(node)
-        found.append(_at(layout, noise, node, found[best]))
+        found.append(_at(layout, noise, node, found[best], known))
     tried = [replace(n, weight=rest * n.weight) for n in tried]
     return _mix(layout, noise, tried + others, found)
 
@@ -509,10 +518,12 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     weight = np.exp(log_weight - log_weight.max())
     kept = np.flatnonzero(weight > _NO_WEIGHT * weight.sum()).tolist()
     weight = weight[kept]
+    # what was left out of a shape stands as its prior says
+    left_out = [prior_precision(layout, nodes[i].shape)[len(found[i].mode) :] for i in kept]
     return Mixture(
         layout,
         noise,
-        tuple(found[i] for i in kept),
+        tuple(found[i].widened(p) for i, p in zip(kept, left_out, strict=True)),
         np.exp([nodes[i].log_day for i in kept]),
         np.exp([nodes[i].log_set for i in kept]),
         weight / weight.sum(),
@@ -520,8 +531,27 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     )
 
 
-def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None) -> Posterior:
-    """Posterior at one node."""
+#: Likelihoods by log of the day factor, log of the set factor, and whether form wanders.
+_Known = dict[tuple[float, float, bool], Likelihood]
+
+
+def _at(
+    layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None, known: _Known
+) -> Posterior:
+    """Posterior at one node; nodes that differ by their priors alone share a likelihood."""
+    key = (node.log_day, node.log_set, node.shape.wander > 0)
+    if key not in known:
+        known[key] = _likelihood(layout, noise, node)
+    likelihood = known[key]
+    precision = prior_precision(layout, node.shape)[: likelihood.design.shape[1]]
+    post = likelihood.posterior(precision, start, tolerance=1e-2)
+    # the solver leaves the priors' constants out: they differ from shape to shape
+    return replace(post, log_evidence=post.log_evidence + 0.5 * float(np.log(precision).sum()))
+
+
+def _likelihood(layout: Layout, noise: NoiseScales, node: Node) -> Likelihood:
+    # what does not wander needs no columns for it
+    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
     ev, p = layout.evidence, layout.priors
     set_sd = noise.of_set[layout.capacity]
     own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
@@ -530,31 +560,18 @@ def _at(layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None)
     if jacobian is not None:
         jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
     factor = math.exp(node.log_day)
-    precision = prior_precision(layout, node.shape)
-    # the first session of a series is practice, too
-    part_sd = np.hypot(noise.capacity_day * factor, p.practice * layout.new_part)
-    day_sd = np.hypot(noise.day * factor, p.practice * layout.new_day)
-    # what does not wander needs no columns for it
-    used = layout.unknowns if node.shape.wander else layout.at["wander"].start
-    if start is not None:
-        start = start.cut(used)
-    post = find_posterior(
+    return Likelihood(
         layout.design[:, :used],
         ev.log_load - layout.offset,
         np.sqrt(variance),
         ev.kind,
-        precision[:used],
         jacobian=jacobian,
         days=layout.days,
-        day_sd=day_sd,
-        part_sd=part_sd,
+        # the first session of a series is practice, too
+        day_sd=np.hypot(noise.day * factor, p.practice * layout.new_day),
+        part_sd=np.hypot(noise.capacity_day * factor, p.practice * layout.new_part),
         weight=ev.weight,
-        start=start,
-        tolerance=1e-2,
     )
-    # the solver leaves the priors' constants out: they differ from shape to shape
-    log_evidence = post.log_evidence + 0.5 * float(np.log(precision[:used]).sum())
-    return replace(post.widened(precision[used:]), log_evidence=log_evidence)
 
 
 __all__ = [

@@ -19,6 +19,7 @@ from typing import Final
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
+from scipy.sparse import csr_array
 from scipy.special import log_ndtr
 
 from gripbook.strength.evidence import AT_MOST, EXACT
@@ -36,26 +37,36 @@ class Days:
     D days and C parts of them (one capacity on one day), N observations in order of both.
 
     `part_start` (C,) first observation of each part, `part_of` (N,) its part, `day_start` (D,)
-    first part of each day, `day_of_part` (C,).
+    first part of each day, `day_of_part` (C,). `sum_parts` (C, N) and `sum_days` (D, C), sparse,
+    add up over a part's observations and a day's parts.
     """
 
     part_start: Ints
     part_of: Ints
     day_start: Ints
     day_of_part: Ints
+    sum_parts: csr_array
+    sum_days: csr_array
 
     @classmethod
     def of(cls, day: Ints, part: Ints) -> Days:
         """From labels in order: `day` (N,), and `part` (N,) within the day."""
         if not len(day):
-            none = np.zeros(0, dtype=np.intp)
-            return cls(none, none, none, none)
+            none, nothing = np.zeros(0, dtype=np.intp), csr_array((0, 0))
+            return cls(none, none, none, none, nothing, nothing)
         new_day = np.concatenate([[True], day[1:] != day[:-1]])
         new_part = new_day | np.concatenate([[True], part[1:] != part[:-1]])
         part_start = np.flatnonzero(new_part)
         part_of = np.cumsum(new_part) - 1
         day_of_part = (np.cumsum(new_day) - 1)[part_start]
-        return cls(part_start, part_of, part_of[np.flatnonzero(new_day)], day_of_part)
+        day_start = part_of[np.flatnonzero(new_day)]
+        sums = (_sums(part_start, len(day)), _sums(day_start, len(part_start)))
+        return cls(part_start, part_of, day_start, day_of_part, *sums)
+
+
+def _sums(start: Ints, n: int) -> csr_array:
+    """Sparse (len(start), n): sums of the stretches that begin at `start`, of n rows."""
+    return csr_array((np.ones(n), np.arange(n), np.append(start, n)), shape=(len(start), n))
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -104,10 +115,6 @@ class Posterior:
     log_posterior: float
     steps: int
     back: _Eliminated | None = None
-
-    def cut(self, unknowns: int) -> Posterior:
-        """With the first unknowns' mode only: where to begin, nothing else."""
-        return replace(self, mode=self.mode[:unknowns]) if unknowns < len(self.mode) else self
 
     def widened(self, precision: Floats) -> Posterior:
         """With further unknowns (Q,) of mean zero that no observation touches."""
@@ -163,6 +170,203 @@ class Posterior:
         return of_day, of_part
 
 
+@dataclass(frozen=True, slots=True, eq=False)
+class _Point:
+    """A place and the likelihood there: value, slope and curvature by predictor, stretch."""
+
+    x: Floats
+    day: Floats
+    part: Floats
+    value: float
+    gradient: Floats
+    curvature: Floats
+    stretch: Floats | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Equations:
+    """Of a step from `point`, days and their parts eliminated, the unknowns' prior left out."""
+
+    point: _Point
+    slope: Floats
+    hessian: Floats
+    of_part: Floats
+    of_day: Floats
+    gain: float
+    back: _Eliminated | None
+
+
+class Likelihood:
+    """
+    What N observations say of P unknowns, whatever the prior of these.
+
+    Parameters are those of `find_posterior`. Several priors share one, and the equations of their
+    first step where they begin alike.
+    """
+
+    def __init__(
+        self,
+        design: Floats,
+        observed: Floats,
+        sd: Floats,
+        kind: Ints,
+        *,
+        jacobian: Jacobian | None = None,
+        days: Days | None = None,
+        day_sd: float | Floats = 1.0,
+        part_sd: float | Floats = 1.0,
+        weight: Floats | None = None,
+    ) -> None:
+        exact = kind == EXACT
+        bound = np.flatnonzero(~exact)
+        self.design, self.observed, self.bound = design, observed, bound
+        self.jacobian, self.days = jacobian, days
+        self._begun: tuple[Posterior | None, _Equations] | None = None
+        self.sign = np.where(kind[bound] == AT_MOST, -1.0, 1.0)
+        self.times = np.ones(len(bound)) if weight is None else weight[bound]
+        self.of_exact = exact / sd**2
+        self.inverse_bound = 1.0 / sd[bound]
+        self.constant = -float(np.log(sd[exact]).sum()) - 0.5 * _LOG_2PI * int(exact.sum())
+        count = (0, 0) if days is None else (len(days.day_start), len(days.part_start))
+        self.day_precision = np.broadcast_to(1.0 / np.square(day_sd), count[:1])
+        self.part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
+
+    def _begin(self, start: Posterior | None) -> _Equations:
+        """To begin at the mode of a similar problem, of more or fewer unknowns; else at nothing."""
+        if self._begun is None or self._begun[0] is not start:
+            self._begun = (start, self._equations(self._first(start)))
+        return self._begun[1]
+
+    def _first(self, start: Posterior | None) -> _Point:
+        mode = np.zeros(self.design.shape[1])
+        if start is not None:
+            both = min(len(mode), len(start.mode))
+            mode[:both] = start.mode[:both]
+            point = self._evaluate(mode, start.day, start.part)
+            if np.isfinite(point.value):
+                return point
+            mode = np.zeros(len(mode))
+        sizes = (len(self.day_precision), len(self.part_precision))
+        return self._evaluate(mode, *(np.zeros(n) for n in sizes))
+
+    def _evaluate(self, x: Floats, day: Floats, part: Floats) -> _Point:
+        days, bound = self.days, self.bound
+        residual = self.observed - self.design @ x
+        if days is not None:
+            residual -= (part + day[days.day_of_part])[days.part_of]
+        gradient = self.of_exact * residual
+        value = self.constant - 0.5 * float(gradient @ residual)
+        curvature = self.of_exact.copy()
+        if len(bound):
+            e = -self.sign * residual[bound] * self.inverse_bound
+            log_p = log_ndtr(e)
+            hazard = np.exp(-0.5 * e * e - log_p - 0.5 * _LOG_2PI)
+            value += float(self.times @ log_p)
+            hazard_times = self.times * hazard * self.inverse_bound
+            gradient[bound] = self.sign * hazard_times
+            curvature[bound] = hazard_times * (hazard + e) * self.inverse_bound
+        if days is not None:
+            value -= 0.5 * float(self.day_precision @ (day * day))
+            value -= 0.5 * float(self.part_precision @ (part * part))
+        stretch = None
+        if self.jacobian is not None:
+            stretch = 1.0 + self.jacobian.ratio @ x[self.jacobian.columns]
+            if stretch.min(initial=1.0) <= 0:
+                return _Point(x, day, part, -np.inf, gradient, curvature, stretch)
+            value += float(self.jacobian.weight @ np.log(stretch))
+        return _Point(x, day, part, value, gradient, curvature, stretch)
+
+    def _equations(self, point: _Point) -> _Equations:
+        days, design = self.days, self.design
+        slope = design.T @ point.gradient
+        weighted = point.curvature[:, None] * design
+        hessian = design.T @ weighted
+        if self.jacobian is not None and point.stretch is not None:
+            j = self.jacobian.ratio / point.stretch[:, None]
+            c = self.jacobian.columns
+            slope[c] += j.T @ self.jacobian.weight
+            hessian[c, c] += (j * self.jacobian.weight[:, None]).T @ j
+        if days is None:
+            return _Equations(point, slope, hessian, _NONE, _NONE, 0.0, None)
+        to_part = days.sum_parts @ weighted
+        part_weight = np.add.reduceat(point.curvature, days.part_start)
+        part_pivot = part_weight + self.part_precision
+        of_part = np.add.reduceat(point.gradient, days.part_start)
+        of_day = np.add.reduceat(of_part, days.day_start) - self.day_precision * point.day
+        of_part -= self.part_precision * point.part
+        left = 1.0 - part_weight / part_pivot
+        to_day = days.sum_days @ (to_part * left[:, None])
+        day_pivot = np.add.reduceat(part_weight * left, days.day_start) + self.day_precision
+        hessian -= (to_part / part_pivot[:, None]).T @ to_part
+        hessian -= (to_day / day_pivot[:, None]).T @ to_day
+        passed = of_part / part_pivot
+        of_day -= np.add.reduceat(part_weight * passed, days.day_start)
+        slope -= passed @ to_part + (of_day / day_pivot) @ to_day
+        gain = float(of_part @ passed + of_day @ (of_day / day_pivot))
+        back = _Eliminated(part_weight, part_pivot, day_pivot, to_part, to_day)
+        return _Equations(point, slope, hessian, of_part, of_day, gain, back)
+
+    def posterior(
+        self, precision: Floats, start: Posterior | None = None, tolerance: float = 1e-8
+    ) -> Posterior:
+        """
+        Under a prior of mean zero and this precision (P,): see `find_posterior`.
+
+        `start`: of a similar problem, to begin at its mode.
+        """
+        days = self.days
+        here = self._begin(start)
+        value = here.point.value - 0.5 * float(precision @ here.point.x**2)
+        for steps in range(1, _MOST_STEPS + 1):  # noqa: B007 (the count is part of the answer)
+            x, day, part, back = here.point.x, here.point.day, here.point.part, here.back
+            slope = here.slope - precision * x
+            factor = _factor(here.hessian, precision)
+            # --- the step
+            step, _ = dpotrs(factor, slope, lower=1)
+            gain = here.gain + float(slope @ step)
+            step_day, step_part = day, part
+            if days is not None and back is not None:
+                step_day = (here.of_day - back.to_day @ step) / back.day_pivot
+                step_part = here.of_part - back.to_part @ step
+                step_part -= back.part_weight * step_day[days.day_of_part]
+                step_part /= back.part_pivot
+            if gain < tolerance:
+                # the last step is still taken: it squares what is left of the error
+                x, day, part = x + step, day + step_day, part + step_part
+                value += 0.5 * gain
+                break
+            size = 1.0
+            while True:
+                new = self._evaluate(
+                    x + size * step, day + size * step_day, part + size * step_part
+                )
+                new_value = new.value - 0.5 * float(precision @ new.x**2)
+                if new_value >= value + 1e-4 * size * gain - 1e-10 * abs(value) or size < 1e-8:
+                    break
+                size *= 0.5
+            value, here = new_value, self._equations(new)
+            x, day, part = new.x, new.day, new.part
+        half_log_det = float(np.log(factor.diagonal()).sum())
+        if back is not None:
+            half_log_det += 0.5 * float(np.log(back.part_pivot / self.part_precision).sum())
+            half_log_det += 0.5 * float(np.log(back.day_pivot / self.day_precision).sum())
+        return Posterior(x, factor, day, part, value - half_log_det, value, steps, back)
+
+
+def _factor(hessian: Floats, precision: Floats) -> Floats:
+    """Lower Cholesky factor of the curvature with the prior's precision."""
+    size = len(precision)
+    whole = hessian.copy()
+    whole.flat[:: size + 1] += precision
+    factor, info = dpotrf(whole, lower=1, clean=1)
+    if info:
+        whole.flat[:: size + 1] += 1e-9 * np.trace(whole) / size
+        factor, info = dpotrf(whole, lower=1, clean=1)
+        if info:
+            raise np.linalg.LinAlgError("the curvature is not positive definite")
+    return np.asarray(factor)
+
+
 def find_posterior(
     design: Floats,
     observed: Floats,
@@ -175,7 +379,6 @@ def find_posterior(
     day_sd: float | Floats = 1.0,
     part_sd: float | Floats = 1.0,
     weight: Floats | None = None,
-    start: Posterior | None = None,
     tolerance: float = 1e-8,
 ) -> Posterior:
     """
@@ -190,7 +393,6 @@ def find_posterior(
     days : effects shared by the sets of a day and of a part of it, with SDs
         `day_sd` (one, or (D,)) and `part_sd` (one, or (C,)).
     weight : (N,) how many equal observations each bound stands for; None: 1.
-    start : of a similar problem, to begin at its mode.
 
     Raises
     ------
@@ -201,115 +403,15 @@ def find_posterior(
     With only exact sets and no Jacobian this is generalised least squares and the evidence is
     exact (the restricted likelihood where the fixed effects' precision is 0).
     """
-    exact = kind == EXACT
-    bound = np.flatnonzero(~exact)
-    sign = np.where(kind[bound] == AT_MOST, -1.0, 1.0)
-    times = np.ones(len(bound)) if weight is None else weight[bound]
-    of_exact = exact / sd**2
-    bound_sd = sd[bound]
-    inverse_bound = 1.0 / bound_sd
-    constant = -float(np.log(sd[exact]).sum()) - 0.5 * _LOG_2PI * int(exact.sum())
-    count = (0, 0) if days is None else (len(days.day_start), len(days.part_start))
-    day_precision = np.broadcast_to(1.0 / np.square(day_sd), count[:1])
-    part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
-
-    def evaluate(
-        x: Floats, day: Floats, part: Floats
-    ) -> tuple[float, Floats, Floats, Floats | None]:
-        """Log posterior, its slope and curvature by each observation's predictor, stretch."""
-        residual = observed - design @ x
-        if days is not None:
-            residual -= (part + day[days.day_of_part])[days.part_of]
-        gradient = of_exact * residual
-        value = constant - 0.5 * (float(gradient @ residual) + float(precision @ (x * x)))
-        curvature = of_exact.copy()
-        if len(bound):
-            e = -sign * residual[bound] * inverse_bound
-            log_p = log_ndtr(e)
-            hazard = np.exp(-0.5 * e * e - log_p - 0.5 * _LOG_2PI)
-            value += float(times @ log_p)
-            hazard_times = times * hazard * inverse_bound
-            gradient[bound] = sign * hazard_times
-            curvature[bound] = hazard_times * (hazard + e) * inverse_bound
-        if days is not None:
-            value -= 0.5 * float(day_precision @ (day * day) + part_precision @ (part * part))
-        stretch = None
-        if jacobian is not None:
-            stretch = 1.0 + jacobian.ratio @ x[jacobian.columns]
-            if stretch.min(initial=1.0) <= 0:
-                return -np.inf, gradient, curvature, stretch
-            value += float(jacobian.weight @ np.log(stretch))
-        return value, gradient, curvature, stretch
-
-    n_unknown = design.shape[1]
-    x = np.zeros(n_unknown)
-    day, part = np.zeros(count[0]), np.zeros(count[1])
-    if start is not None:
-        at_start = evaluate(start.mode, start.day, start.part)
-        if np.isfinite(at_start[0]):
-            x, day, part = start.mode, start.day, start.part
-    value, gradient, curvature, stretch = (
-        at_start if start is not None and x is start.mode else evaluate(x, day, part)
+    likelihood = Likelihood(
+        design,
+        observed,
+        sd,
+        kind,
+        jacobian=jacobian,
+        days=days,
+        day_sd=day_sd,
+        part_sd=part_sd,
+        weight=weight,
     )
-    back = None
-    step_day, step_part = day, part
-    for steps in range(1, _MOST_STEPS + 1):  # noqa: B007 (the count is part of the answer)
-        # --- curvature and slope, days and their parts eliminated
-        slope = design.T @ gradient - precision * x
-        weighted = curvature[:, None] * design
-        hessian = design.T @ weighted
-        if jacobian is not None and stretch is not None:
-            j = jacobian.ratio / stretch[:, None]
-            c = jacobian.columns
-            slope[c] += j.T @ jacobian.weight
-            hessian[c, c] += (j * jacobian.weight[:, None]).T @ j
-        hessian.flat[:: n_unknown + 1] += precision
-        gain = 0.0
-        if days is not None:
-            to_part = np.add.reduceat(weighted, days.part_start, axis=0)
-            part_weight = np.add.reduceat(curvature, days.part_start)
-            part_pivot = part_weight + part_precision
-            of_part = np.add.reduceat(gradient, days.part_start)
-            of_day = np.add.reduceat(of_part, days.day_start) - day_precision * day
-            of_part -= part_precision * part
-            left = 1.0 - part_weight / part_pivot
-            to_day = np.add.reduceat(to_part * left[:, None], days.day_start, axis=0)
-            day_pivot = np.add.reduceat(part_weight * left, days.day_start) + day_precision
-            hessian -= (to_part / part_pivot[:, None]).T @ to_part
-            hessian -= (to_day / day_pivot[:, None]).T @ to_day
-            passed = of_part / part_pivot
-            of_day -= np.add.reduceat(part_weight * passed, days.day_start)
-            slope -= passed @ to_part + (of_day / day_pivot) @ to_day
-            gain = float(of_part @ passed + of_day @ (of_day / day_pivot))
-            back = _Eliminated(part_weight, part_pivot, day_pivot, to_part, to_day)
-        factor, info = dpotrf(hessian, lower=1, clean=1)
-        if info:
-            hessian.flat[:: n_unknown + 1] += 1e-9 * np.trace(hessian) / n_unknown
-            factor, info = dpotrf(hessian, lower=1, clean=1)
-            if info:
-                raise np.linalg.LinAlgError("the curvature is not positive definite")
-        # --- the step
-        step, _ = dpotrs(factor, slope, lower=1)
-        gain += float(slope @ step)
-        if days is not None:
-            step_day = (of_day - to_day @ step) / day_pivot
-            step_part = of_part - to_part @ step - part_weight * step_day[days.day_of_part]
-            step_part /= part_pivot
-        if gain < tolerance:
-            # the last step is still taken: it squares what is left of the error
-            x, day, part = x + step, day + step_day, part + step_part
-            value += 0.5 * gain
-            break
-        size = 1.0
-        while True:
-            new = evaluate(x + size * step, day + size * step_day, part + size * step_part)
-            if new[0] >= value + 1e-4 * size * gain - 1e-10 * abs(value) or size < 1e-8:
-                break
-            size *= 0.5
-        x, day, part = x + size * step, day + size * step_day, part + size * step_part
-        value, gradient, curvature, stretch = new
-    half_log_det = float(np.log(factor.diagonal()).sum())
-    if back is not None:
-        half_log_det += 0.5 * float(np.log(back.part_pivot / part_precision).sum())
-        half_log_det += 0.5 * float(np.log(back.day_pivot / day_precision).sum())
-    return Posterior(x, factor, day, part, value - half_log_det, value, steps, back)
+    return likelihood.posterior(precision, tolerance=tolerance)

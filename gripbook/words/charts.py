@@ -338,3 +338,13 @@ def from_to(low: str, high: str) -> str:
 def set_missed(what: str) -> str:
     """A session in which a set was missed."""
     return say("{what}, a set missed", what=what)
+
+
+def thinned(left_out: int, there: int) -> str:
+    """That a chart shows some of a long log's marks."""
+    return say(
+        "A long log: {left_out} of {there} marks are left out. Of each week, or of several, the "
+        "highest and the lowest are drawn.",
+        left_out=fmt.number(left_out),
+        there=fmt.number(there),
+    )

@@ -309,3 +309,19 @@ def in_own_units(function: Callable[P, T]) -> Callable[P, T]:
             return function(*args, **kwargs)
 
     return wrapped
+
+
+def rows_left_out(n: int) -> str:
+    """That a long table holds its first and last rows."""
+    return say_count(n, "{n} row left out", "{n} rows left out", n=number(n))
+
+
+def parts_left_out(n: int, size: int) -> str:
+    """That so many parts of a section, of so many bytes together, are not on the page."""
+    return say_count(
+        n,
+        "One part is left out here: {size} MB are too much for a page. A notebook shows it.",
+        "{n} parts are left out here: {size} MB are too much for a page. A notebook shows them.",
+        n=number(n),
+        size=number(size / 1e6, 1),
+    )

@@ -58,6 +58,7 @@ def lines(r: BlockReview) -> list[str]:
                 most=fmt.mass(_mass_error_kg(56.0)),
             ),
         ]
+    parts.append(checked())
     parts.append(
         say("Log format 1; the log covers this athlete to {last}.", last=fmt.day(r.last.date()))
     )
@@ -68,6 +69,11 @@ def lines(r: BlockReview) -> list[str]:
         )
     )
     return parts
+
+
+def checked() -> str:
+    """Where each formula is checked."""
+    return say("The notebook methods.ipynb checks every formula.")
 
 
 def _check(r: BlockReview) -> list[str]:

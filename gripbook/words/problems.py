@@ -50,6 +50,13 @@ _TEXTS: Final[Mapping[str, tuple[str, str]]] = {
         mark("has no sheet that is called as a file of the log format is, and was not read."),
         mark("Name its sheets hangs, body and so on, or take it over by `gripbook adopt`."),
     ),
+    "remark_above": (
+        mark("stands above the header, so the file was not read."),
+        mark(
+            "Delete that line, or move it below the header. Below it, lines that begin with # and "
+            "a blank are left out."
+        ),
+    ),
     "file_too_deep": (
         mark("lies too deep and was not read."),
         mark("Put it at the top of the log folder, or into a sub-folder named after the athlete."),
@@ -449,6 +456,10 @@ _TOO_MUCH: Final = {
     "bytes": mark("has {count} MB, more than the {limit} that are read."),
     "lines": mark("has {count} lines, more than the {limit} that are read."),
     "columns": mark("has {count} columns, more than the {limit} that are read."),
+    "cells": mark(
+        "has {count} cells in its lines and columns, more than the {limit} that are read."
+    ),
+    "problems": mark("has more than {limit} rows with something wrong, and was not read."),
 }
 
 
@@ -457,6 +468,8 @@ def _too_much(problem: Problem) -> tuple[str, str]:
     unit = 1e6 if p["what"] == "bytes" else 1
     count, limit = (fmt.number(float(str(p[name])) / unit) for name in ("count", "limit"))
     reason = say(_TOO_MUCH[str(p["what"])], count=count, limit=limit)
+    if p["what"] == "problems":
+        return reason, say("Correct it; the first rows on their own show what it is.")
     return reason, say("Divide it, or take out what is no log.")
 
 

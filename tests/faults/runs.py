@@ -112,7 +112,7 @@ def full_disk(logs: Path, out: Path, wanted: dict[str, bytes], room: int) -> str
 
 def no_memory(logs: Path, out: Path, wanted: dict[str, bytes]) -> str:
     """What is wrong where pages may take too little memory; "" where nothing is."""
-    code, said = finish(logs, out, "--memory", "256")
+    code, said = finish(logs, out, "--memory-mb", "256")
     if "Traceback (most recent call last):\n  File" in said and code not in (0, 1):
         return f"memory: exit {code}, said {said[-300:]!r}"
     if code == 1 and "emory" not in said:

@@ -10,10 +10,12 @@ from __future__ import annotations
 
 import argparse
 import math
+import re
 import time
 from collections.abc import Iterable
 from concurrent.futures import ProcessPoolExecutor
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
@@ -191,25 +193,73 @@ def look(world: World, seeds: Iterable[int]) -> Seen:
     )  # fmt: skip
 
 
-def looked(job: tuple[World, bool, int, int]) -> tuple[World, bool, Seen]:
-    """`look`, for a pool of processes."""
-    world, still, first, n = job
-    return world, still, look(world.twin if still else world, range(first, first + n))
+#: Athletes of a world that are looked at in one go, and kept.
+CHUNK = 50
 
 
-def print_worlds(athletes: int, first: int, processes: int, name: str = "") -> None:
+def looked(job: tuple[World, bool, int, int, Path | None]) -> tuple[World, bool, Seen]:
+    """`look`, for a pool of processes; what was kept of an earlier run is not done again."""
+    world, still, first, n, folder = job
+    file = None if folder is None else folder / f"{world.name}{' still' * still} {first} {n}.npz"
+    if file is not None and file.exists():
+        with np.load(file) as kept:
+            return world, still, Seen(**kept)
+    seen = look(world.twin if still else world, range(first, first + n))
+    if file is not None:
+        aside = file.with_suffix(".part.npz")
+        np.savez(aside, **{f.name: getattr(seen, f.name) for f in fields(Seen)})
+        aside.rename(file)
+    return world, still, seen
+
+
+def together(parts: list[Seen]) -> Seen:
+    """Several looks at a world as one."""
+    return Seen(*(np.concatenate([getattr(p, f.name) for p in parts]) for f in fields(Seen)))
+
+
+def print_worlds(
+    athletes: int,
+    first: int,
+    processes: int,
+    name: str = "",
+    which: str = "",
+    folder: Path | None = None,
+) -> None:
     """Look at the worlds, on the seeds from `first` on, and print their table."""
-    jobs = [(*job, first, athletes) for job in jobs_of(name)]
+    if folder is not None:
+        folder.mkdir(parents=True, exist_ok=True)
+    # all worlds' first athletes come first: a run that is stopped has some of each
+    jobs = [
+        (*job, begin, min(CHUNK, first + athletes - begin), folder)
+        for begin in range(first, first + athletes, CHUNK)
+        for job in jobs_of(name, which)
+    ]
+    parts: dict[tuple[str, bool], list[Seen]] = {}
+    begun = time.perf_counter()
     with ProcessPoolExecutor(processes) as pool:
-        seen = {(w.name, still): s for w, still, s in pool.map(looked, jobs)}
+        for number, (w, still, s) in enumerate(pool.map(looked, jobs), 1):
+            parts.setdefault((w.name, still), []).append(s)
+            done = f"{number} of {len(jobs)}, {time.perf_counter() - begun:.0f} s"
+            print(f"  {done}: {w.name}{', nobody changes' * still}", flush=True)
     print(f"\nWorlds of {athletes} athletes, seeds from {first}")
-    print_seen(seen)
+    print_seen({key: together(of) for key, of in parts.items()})
 
 
-def jobs_of(name: str = "") -> list[tuple[World, bool]]:
-    """Worlds with this in their name, and whether nobody changes in them."""
-    jobs = [(w, still) for w in WORLDS if name in w.name for still in (False, True)]
-    return [j for j in jobs if not (j[1] and (j[0].apart or j[0].change_sd > 0.04))]
+def jobs_of(name: str = "", which: str = "") -> list[tuple[World, bool]]:
+    """
+    Worlds whose name this pattern finds, and whether nobody changes in them.
+
+    `which`: "still" for those alone where nobody does, "changed" for the others. Worlds that
+    differ in the change alone have one such twin, the ordinary one's.
+    """
+    jobs = [(w, still) for w in WORLDS if re.search(name, w.name) for still in (False, True)]
+    gains = tuple(f"{n}, " for n in ("beginner", "gain 12 %"))
+    return [
+        (w, still)
+        for w, still in jobs
+        if not (still and (w.apart or w.change_sd > 0.04 or w.name.startswith(gains)))
+        and which in ("", "still" if still else "changed")
+    ]
 
 
 def print_seen(seen: dict[tuple[str, bool], Seen]) -> None:
@@ -221,7 +271,7 @@ def print_seen(seen: dict[tuple[str, bool], Seen]) -> None:
         return "/".join(f"{scale * v:{form}}" for v in values)
 
     for (world, still), s in seen.items():
-        if still:
+        if still and (world, False) in seen:
             continue
         of = seen.get((world, True), s)
         bias = [float(s.error[s.capacity == j].mean()) for j in range(3)]
@@ -265,10 +315,12 @@ def main() -> None:
     parser.add_argument("--worlds", type=int, default=300, help="per world (default 300)")
     parser.add_argument("--seed", type=int, default=REPORT, help=f"first, of worlds ({REPORT})")
     parser.add_argument("--only-worlds", action="store_true")
-    parser.add_argument("--world", default="", help="only worlds with this in their name")
+    parser.add_argument("--world", default="", help="only worlds whose name this pattern finds")
     parser.add_argument("--processes", type=int, default=2)
+    parser.add_argument("--which", choices=("", "still", "changed"), default="")
+    parser.add_argument("--keep", type=Path, help="folder of what was looked at; to go on there")
     given = parser.parse_args()
-    print_worlds(given.worlds, given.seed, given.processes, given.world)
+    print_worlds(given.worlds, given.seed, given.processes, given.world, given.which, given.keep)
     if given.only_worlds or given.world:
         return
     print(f"Simulation-based calibration, {given.ranks} athletes of the model's own prior")

@@ -76,8 +76,9 @@ def test_shapes_scale_what_they_name(layout: Layout) -> None:
         (Shape(apart=5.0), 0.14),
         (Shape(hands=5.0), 0.08),
         (Shape(wander=1.0), 0.15),
-        (Shape(wander=2.0, slope=1.5), 0.13),
-        (Shape(scale=4.0), 0.07),
+        (Shape(wander=2.0), 0.08),
+        (Shape(wander=2.0, slope=3.0), 0.05),
+        (Shape(scale=4.0), 0.09),
     ) == SHAPES
 
 

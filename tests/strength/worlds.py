@@ -272,6 +272,7 @@ class _Club:
         # a change comes in two or three steps, not along a line
         self.turns = np.sort(rng.uniform(0.1, 0.9, 3))
         self.parts = rng.dirichlet([2.0, 2.0, 2.0])
+        self.shares: dict[int, float] = {}
         self.base: dict[Name, float] = {}
         self.truth: dict[Name, float] = {}
         self.added: dict[Name, float] = {}
@@ -292,12 +293,12 @@ class _Club:
         self.final_day = self.last - 1
 
     def level(self, name: Name, day: int) -> float:
-        s = min(max(day / self.last, 0.0), 1.0)
-        # each step takes a fifth of the block; at the ends all or nothing is there
-        steps = np.clip((s - self.turns) / 0.2 + 0.5, 0, 1) @ self.parts
-        ends = np.clip((np.array([0.0, 1.0])[:, None] - self.turns) / 0.2 + 0.5, 0, 1) @ self.parts
-        share = (steps - ends[0]) / (ends[1] - ends[0])
-        return float(self.base[name] + self.truth[name] * share)
+        if day not in self.shares:
+            s = np.array([min(max(day / self.last, 0.0), 1.0), 0.0, 1.0])
+            # each step takes a fifth of the block; at the ends all or nothing is there
+            steps = np.clip((s[:, None] - self.turns) / 0.2 + 0.5, 0, 1) @ self.parts
+            self.shares[day] = float((steps[0] - steps[1]) / (steps[2] - steps[1]))
+        return float(self.base[name] + self.truth[name] * self.shares[day])
 
     def mass(self, day: int) -> float:
         return float(self.mass0 * (1 + self.world.mass * min(max(day / self.last, 0.0), 1.0)))

@@ -4,15 +4,13 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from pathlib import Path
 from typing import Any
 
 import pandas as pd
 import pytest
 
 import gripbook as gb
-from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.change import describe_change, verdict_of_page
 from gripbook.reviews.change_facts import ChangeVerdict, OutsideReason, PathKind
 from gripbook.reviews.people import Athlete
@@ -23,6 +21,7 @@ from gripbook.words import series, strength
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead, stronger
 from tests.derive_frames import BLOCK, derived, hang, pull
+from tests.reviewed import DEMO, reviewed
 
 ADULT = Athlete("ada", "Ada", 1990, False, "", "kg", True)
 HIDDEN = dataclasses.replace(ADULT, show_body_mass=False)
@@ -37,7 +36,7 @@ def change(*rows: dict[str, Any], athlete: Athlete = ADULT) -> Any:
 @pytest.fixture(scope="module")
 def arvo() -> BlockReview:
     """The demo athlete who got stronger."""
-    return review(load_logs(Path(__file__).parents[2] / "data_demo"), "arvo")
+    return reviewed(DEMO, "arvo")
 
 
 def fit_with(fit: SeriesFit, **figures: Any) -> SeriesFit:

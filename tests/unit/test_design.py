@@ -17,12 +17,13 @@ from gripbook.errors import GripbookError
 from gripbook.logs import Block, load_logs
 from gripbook.logs.block import Phase, Target, read_block
 from gripbook.report.design import design_file, design_json, design_page, design_text, designs
-from gripbook.reviews import BlockReview, design, review
+from gripbook.reviews import BlockReview, design
 from gripbook.reviews.design import Design, Way, design_block, design_next, planned_sets
 from gripbook.strength import SeriesKey, fit_strength
 from gripbook.strength import planned as planned_module
 from gripbook.strength.planned import draw_log
 from gripbook.words import design as words
+from tests.reviewed import reviewed
 
 BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
 TEXT = """\
@@ -63,7 +64,7 @@ def six() -> Design:
 @pytest.fixture(scope="module")
 def hanna() -> BlockReview:
     """The review of a healthy adult."""
-    return review(load_logs(BY_HAND / "healthy"), "hanna")
+    return reviewed(BY_HAND / "healthy", "hanna")
 
 
 @pytest.fixture(scope="module")

@@ -14,6 +14,7 @@ from gripbook.charts import draw_change
 from gripbook.errors import GripbookError
 from gripbook.explore import (
     Explorer,
+    distance,
     explorer_of,
     log_row,
     look,
@@ -27,33 +28,24 @@ from gripbook.explore.opening import choose
 from gripbook.explore.rows import set_in_words
 from gripbook.explore.time_view import set_rows
 from gripbook.logs import load_logs
-from gripbook.report import quick_charts
-from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec, unchecked
+from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec
 from gripbook.report.notebook_view import flat
 from gripbook.report.render import CHART_TYPE
 from gripbook.reviews.shown import REVEALING
-
-DEMO = ["arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk"]
-
-
-@pytest.fixture(scope="module")
-def squad(demo_logs_folder: Path) -> dict[str, Explorer]:
-    """Everybody of the demo squad."""
-    logs = load_logs(demo_logs_folder)
-    return {name: explorer_of(logs, name) for name in DEMO}
+from tests.explorers import demo, small
 
 
 def drawn(x: Explorer) -> Iterator[dict[str, Any]]:
     """Every chart of an athlete as a specification."""
-    for view in flat([timeline(x), periods(x)[0], what_if(x)]):
+    for view in flat([timeline(x), periods(x)[0], what_if(x), distance(x)]):
         if hasattr(view, "to_dict"):
             yield view.to_dict()
 
 
 @pytest.mark.parametrize("name", ["arvo", "dova", "galo", "hesk"])  # full, hidden, pounds, short
-def test_charts_are_taken_by_the_older_library(squad: dict[str, Explorer], name: str) -> None:
+def test_charts_are_taken_by_the_older_library(name: str) -> None:
     """Each view compiles as JupyterLab's library is given it."""
-    x = squad[name]
+    x = demo(name)
     told = [*drawn(x)]
     assert len(told) >= 2
     for spec in told:
@@ -63,28 +55,15 @@ def test_charts_are_taken_by_the_older_library(squad: dict[str, Explorer], name:
         vl_convert.vegalite_to_vega(spec, vl_version="6.4")
 
 
-def test_output_holds_both_types(squad: dict[str, Explorer]) -> None:
+def test_output_holds_both_types() -> None:
     """JupyterLab's type is drawn there, ours on a page; the original stays as it was."""
-    spec = timeline(squad["arvo"]).to_dict()
+    spec = timeline(demo("arvo")).to_dict()
     before = json.dumps(spec)
     data, metadata = lab_bundle(spec)
     assert data[LAB_TYPE]["$schema"].endswith("/v5.json")
     assert data[CHART_TYPE] == spec
     assert json.dumps(spec) == before
     assert metadata[LAB_TYPE]["embed_options"]["actions"] is False
-
-
-@pytest.mark.parametrize("name", ["arvo", "eske"])
-def test_charts_are_the_same_without_checks(
-    squad: dict[str, Explorer], name: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """What is made in haste before JupyterLab opens is what Altair's checked way gives."""
-    checked = [*drawn(squad[name])]
-    monkeypatch.setattr("gripbook.report._claimed", True)  # as in the command's own process
-    with unchecked():
-        views = (timeline(squad[name]), periods(squad[name])[0], what_if(squad[name]))
-        quick = [quick_charts.specification(v) for v in flat(views) if hasattr(v, "to_dict")]
-    assert quick == checked
 
 
 def cells(spec: dict[str, Any]) -> Iterator[tuple[str, Any]]:
@@ -95,11 +74,11 @@ def cells(spec: dict[str, Any]) -> Iterator[tuple[str, Any]]:
             yield from row.items()
 
 
-def test_all_parts_answer_to_one_brush(squad: dict[str, Explorer]) -> None:
+def test_all_parts_answer_to_one_brush() -> None:
     """The chosen time is one selection on strength, sets, load, body mass and notes."""
-    spec = timeline(squad["arvo"]).to_dict()
+    spec = timeline(demo("arvo")).to_dict()
     (time,) = [p for p in spec["params"] if p["name"] == "time"]
-    assert time["views"] == ["strength_1", "sets", "load", "body_mass_7", "notes"]
+    assert time["views"] == ["strength", "sets", "load", "body_mass", "notes"]
     text = json.dumps(spec)
     for view in time["views"]:
         assert text.count(f'"name": "{view}"') == 1
@@ -129,16 +108,16 @@ def test_hidden_body_mass_stays_hidden(small_logs: Path) -> None:
     assert x.body.empty
 
 
-def test_shown_body_mass_is_in_the_view(small_logs: Path) -> None:
+def test_shown_body_mass_is_in_the_view() -> None:
     """The same log with body mass shown holds it: the test above can fail."""
-    text = json.dumps(timeline(explorer_of(load_logs(small_logs), "ada")).to_dict())
+    text = json.dumps(timeline(small("ada")).to_dict())
     assert "61.6" in text
     assert "body_mass" in text
 
 
-def test_notes_and_pain_are_marks(squad: dict[str, Explorer]) -> None:
+def test_notes_and_pain_are_marks() -> None:
     """Each note and pain entry of the block is a mark with its words and its row."""
-    x = squad["celm"]
+    x = demo("celm")
     assert set(x.marks["kind"]) == {"pain", "note"}
     assert len(x.marks[x.marks["kind"] == "pain"]) == len(x.review.pain.felt)
     spec = timeline(x).to_dict()
@@ -147,9 +126,9 @@ def test_notes_and_pain_are_marks(squad: dict[str, Explorer]) -> None:
         assert mark.words in words
 
 
-def test_row_is_the_row_of_the_log(small_logs: Path) -> None:
+def test_row_is_the_row_of_the_log() -> None:
     """A row shows what stands in the file under its own column names, text escaped."""
-    x = explorer_of(load_logs(small_logs), "ada")
+    x = small("ada")
     table = log_row(x, "hangs.csv", 2)._repr_html_()
     assert "&lt;b&gt;first&lt;/b&gt; day" in table
     for cell in ("half_crimp", "added_kg", "reserve_s"):
@@ -160,9 +139,9 @@ def test_row_is_the_row_of_the_log(small_logs: Path) -> None:
         log_row(x, "other.csv", 2)
 
 
-def test_two_periods_count_their_own_sets(small_logs: Path) -> None:
+def test_two_periods_count_their_own_sets() -> None:
     """Sets, days and the highest finished load of each period, counted by hand."""
-    x = explorer_of(load_logs(small_logs), "ada")
+    x = small("ada")
     chart, table = periods(
         x, ("2026-01-05", "2026-01-07"), ("2026-01-08", "2026-01-22"), capacity="hang",
         grip="half crimp",
@@ -197,23 +176,23 @@ def test_two_periods_count_their_own_sets(small_logs: Path) -> None:
         ("2026-01-05", "two days"),
     ],
 )
-def test_wrong_periods_are_told(small_logs: Path, period: Any, words: str) -> None:
+def test_wrong_periods_are_told(period: Any, words: str) -> None:
     """A period that is none says what to write."""
-    x = explorer_of(load_logs(small_logs), "ada")
+    x = small("ada")
     with pytest.raises(GripbookError, match=words):
         timeline(x, period=period)
 
 
-def test_a_grip_that_is_not_there_is_told(small_logs: Path) -> None:
+def test_a_grip_that_is_not_there_is_told() -> None:
     """An unknown grip names those of the block."""
-    x = explorer_of(load_logs(small_logs), "ada")
+    x = small("ada")
     with pytest.raises(GripbookError, match='grip="open_four"'):
         timeline(x, grip="half-krimp")
 
 
-def test_a_page_is_saved_and_foreign_files_are_not_lost(small_logs: Path, tmp_path: Path) -> None:
+def test_a_page_is_saved_and_foreign_files_are_not_lost(tmp_path: Path) -> None:
     """A saved view may be saved again; any other file stays as it is."""
-    x = explorer_of(load_logs(small_logs), "ada")
+    x = small("ada")
     view = periods(x)
     path = save_page(view, path=tmp_path / "view.html", title="Ada <b>")
     first = path.read_text()
@@ -275,12 +254,12 @@ def rows_with(spec: dict[str, Any], *names: str) -> list[dict[str, Any]]:
 
 
 @pytest.mark.parametrize("name", ["hesk", "dova", "celm", "galo"])
-def test_a_bound_is_drawn_and_named_as_one(squad: dict[str, Explorer], name: str) -> None:
+def test_a_bound_is_drawn_and_named_as_one(name: str) -> None:
     """
     A series that no set tells the limit of has no line: its sets say "at least", each where the
     model sets it, and the key says that the limit was never reached.
     """
-    x = squad[name]
+    x = demo(name)
     spec = timeline(x).to_dict()
     bounds = [s for s in x.review.change.series if s.path_kind == "at_least"]
     assert bounds
@@ -299,9 +278,9 @@ def test_a_bound_is_drawn_and_named_as_one(squad: dict[str, Explorer], name: str
     assert {(s.capacity, s.grip, s.hand) for s in measured} == drawn_lines
 
 
-def test_the_bound_of_hesk_is_not_below_what_was_finished(squad: dict[str, Explorer]) -> None:
+def test_the_bound_of_hesk_is_not_below_what_was_finished() -> None:
     """Hesk finished 77.55 kg: no mark stands at the model's floor of 60.4 kg."""
-    x = squad["hesk"]
+    x = demo("hesk")
     rows = rows_with(timeline(x).to_dict(), "says")
     half = [r["kg"] for r in rows if (r["capacity"], r["grip"]) == ("hang", "half_crimp")]
     assert half
@@ -312,9 +291,9 @@ def test_the_bound_of_hesk_is_not_below_what_was_finished(squad: dict[str, Explo
     assert "hang/half_crimp/both" not in lines
 
 
-def test_nothing_of_a_bound_is_called_strength(squad: dict[str, Explorer]) -> None:
+def test_nothing_of_a_bound_is_called_strength() -> None:
     """Dova never met a limit: nothing of hers is called strength in any view."""
-    x = squad["dova"]
+    x = demo("dova")
     assert {s.path_kind for s in x.review.change.series} == {"at_least"}
     told = [*texts(timeline(x).to_dict()), *texts(periods(x)[0].to_dict()), str(what_if(x))]
     words = [text for text in told if " " in text]
@@ -322,21 +301,21 @@ def test_nothing_of_a_bound_is_called_strength(squad: dict[str, Explorer]) -> No
     assert not [text for text in words if "strength" in text.casefold()]
     assert not [text for text in words if "to the start" in text]
     # the same search finds it where strength is drawn
-    assert "strength (kg)" in list(texts(timeline(squad["arvo"]).to_dict()))
+    assert "strength (kg)" in list(texts(timeline(demo("arvo")).to_dict()))
 
 
-def test_marks_are_filled_where_the_limit_is_known(squad: dict[str, Explorer]) -> None:
+def test_marks_are_filled_where_the_limit_is_known() -> None:
     """One code: failed sets and pulls are filled, finished and stopped ones hollow."""
     for name in ("arvo", "hesk"):
-        rows = rows_with(timeline(squad[name]).to_dict(), "ended", "fill")
+        rows = rows_with(timeline(demo(name)).to_dict(), "ended", "fill")
         assert {r["ended"] for r in rows} >= {"finished", "pull"}
         for row in rows:
             assert (row["fill"] != "transparent") == (row["ended"] in ("failed", "pull")), row
 
 
-def test_the_day_s_load_counts_what_is_chosen(squad: dict[str, Explorer]) -> None:
+def test_the_day_s_load_counts_what_is_chosen() -> None:
     """The bars are sums over the chosen measure, grip and hand, and say their unit."""
-    spec = timeline(squad["arvo"]).to_dict()
+    spec = timeline(demo("arvo")).to_dict()
     (bars,) = [v for v in spec["vconcat"] if v.get("name") == "load"]
     assert "datum.capacity === measure" in bars["transform"][0]["filter"]
     assert {"calculate": "datum[dose]", "as": "part"} in bars["transform"]
@@ -361,23 +340,23 @@ def test_hands_of_one_grip_have_lines_of_their_own() -> None:
     ],
 )  # fmt: skip
 def test_words_of_the_menus_are_arguments(
-    squad: dict[str, Explorer], asked: dict[str, str], series: tuple[str, str, str]
+    asked: dict[str, str], series: tuple[str, str, str]
 ) -> None:
     """What a menu calls a measure, grip or hand may be written as an argument."""
-    assert choose(squad["arvo"], **asked) == series
+    assert choose(demo("arvo"), **asked) == series
 
 
-def test_the_list_of_series_can_be_copied_as_arguments(squad: dict[str, Explorer]) -> None:
+def test_the_list_of_series_can_be_copied_as_arguments() -> None:
     """Each line of `x` is a call's arguments that choose that series."""
-    x = squad["arvo"]
+    x = demo("arvo")
     lines = repr(x).splitlines()[1:]
     assert [choose(x, **eval(f"dict({line.strip()})")) for line in lines] == x.series()
 
 
-def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> None:
+def test_a_clicked_row_is_told_in_plain_words() -> None:
     """A set's row is a sentence of words that a page uses, with no column's name."""
-    x = squad["arvo"]
-    row = set_rows(x).query("exercise == 'hang'").iloc[0]
+    x = demo("arvo")
+    row = set_rows(x.review).query("exercise == 'hang'").iloc[0]
     first, second, *_ = set_in_words(x, row)
     assert first.endswith(f"({row['file']}, line {row['line']})")
     assert second.replace("\u00a0", " ").startswith("Timed hangs, half crimp, both hands, 20 mm: ")
@@ -385,9 +364,9 @@ def test_a_clicked_row_is_told_in_plain_words(squad: dict[str, Explorer]) -> Non
     assert "_" not in second
 
 
-def test_a_picture_of_the_page_is_saved_too(squad: dict[str, Explorer], tmp_path: Path) -> None:
+def test_a_picture_of_the_page_is_saved_too(tmp_path: Path) -> None:
     """What `gripbook.charts` draws can be saved as the views can, titled by its name."""
-    picture = draw_change(squad["arvo"].review.change)
+    picture = draw_change(demo("arvo").review.change)
     assert picture is not None
     text = save_page(picture, path=tmp_path / "view.html").read_text(encoding="utf-8")
     assert f"<title>{picture.name}" in text

@@ -22,6 +22,7 @@ from gripbook.explore.chances import (
 from gripbook.html import Fragment
 from gripbook.logs import load_logs
 from gripbook.strength.outlook import outlook
+from tests.explorers import demo, small
 
 SERIES = [
     ("hang", "half_crimp", "both"),
@@ -36,15 +37,15 @@ def opened(folder: Path, athlete: str) -> Explorer:
 
 
 @pytest.fixture
-def ada(small_logs: Path) -> Explorer:
+def ada() -> Explorer:
     """An adult who shows body mass and has no pain."""
-    return opened(small_logs, "ada")
+    return small("ada")
 
 
-@pytest.fixture(scope="module")
-def arvo(demo_logs_folder: Path) -> Explorer:
+@pytest.fixture
+def arvo() -> Explorer:
     """An adult of the demo squad, with a whole block."""
-    return opened(demo_logs_folder, "arvo")
+    return demo("arvo")
 
 
 def predicted(x: Explorer, w: WhatIf, e: int, n: int, k: int) -> float:
@@ -70,9 +71,9 @@ def test_chances_are_the_model_s(arvo: Explorer, name: tuple[str, str, str]) -> 
         assert w.chance[e, n, k] == pytest.approx(predicted(arvo, w, e, n, k), abs=1e-9)
 
 
-def test_several_edges_are_learned_of_one_another(demo_logs_folder: Path) -> None:
+def test_several_edges_are_learned_of_one_another() -> None:
     """Where the log tells the exponent of the edge, the grid still agrees with the fit."""
-    x = opened(demo_logs_folder, "eske")  # whose edges got smaller over the block
+    x = demo("eske")  # whose edges got smaller over the block
     key = x.review.fit.find("hang", "half_crimp", "both")
     assert key is not None
     edges, loads = [15.0, 18.0, 20.0], [60.0, 70.0, 80.0]
@@ -182,7 +183,7 @@ def test_harder_than_any_set_is_said(small_logs: Path) -> None:
     assert "none was done" in str(answer(x, **{**series, "hang_s": 12}, edge_mm=20, added_kg=5))
 
 
-def test_the_day_and_the_pause_are_said(arvo: Explorer, demo_logs_folder: Path) -> None:
+def test_the_day_and_the_pause_are_said(arvo: Explorer) -> None:
     """The answer is for the block's end, no start after weeks off, and asks to stop at pain."""
     for words in (str(answer(arvo)), "".join(map(str, what_if(arvo)[1:]))):
         plain = words.replace("\u00a0", " ")
@@ -190,7 +191,7 @@ def test_the_day_and_the_pause_are_said(arvo: Explorer, demo_logs_folder: Path) 
         assert "No load to start with" in plain
         assert "No finger work for 52 days, from 7 March to 27 April" in plain
         assert "Stop a set at once" in plain
-    fenn = opened(demo_logs_folder, "fenn")  # who climbed on to the end and kept the limits
+    fenn = demo("fenn")  # who climbed on to the end and kept the limits
     assert "No load to start with" not in str(answer(fenn))
 
 
@@ -225,15 +226,15 @@ def test_time_reached_agrees_with_the_chances(arvo: Explorer) -> None:
     assert found
 
 
-def test_no_what_if_under_18(small_logs: Path) -> None:
+def test_no_what_if_under_18() -> None:
     """A minor gets a sentence: no chart, no figure."""
-    x = opened(small_logs, "bo")
+    x = small("bo")
     with pytest.raises(NotOfferedError, match="under 18"):
         work_out(x)
     shown = what_if(x)
     assert isinstance(shown, Fragment)
-    assert UNDER_18 in str(shown)
-    assert UNDER_18 in str(answer(x, edge_mm=20))
+    assert UNDER_18.format(what="what-if") in str(shown)
+    assert UNDER_18.format(what="what-if") in str(answer(x, edge_mm=20))
 
 
 @pytest.mark.parametrize(
@@ -246,8 +247,8 @@ def test_no_what_if_while_pain_holds_loading(small_logs: Path, row: str) -> None
     with (small_logs / "pain.csv").open("a") as file:
         file.write(f"ada,2026-{row}\n")
     x = opened(small_logs, "ada")
-    assert IN_PAIN in str(what_if(x))
-    assert IN_PAIN in str(answer(x))
+    assert IN_PAIN.format(what="what-if") in str(what_if(x))
+    assert IN_PAIN.format(what="what-if") in str(answer(x))
 
 
 def test_little_pain_below_the_limit_leaves_the_what_if(small_logs: Path) -> None:
@@ -262,8 +263,8 @@ def test_no_what_if_where_body_mass_is_hidden(small_logs: Path) -> None:
     with (small_logs / "body.csv").open("a") as file:
         file.write("cy,2026-01-06,71.3\n")
     x = opened(small_logs, "cy")
-    assert HIDDEN in str(what_if(x))
-    assert HIDDEN in str(answer(x))
+    assert HIDDEN.format(what="what-if") in str(what_if(x))
+    assert HIDDEN.format(what="what-if") in str(answer(x))
 
 
 def test_a_gauge_is_answered_though_body_mass_is_hidden(small_logs: Path) -> None:
@@ -300,16 +301,16 @@ def test_a_wrong_question_is_answered_with_the_right_words(ada: Explorer) -> Non
 # --- bounds, and what is plainly easier ---------------------------------------------------------
 
 
-@pytest.fixture(scope="module")
-def hesk(demo_logs_folder: Path) -> Explorer:
+@pytest.fixture
+def hesk() -> Explorer:
     """Five sessions, hangs never to the limit."""
-    return opened(demo_logs_folder, "hesk")
+    return demo("hesk")
 
 
 @pytest.mark.parametrize("name", ["hesk", "celm", "galo"])
-def test_no_chance_where_no_limit_was_met(demo_logs_folder: Path, name: str) -> None:
+def test_no_chance_where_no_limit_was_met(name: str) -> None:
     """A series of finished sets alone gets no figure: a chance there would be the prior's."""
-    x = opened(demo_logs_folder, name)
+    x = demo(name)
     bounds = [s for s in x.review.change.series if s.path_kind == "at_least"]
     assert bounds
     for s in bounds:

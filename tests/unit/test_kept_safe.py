@@ -10,11 +10,11 @@ import pytest
 from gripbook.logs import load_logs
 from gripbook.report.results import results_table
 from gripbook.report.run.work import gather_facts
-from gripbook.reviews import review
 from gripbook.words import log
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead
 from gripbook.words.problems import reason_and_remedy
+from tests.reviewed import reviewed
 
 HANGS = """\
 athlete,date,exercise,grip,hand,edge_mm,added_kg,hang_s,reserve_s
@@ -41,14 +41,14 @@ def folder(tmp_path: Path) -> Path:
 
 def first_words(folder: Path) -> list[str]:
     """The sentences of the first screen."""
-    return [line.text.replace(NBSP, " ") for line in lead(review(load_logs(folder), "kim"))]
+    return [line.text.replace(NBSP, " ") for line in lead(reviewed(folder, "kim"))]
 
 
 def test_pain_before_the_block_is_still_said_first(folder: Path) -> None:
     """Nothing is logged in the block's days: the whole log is reviewed and its pain told."""
     words = first_words(folder)
     assert "4 of 10" in words[0]
-    pages = review(load_logs(folder), "kim")
+    pages = reviewed(folder, "kim")
     told = log.gaps(pages.gaps, pages.block)
     assert any("Winter" in s and "nothing is logged" in s.lower() for s in told), told
     assert pages.next_block.holds
@@ -91,7 +91,7 @@ def test_results_and_report_name_the_same_blocks(folder: Path) -> None:
 
 def test_a_slip_of_the_pen_is_no_news(folder: Path) -> None:
     """105 for 10.5 is told with its day and place, left out of strength, and counts as work."""
-    found = review(load_logs(folder), "kim")
+    found = reviewed(folder, "kim")
     odd = found.sets["line"] == 4
     assert np.isnan(found.sets.loc[odd, "load_kg"].item())
     assert found.sets.loc[odd, "wrong_kg"].item() == pytest.approx(167.4)
@@ -110,7 +110,7 @@ def test_two_that_agree_stand_by_each_other(folder: Path) -> None:
     """A second set near the first makes both count."""
     with (folder / "hangs.csv").open("a") as file:
         file.write("kim,2026-01-19,hang,half_crimp,both,20,100,10,2\n")
-    found = review(load_logs(folder), "kim")
+    found = reviewed(folder, "kim")
     assert found.wrong == ()
     assert found.sets["load_kg"].max() == pytest.approx(167.4)
 
@@ -119,13 +119,13 @@ def test_few_sets_call_none_wrong(folder: Path) -> None:
     """With fewer than three others of its kind nothing says which of them is the slip."""
     rows = HANGS.splitlines(keepends=True)
     (folder / "hangs.csv").write_text("".join(rows[:5]))
-    assert review(load_logs(folder), "kim").wrong == ()
+    assert reviewed(folder, "kim").wrong == ()
 
 
 def test_hidden_body_mass_stays_hidden_in_what_looks_wrong(folder: Path) -> None:
     """Load and added weight together would tell it."""
     (folder / "athletes.csv").write_text("athlete,show_body_mass\nkim,no\n")
-    found = review(load_logs(folder), "kim")
+    found = reviewed(folder, "kim")
     assert [place for place, _ in found.wrong] == ["hangs.csv:4"]
     assert np.isnan(found.wrong[0][1])
     assert "167" not in " ".join(line.text for line in lead(found))

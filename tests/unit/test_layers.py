@@ -25,7 +25,7 @@ LAYERS = [
     {"layout"},
     {"charts"},
     {"simulate"},
-    {"report", "explore", "sheets"},
+    {"report", "explore", "sheets", "methods"},
     {"cli", "cli_base", "cli_adopt", "cli_logs"},
 ]
 #: Libraries kept out of the layers that compute, so that they can be used and tested alone.

@@ -25,6 +25,7 @@ from gripbook.words import other as words
 from gripbook.words.earlier import line
 from gripbook.words.fmt import NBSP
 from gripbook.words.problems import problem_line
+from tests.reviewed import reviewed
 from tests.unit.test_reviews import add_rows
 
 MEASURES = "athlete,date,measure,side,value,unit,note"
@@ -47,7 +48,7 @@ def plain(texts: tuple[str, ...] | list[str]) -> list[str]:
 def measured(folder: Path, *rows: str, athlete: str = "ada") -> list[str]:
     """The sentences on each measure."""
     with_file(folder, "measures.csv", MEASURES, *rows)
-    found = review(load_logs(folder), athlete).measured
+    found = reviewed(folder, athlete).measured
     return plain([*map(words.measure, found.trends), *map(words.difference, found.compared)])
 
 
@@ -173,7 +174,7 @@ def test_hidden_body_mass_hides_measures_of_the_body(small_logs: Path) -> None:
         "cy,2026-01-06,total_pull_up,,77,kg,",
         "cy,2026-01-06,l_sit_hold,,12,s,",
     )
-    found = review(load_logs(small_logs), "cy")
+    found = reviewed(small_logs, "cy")
     assert [t.measure for t in found.measured.trends] == ["l_sit_hold"]
     assert found.measured.left_out == 3
     page = "".join(str(getattr(p, "html", "")) for p in sections.other(found))
@@ -186,23 +187,23 @@ def test_other_work_is_counted_against_the_plan(small_logs: Path) -> None:
     add_rows(
         small_logs, "sessions.csv", *(f"ada,2026-01-{d:02d},core,,20,4,," for d in (8, 13, 14))
     )
-    found = review(load_logs(small_logs), "ada").measured
+    found = reviewed(small_logs, "ada").measured
     (core,) = found.work
     # the log ends on the Friday of week 3, which leaves room for its two days
     assert (core.kind, core.done, core.due, core.met, core.weeks) == ("core", 4, 4, 2, 2)
     assert plain([words.work([core])]) == ["Core 4 of 4 planned days."]
     add_rows(small_logs, "body.csv", "ada,2026-01-24,61")
-    (core,) = review(load_logs(small_logs), "ada").measured.work
+    (core,) = reviewed(small_logs, "ada").measured.work
     assert (core.due, core.weeks) == (5, 2)
     add_rows(small_logs, "body.csv", "ada,2026-01-25,61")
-    (core,) = review(load_logs(small_logs), "ada").measured.work
+    (core,) = reviewed(small_logs, "ada").measured.work
     assert (core.due, core.met, core.weeks) == (6, 2, 3)
     assert plain([words.work([core])]) == ["Core 4 of 6 planned days."]
 
 
 def test_measures_may_be_missing(small_logs: Path) -> None:
     """Without measures.csv nothing is said of measures."""
-    parts = sections.other(review(load_logs(small_logs), "ada"))
+    parts = sections.other(reviewed(small_logs, "ada"))
     page = "".join(p.html for p in parts if hasattr(p, "html"))
     assert "Core" in page
     assert "easure" not in page
@@ -217,7 +218,7 @@ def test_tables_of_measures_and_climbs(small_logs: Path) -> None:
         "ada,2026-01-06,l_sit_hold,,12,s,",
         "ada,2026-01-20,l_sit_hold,,15,s,",
     )
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     (row,) = measures_table(r.measured).to_dict("records")
     assert (row["first"], row["last"], row["change"], row["verdict"]) == (12, 15, 3, "no_repeat")
     for column in measures_table(r.measured).columns:
@@ -239,7 +240,7 @@ def test_text_of_measures_is_escaped(small_logs: Path) -> None:
         "ada,2026-01-06,<script>alert(1)</script>,,12,s,",
         "ada,2026-01-16,<script>alert(1)</script>,,13,s,",
     )
-    parts = sections.other(review(load_logs(small_logs), "ada"))
+    parts = sections.other(reviewed(small_logs, "ada"))
     page = "".join(p.html for p in parts if hasattr(p, "html"))
     assert "<script" not in page
     assert "&lt;script&gt;" in page
@@ -299,7 +300,7 @@ def test_climbs_in_words(small_logs: Path) -> None:
         "ada,2026-01-08,7A,font,flash,rock,",
         "ada,2026-01-08,7A,font,attempt,rock,",
     )
-    found = review(load_logs(small_logs), "ada").climbed
+    found = reviewed(small_logs, "ada").climbed
     assert [plain(line) for line in words.climbs(found)] == [
         ["Boulders, rock", "During 7A (one climb); none logged before."],
         [
@@ -364,12 +365,12 @@ def two_blocks(folder: Path) -> Path:
 
 def test_one_block_says_nothing_of_earlier_ones(small_logs: Path) -> None:
     """With a single block the page has no list of blocks."""
-    assert earlier(review(load_logs(small_logs), "ada")) == ()
+    assert earlier(reviewed(small_logs, "ada")) == ()
 
 
 def test_each_block_has_its_line(small_logs: Path) -> None:
     """Two blocks: a line each in time's order, sessions as counts, names escaped."""
-    found = review(load_logs(two_blocks(small_logs)), "ada")
+    found = reviewed(two_blocks(small_logs), "ada")
     assert found.block.name == "Later <i>block"
     lines = plain([line(x) for x in found.earlier.lines])
     assert lines[0].startswith(
@@ -390,7 +391,7 @@ def test_a_block_not_begun_is_no_line(small_logs: Path) -> None:
         text.replace("2026-01-05", "2027-01-04").replace("Small block", "Next year"),
         encoding="utf-8",
     )
-    assert review(load_logs(small_logs), "ada").earlier.lines == ()
+    assert reviewed(small_logs, "ada").earlier.lines == ()
 
 
 def test_an_odd_earlier_block_costs_nothing(
@@ -416,7 +417,7 @@ def test_hidden_body_mass_in_earlier_blocks(small_logs: Path) -> None:
     folder = two_blocks(small_logs)
     path = folder / "athletes.csv"
     path.write_text(path.read_text().replace("ada,Ada <i>A</i>,1998,kg,", "ada,A,1998,kg,no"))
-    found = review(load_logs(folder), "ada")
+    found = reviewed(folder, "ada")
     page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
     assert "Small block" in page
     assert "start (kg)" not in page
@@ -430,9 +431,9 @@ def test_hidden_body_mass_in_earlier_blocks(small_logs: Path) -> None:
 
 def test_the_block_before_stands_beside_this_one(small_logs: Path) -> None:
     """A row for each series of both, and what differed in plan and work; nothing for one block."""
-    alone = review(load_logs(small_logs), "ada").earlier
+    alone = reviewed(small_logs, "ada").earlier
     assert alone.two is None
-    found = review(load_logs(two_blocks(small_logs)), "ada")
+    found = reviewed(two_blocks(small_logs), "ada")
     two = found.earlier.two
     assert two is not None
     assert (two.before.name, two.now.name) == ("Small block", "Later <i>block")
@@ -453,7 +454,7 @@ def test_the_block_before_stands_beside_this_one(small_logs: Path) -> None:
     assert "Later &lt;i&gt;block beside Small block" in page
     assert "What differed" in page
     # the block before has none before it
-    first = review(load_logs(small_logs), "ada", "Small block")
+    first = reviewed(small_logs, "ada", "Small block")
     assert first.earlier.two is None
 
 
@@ -467,7 +468,7 @@ def test_other_boards_and_edges_are_never_compared(small_logs: Path, column: str
     later = frame["date"] >= "2026-01-12"
     frame.loc[later, column] = "new" if column == "board" else "15"
     frame.to_csv(path, index=False)
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     two = found.earlier.two
     assert two is not None
     assert two.pairs == ()
@@ -482,7 +483,7 @@ def test_hidden_body_mass_in_two_blocks(small_logs: Path) -> None:
     folder = two_blocks(small_logs)
     path = folder / "athletes.csv"
     path.write_text(path.read_text().replace("ada,Ada <i>A</i>,1998,kg,", "ada,A,1998,kg,no"))
-    found = review(load_logs(folder), "ada")
+    found = reviewed(folder, "ada")
     assert found.earlier.two is not None
     page = "".join(p.html for p in earlier(found) if hasattr(p, "html"))
     assert "Start and end of each block" not in page

@@ -20,6 +20,7 @@ from gripbook.words import fmt, loads, pain, series, squad, strength
 from gripbook.words.block import phase_head
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import LeadWord, lead
+from tests.reviewed import reviewed
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
@@ -28,12 +29,12 @@ BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
 @cache
 def of(name: str) -> BlockReview:
     """The review of one of the demo squad, or of a log written by hand."""
-    return review(load_logs(BY_HAND / name)) if (BY_HAND / name).is_dir() else demo(name)
+    return reviewed(BY_HAND / name) if (BY_HAND / name).is_dir() else demo(name)
 
 
 def demo(name: str) -> BlockReview:
     """The review of one of the demo squad."""
-    return review(load_logs(DEMO), name)
+    return reviewed(DEMO, name)
 
 
 def line(name: str, word: LeadWord) -> str:

@@ -19,15 +19,17 @@ from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
 from gripbook.report import sections
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
+from gripbook.reviews.columns import columns_of
 from gripbook.reviews.plates import loadable
 from gripbook.reviews.proposal import Choices, Reason, Source, next_frame
 from gripbook.reviews.proposal.loads import LoadLimit, decide
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, HELD_WEEKS
-from gripbook.reviews.proposal.weeks import COLUMNS, easier_weeks
+from gripbook.reviews.proposal.weeks import easier_weeks
 from gripbook.strength.fit import CAUTION
 from gripbook.strength.model import PRIORS
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
+from tests.reviewed import reviewed
 
 HEADER = "athlete,date,sets,exercise,test,grip,hand,edge_mm,added_kg,scale_kg,force_kg,hang_s,"
 HEADER += "rest_s,reps,failed_s,reserve_s\n"
@@ -1078,7 +1080,7 @@ def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
     """Without a plan the next block holds what was trained, as often, for eight weeks."""
     make(tmp_path, [*hangs(), *hangs(-20.0, grip="pocket_two", days=DAYS[:1])])
     (tmp_path / "block.toml").unlink()
-    found = propose_next(review(load_logs(tmp_path), "kim"))
+    found = propose_next(reviewed(tmp_path, "kim"))
     assert [load.grip for load in found.loads] == ["half_crimp"]
     assert found.sessions == 2
     assert found.block is not None
@@ -1237,15 +1239,13 @@ def test_facts_hold_no_words() -> None:
 def test_the_frame_is_tidy(tmp_path: Path) -> None:
     """A row a session and series, with the columns named; empty where nothing is proposed."""
     found = propose_next(adult(tmp_path))
-    frame = found.frame
-    assert tuple(frame.columns) == COLUMNS
+    frame = found.table()
+    assert list(frame.columns) == [c.name for c in columns_of("next")]
     assert len(frame) == len(found.rows)
     assert frame["day"].is_monotonic_increasing
     assert pd.api.types.is_datetime64_any_dtype(frame["day"])
     assert frame["added_kg"].max() < 20
-    assert list(next_frame(()).columns) == list(COLUMNS)
     assert next_frame(()).dtypes.equals(frame.dtypes)
-    assert found.table().equals(frame)
 
 
 def test_asking_twice_gives_the_same(tmp_path: Path) -> None:
@@ -1286,7 +1286,7 @@ def test_a_proposal_from_a_proposed_block(tmp_path: Path) -> None:
     rows = [f"kim,{d},5,hang,,half_crimp,both,20,10,,,10,,,,3" for d in days]
     make(tmp_path / "b", rows)
     (tmp_path / "b" / "block.toml").write_text(write_block(found.block), encoding="utf-8")
-    r = review(load_logs(tmp_path / "b"), "kim")
+    r = reviewed(tmp_path / "b", "kim")
     again = propose_next(r)
     assert only(again).sets == 5
     keys = [(x.day, x.grip, x.hand, x.edge_mm) for x in again.rows]
@@ -1303,7 +1303,7 @@ def test_hidden_body_mass_stays_hidden(tmp_path: Path) -> None:
         rows = [*hangs(10.0, reserve="3"), *pulls, *too_heavy(16.0)]
         r = make(folder, rows, mass=mass, show="no", more=PULLS)
         found = propose_next(r, start=start)
-        return said(found) + found.frame.to_csv()
+        return said(found) + found.table().to_csv()
 
     for start in (dt.date(2026, 3, 30), dt.date(2026, 5, 4)):
         light = told(tmp_path / "a", 52.0, start)

@@ -7,16 +7,16 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.logs import load_logs
 from gripbook.report.run.plain import from_plain, to_plain
-from gripbook.reviews import SquadRow, review_squad
+from gripbook.reviews import SquadRow
+from tests.reviewed import reviewed_squad
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 
 
 def test_rows_of_a_squad_come_back_as_they_were() -> None:
     """Enums, days, reasons, NaN and infinity included; a row holds no other types."""
-    rows = review_squad(load_logs(DEMO)).rows
+    rows = reviewed_squad(DEMO).rows
     assert any(m.reasons for row in rows for m in row.marks)
     for row in rows:
         back = from_plain(SquadRow, json.loads(json.dumps(to_plain(row), allow_nan=False)))

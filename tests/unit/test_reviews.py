@@ -20,6 +20,7 @@ from gripbook.words import log as log_words
 from gripbook.words import series, strength
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead
+from tests.reviewed import reviewed, reviewed_squad
 
 
 def add_rows(folder: Path, file: str, *rows: str) -> None:
@@ -30,7 +31,7 @@ def add_rows(folder: Path, file: str, *rows: str) -> None:
 
 def test_lead_puts_safety_first(small_logs: Path) -> None:
     """Under 18 the page opens with who decides, then finger pain whatever its level."""
-    first = lead(review(load_logs(small_logs), "bo"))[0]
+    first = lead(reviewed(small_logs, "bo"))[0]
     assert first.word == "minor"
     text = first.text.replace(NBSP, " ")
     assert text.startswith("Coach, guardian and physician decide what you train. ")
@@ -40,14 +41,14 @@ def test_lead_puts_safety_first(small_logs: Path) -> None:
 @pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
 def test_lead_is_short(small_logs: Path, athlete: str) -> None:
     """The first screen has at most four lines, each led by another word."""
-    words = [line.word for line in lead(review(load_logs(small_logs), athlete))]
+    words = [line.word for line in lead(reviewed(small_logs, athlete))]
     assert 1 <= len(words) <= 4
     assert len(set(words)) == len(words)
 
 
 def test_missing_pain_is_not_no_pain(small_logs: Path) -> None:
     """Without entries the review says that pain was not recorded."""
-    found = review(load_logs(small_logs), "cy")
+    found = reviewed(small_logs, "cy")
     assert not found.pain.recorded
     assert log_words.gaps(found.gaps, found.block)[0] == (
         "Pain was not noted, which doesn't mean no pain. Write 0 if there was none."
@@ -56,7 +57,7 @@ def test_missing_pain_is_not_no_pain(small_logs: Path) -> None:
 
 def test_breaches_with_date_and_figure(small_logs: Path) -> None:
     """Each limit not kept is told with its week, day and figure; hard climbing counts for rest."""
-    found = review(load_logs(small_logs), "ada").dose.breaches
+    found = reviewed(small_logs, "ada").dose.breaches
     assert [block_words.breach(b).replace(NBSP, " ") for b in found] == [
         "75 minutes of finger work on 12 January (limit 60)",
         "fingers on 12 January, the day after hard climbing (effort 7) (limit: one rest day "
@@ -68,7 +69,7 @@ def test_breaches_with_date_and_figure(small_logs: Path) -> None:
 
 def test_no_breach_is_never_called_safe(small_logs: Path) -> None:
     """Where no limit is broken the words claim no more than the log holds."""
-    r = review(load_logs(small_logs), "cy")
+    r = reviewed(small_logs, "cy")
     assert not r.dose.breaches
     assert not any("safe" in s or "Limits not kept" in s for s in (line.text for line in lead(r)))
     shown = "".join(getattr(p, "html", "") for p in sections.block(r))
@@ -91,7 +92,7 @@ def test_who_shows_body_mass(small_logs: Path, born: str, said: str, shown: bool
     """Body mass is hidden for minors, counted low, unless turned on, and for whoever says no."""
     path = small_logs / "athletes.csv"
     path.write_text(f"athlete,name,born,units,show_body_mass\nada,Ada,{born},kg,{said}\n")
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     assert found.athlete.show_body_mass is shown
     assert found.ratio.empty is not shown
 
@@ -99,7 +100,7 @@ def test_who_shows_body_mass(small_logs: Path, born: str, said: str, shown: bool
 def test_hidden_review_holds_nothing_revealing(small_logs: Path) -> None:
     """Where body mass is hidden, no frame a chart can see holds it or leads to it."""
     (small_logs / "athletes.csv").write_text("athlete,show_body_mass\nada,no\n")
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     assert set(REVEALING).isdisjoint(found.sets.columns)
     assert set(REVEALING).isdisjoint(found.weekly_best.columns)
     assert set(REVEALING).isdisjoint(found.tests.columns)
@@ -119,14 +120,14 @@ def test_hidden_gauge_loads_are_told(small_logs: Path) -> None:
     sub = small_logs / "ada"
     sub.mkdir()
     (sub / "hangs.csv").write_text(header + "ada,2026-01-20,pull,half_crimp,left,20,41.25\n")
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     gauge = found.sets[found.sets["shown_as"] == LOAD]
     assert list(gauge["shown_kg"]) == [41.25]
 
 
 def test_results_come_from_the_model(small_logs: Path) -> None:
     """One row per capacity, grip and hand, in the contract's columns, as the fit has them."""
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     rows = found.results
     assert list(rows.columns) == list(RESULT_COLUMNS)
     keys = list(zip(rows["capacity"], rows["grip"], rows["hand"], strict=True))
@@ -137,10 +138,10 @@ def test_results_come_from_the_model(small_logs: Path) -> None:
 
 def test_missed_and_reasoned_weeks(small_logs: Path) -> None:
     """Illness is told with its days; a silent week is told as such once the log is past it."""
-    found = review(load_logs(small_logs), "bo")
+    found = reviewed(small_logs, "bo")
     assert list(found.done.weeks["without"]) == [(), (("ill", 5),), ()]
     add_rows(small_logs, "body.csv", "cy,2026-01-30,70")
-    r = review(load_logs(small_logs), "cy")
+    r = reviewed(small_logs, "cy")
     assert (
         "No finger session and no reason in weeks 2 and 3. Ill, away or resting? One row each is "
         "enough."
@@ -150,7 +151,7 @@ def test_missed_and_reasoned_weeks(small_logs: Path) -> None:
 def test_review_without_any_plan(small_logs: Path) -> None:
     """Without a block file the whole log is reviewed, and the page says that no plan was given."""
     (small_logs / "block.toml").unlink()
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     assert not found.block.planned
     assert found.block.start.isoformat() == "2026-01-05"
     assert found.block.weeks == 3
@@ -162,7 +163,7 @@ def test_old_weigh_ins_are_told(small_logs: Path) -> None:
     """Loads that lean on a weigh-in more than 14 days away are counted, with their error."""
     add_rows(small_logs, "hangs.csv", "bo,2026-01-25,1,hang,,,half_crimp,both,20,0,,10,,,,,,,")
     (small_logs / "athletes.csv").write_text("athlete,born\nbo,1990\n")
-    r = review(load_logs(small_logs), "bo")
+    r = reviewed(small_logs, "bo")
     gaps = [g.replace(NBSP, " ") for g in log_words.gaps(r.gaps, r.block)]
     # 19 days: the square root of 0.5^2 + 0.9^2 * 19 / 7 kg^2
     assert (
@@ -182,12 +183,12 @@ def test_unknown_names_are_answered_with_those_there(small_logs: Path) -> None:
 
 def test_review_is_independent_of_the_others(small_logs: Path) -> None:
     """Every figure of an athlete is the same with the others' rows taken away."""
-    whole = review(load_logs(small_logs), "ada")
+    whole = reviewed(small_logs, "ada")
     for name in ("hangs", "body", "sessions", "pain", "athletes"):
         path = small_logs / f"{name}.csv"
         lines = path.read_text().splitlines(keepends=True)
         path.write_text("".join(x if not x.startswith(("bo,", "cy,")) else "\n" for x in lines))
-    alone = review(load_logs(small_logs), "ada")
+    alone = reviewed(small_logs, "ada")
     assert lead(alone) == lead(whole)
     assert alone.gaps == whole.gaps
     for field in ("sets", "work", "ratio", "results", "weekly_best"):
@@ -196,7 +197,7 @@ def test_review_is_independent_of_the_others(small_logs: Path) -> None:
 
 def test_squad_order_and_reasons(small_logs: Path) -> None:
     """Pain first, then broken limits, then the rest by name."""
-    found = review_squad(load_logs(small_logs))
+    found = reviewed_squad(small_logs)
     assert [r.athlete for r in found.by_need] == ["bo", "ada", "cy"]
     kinds = {r.athlete: [str(f.kind) for f in r.flags] for r in found.rows}
     assert kinds["bo"][0] == "pain_at_limit"
@@ -223,14 +224,14 @@ def test_squad_survives_one_failure(small_logs: Path, monkeypatch: pytest.Monkey
 
 def test_review_is_frozen(small_logs: Path) -> None:
     """A review cannot be changed by what shows it."""
-    found = review(load_logs(small_logs), "ada")
+    found = reviewed(small_logs, "ada")
     with pytest.raises(dataclasses.FrozenInstanceError):
         found.gaps = ()  # type: ignore[misc]
 
 
 def test_change_in_words(small_logs: Path) -> None:
     """Each series has a sentence; what was not measured says why, and no per cent is made up."""
-    change = review(load_logs(small_logs), "ada").change
+    change = reviewed(small_logs, "ada").change
     assert change.series[0] is change.headline
     for s in change.series:
         told = strength.sentence(s)
@@ -242,7 +243,7 @@ def test_change_in_words(small_logs: Path) -> None:
 def test_hidden_change_is_in_whole_kilograms() -> None:
     """Where body mass is hidden no load, per cent or ratio is given."""
     demo = Path(__file__).parents[2] / "data_demo"
-    change = review(load_logs(demo), "eske").change
+    change = reviewed(demo, "eske").change
     assert change.ratio is None
     for s in change.series:
         assert len(s.path) == 0
@@ -253,7 +254,7 @@ def test_no_test_day_is_asked_of_the_hurt_or_the_young(small_logs: Path) -> None
     """What would make it sharper never names a test day under 18 or while pain holds loading."""
     add_rows(small_logs, "pain.csv", "ada,2026-01-15,during,ring,right,5,,")
     for athlete in ("ada", "bo"):
-        sharper = review(load_logs(small_logs), athlete).change.sharper
+        sharper = reviewed(small_logs, athlete).change.sharper
         assert "test_days" not in [x.by for x in sharper]
 
 
@@ -262,5 +263,5 @@ def test_squad_of_one_block(small_logs: Path) -> None:
     path = small_logs / "block.toml"
     named = 'name = "Small block"\nathletes = ["ada", "bo"]'
     path.write_text(path.read_text().replace('name = "Small block"', named))
-    rows = review_squad(load_logs(small_logs), "Small block").rows
+    rows = reviewed_squad(small_logs, "Small block").rows
     assert [(r.athlete, r.failed) for r in rows] == [("ada", ""), ("bo", "")]

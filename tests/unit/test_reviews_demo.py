@@ -8,12 +8,12 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.words import block as block_words
 from gripbook.words import pain as pain_words
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead
+from tests.reviewed import reviewed
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
@@ -22,7 +22,7 @@ SQUAD = ("arvo", "brin", "celm", "dova", "eske", "fenn", "galo", "hesk")
 @cache
 def of(athlete: str) -> BlockReview:
     """The review of one of the demo squad."""
-    return review(load_logs(DEMO), athlete)
+    return reviewed(DEMO, athlete)
 
 
 def test_only_the_sore_elbow_is_flagged() -> None:

@@ -8,15 +8,15 @@ from pathlib import Path
 
 import pandas as pd
 
-from gripbook.logs import load_logs
 from gripbook.logs.block import Target
 from gripbook.report import sections
 from gripbook.report.sections.trace import row_ranges
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.done import Done, compare_with_plan
 from gripbook.words import block as words
 from gripbook.words.fmt import NBSP
 from tests.derive_frames import BLOCK, START, derived, hang, pull, repeater, session, sessions
+from tests.reviewed import reviewed
 from tests.unit.test_reviews import add_rows
 
 
@@ -109,7 +109,7 @@ def calendar(r: BlockReview) -> list[str]:
 
 def test_calendar_in_letters(small_logs: Path) -> None:
     """A line a week with seven places: letters, nothing logged, missing sessions as a remark."""
-    minor = review(load_logs(small_logs), "bo")
+    minor = reviewed(small_logs, "bo")
     # nobody under 18 owes a finger session
     assert not any("missing" in line for line in calendar(minor))
     r = dataclasses.replace(minor, athlete=dataclasses.replace(minor.athlete, minor=False))
@@ -122,7 +122,7 @@ def test_calendar_tint_is_by_kind_alone(small_logs: Path) -> None:
     """Two sets or ten, planned or not: a finger day has the same mark."""
     add_rows(small_logs, "hangs.csv", "ada,2026-01-24,9,pull,,,half_crimp,left,20,0,21,,,,,,,,")
     markup = "".join(
-        p.html for p in sections.block(review(load_logs(small_logs), "ada")) if hasattr(p, "html")
+        p.html for p in sections.block(reviewed(small_logs, "ada")) if hasattr(p, "html")
     )
     days = re.findall(r'<td role="cell">([^\n]*?)</td>', markup)
     fingers = {m for day in days for m in re.findall(r"<[^<>]*>Fi</[^<>]*>", day)}
@@ -131,7 +131,7 @@ def test_calendar_tint_is_by_kind_alone(small_logs: Path) -> None:
 
 def test_rows_behind_a_week(small_logs: Path) -> None:
     """The rows of a week are those of its sets and sessions; a range of days counts in each."""
-    rows = review(load_logs(small_logs), "bo").done.rows
+    rows = reviewed(small_logs, "bo").done.rows
     week2 = rows[rows["week"] == 2]
     assert sorted(zip(week2["file"], week2["line"], strict=True)) == [
         ("hangs.csv", 13),
@@ -149,7 +149,7 @@ def test_row_ranges() -> None:
 
 def test_hidden_outside_sets_hold_no_body_mass(small_logs: Path) -> None:
     """What stands outside the plan carries no column that body mass could be read from."""
-    outside = review(load_logs(small_logs), "cy").done.outside
+    outside = reviewed(small_logs, "cy").done.outside
     assert set(outside.columns) <= {
         "week",
         "date",

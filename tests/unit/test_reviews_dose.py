@@ -9,13 +9,13 @@ import pandas as pd
 import pytest
 
 from gripbook.html import Fragment
-from gripbook.logs import load_logs
 from gripbook.report import sections
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.dose import Breach, days_of_tests
 from gripbook.words import block as words
 from gripbook.words.fmt import NBSP
 from tests.derive_frames import BLOCK, derived, hang
+from tests.reviewed import reviewed
 from tests.unit.test_reviews import add_rows
 
 
@@ -27,7 +27,7 @@ def page_words(r: BlockReview) -> str:
 
 def test_stated_limits_have_no_mark(small_logs: Path) -> None:
     """Limits of the block file stand without a mark."""
-    text = page_words(review(load_logs(small_logs), "ada"))
+    text = page_words(reviewed(small_logs, "ada"))
     assert (
         "Limits: 2 finger days a week; one rest day between them (hard climbing, effort 7 or more, "
         "counts too); 60 minutes a finger session."
@@ -37,7 +37,7 @@ def test_stated_limits_have_no_mark(small_logs: Path) -> None:
 def test_defaults_are_marked(small_logs: Path) -> None:
     """Without a block file the beginner's limits are marked as common practice, pulls too."""
     (small_logs / "block.toml").unlink()
-    text = page_words(review(load_logs(small_logs), "ada"))
+    text = page_words(reviewed(small_logs, "ada"))
     assert (
         "Limits: 2 finger days a week (common practice, no source); one rest day between them "
         "(hard climbing, effort 7 or more, counts too) (common practice, no source); 60 minutes a "
@@ -49,7 +49,7 @@ def test_defaults_are_marked(small_logs: Path) -> None:
 def test_pulls_in_a_first_block(small_logs: Path) -> None:
     """Without a plan, pulls of someone not known to have trained a year are told with their day."""
     (small_logs / "block.toml").unlink()
-    told = [b for b in review(load_logs(small_logs), "ada").dose.breaches if "pulls" in b.limit]
+    told = [b for b in reviewed(small_logs, "ada").dose.breaches if "pulls" in b.limit]
     assert [words.breach(b).replace(NBSP, " ") for b in told] == [
         "two all-out pulls on 19 January; a beginner's first block has none (common practice, no "
         "source)"
@@ -64,7 +64,7 @@ def test_a_year_of_finger_work_is_no_first_block(small_logs: Path, since: str, f
     """Whoever has trained the fingers for a year is held to no beginner's rule on pulls."""
     (small_logs / "block.toml").unlink()
     (small_logs / "athletes.csv").write_text(f"athlete,born,fingers_since\nada,1998,{since}\n")
-    found = review(load_logs(small_logs), "ada").dose.breaches
+    found = reviewed(small_logs, "ada").dose.breaches
     assert any(b.limit == "pulls_in_first_block" for b in found) is first
 
 
@@ -79,7 +79,7 @@ def test_estimated_minutes_are_told_as_such() -> None:
 
 def test_every_breach_names_its_rows(small_logs: Path) -> None:
     """Each limit not kept can be followed to rows of the log."""
-    rows = {(b.week, b.limit): b.rows for b in review(load_logs(small_logs), "ada").dose.breaches}
+    rows = {(b.week, b.limit): b.rows for b in reviewed(small_logs, "ada").dose.breaches}
     assert rows[2, "finger_session_minutes"] == ("hangs.csv:5", "hangs.csv:6", "sessions.csv:8")
     assert rows[2, "rest_days_between_finger_days"] == (
         "hangs.csv:5",
@@ -94,35 +94,31 @@ def test_targets_are_no_limits(small_logs: Path) -> None:
     """More or less mobility than planned breaks nothing."""
     path = small_logs / "block.toml"
     path.write_text(path.read_text().replace("core = 2", "core = 7\nmobility = 1"))
-    before = review(load_logs(small_logs), "ada").dose.breaches
+    before = reviewed(small_logs, "ada").dose.breaches
     add_rows(
         small_logs, "sessions.csv", *(f"ada,2026-01-{d:02},mobility,,20,1,," for d in (5, 6, 7))
     )
-    found = review(load_logs(small_logs), "ada").dose
+    found = reviewed(small_logs, "ada").dose
     assert repr(found.breaches) == repr(before)
     assert found.targets.loc[found.targets["kind"] == "mobility", "done"].tolist()[0] == 3
 
 
 def test_no_breach_claims_no_more_than_the_log(small_logs: Path) -> None:
     """Where no limit was broken the page speaks of what was logged, and says what was estimated."""
-    text = page_words(review(load_logs(small_logs), "cy"))
+    text = page_words(reviewed(small_logs, "cy"))
     assert "What you logged kept the limits: " in text
     assert "60 minutes a session.\n" in text
     assert "safe" not in text
     add_rows(small_logs, "hangs.csv", "cy,2026-01-09,4,hang,,,half_crimp,both,20,0,,8,,,,,,,")
-    assert "60 minutes a session (estimated for 1 of 2)." in page_words(
-        review(load_logs(small_logs), "cy")
-    )
+    assert "60 minutes a session (estimated for 1 of 2)." in page_words(reviewed(small_logs, "cy"))
     path = small_logs / "sessions.csv"
     path.write_text(path.read_text().replace("cy,2026-01-06,fingers,,30,4,,\n", ""))
-    assert "60 minutes a session (estimated for 2 of 2)." in page_words(
-        review(load_logs(small_logs), "cy")
-    )
+    assert "60 minutes a session (estimated for 2 of 2)." in page_words(reviewed(small_logs, "cy"))
 
 
 def test_intensive_work_under_18(small_logs: Path) -> None:
     """Tests and sets to failure under 18 are told as outside published advice."""
-    found = review(load_logs(small_logs), "bo")
+    found = reviewed(small_logs, "bo")
     assert [(x.kind, x.weeks) for x in found.dose.youth] == [("test", (1, 2)), ("failed", (2,))]
     told = words.youth(found.dose.youth)
     assert told == (
@@ -130,14 +126,14 @@ def test_intensive_work_under_18(small_logs: Path) -> None:
         "for climbers under 18; coach and guardian decide."
     )
     assert told in page_words(found)
-    assert review(load_logs(small_logs), "ada").dose.youth == ()
+    assert reviewed(small_logs, "ada").dose.youth == ()
 
 
 def test_fingers_the_day_after_hard_climbing(small_logs: Path) -> None:
     """Monday fingers, Wednesday climbing at effort 7, Thursday fingers: say what happened."""
     add_rows(small_logs, "hangs.csv", "cy,2026-01-22,1,hang,,,half_crimp,both,20,0,,10,,,,,,,")
     add_rows(small_logs, "sessions.csv", "cy,2026-01-21,climbing,,90,7,,")
-    found = [b for b in review(load_logs(small_logs), "cy").dose.breaches if "rest" in b.limit]
+    found = [b for b in reviewed(small_logs, "cy").dose.breaches if "rest" in b.limit]
     assert [(b.cause, b.before_cause, b.effort, b.figure) for b in found] == [
         ("fingers", "climbing", 7.0, 0.0)
     ]
@@ -153,7 +149,7 @@ def test_easy_climbing_is_rest(small_logs: Path, effort: float, broken: bool) ->
     """Climbing below effort 7 loads no fingers."""
     add_rows(small_logs, "hangs.csv", "cy,2026-01-22,1,hang,,,half_crimp,both,20,0,,10,,,,,,,")
     add_rows(small_logs, "sessions.csv", f"cy,2026-01-21,climbing,,90,{effort},,")
-    assert bool(review(load_logs(small_logs), "cy").dose.breaches) is broken
+    assert bool(reviewed(small_logs, "cy").dose.breaches) is broken
 
 
 def rest(day: int, **changes: object) -> Breach:
@@ -192,7 +188,7 @@ def test_days_of_tests_are_exempt_from_the_sets_planned(small_logs: Path) -> Non
     for test, broken in (("yes", False), ("", True)):
         path.write_text(before)
         add_rows(small_logs, "hangs.csv", row.format(test=test))
-        limits = {b.limit for b in review(load_logs(small_logs), "cy").dose.breaches}
+        limits = {b.limit for b in reviewed(small_logs, "cy").dose.breaches}
         assert ("sets_per_session" in limits) is broken
 
 
@@ -207,5 +203,5 @@ def test_days_of_tests() -> None:
 
 def test_impulse_is_a_figure_without_a_line(small_logs: Path) -> None:
     """The week's finger impulse and its rise stand in the table where body mass is shown only."""
-    assert "finger impulse (kg\u00b7s)" in page_words(review(load_logs(small_logs), "ada"))
-    assert "impulse" not in page_words(review(load_logs(small_logs), "cy"))
+    assert "finger impulse (kg\u00b7s)" in page_words(reviewed(small_logs, "ada"))
+    assert "impulse" not in page_words(reviewed(small_logs, "cy"))

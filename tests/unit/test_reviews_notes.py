@@ -8,14 +8,14 @@ import pandas as pd
 import pytest
 
 from gripbook.html import Fragment
-from gripbook.logs import load_logs
 from gripbook.report import sections
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.notes import injury_words, side_in, sites_in
 from gripbook.reviews.squad import HEALTH, FlagKind
 from gripbook.words import pain as words
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import LeadWord, lead
+from tests.reviewed import reviewed, reviewed_squad
 from tests.unit.test_reviews import add_rows
 
 
@@ -97,7 +97,7 @@ def noted(folder: Path, *rows: str, note: str = "", **more: str) -> BlockReview:
     add_rows(folder, "pain.csv", *rows)
     for file, row in more.items():
         add_rows(folder, f"{file}.csv", row)
-    return review(load_logs(folder), "ada")
+    return reviewed(folder, "ada")
 
 
 TWEAKED = "tweaked left ring finger - heard a small pop - stopped"
@@ -208,10 +208,8 @@ def test_text_of_notes_is_escaped(small_logs: Path) -> None:
 
 def test_the_squad_page_names_notes_of_an_injury(small_logs: Path) -> None:
     """Such notes are among the reasons to look at an athlete first."""
-    from gripbook.reviews import review_squad
-
     noted(small_logs, note=TWEAKED)
-    row = next(r for r in review_squad(load_logs(small_logs)).rows if r.athlete == "ada")
+    row = next(r for r in reviewed_squad(small_logs).rows if r.athlete == "ada")
     (flag,) = [f for f in row.flags if f.kind is FlagKind.INJURY_NOTE]
     assert flag.number == 1
     assert row.flags[0].kind in HEALTH

@@ -13,13 +13,14 @@ from gripbook.reviews import review
 from gripbook.reviews.pain import Pain
 from gripbook.words import pain as pain_words
 from gripbook.words.fmt import NBSP
+from tests.reviewed import reviewed
 from tests.unit.test_reviews import add_rows
 
 
 def read(folder: Path, *rows: str, athlete: str = "ada") -> Pain:
     """The athlete's pain with these rows added to pain.csv."""
     add_rows(folder, "pain.csv", *rows)
-    return review(load_logs(folder), athlete).pain
+    return reviewed(folder, athlete).pain
 
 
 def words(pain: Pain) -> list[str]:
@@ -152,7 +153,7 @@ def test_a_set_stopped_for_pain_enters_the_timeline(small_logs: Path) -> None:
     add_rows(
         small_logs, "hangs.csv", "ada,2026-01-24,1,hang,,,half_crimp,left,20,5,,10,,,,3,pain,,"
     )
-    pain = review(load_logs(small_logs), "ada").pain
+    pain = reviewed(small_logs, "ada").pain
     assert words(pain) == [
         "Left side, place not recorded: a set stopped on 24 January, no level noted. Nothing "
         "heavier, smaller or longer for the left hand, two-hand hangs included, until a physician "
@@ -174,7 +175,7 @@ def test_a_stopped_set_takes_the_place_of_that_day(small_logs: Path) -> None:
 
 def test_page_counts_silence_apart(small_logs: Path) -> None:
     """Finger days without an entry are told as not recorded."""
-    text = " ".join(str(p) for p in map(repr, pain_section(review(load_logs(small_logs), "ada"))))
+    text = " ".join(str(p) for p in map(repr, pain_section(reviewed(small_logs, "ada"))))
     assert (
         "You noted pain 0 on one day. For 6 of 7 finger days you noted nothing, "
         "which doesn't mean no pain."
@@ -277,7 +278,7 @@ def test_cleared_ends_what_came_before(small_logs: Path) -> None:
     pain = read(small_logs, *rows)
     assert len(pain.flags) == 1
     add_rows(small_logs, "sessions.csv", "ada,2026-01-21,cleared,,,,,physio: open hand only")
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     assert r.pain.flags == ()
     assert [f.cleared for f in r.pain.all_flags] == [pd.Timestamp(2026, 1, 21)]
     assert [t.replace(NBSP, " ") for t in pain_words.cleared(r.pain)] == [
@@ -297,7 +298,7 @@ def test_the_day_itself_is_cleared(small_logs: Path) -> None:
 
 def test_cleared_is_no_work_and_no_rest(small_logs: Path) -> None:
     """Such a row loads nothing, leaves no session unknown and is no day off."""
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     add_rows(small_logs, "sessions.csv", "ada,2026-01-21,cleared,,,,,")
     logs = load_logs(small_logs)
     assert not [p for p in logs.problems if p.file == "sessions.csv"]
@@ -308,7 +309,7 @@ def test_cleared_is_no_work_and_no_rest(small_logs: Path) -> None:
 
 def test_load_beside_pain(small_logs: Path) -> None:
     """The finger work of each finger day stands beside the pain, with the block's limit."""
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     assert list(r.pain.load.columns) == ["date", "sets", "tension_s"]
     assert len(r.pain.load) == r.sets.loc[r.sets["in_block"], "date"].nunique()
     assert r.pain.limit == 3

@@ -12,6 +12,7 @@ from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.reviews import review
 from gripbook.reviews.shown import STAND_IN_KG, shown_loads, shown_problems, with_stand_in
+from tests.reviewed import reviewed
 
 HEADER = "athlete,date,exercise,grip,hand,edge_mm,added_kg,scale_kg,stand_kg,force_kg,hang_s"
 
@@ -32,11 +33,11 @@ HUNG = [
 
 def test_a_hidden_change_has_no_set_no_path_and_no_end(tmp_path: Path) -> None:
     """Only a verdict and a range in whole kilograms are left; a page that shows has them all."""
-    shown = review(load_logs(write(tmp_path, HUNG, show="yes")), "kim").change.series[0]
+    shown = reviewed(write(tmp_path, HUNG, show="yes"), "kim").change.series[0]
     assert len(shown.path)
     assert len(shown.points) == len(HUNG)
     assert math.isfinite(shown.end_kg) or shown.fit.at_least
-    hidden = review(load_logs(write(tmp_path, HUNG, show="no")), "kim").change.series[0]
+    hidden = reviewed(write(tmp_path, HUNG, show="no"), "kim").change.series[0]
     assert list(hidden.path.columns) == list(shown.path.columns)
     assert not len(hidden.path)
     assert not len(hidden.points)
@@ -46,7 +47,7 @@ def test_a_hidden_change_has_no_set_no_path_and_no_end(tmp_path: Path) -> None:
 
 def test_a_hidden_range_is_rounded_outward(tmp_path: Path, demo_logs_folder: Path) -> None:
     """Whole kilograms that hold the finer range."""
-    r = review(load_logs(demo_logs_folder), "eske")
+    r = reviewed(demo_logs_folder, "eske")
     measured = [s for s in r.change.series if s.fit.ok and not s.fit.at_least]
     assert measured
     for s in measured:
@@ -136,7 +137,7 @@ def test_no_problem_quotes_a_mass_of_a_set(tmp_path: Path, column: str) -> None:
         write(tmp_path, [",".join(cells.values())], show=show)
         text = (tmp_path / "hangs.csv").read_text().replace(HEADER, head)
         (tmp_path / "hangs.csv").write_text(text + "\n".join(HUNG) + "\n")
-        r = review(load_logs(tmp_path), "kim")
+        r = reviewed(tmp_path, "kim")
         told = [p for p in r.problems if p.severity == "error"]
         assert [(p.column, p.line) for p in told] == [(told[0].column, 2)]
         assert ("61.3" in "".join(map(str, (*told, *sections.log(r))))) is (show == "yes")

@@ -9,9 +9,9 @@ import pandas as pd
 import pytest
 
 from gripbook.html import Fragment
-from gripbook.logs import Problem, load_logs
+from gripbook.logs import Problem
 from gripbook.report import sections
-from gripbook.reviews import BlockReview, review
+from gripbook.reviews import BlockReview
 from gripbook.reviews.done import DayCode, Done, compare_with_plan
 from gripbook.reviews.state import BlockState, due_in_week, sessions_that_fit, state_of
 from gripbook.words import block as words
@@ -19,6 +19,7 @@ from gripbook.words import log as log_words
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead
 from tests.derive_frames import BLOCK, START, derived, hang, session, sessions
+from tests.reviewed import reviewed
 
 PHASE = dataclasses.replace(
     BLOCK.phases[0], from_week=1, weeks=8, sessions_per_week=2, sets_per_session=4
@@ -146,7 +147,7 @@ def test_first_screen_says_how_many_rows_could_not_be_read(small_logs: Path) -> 
     for i in day_rows:
         rows[i] = rows[i].replace("half_crimp", "half_crmp").replace("open_four", "open_fuor")
     path.write_text("\n".join(rows) + "\n")
-    r = review(load_logs(small_logs), "ada")
+    r = reviewed(small_logs, "ada")
     assert at
     assert r.done.unreadable_sessions == 1
     assert "couldn't be read" in " ".join(line.text for line in lead(r))

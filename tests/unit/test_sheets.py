@@ -12,12 +12,12 @@ from typing import Any
 import pytest
 
 from gripbook.errors import GripbookError
-from gripbook.logs import load_logs
 from gripbook.logs.block import Block, Phase
-from gripbook.reviews import check_begun, propose_next, review
+from gripbook.reviews import check_begun, propose_next
 from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 from gripbook.sheets.phone import in_unit
 from gripbook.words import fmt
+from tests.reviewed import reviewed
 
 DAY = dt.date(2026, 1, 6)
 PHASES = (Phase("Repeaters", 4, "repeater", rest_s=3.0), Phase("Pulls", 4, "pull"))
@@ -107,7 +107,7 @@ def test_names_are_only_text() -> None:
 
 def test_after_a_block_the_sheet_is_of_the_next(demo_logs_folder: Path) -> None:
     """Its first week by default, with the loads and days of the proposal; week 12 isn't in it."""
-    seen = review(load_logs(demo_logs_folder), "arvo")
+    seen = reviewed(demo_logs_folder, "arvo")
     proposed = propose_next(seen)
     first, later = proposed_week(seen)
     assert (first.week, first.start, later) == (1, proposed.start, False)
@@ -127,7 +127,7 @@ def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path)
     header, *rows = (demo_logs_folder / "hangs.csv").read_text().splitlines()
     kept = [row for row in rows if row.startswith("arvo,") and row[5:15] < "2026-01-20"]
     (tmp_path / "hangs.csv").write_text("\n".join([header, *kept]) + "\n")
-    seen = review(load_logs(tmp_path), "arvo")
+    seen = reviewed(tmp_path, "arvo")
     left = "Weeks 3 to 9 are left."
     for week, why in ((10, "not in the block of 9 weeks"), (2, "over")):
         with pytest.raises(GripbookError) as told:
@@ -174,7 +174,7 @@ def test_no_week_of_a_block_that_has_not_begun(small_logs: Path, start: str, beg
     """Its loads follow from the block before, which is what the message says to ask for."""
     second = f'[block]\nname = "Second"\nstart = {start}\nweeks = 3\n'
     (small_logs / "block-2.toml").write_text(second)
-    r = review(load_logs(small_logs), "ada", "Second")
+    r = reviewed(small_logs, "ada", "Second")
     if begun:
         check_begun(r)
         return

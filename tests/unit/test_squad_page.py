@@ -12,9 +12,8 @@ import pandas as pd
 import pytest
 
 from gripbook.derive.pooled import chance_alike
-from gripbook.logs import load_logs
 from gripbook.report import sections
-from gripbook.reviews import SquadReview, review, review_squad
+from gripbook.reviews import SquadReview
 from gripbook.reviews.squad import (
     FALSE_DIFFERENCE_SHARE,
     CapacityChange,
@@ -27,6 +26,7 @@ from gripbook.strength.model import PRIORS
 from gripbook.words import squad
 from gripbook.words.fmt import NBSP
 from gripbook.words.squad import about
+from tests.reviewed import reviewed, reviewed_squad
 
 DEMO = Path(__file__).parents[2] / "data_demo"
 
@@ -34,14 +34,14 @@ DEMO = Path(__file__).parents[2] / "data_demo"
 @pytest.fixture(scope="module")
 def demo() -> SquadReview:
     """The demo squad."""
-    return review_squad(load_logs(DEMO))
+    return reviewed_squad(DEMO)
 
 
 def test_row_shows_the_athletes_own_change(demo: SquadReview) -> None:
     """A mark is that of the athlete's own page, for the series named beforehand."""
     row = next(r for r in demo.rows if r.athlete == "brin")
     mark = row.mark_in("hang")
-    headline = review(load_logs(DEMO), "brin").change.headline
+    headline = reviewed(DEMO, "brin").change.headline
     assert mark is not None
     assert headline is not None
     assert (mark.low_pct, mark.high_pct) == (headline.low_pct, headline.high_pct)
@@ -53,7 +53,7 @@ def test_row_shows_the_athletes_own_change(demo: SquadReview) -> None:
 
 def test_of_two_hands_the_one_that_gained_less(demo: SquadReview) -> None:
     """The mark of one-arm pulls is the lower change of the two hands."""
-    series = review(load_logs(DEMO), "arvo").change.series
+    series = reviewed(DEMO, "arvo").change.series
     hands = [s.change_pct for s in series if s.capacity == "pull"]
     mark = next(r for r in demo.rows if r.athlete == "arvo").mark_in("pull")
     assert mark is not None
@@ -128,7 +128,7 @@ def test_prior_is_that_of_a_nine_week_block(demo: SquadReview) -> None:
     """
     for row in demo.rows:
         for c in row.changes:
-            own = review(load_logs(DEMO), row.athlete).fit
+            own = reviewed(DEMO, row.athlete).fit
             weeks = own.evidence.last_day / 7
             both2 = PRIORS.capacity_slope**2 + PRIORS.grip_slope**2
             one_hand = c.capacity == "pull"
@@ -182,7 +182,7 @@ def test_about_claims_no_more_than_it_knows() -> None:
 
 def test_two_athletes_are_no_squad(small_logs: Path) -> None:
     """Fewer than three measured athletes: nothing is pooled, and the page says so."""
-    found = review_squad(load_logs(small_logs))
+    found = reviewed_squad(small_logs)
     assert found.changes == ()
     assert "Fewer than three athletes" in sections.squad_together(found)[0].html
 
@@ -209,7 +209,7 @@ def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> Non
 
 def test_names_are_escaped(small_logs: Path) -> None:
     """A name with markup is text, in the lead and in its row."""
-    page = "".join(p.html for p in sections.squad_opening(review_squad(load_logs(small_logs))))
+    page = "".join(p.html for p in sections.squad_opening(reviewed_squad(small_logs)))
     assert "<i>a</i>" not in page
     assert "Ada &lt;i&gt;A&lt;/i&gt;" in page
 

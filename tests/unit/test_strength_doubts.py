@@ -3,23 +3,22 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from pathlib import Path
 
 import pytest
 
-from gripbook.logs import load_logs
 from gripbook.report import sections
-from gripbook.reviews import BlockReview, ChangeVerdict, review
+from gripbook.reviews import BlockReview, ChangeVerdict
 from gripbook.reviews.change import hangs_on
 from gripbook.reviews.change_facts import Deciding
 from gripbook.strength import Cause, Doubt, SeriesFit, Verdict
 from gripbook.words import strength as words
+from tests.reviewed import DEMO, reviewed
 
 
 @pytest.fixture(scope="module")
 def arvo() -> BlockReview:
     """A review with a sure headline."""
-    return review(load_logs(Path(__file__).parents[2] / "data_demo"), "arvo")
+    return reviewed(DEMO, "arvo")
 
 
 def fit(r: BlockReview, told: Verdict, prob_rise: float, *doubts: Doubt) -> SeriesFit:
@@ -105,6 +104,6 @@ def test_the_pull_of_the_prior_is_told(arvo: BlockReview) -> None:
     for pull, is_told in ((0.99, False), (-1.0, True)):
         some = tuple(replace(s, prior_pull_pct=pull) for s in series)
         assert bool(words.prior_pull(replace(arvo.change, series=some))) == is_told
-    hidden = review(load_logs(Path(__file__).parents[2] / "data_demo"), "eske")
+    hidden = reviewed(DEMO, "eske")
     shown = hidden.athlete.show_body_mass
     assert all(s.prior_pull_pct != s.prior_pull_pct for s in hidden.change.series) == (not shown)

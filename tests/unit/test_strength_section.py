@@ -4,15 +4,14 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from gripbook.logs import load_logs
 from gripbook.report import sections
 from gripbook.report.sections.trace import row_ranges
-from gripbook.reviews import review
+from tests.reviewed import reviewed
 
 
 def test_every_estimate_leads_back_to_its_rows(demo_logs_folder: Path) -> None:
     """Each series' row lists file and line of every set that its estimate rests on."""
-    r = review(load_logs(demo_logs_folder), "celm")
+    r = reviewed(demo_logs_folder, "celm")
     page = "".join(getattr(p, "html", "") for p in sections.strength(r))
     assert "Sets that each series&#x27; estimate rests on" in page
     for s in r.change.series:
@@ -23,7 +22,7 @@ def test_every_estimate_leads_back_to_its_rows(demo_logs_folder: Path) -> None:
 
 def test_first_and_last_tests_stand_in_a_table(demo_logs_folder: Path) -> None:
     """Weight, length and what was left, as logged."""
-    r = review(load_logs(demo_logs_folder), "arvo")
+    r = reviewed(demo_logs_folder, "arvo")
     page = "".join(getattr(p, "html", "") for p in sections.strength(r)).replace("\u00a0", " ")
     assert "+23.75 kg × 10 s" in page
     assert "95.1 kg, 3 s left" in page
@@ -32,6 +31,6 @@ def test_first_and_last_tests_stand_in_a_table(demo_logs_folder: Path) -> None:
 
 def test_the_error_of_body_mass_is_the_model_s(demo_logs_folder: Path) -> None:
     """0.5 kg on the day; with a walk of 0.9 kg a week 2.6 kg at eight weeks."""
-    r = review(load_logs(demo_logs_folder), "arvo")
+    r = reviewed(demo_logs_folder, "arvo")
     page = "".join(getattr(p, "html", "") for p in sections.log(r)).replace("\u00a0", " ")
     assert "is taken as 0.5 kg on the day of a weigh-in and grows to 2.6 kg at eight weeks" in page

@@ -45,7 +45,7 @@ def _output(view: Any) -> NotebookNode:
         view = figure(view)
     if isinstance(view, Fragment):
         data = {"text/html": view._repr_html_(), "text/plain": repr(view)}
-    elif hasattr(view, "to_dict") and hasattr(view, "configure"):
+    elif hasattr(view, "to_dict") and hasattr(view, "_repr_mimebundle_"):
         data = chart_bundle(view.to_dict())
     else:
         raise GripbookError(

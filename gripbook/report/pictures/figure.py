@@ -5,6 +5,7 @@ from __future__ import annotations
 from gripbook.charts.look import PALETTE, PAPER, WIDE, Picture
 from gripbook.html import Fragment, escape
 from gripbook.report.pictures.draw import Drawing, PictureError, draw
+from gripbook.words import charts
 
 _FONT = "Gripbook Serif,Georgia,serif"
 
@@ -20,7 +21,7 @@ def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragm
     Parameters
     ----------
     picture : from `gripbook.charts`.
-    caption : words beneath, none where empty.
+    caption : words beneath, none where empty; how many marks were left out is added.
     values : whether the marks can be asked.
 
     Raises
@@ -38,6 +39,8 @@ def figure(picture: Picture, caption: str = "", *, values: bool = True) -> Fragm
         lines = "\n".join(" ".join(text.split()) for text in words)
         places = " ".join(f'data-{kind}="{_places(of)}"' for kind, of in _both(wide, narrow))
         data = f' data-words="{escape(lines)}" {places}'
+    if picture.thinned[0]:
+        caption = " ".join(filter(None, (caption, charts.thinned(*picture.thinned))))
     below = f"\n<figcaption>{escape(caption)}</figcaption>" if caption else ""
     return Fragment(
         f'<figure class="picture"{data}>\n{wide.svg.html}\n{narrow.svg.html}{below}\n</figure>'

@@ -30,7 +30,7 @@ from gripbook.report.run.manifest import (
 from gripbook.report.run.notebooks import PageNotebooks, page_notebooks
 from gripbook.report.run.places import without_places
 from gripbook.report.run.work import Job, Made, isolated_page, make_page, page_of, results_again
-from gripbook.report.run.workers import Workers
+from gripbook.report.run.workers import FEW_PAGES, Workers
 from gripbook.reviews import review_squad, squad_noise
 from gripbook.reviews.squad import failed_row, with_rows
 from gripbook.strength import RESULT_COLUMNS, NoiseScales
@@ -80,10 +80,6 @@ class Run:
 
 
 Progress = Callable[[PageResult, int, int], None]
-
-
-#: Pages from which on a rehearsal before them saves more than it costs.
-_REHEARSE_FROM = 3
 
 
 def render_reports(
@@ -273,7 +269,7 @@ class _Batch:
                     min(count, self.total),
                     timeout_s=timeout_s,
                     memory_mb=memory_mb,
-                    rehearsed=self.total > _REHEARSE_FROM,
+                    rehearsed=self.total > FEW_PAGES,
                 )
             return pool.submit(make_page, job)
 

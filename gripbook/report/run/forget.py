@@ -10,7 +10,7 @@ from pathlib import Path
 from gripbook.errors import GripbookError
 from gripbook.report.names import page_names
 from gripbook.report.run.lock import folder_lock
-from gripbook.report.run.manifest import JOURNAL, Manifest
+from gripbook.report.run.manifest import INPUTS, JOURNAL, Manifest
 from gripbook.report.run.pdf import pdf_of
 from gripbook.writing import clear_asides, not_written, write_file
 
@@ -41,6 +41,7 @@ def forget(athlete: str, folder: Path) -> list[str]:
         removed += _lines_removed(folder / "results.csv", athlete)
         for name in ("run.json", JOURNAL):
             removed += _records_removed(folder / name, athlete, pages)
+        removed += _unlinked([folder / INPUTS])  # the next run writes it anew
         if not removed:
             known = sorted({r.athlete for r in records} - {""})
             raise GripbookError(

@@ -2,7 +2,9 @@
 What a page depends on, as one hash; and the record of what stands in a folder.
 
 `run.json` tells of the last finished run. While a run goes on, each page is added to a journal
-beside it, so that a run that was killed is taken up where it stopped.
+beside it, so that a run that was killed is taken up where it stopped. The hashes stand in a file of
+their own, for its owner alone, since `run.json` may be passed on: who knows all of a log but body
+mass could try masses until a hash fits.
 """
 
 from __future__ import annotations
@@ -13,7 +15,7 @@ import os
 import pickle
 import platform
 from collections.abc import Callable, Collection, Mapping, Sequence
-from dataclasses import asdict, dataclass, fields, is_dataclass
+from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib import metadata
 from pathlib import Path
@@ -44,6 +46,7 @@ PACKAGES = (
     "vl-convert-python",
 )
 JOURNAL = ".run.jsonl"
+INPUTS = ".run.inputs"
 
 
 @dataclass(frozen=True, slots=True)
@@ -66,9 +69,11 @@ class Record:
     earlier: bool = False
     days: tuple[str, ...] = ()
 
-    def to_json(self) -> dict[str, Any]:
-        """As in run.json, where no load of somebody who hides body mass may stand."""
+    def to_json(self, *, inputs: bool) -> dict[str, Any]:
+        """As in run.json, where no load of somebody who hides body mass may stand, nor `inputs`."""
         values: dict[str, Any] = to_plain(self)
+        if not inputs:
+            del values["inputs"]
         if self.facts is not None and self.facts.private:
             values["facts"]["results"] = ""
         return values
@@ -105,7 +110,11 @@ class Manifest:
         self._earlier: dict[str, Record] = {}
         self._left: set[str] = set()
         self.notes: list[str] = []
-        for name, read in (("run.json", self._read_run), (JOURNAL, self._read_journal)):
+        for name, read in (
+            ("run.json", self._read_run),
+            (INPUTS, self._read_inputs),
+            (JOURNAL, self._read_journal),
+        ):
             path = folder / name
             if not os.path.lexists(path):
                 continue
@@ -126,10 +135,17 @@ class Manifest:
         self._left.update(page for page in left if isinstance(page, str))
         self._take(before["pages"])
 
+    def _read_inputs(self, path: Path) -> None:
+        for page, inputs in json.loads(path.read_text("utf-8")).items():
+            if not isinstance(inputs, str):
+                raise TypeError("no hash")
+            if page in self._earlier:
+                self._earlier[page] = replace(self._earlier[page], inputs=inputs)
+
     def _read_journal(self, path: Path) -> None:
         whole, _, half = path.read_bytes().rpartition(b"\n")
         if half:  # a line half written when it was killed: the next must not be added to it
-            write_file(path, whole + b"\n" if whole else b"", private=self._private)
+            write_file(path, whole + b"\n" if whole else b"", private=True)
         self._take(whole.splitlines())
 
     def _take(self, texts: Sequence[Any]) -> None:
@@ -188,10 +204,10 @@ class Manifest:
     def add(self, record: Record) -> None:
         """Put a page on record at once."""
         path = self._folder / JOURNAL
-        line = json.dumps(record.to_json()) + "\n"
+        line = json.dumps(record.to_json(inputs=True)) + "\n"
         flags = os.O_WRONLY | os.O_CREAT | os.O_APPEND
         try:
-            handle = os.open(path, flags, 0o600 if self._private else 0o666)
+            handle = os.open(path, flags, 0o600)
             with os.fdopen(handle, "a", encoding="utf-8", newline="\n") as file:
                 file.write(line)
         except OSError as error:
@@ -201,10 +217,12 @@ class Manifest:
         self, about: Mapping[str, Any], records: list[Record], left: Sequence[str] = ()
     ) -> None:
         """Write run.json, with the pages `left` of earlier runs; the journal is done with."""
-        record = {**about, "pages": [r.to_json() for r in records]}
+        record = {**about, "pages": [r.to_json(inputs=False) for r in records]}
         if left:
             record["left"] = list(left)
         text = json.dumps(record, indent=2)
+        inputs = json.dumps({r.page: r.inputs for r in records}, indent=2)
+        write_file(self._folder / INPUTS, inputs + "\n", private=True)
         write_file(self._folder / "run.json", text + "\n", private=self._private)
         (self._folder / JOURNAL).unlink(missing_ok=True)
 
@@ -215,11 +233,13 @@ def about_run(
     """
     What run.json says of a run as a whole: versions, the logs' hashes, rows.
 
-    `name` gives what a file of the logs is called there. No hash of weigh-ins: a file with one or
-    two of them could be guessed until its hash fits.
+    `name` gives what a file of the logs is called there. No hash of what may hold body mass, the
+    weigh-ins and readings of a scale that somebody stands on: who knows the rest of such a file
+    could try masses until its hash fits.
     """
+    weighed = set(logs.hangs.loc[logs.hangs[["stand_kg", "scale_kg"]].notna().any(axis=1), "file"])
     blocks = sorted({b.file for b in logs.blocks if b.file})
-    inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body"}
+    inputs = {r.file: r.sha256 for r in logs.reports if r.name != "body" and r.file not in weighed}
     inputs |= {f: hashlib.sha256((logs.folder / f).read_bytes()).hexdigest() for f in blocks}
     return {
         "gripbook": __version__,

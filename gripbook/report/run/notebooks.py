@@ -12,7 +12,7 @@ import nbformat
 from gripbook.errors import GripbookError
 from gripbook.report.run.engine import parameter_names
 
-NAMES = ("block_review", "explore", "squad_review")
+NAMES = ("block_review", "explore", "methods", "squad_review")
 #: Tag of cells for whoever works in the notebook: a page neither runs nor shows them.
 ANALYST = "notebook-only"
 

@@ -17,7 +17,7 @@ import subprocess
 import sys
 import tempfile
 import threading
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import IO, Any, TypeVar
 
@@ -30,6 +30,8 @@ T = TypeVar("T")
 CAN_FORK = sys.platform not in ("win32", "darwin") and hasattr(os, "fork")
 #: Jobs after which a long-lived process is started anew, for what they leave in memory.
 RECYCLE_AFTER = 100
+#: Up to so many pages a rehearsal before them costs more than it saves.
+FEW_PAGES = 3
 
 
 class WorkerEndedError(GripbookError):
@@ -78,7 +80,7 @@ class Workers(ThreadPoolExecutor):
         # started here and not waited for: it gets ready while the first jobs are put together
         forks = CAN_FORK if fork is None else fork
         self._rehearsed = rehearsed
-        self._server = _Server(memory_mb, rehearsed) if forks else None
+        self._server = _taken(memory_mb, rehearsed) if forks else None
 
     def submit(  # type: ignore[override]
         self, function: Callable[..., T], /, *arguments: Any
@@ -252,6 +254,7 @@ class _Server:
     """The warm process that workers are forked from."""
 
     worked = False
+    _asked = False
 
     def __init__(self, memory_mb: int | None, rehearsed: bool) -> None:
         self._control, theirs = socket.socketpair()
@@ -272,6 +275,7 @@ class _Server:
 
     def fork(self) -> socket.socket:
         """Ask for a worker; gives the socket to it."""
+        self._asked = True
         ours, theirs = socket.socketpair()
         with theirs, contextlib.suppress(OSError):  # a dead server: the socket tells
             socket.send_fds(self._control, [b"f"], [theirs.fileno()])
@@ -281,9 +285,36 @@ class _Server:
         """End it; its own end of the line closed, it ends its workers first."""
         self._control.close()
         with contextlib.suppress(subprocess.TimeoutExpired):
-            self.python.process.wait(1)
+            self.python.process.wait(1 if self._asked else 0)
         self.python.kill()
         self.python.close()
+
+
+#: A server that gets ready before it is known what there is to do, by what it is made with.
+_early: dict[tuple[int | None, bool], _Server] = {}
+
+
+def _taken(memory_mb: int | None, rehearsed: bool) -> _Server:
+    return _early.pop((memory_mb, rehearsed), None) or _Server(memory_mb, rehearsed)
+
+
+@contextlib.contextmanager
+def started_early(memory_mb: int | None) -> Iterator[None]:
+    """
+    Within it a warm server for a few pages gets ready, and the first `Workers` alike takes it.
+
+    So its imports and this process's own go on at the same time. Ended where nobody took it.
+    """
+    if not CAN_FORK:
+        yield
+        return
+    _early[memory_mb, False] = _Server(memory_mb, False)
+    try:
+        yield
+    finally:
+        left = _early.pop((memory_mb, False), None)
+        if left:
+            left.kill()
 
 
 class _Forked(_Process):

@@ -7,6 +7,7 @@ from typing import Any
 
 from gripbook.charts import Picture
 from gripbook.html import Fragment
+from gripbook.layout import SECTION_BYTES, fitting
 from gripbook.report.pictures import figure
 
 #: What a section gives: fragments and charts to show one under the other.
@@ -25,5 +26,6 @@ def drawn(*pictures: Picture | Iterable[Picture] | None, caption: str = "") -> P
 
 
 def shown(*fragments: Fragment | None) -> Parts:
-    """The fragments that hold something."""
-    return tuple(f for f in fragments if f is not None and f.html)
+    """The fragments that hold something, as far as a page has room for a section."""
+    there = (f for f in fragments if f is not None and f.html)
+    return tuple(fitting(there, SECTION_BYTES))

@@ -5,6 +5,7 @@ from __future__ import annotations
 from gripbook import charts, html, layout
 from gripbook.report.sections.common import Parts, drawn
 from gripbook.reviews import BlockReview
+from gripbook.reviews.earlier import TwoBlocks
 from gripbook.words import earlier as words
 from gripbook.words import fmt, series
 from gripbook.words.fmt import in_own_units
@@ -74,10 +75,16 @@ def _two(r: BlockReview) -> tuple[html.Fragment, ...]:
     parts = [html.heading(3, words.two_heading(two))]
     if rows:
         parts.append(layout.table(rows, caption, stack=True, columns=columns))
+    return (*parts, *what_differed(two))
+
+
+def what_differed(two: TwoBlocks) -> tuple[html.Fragment, ...]:
+    """What differed in plan and in what was done, what doesn't compare, and what it can't tell."""
+    parts = []
     if two.differs:
+        columns = {"figure": HEADS["figure"], "before": two.before.name, "now": two.now.name}
         figures = [dict(zip(columns, words.figure(x), strict=True)) for x in two.differs]
-        heads = columns | {"series": HEADS["figure"]}
-        parts.append(layout.table(figures, words.TITLES["what_differed"], columns=heads))
+        parts.append(layout.table(figures, words.TITLES["what_differed"], columns=columns))
     return (*parts, *(html.paragraph(note) for note in words.two_notes(two)))
 
 

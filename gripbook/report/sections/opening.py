@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from gripbook import charts, layout
-from gripbook.report.sections.common import Parts, drawn
+from gripbook.report.sections.common import Parts, drawn, shown
 from gripbook.reviews import BlockReview
 from gripbook.words import fmt, strength
 from gripbook.words.fmt import in_own_units
@@ -33,8 +33,8 @@ def changed(r: BlockReview) -> Parts:
     if picture is None:
         return ()
     rest = strength.without_end(r.change)
-    return (
+    return shown(
         layout.aside(strength.TITLES["end_against_start"]),
         *drawn(picture),
-        *((layout.note(rest),) if rest else ()),
+        layout.note(rest) if rest else None,
     )

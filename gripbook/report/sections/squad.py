@@ -11,7 +11,7 @@ from gripbook.report.names import page_names
 from gripbook.report.sections.common import Parts, shown
 from gripbook.reviews import SquadReview, SquadRow
 from gripbook.reviews.squad import CAPACITIES, HEALTH, CapacityMark, SquadChange
-from gripbook.words import fmt, squad
+from gripbook.words import fmt, methods, squad
 from gripbook.words.heads import HEADS
 
 #: So many blocks are named in the title.
@@ -152,6 +152,7 @@ def squad_about(s: SquadReview) -> Parts:
     parts = [
         squad.TITLES["no_flag"],
         squad.hidden(s),
+        methods.checked(),
         squad.TITLES["health_data"],
     ]
     return (html.paragraph(" ".join(filter(None, parts))),)

@@ -957,22 +957,20 @@ def _last_load(rows: Sequence[Any], sets: int, *, shown: bool, choices: Choices)
     ]
     row = None
     if mastered:
-        latest = max(row.date for row in work)
-        for n, candidate in sorted(mastered, key=lambda x: (-measure(x[1]), -x[0])):
+        row = mastered[-1][1]
+        since = max(x.date for x in work) - pd.Timedelta(days=MASTERED_DAYS)
+        recent = [(n, x) for n, x in mastered if x.date > since]
+        for n, candidate in sorted(recent, key=lambda x: (-measure(x[1]), -x[0])):
             most = measure(candidate) + SAME_LOAD_KG
-            failed = [
-                own
+            failed = sum(
+                any(x.outcome == "failed" and measure(x) <= most for x in own)
                 for own in sessions[n + 1 :]
-                if any(x.outcome == "failed" and measure(x) <= most for x in own)
-            ]
-            recent = candidate.date > latest - pd.Timedelta(days=MASTERED_DAYS)
-            if recent and len(failed) < 2:
+            )
+            if failed < 2:
                 # body mass moves a little: of sessions with the same weight the last one counts
-                same = [x for k, x in mastered if k > n and lever(x) == lever(candidate)]
+                same = [x for k, x in recent if k > n and lever(x) == lever(candidate)]
                 row = same[-1] if same else candidate
                 break
-        else:
-            row = mastered[-1][1]
     whole = row is not None
     if row is None:
         done = [row for row in rows if row.outcome in ("finished", "pull")]

@@ -12,6 +12,7 @@ from typing import Final
 
 import pandas as pd
 
+from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
@@ -78,8 +79,8 @@ class Watch:
     limit: float
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class NextBlock:
+@dataclass(frozen=True, slots=True, eq=False, repr=False)
+class NextBlock(Displayed):
     """
     What next for one athlete.
 
@@ -148,14 +149,9 @@ class NextBlock:
         """The smallest share of the last loads that a named reason asks for."""
         return min((x.share for x in self.reductions), default=1.0)
 
-    @property
-    def frame(self) -> pd.DataFrame:
-        """The rows as a tidy frame (`next_frame`)."""
-        return next_frame(self.rows)
-
     def table(self) -> pd.DataFrame:
-        """The rows as a tidy frame, for notebooks."""
-        return self.frame
+        """The rows as a tidy frame, a row a session and series (`next_frame`)."""
+        return next_frame(self.rows)
 
 
 def propose_next(

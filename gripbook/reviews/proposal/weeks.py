@@ -13,6 +13,7 @@ import pandas as pd
 from gripbook.logs import Phase
 from gripbook.logs.block import SET_REST_S
 from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.columns import columns_of, typed
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.loads import (
@@ -24,26 +25,6 @@ from gripbook.reviews.proposal.loads import (
     usual,
 )
 from gripbook.reviews.proposal.tests import NextTests
-
-#: The columns of the tidy frame of a proposal.
-COLUMNS = (
-    "week",
-    "session",
-    "day",
-    "exercise",
-    "grip",
-    "hand",
-    "edge_mm",
-    "added_kg",
-    "force_kg",
-    "sets",
-    "reps",
-    "hang_s",
-    "left",
-    "reason",
-    "low_kg",
-    "high_kg",
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,20 +77,10 @@ def next_frame(rows: Iterable[NextRow]) -> pd.DataFrame:
     """
     The rows as a tidy frame.
 
-    Returns
-    -------
-    DataFrame, one row per session and series: `week`, `session`, `day`, `exercise`, `grip`,
-        `hand`, `edge_mm`, `added_kg`, `force_kg`, `sets`, `reps`, `hang_s`, `left` (s; repeaters:
-        holds), `reason`, `low_kg`, `high_kg`; what is not set is NaN.
+    One row per session and series; its columns are those of `next` in `reviews.columns`.
     """
-    frame = pd.DataFrame(
-        [{c: getattr(row, c) for c in COLUMNS} for row in rows], columns=list(COLUMNS)
-    )
-    numbers = ("edge_mm", "added_kg", "force_kg", "sets", "reps", "hang_s", "left")
-    types = dict.fromkeys((*numbers, "low_kg", "high_kg"), "float64")
-    types |= dict.fromkeys(("exercise", "grip", "hand", "reason"), "str")
-    types |= {"week": "int64", "session": "int64", "day": "datetime64[us]"}
-    return frame.astype(types)
+    names = [c.name for c in columns_of("next")]
+    return typed(pd.DataFrame([{c: getattr(row, c) for c in names} for row in rows]), "next")
 
 
 # --- days -----------------------------------------------------------------------------------------
