@@ -31,8 +31,8 @@ test: $(READY) ## all tests
 	$(BIN)/python -m pytest -m wheel tests
 	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
 
-quick: $(READY) ## the tests that need no notebook, browser or wheel: unit, reference, property
-	$(BIN)/python -m pytest -n 2 -q tests/unit tests/reference tests/property
+quick: $(READY) ## unit, reference and property tests, without those of whole pages, charts and processes
+	$(BIN)/python -m pytest -n 2 --dist loadfile -q -m "not whole" tests/unit tests/reference tests/property
 
 onefont: $(READY) ## browser tests where no typeface but DejaVu is installed
 	ONLY_FONTS='DejaVu*' $(BIN)/python -m pytest -n 2 --dist loadfile tests/browser

@@ -27,13 +27,15 @@ from tests.attack.squads import (
     true_mass_kg,
 )
 
+pytestmark = pytest.mark.usefixtures("warm_server")
+
 #: The first one's athlete is far from the stand-in, which would pass for the true one.
 SEEDS = (6, 11)
 ATHLETES = 1
 
 
 @pytest.fixture(scope="module")
-def squads(tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
+def squads(warm_server: None, tmp_path_factory: pytest.TempPathFactory) -> dict[int, Path]:
     """Logs and pages of simulated squads that hide body mass, by seed."""
     return {s: hidden_squad(tmp_path_factory.mktemp(f"hidden{s}"), ATHLETES, s) for s in SEEDS}
 
@@ -51,7 +53,7 @@ def one_squad(squads: dict[int, Path]) -> Path:
 
 
 @pytest.fixture(scope="module")
-def kim(tmp_path_factory: pytest.TempPathFactory) -> Path:
+def kim(warm_server: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
     """Logs and pages of one athlete with finished sets at several weights and edges."""
     folder = tmp_path_factory.mktemp("kim")
     finished_sets(folder / "logs")

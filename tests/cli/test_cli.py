@@ -208,6 +208,7 @@ def test_empty_logs_are_told(tmp_path: Path) -> None:
     assert "nothing to report" in result.stderr
 
 
+@pytest.mark.usefixtures("one_server")
 def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path) -> None:
     """Pages, index, results and manifest are written; standard output names the squad page."""
     out = tmp_path / "pages"
@@ -230,6 +231,7 @@ def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path)
     assert str(tmp_path) not in (out / "run.json").read_text()
 
 
+@pytest.mark.usefixtures("one_server")
 def test_refused_rows_do_not_fail_the_report(small_logs: Path, tmp_path: Path) -> None:
     """Bad rows are told and listed on their athlete's page; the good rows give the page."""
     with (small_logs / "hangs.csv").open("a") as file:

@@ -5,15 +5,18 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Sequence
+import statistics
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Literal
+from functools import cached_property
+from operator import attrgetter
+from typing import Any, Literal
 
-import numpy as np
 import pandas as pd
 
-from gripbook.logs import Phase
+from gripbook.derive.records import records
+from gripbook.logs import Block, Phase
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.plates import (
     STEP_KG,
@@ -400,51 +403,78 @@ class Trained:
     last: dt.date
 
 
-def trained_series(r: BlockFacts, choices: Choices, exercise: str) -> tuple[Trained, ...]:
+def trained_series(
+    rows: Sequence[Any], block: Block, choices: Choices, exercise: str
+) -> tuple[Trained, ...]:
     """
     Every grip, hand and edge of an exercise trained in the block.
 
     A grip counts from `trained_days` days on (or where the plan names it); of its edges those of
     the last two weeks of that series, the latest first. Tests and warm-ups are no training; where
     there is nothing else the tests stand in.
+
+    Parameters
+    ----------
+    rows : `Loader.rows`.
     """
-    sets = known_sets(r)
-    own = sets[sets["in_block"] & ~sets["warmup"] & (sets["exercise"] == exercise)]
-    named = {t.grip for p in r.block.phases for t in p.targets} | set(r.block.grips)
-    if r.block.headline:
-        named.add(r.block.headline.grip)
+    named = {t.grip for p in block.phases for t in p.targets} | set(block.grips)
+    if block.headline:
+        named.add(block.headline.grip)
     found: list[Trained] = []
-    for (grip, hand), every in own.groupby(["grip", "hand"], sort=True):
-        work = every[~every["test"]]
-        rows = work if len(work) else every
-        if rows["date"].nunique() < choices.trained_days and grip not in named:
+    own = (row for row in rows if row.in_block and not row.warmup and row.exercise == exercise)
+    for (grip, hand), every in sorted(_grouped(own, "grip", "hand").items()):
+        work = [row for row in every if not row.test] or every
+        if len({row.date for row in work}) < choices.trained_days and grip not in named:
             continue
-        last = rows["date"].max()
-        near = rows[rows["date"] > last - pd.Timedelta(days=14)]
-        edges = near.groupby("edge_mm", dropna=False)["date"].max().sort_values(ascending=False)
-        falling = _edges_fell(rows)
-        for edge in list(edges.index)[: 1 if falling else None]:
-            of_edge = rows[(rows["edge_mm"] == edge) | (rows["edge_mm"].isna() & pd.isna(edge))]
-            recent = of_edge[of_edge["date"] > last - pd.Timedelta(days=RECENT_DAYS)]
-            counts = recent.groupby(["date", "session"])["sets"].sum()
+        last = max(row.date for row in work)
+        near = [row for row in work if row.date > last - pd.Timedelta(days=14)]
+        falling = _edges_fell(work)
+        for edge in _latest_edges(near)[: 1 if falling else None]:
+            of_edge = [row for row in work if _same_edge(row.edge_mm, edge)]
+            recent = [r for r in of_edge if r.date > last - pd.Timedelta(days=RECENT_DAYS)]
+            sessions = _grouped(recent, "date", "session").values()
+            usual_sets = statistics.median(sum(row.sets for row in rows) for rows in sessions)
             found.append(
                 Trained(
                     exercise,
-                    str(grip),
-                    str(hand),
-                    float(edge),
-                    max(1, math.floor(float(counts.median()) + 0.5)),
-                    int(of_edge["date"].nunique()),
-                    of_edge["date"].max().date(),
+                    grip,
+                    hand,
+                    edge,
+                    max(1, math.floor(usual_sets + 0.5)),
+                    len({row.date for row in of_edge}),
+                    max(row.date for row in of_edge).date(),
                 )
             )
     return tuple(found)
 
 
-def _edges_fell(rows: pd.DataFrame) -> bool:
+def _grouped(rows: Iterable[Any], *columns: str) -> dict[tuple[Any, ...], list[Any]]:
+    """The rows by what they hold in some columns."""
+    groups: dict[tuple[Any, ...], list[Any]] = {}
+    of = attrgetter(*columns)
+    for row in rows:
+        groups.setdefault(of(row), []).append(row)
+    return groups
+
+
+def _same_edge(one: float, other: float) -> bool:
+    return one == other or (math.isnan(one) and math.isnan(other))
+
+
+def _latest_edges(rows: Iterable[Any]) -> list[float]:
+    """The edges of some rows, the last used first; of one day the smallest, an unknown one last."""
+    last: dict[float, pd.Timestamp] = {}
+    for row in rows:
+        edge = math.inf if math.isnan(row.edge_mm) else row.edge_mm
+        last[edge] = max(row.date, last.get(edge, row.date))
+    edges = sorted(sorted(last), key=last.__getitem__, reverse=True)
+    return [math.nan if math.isinf(edge) else edge for edge in edges]
+
+
+def _edges_fell(rows: Iterable[Any]) -> bool:
     """Whether the edge got smaller in the block: then the last edge stands for the others."""
-    edges = rows["edge_mm"].dropna()
-    return bool(len(edges) and edges.iloc[-1] < edges.iloc[0])
+    edges = [row.edge_mm for row in rows if not math.isnan(row.edge_mm)]
+    return bool(edges) and edges[-1] < edges[0]
 
 
 def usual(values: pd.Series) -> float | None:
@@ -458,7 +488,7 @@ def usual(values: pd.Series) -> float | None:
 
 @dataclass(frozen=True)
 class Loader:
-    """What the loads of one proposal share; `load` works out one of them and keeps nothing."""
+    """What the loads of one proposal share; `load` works out one of them."""
 
     r: BlockFacts
     choices: Choices
@@ -467,11 +497,16 @@ class Loader:
     experience: Experience
     week: int = 0
 
+    @cached_property
+    def rows(self) -> list[Any]:
+        """The rows of `known_sets`, plain: they are looked through for each series."""
+        return records(known_sets(self.r))
+
     def loads(self, phase: Phase) -> tuple[NextLoad, ...]:
         """The loads of a phase, the athlete's weakest grip and hand first, unknown ones last."""
         assert phase.exercise is not None
-        trained = list(trained_series(self.r, self.choices, phase.exercise))
-        sets = _as_trained(trained, phase, self.r)
+        trained = trained_series(self.rows, self.r.block, self.choices, phase.exercise)
+        sets = _as_trained(trained, phase, self.rows)
         there = {(t.grip, t.hand) for t in trained}
         lines = [self.load(phase, t, n) for t, n in zip(trained, sets, strict=True)]
         for target in phase.targets:
@@ -531,7 +566,7 @@ class Loader:
         if key is None:
             return line
         rows = self._rows(line, key)
-        if rows.empty:
+        if not rows:
             if line.exercise == "pull" and self.holds.return_of(line.hand) is not None:
                 return replace(line, kind="below", reason=Reason.RETURN, reasons=(Reason.RETURN,))
             return line
@@ -546,7 +581,7 @@ class Loader:
             kg = last.load_kg if tellable else math.nan
             line = replace(line, last=replace(last.told, kg=kg, lifted=True))
             return self._pull(line, key, last)
-        return self._weighted(line, key, last, rows)
+        return self._weighted(line, key, last)
 
     def _key(self, line: NextLoad) -> SeriesKey | None:
         for kind in ("steady", "peak"):
@@ -555,28 +590,23 @@ class Loader:
                 return key
         return None
 
-    def _rows(self, line: NextLoad, key: SeriesKey) -> pd.DataFrame:
+    def _rows(self, line: NextLoad, key: SeriesKey) -> list[Any]:
         """The series' sets on this edge with a load; after a hold, those since it ended."""
-        sets = known_sets(self.r)
-        own = sets[
-            ~sets["warmup"]
-            & (sets["exercise"] == key.capacity)
-            & (sets["grip"] == key.grip)
-            & (sets["hand"] == key.hand)
-            & (sets["load_kind"] == key.load_kind)
-            & sets["load_kg"].notna()
+        own = [
+            row
+            for row in self.rows
+            if (row.exercise, row.grip, row.hand, row.load_kind) == key
+            if not row.warmup and not math.isnan(row.load_kg)
         ]
-        hung = own["load_source"] != "gauge"
-        if hung.any() and not self.r.athlete.show_body_mass:
-            own = own[hung]  # what a gauge read beside them would lead back to body mass
-        own = own[
-            (own["edge_mm"] == line.edge_mm) | (own["edge_mm"].isna() & math.isnan(line.edge_mm))
-        ]
+        hung = [row for row in own if row.load_source != "gauge"]
+        if hung and not self.r.athlete.show_body_mass:
+            own = hung  # what a gauge read beside them would lead back to body mass
+        own = [row for row in own if _same_edge(row.edge_mm, line.edge_mm)]
         back = self.holds.return_of(line.hand)
         if back is None or self.holds.cleared is None or back.first is None:
             return own
-        since = own[own["date"] > pd.Timestamp(self.holds.cleared.date)]
-        return since if len(since) else own[own["date"] < pd.Timestamp(back.first)]
+        since = [row for row in own if row.date.date() > self.holds.cleared.date]
+        return since or [row for row in own if row.date.date() < back.first]
 
     def _shares(self, line: NextLoad, last: _Last) -> list[tuple[Reason, float]]:
         """The named reasons for this series with their shares of the last load."""
@@ -631,13 +661,11 @@ class Loader:
         """What carries the added weight: body mass now; where hidden, that of the last load."""
         if last.told.lifted:
             return 0.0
-        masses = known_sets(self.r)["body_mass_kg"].dropna()
-        now = float(masses.iloc[-1]) if len(masses) else math.nan
+        masses = [m for m in (row.body_mass_kg for row in self.rows) if not math.isnan(m)]
+        now = masses[-1] if masses else math.nan
         return now if self.r.athlete.show_body_mass else last.base_kg
 
-    def _weighted(
-        self, line: NextLoad, key: SeriesKey, last: _Last, rows: pd.DataFrame
-    ) -> NextLoad:
+    def _weighted(self, line: NextLoad, key: SeriesKey, last: _Last) -> NextLoad:
         """A hang or a repeater set: the heaviest load that all rules allow."""
         shown, lifted = self.r.athlete.show_body_mass or last.told.lifted, last.told.lifted
         base = self._base(last)
@@ -655,14 +683,14 @@ class Loader:
         again = self._chance(key, line, base + before) if by_chance else math.nan
         line = replace(line, again=again, share=min((s for _, s in shares), default=1.0))
 
-        counterweight = bool((known_sets(self.r)["added_kg"] < 0).any())
+        counterweight = any(row.added_kg < 0 for row in self.rows)
         returning = any(a is Reason.RETURN for a, _ in shares)
         anchor = 0.0 if math.isnan(last.told.kg) else last.told.kg
         options = self._options(anchor, line.hand, lifted, off=counterweight or returning)
         delicate = line.grip in DELICATE_GRIPS
         free = not shares and last.told.mastered and not delicate
 
-        smaller = self._smaller_edge(line, rows) if free else None
+        smaller = self._smaller_edge(line) if free else None
         if smaller and before in options:
             enough = (
                 self._chance(key, line, base + before, smaller) >= line.chance
@@ -821,17 +849,16 @@ class Loader:
             low, high = (middle + 1, high) if enough else (low, middle)
         return kgs[low - 1] if low else -math.inf
 
-    def _smaller_edge(self, line: NextLoad, rows: pd.DataFrame) -> float | None:
+    def _smaller_edge(self, line: NextLoad) -> float | None:
         """The next smaller edge there is, for an athlete whose edges got smaller in the block."""
-        sets = known_sets(self.r)
-        own = sets[
-            sets["in_block"]
-            & ~sets["warmup"]
-            & (sets["exercise"] == line.exercise)
-            & (sets["grip"] == line.grip)
-            & (sets["hand"] == line.hand)
+        series = line.exercise, line.grip, line.hand
+        trained = [
+            row
+            for row in self.rows
+            if row.in_block and not row.warmup and not row.test
+            if (row.exercise, row.grip, row.hand) == series
         ]
-        if not _edges_fell(own[~own["test"]]):
+        if not _edges_fell(trained):
             return None
         least = self.choices.smallest_edge_mm
         below = [e for e in self.r.block.edges_mm if least <= e < line.edge_mm]
@@ -840,8 +867,8 @@ class Loader:
 
     def _larger(self, line: NextLoad, key: SeriesKey, base: float, *, by_chance: bool) -> NextLoad:
         """A larger edge with nothing added, where weight would have to come off."""
-        there = {*self.r.block.edges_mm, *known_sets(self.r)["edge_mm"].dropna()}
-        for edge in sorted(float(e) for e in there if e > line.edge_mm):
+        there = {*self.r.block.edges_mm, *(row.edge_mm for row in self.rows)}
+        for edge in sorted(e for e in there if e > line.edge_mm):
             if not by_chance or self._chance(key, line, base, edge) >= line.chance:
                 return replace(
                     line,
@@ -855,7 +882,7 @@ class Loader:
         return replace(line, reason=Reason.NO_WEIGHT)
 
 
-def _as_trained(trained: Sequence[Trained], phase: Phase, r: BlockFacts) -> list[int]:
+def _as_trained(trained: Sequence[Trained], phase: Phase, rows: Sequence[Any]) -> list[int]:
     """
     Sets a session of each series: as trained, and all together no more than the phase plans.
 
@@ -875,22 +902,19 @@ def _as_trained(trained: Sequence[Trained], phase: Phase, r: BlockFacts) -> list
         total += t.sets
     # series trained on different days do not share a session
     together = max(1, total)
-    if together <= planned or not _share_sessions(trained, r):
+    if together <= planned or not _share_sessions(trained, rows):
         return [min(n, planned) for n in counts]
     return [max(1, math.floor(n * planned / together)) for n in counts]
 
 
-def _share_sessions(trained: Sequence[Trained], r: BlockFacts) -> bool:
+def _share_sessions(trained: Sequence[Trained], rows: Iterable[Any]) -> bool:
     """Whether the series of an exercise were mostly trained in one session."""
     if len(trained) < 2:
         return True
-    sets = known_sets(r)
-    own = sets[sets["in_block"] & ~sets["warmup"] & (sets["exercise"] == trained[0].exercise)]
-    kinds = own.groupby(["date", "session"]).apply(
-        lambda rows: len({(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)}),
-        include_groups=False,
-    )
-    return bool(kinds.median() > 1)
+    exercise = trained[0].exercise
+    own = (row for row in rows if row.in_block and not row.warmup and row.exercise == exercise)
+    sessions = _grouped(own, "date", "session").values()
+    return statistics.median(len({(row.grip, row.hand) for row in s}) for s in sessions) > 1
 
 
 # --- the last load --------------------------------------------------------------------------------
@@ -906,7 +930,7 @@ class _Last:
     left_enough: bool
 
 
-def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) -> _Last | None:
+def _last_load(rows: Sequence[Any], sets: int, *, shown: bool, choices: Choices) -> _Last | None:
     """
     The last load mastered with all sets; where there is none, the heaviest finished last.
 
@@ -914,75 +938,71 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
     finished, none failing at it or below. Of the last sessions the heaviest counts, unless two
     later ones failed with it.
     """
-    lifted = bool((rows["load_source"] == "gauge").iloc[-1])
-    lever = rows["force_kg"] if lifted else rows["added_kg"].fillna(0.0)
-    measure = rows["load_kg"] if shown or lifted else lever
-    rows = rows.assign(_lever=lever, _measure=measure)
-    work = rows[~rows["test"]]
-    recent = work[work["date"] > work["date"].max() - pd.Timedelta(days=MASTERED_DAYS)]
-    sessions = _sessions(recent)
-    mastered: list[tuple[float, int, pd.Series]] = []
-    for n, own in enumerate(sessions):
-        row = _mastered(own, sets)
-        if row is not None:
-            mastered.append((float(row["_measure"]), n, row))
-    failed_kg = np.array(  # the lightest load that failed in each session, NaN where none did
-        [own.loc[own["outcome"] == "failed", "_measure"].min() for own in sessions], dtype=float
-    )
+    lifted = rows[-1].load_source == "gauge"
+
+    def lever(row: Any) -> float:
+        if lifted:
+            return float(row.force_kg)
+        return 0.0 if math.isnan(row.added_kg) else float(row.added_kg)
+
+    def measure(row: Any) -> float:
+        return float(row.load_kg) if shown or lifted else lever(row)
+
+    work = [row for row in rows if not row.test]
+    sessions = [own for _, own in sorted(_grouped(work, "date", "session").items())]
+    mastered = [
+        (n, row)
+        for n, own in enumerate(sessions)
+        if (row := _mastered(own, sets, measure)) is not None
+    ]
     row = None
-    for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
-        if (failed_kg[n + 1 :] <= measure_kg + SAME_LOAD_KG).sum() < 2:
-            # body mass moves a little: of sessions with the same weight the last one counts
-            same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
-            row = same[-1]
-            break
-    if row is None and mastered:
-        row = mastered[-1][2]
-    if row is None:
-        before = _sessions(work.drop(recent.index))
-        earlier = (_mastered(own, sets) for own in reversed(before))
-        row = next((x for x in earlier if x is not None), None)
+    if mastered:
+        row = mastered[-1][1]
+        since = max(x.date for x in work) - pd.Timedelta(days=MASTERED_DAYS)
+        recent = [(n, x) for n, x in mastered if x.date > since]
+        for n, candidate in sorted(recent, key=lambda x: (-measure(x[1]), -x[0])):
+            most = measure(candidate) + SAME_LOAD_KG
+            failed = sum(
+                any(x.outcome == "failed" and measure(x) <= most for x in own)
+                for own in sessions[n + 1 :]
+            )
+            if failed < 2:
+                # body mass moves a little: of sessions with the same weight the last one counts
+                same = [x for k, x in recent if k > n and lever(x) == lever(candidate)]
+                row = same[-1] if same else candidate
+                break
     whole = row is not None
     if row is None:
-        done = rows[rows["outcome"].isin(["finished", "pull"])]
-        if done.empty:
+        done = [row for row in rows if row.outcome in ("finished", "pull")]
+        if not done:
             return None
-        last = done[done["date"] == done["date"].max()]
-        row = last.loc[last["_measure"].idxmax()]
-    session = rows[(rows["date"] == row["date"]) & (rows["session"] == row["session"])]
-    left = session["reserve_s"].dropna()
-    holds = session["reserve_reps"].dropna()
-    enough = not (
-        (len(left) and left.min() < choices.add_when_left_s) or (len(holds) and holds.min() < 1)
-    )
+        day = max(row.date for row in done)
+        row = max((row for row in done if row.date == day), key=measure)
+    session = [x for x in rows if (x.date, x.session) == (row.date, row.session)]
+    # seconds, or holds of a repeater; what was not judged (NaN) is below nothing
+    short = any(x.reserve_s < choices.add_when_left_s or x.reserve_reps < 1 for x in session)
     return _Last(
         LastLoad(
-            kg=float(row["force_kg"] if lifted else row["added_kg"]),
-            day=row["date"].date(),
+            kg=row.force_kg if lifted else row.added_kg,
+            day=row.date.date(),
             mastered=whole,
             lifted=lifted,
-            row=f"{row['file']}:{int(row['line'])}",
+            row=f"{row.file}:{row.line}",
         ),
-        load_kg=float(row["load_kg"]),
-        base_kg=float(row["body_mass_kg"]),
-        left_enough=enough,
+        load_kg=row.load_kg,
+        base_kg=row.body_mass_kg,
+        left_enough=not short,
     )
 
 
-def _sessions(rows: pd.DataFrame) -> list[pd.DataFrame]:
-    """The rows of each session, in their order."""
-    return [own for _, own in rows.groupby(["date", "session"], sort=True)]
-
-
-def _mastered(session: pd.DataFrame, sets: int) -> pd.Series | None:
+def _mastered(session: Iterable[Any], sets: int, measure: Callable[[Any], float]) -> Any | None:
     """The row of the heaviest load mastered in a session, None where it was not."""
-    done = session[session["outcome"].isin(["finished", "pull"])]
-    ordered = done.sort_values("_measure", ascending=False, kind="stable")
-    enough = np.cumsum(ordered["sets"].to_numpy()) >= sets
-    if not enough.any():
-        return None
-    row = ordered.iloc[int(np.argmax(enough))]
-    failed = session[session["outcome"] == "failed"]
-    if (failed["_measure"] <= row["_measure"] + SAME_LOAD_KG).any():
-        return None
-    return row
+    finished = [row for row in session if row.outcome in ("finished", "pull")]
+    done = 0
+    for row in sorted(finished, key=measure, reverse=True):
+        done += row.sets
+        if done >= sets:
+            most = measure(row) + SAME_LOAD_KG
+            missed = any(x.outcome == "failed" and measure(x) <= most for x in session)
+            return None if missed else row
+    return None
