@@ -249,9 +249,9 @@ def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
     logs : the athlete's slice.
     start, end : the block's first and last day.
     """
-    hands = {
-        key: set(rows["hand"]) for key, rows in logs.hangs.groupby(["date", "session"], sort=False)
-    }
+    hands: dict[tuple[pd.Timestamp, str], set[str]] = {}
+    for row in records(logs.hangs, "date", "session", "hand"):
+        hands.setdefault((row.date, row.session), set()).add(row.hand)
     cleared = sorted(logs.sessions.loc[logs.sessions["kind"] == CLEARED, "date"])
     nothing = [
         row
