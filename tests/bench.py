@@ -16,6 +16,7 @@ from __future__ import annotations
 import argparse
 import compileall
 import contextlib
+import copy
 import datetime as dt
 import importlib.util
 import json
@@ -128,13 +129,14 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
     from gripbook.report.notebook_view import Ready
     from gripbook.report.page import to_page
     from gripbook.report.run import work
-    from gripbook.report.run.notebooks import load_notebook
+    from gripbook.report.run.notebooks import page_notebooks
     from gripbook.report.run.shell_engine import open_shell
     from gripbook.reviews import review
 
     work.warm_up(True)
     found = load_logs(logs)
-    code = compile_cells(load_notebook("block_review"))
+    blank = page_notebooks().athlete
+    code = compile_cells(blank)
     with open_shell() as shell:
         for athlete in found.athlete_ids[:pages]:
             given: dict[str, Any] = {
@@ -146,7 +148,7 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
                 "lang": "en",
             }
             own = review(found.for_athlete(athlete), athlete)
-            notebook = load_notebook("block_review")
+            notebook = copy.deepcopy(blank)
             names: dict[str, Any] = {}
             with notebook_view.given(Ready(given, own)):
                 for cell, cell_code in zip(notebook.cells, code, strict=True):
@@ -160,9 +162,11 @@ def the_limit(logs: Path, pages: int, out: Path) -> None:
 
 
 def compile_cells(notebook: Any) -> list[Any]:
-    """Code objects of the code cells, None for the others."""
+    """Code objects of the code cells that a page runs, None for the others."""
     return [
-        compile(cell.source, "cell", "exec") if cell.cell_type == "code" else None
+        compile(cell.source, "cell", "exec")
+        if cell.cell_type == "code" and "skip-execution" not in cell.metadata.get("tags", [])
+        else None
         for cell in notebook.cells
     ]
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import statistics
 from dataclasses import dataclass, replace
 from functools import cached_property
 
@@ -244,9 +245,13 @@ def _shown_ratio(best: pd.DataFrame, who: Athlete) -> pd.DataFrame:
     columns += ["date", "file", "line"]
     known = best[best["ratio"].notna()] if who.show_body_mass else best.iloc[:0]
     # like with like: of each series the edge and board of most weeks alone
-    place = known["edge_mm"].astype("str") + " " + known["board"]
-    most = place.groupby([known[k] for k in ("exercise", "grip", "hand")]).transform(
-        lambda group: group.mode().iloc[0]
-    )
-    known = known[place == most]
-    return known[columns].reset_index(drop=True)
+    places: dict[tuple[str, ...], list[str]] = {}
+    rows = [
+        ((row.exercise, row.grip, row.hand), f"{row.edge_mm} {row.board}")
+        for row in records(known, "exercise", "grip", "hand", "edge_mm", "board")
+    ]
+    for key, place in rows:
+        places.setdefault(key, []).append(place)
+    most = {key: statistics.mode(sorted(of_series)) for key, of_series in places.items()}
+    kept = np.array([place == most[key] for key, place in rows], dtype=bool)
+    return known.loc[kept, columns].reset_index(drop=True)

@@ -248,6 +248,8 @@ def _felt(entries: pd.DataFrame) -> pd.Series:
 
 def _with_hands(written: pd.DataFrame, hurt: pd.DataFrame) -> pd.DataFrame:
     """Entries without a side take the hand of that day's sets stopped for pain, where it is one."""
+    if hurt.empty:
+        return written
     hands = {date: set(sets["hand"]) for date, sets in hurt.groupby("date")}
     one = {date: min(sides) for date, sides in hands.items() if len(sides) == 1}
     known = (written["side"] == "") & written["date"].isin(list(one)) & _felt(written)

@@ -215,7 +215,8 @@ def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path)
     result = run("report", small_logs, "--out", out, "--workers", "2")
     assert result.exit_code == 0, result.output
     found = {p.name for p in out.iterdir()}
-    assert found == {"ada.html", "bo.html", "cy.html", "index.html", "results.csv", "run.json"}
+    records = {"run.json", ".run.inputs"}
+    assert found == {"ada.html", "bo.html", "cy.html", "index.html", "results.csv", *records}
     assert result.stdout.strip() == str(out / "index.html")
     manifest = json.loads((out / "run.json").read_text())
     assert {p["status"] for p in manifest["pages"]} == {"rendered"}

@@ -11,6 +11,7 @@ from types import SimpleNamespace
 
 import numpy as np
 import pytest
+from scipy.stats import norm
 
 from gripbook import charts
 from gripbook.errors import GripbookError
@@ -21,6 +22,7 @@ from gripbook.reviews import BlockReview, design
 from gripbook.reviews.design import Design, Way, design_block, design_next, planned_sets
 from gripbook.strength import SeriesKey, fit_strength
 from gripbook.strength import planned as planned_module
+from gripbook.strength.model import prior_precision
 from gripbook.strength.planned import draw_log
 from gripbook.words import design as words
 from tests.reviewed import reviewed
@@ -99,8 +101,20 @@ def test_the_smallest_rise_by_hand(hanna: BlockReview) -> None:
     """At the rise the chance given to a fall is one in 20, from weights and SDs of the shapes."""
     rise = hanna.fit.smallest_rise(HANG)
     sd, before = hanna.fit.change_sd(HANG), hanna.fit.prior_change_sd(HANG)
-    # of one shape it would be 1.645 SD over what of a rise is told
-    assert rise == pytest.approx(1.6449 * sd / (1 - (sd / before) ** 2), rel=0.15)
+    # of one shape it would be 1.645 SD over what of a rise is told; of several, which each expect
+    # more or less of a change, about that
+    assert rise == pytest.approx(1.6449 * sd / (1 - (sd / before) ** 2), rel=0.25)
+    mixture, k = hanna.fit.posterior_of(HANG)
+    ends = np.array([0.0, float(hanna.fit.evidence.last_day)])
+    row = np.diff(mixture.layout.path_rows(k, ends), axis=0)
+    chances, weights = [], []
+    for post, shape, weight in zip(mixture.nodes, mixture.shapes, mixture.weight, strict=True):
+        expected = float((row**2 / prior_precision(mixture.layout, shape)).sum())
+        left = float(post.variance(row)[0])
+        told = 1 - left / expected
+        chances.append(norm.cdf(-rise * told / math.sqrt(left)))
+        weights.append(weight * math.exp(-0.5 * rise**2 * told / expected))
+    assert np.average(chances, weights=weights) == pytest.approx(0.05, abs=1e-6)
     assert hanna.fit.smallest_rise(HANG) > 1.6449 * sd
 
 

@@ -29,7 +29,14 @@ from gripbook.report.run import batch
 from gripbook.report.run.batch import Run, render_reports
 from gripbook.report.run.forget import forget
 from gripbook.report.run.lock import FolderHeldError, folder_lock
-from gripbook.report.run.manifest import JOURNAL, Manifest, Record, are_other_logs, first_days
+from gripbook.report.run.manifest import (
+    INPUTS,
+    JOURNAL,
+    Manifest,
+    Record,
+    are_other_logs,
+    first_days,
+)
 from gripbook.report.run.places import without_places
 from gripbook.report.run.work import Facts, Job, Made, gather_facts
 from gripbook.simulate import simulate_squad
@@ -102,7 +109,9 @@ def test_for_the_owner_alone_unless_shared(small_logs: Path, tmp_path: Path) -> 
         for shared, of_files, of_folders in ((False, 0o600, 0o700), (True, 0o644, 0o700)):
             run = render(small_logs, out, failing, shared=shared)
             assert len(run.pages) == 4
-            assert {mode(p) for p in out.rglob("*") if p.is_file()} == {of_files}
+            made = [p for p in out.rglob("*") if p.is_file() and p.name != INPUTS]
+            assert {mode(p) for p in made} == {of_files}
+            assert mode(out / INPUTS) == 0o600
             assert {mode(p) for p in (out, out / "failed")} == {of_folders}
         assert mode(render(small_logs, tmp_path / "new", shared=True).out) == 0o755
         assert {p.status for p in render(small_logs, tmp_path / "new").pages} == {"unchanged"}
@@ -489,7 +498,7 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
     assert set(stood) - set(left) == {
         *("bo.html", "bo.pdf", "bo (full).pdf", "failed/bo.ipynb", "failed/bo.py", "index.html")
     }
-    changed = {"results.csv", "run.json", JOURNAL}
+    changed = {"results.csv", "run.json", JOURNAL, INPUTS}
     assert {n for n in left if left[n] != stood[n]} == changed
     for name in left:
         assert not re.search(rb"\b(bo|Bo)\b", left[name]), name
@@ -499,6 +508,29 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
         "bo.html",
         "index.html",
     }
+
+
+def test_forget_leaves_the_others_standing(small_logs: Path, tmp_path: Path) -> None:
+    """Their hashes stay, the athlete's and the squad page's go."""
+    out = tmp_path / "out"
+    render(small_logs, out)
+    inputs = json.loads((out / INPUTS).read_text())
+    forget("bo", out)
+    kept = {page: of for page, of in inputs.items() if page in ("ada.html", "cy.html")}
+    assert json.loads((out / INPUTS).read_text()) == kept
+    assert set(kept) == {"ada.html", "cy.html"}
+
+
+@pytest.mark.parametrize("bad", [b"[]", b'{"ada.html": 1}', b"\xff", b"null"])
+def test_hashes_that_cannot_be_read(small_logs: Path, tmp_path: Path, bad: bytes) -> None:
+    """They are set aside and said, and the pages are made again; whole, none is made."""
+    out = tmp_path / "out"
+    render(small_logs, out)
+    assert {p.status for p in render(small_logs, out).pages} == {"unchanged"}
+    (out / INPUTS).write_bytes(bad)
+    again = render(small_logs, out)
+    assert {p.status for p in again.pages} == {"rendered"}
+    assert [note.split(" could")[0] for note in again.notes] == [str(out / INPUTS)]
 
 
 def test_forget_nobody(small_logs: Path, tmp_path: Path) -> None:

@@ -473,6 +473,15 @@ def test_a_load_that_failed_twice_is_not_the_last_one_mastered(tmp_path: Path) -
     assert last(tmp_path / "b", DAYS[6:8]) == 7.5
 
 
+def test_a_gauge_after_hung_weights_leaves_their_load_to_go_by(tmp_path: Path) -> None:
+    """The heaviest load mastered was hung, the last sets were read by a gauge: both are known."""
+    rows = [*hangs(10.0, days=DAYS[:7]), f"kim,{DAYS[7]},4,hang,,half_crimp,both,20,,,60,10,,,,"]
+    load = only(propose_next(make(tmp_path, rows)))
+    assert load.last is not None
+    assert load.last.day == DAYS[6]
+    assert load.last.mastered
+
+
 # --- named reasons --------------------------------------------------------------------------------
 
 
@@ -1348,6 +1357,7 @@ def test_asking_twice_gives_the_same(tmp_path: Path) -> None:
     """A review works its proposal out once; worked out anew it is alike."""
     r = adult(tmp_path)
     assert r.next_block is r.next_block
+    assert r.coming is r.next_block
     again = propose_next(r)
     assert again is not r.next_block
     assert again.rows == r.next_block.rows

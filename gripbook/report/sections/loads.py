@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+import math
+import statistics
+
 from gripbook import html, layout
 from gripbook.derive.records import records
 from gripbook.html import Fragment
@@ -66,19 +69,21 @@ def _block_best_table(r: BlockReview) -> Fragment:
 
 
 def _best_table(r: BlockReview, exercise: str) -> Fragment:
-    best = r.weekly_best.loc[r.weekly_best["exercise"] == exercise, _OF_BEST]
-    best = best.sort_values(["grip", "hand", "week", "edge_mm"], kind="stable")
+    best = [b for b in records(r.weekly_best, *_OF_BEST) if b.exercise == exercise]
+    # an edge that is not recorded comes last
+    best.sort(key=lambda b: (b.grip, b.hand, b.week, math.isnan(b.edge_mm), b.edge_mm))
     rows = [
         {
             "series": fmt.series(b.grip, b.hand, b.edge_mm) + (f", {b.board}" if b.board else ""),
-            "week": int(b.week),
+            "week": b.week,
             "kg": fmt.mass_number(b.shown_kg, 1, trim=False, sign=b.shown_as != LOAD),
             "day": b.date.date(),
             "row": f"{b.file}:{b.line}",
         }
-        for b in records(best)
+        for b in best
     ]
-    shown_as = best["shown_as"].mode().iloc[0] if rows else LOAD
+    # of equals the first by name
+    shown_as = statistics.mode(sorted(b.shown_as for b in best)) if best else LOAD
     return layout.table(
         rows,
         html.inline(  # a table of each kind, so each has a name of its own

@@ -5,14 +5,16 @@ from __future__ import annotations
 import datetime as dt
 import math
 import re
-from collections.abc import Iterable, Sequence
+import statistics
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
-from typing import Literal
+from functools import cached_property
+from typing import Any, Literal
 
-import numpy as np
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.logs import Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.plates import (
@@ -25,7 +27,14 @@ from gripbook.reviews.plates import (
 )
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Hold, Holds
-from gripbook.reviews.proposal.running import SAME_LOAD_KG, Move, Session, next_move, sessions_of
+from gripbook.reviews.proposal.running import (
+    SAME_LOAD_KG,
+    Move,
+    Session,
+    grouped,
+    next_move,
+    sessions_of,
+)
 from gripbook.strength import SeriesKey
 from gripbook.strength.model import PRIORS
 from gripbook.units import lb_to_kg
@@ -432,6 +441,7 @@ class Trained:
 
 
 def trained_series(
+    rows: Sequence[Any],
     r: BlockFacts,
     choices: Choices,
     exercise: str,
@@ -448,50 +458,52 @@ def trained_series(
 
     Parameters
     ----------
+    rows : `Loader.rows`.
     targets : what the phase names; in a running block it may have been trained before it alone.
     running : whether the block runs: what it has not had yet is known from before it.
     """
-    sets = known_sets(r)
-    every = sets[~sets["warmup"] & (sets["exercise"] == exercise)]
-    own = every[every["in_block"]]
+    every = [row for row in rows if not row.warmup and row.exercise == exercise]
+    own = [row for row in every if row.in_block]
     if running:
-        work = own[~own["test"]]
-        known = {*zip(work["grip"], work["hand"], strict=True)}
+        known = {(row.grip, row.hand) for row in own if not row.test}
         wanted = {(t.grip, t.hand) for t in targets} - known
         if not known and not wanted:
             own = every
         else:
-            pairs = pd.Series(list(zip(every["grip"], every["hand"], strict=True)), every.index)
-            own = every[(every["in_block"] & pairs.isin(list(known))) | pairs.isin(list(wanted))]
+            own = [
+                row
+                for row in every
+                if (row.grip, row.hand) in wanted
+                or (row.in_block and (row.grip, row.hand) in known)
+            ]
     named = {t.grip for p in r.block.phases for t in p.targets} | set(r.block.grips)
     if r.block.headline:
         named.add(r.block.headline.grip)
     found: list[Trained] = []
-    for (grip, hand), of_series in own.groupby(["grip", "hand"], sort=False):
-        work = of_series[~of_series["test"]]
-        rows = work if len(work) else of_series
-        if rows["date"].nunique() < choices.trained_days and grip not in named and not running:
+    for (grip, hand), of_series in grouped(own, "grip", "hand").items():
+        work = [row for row in of_series if not row.test] or of_series
+        days = {row.date for row in work}
+        if len(days) < choices.trained_days and grip not in named and not running:
             continue
-        last = rows["date"].max()
-        near = rows[rows["date"] > last - pd.Timedelta(days=14)]
-        for edge in _edges_now(near, rows):
-            of_edge = rows[(rows["edge_mm"] == edge) | (rows["edge_mm"].isna() & pd.isna(edge))]
-            recent = of_edge[of_edge["date"] > last - pd.Timedelta(days=RECENT_DAYS)]
-            counts = recent.groupby(["date", "session"])["sets"].sum()
-            weeks = recent.groupby(["date", "session"])["week"].first()
+        last = max(days)
+        near = [row for row in work if row.date > last - pd.Timedelta(days=14)]
+        for edge in _edges_now(near, work):
+            of_edge = [row for row in work if _same_edge(row.edge_mm, edge)]
+            recent = [x for x in of_edge if x.date > last - pd.Timedelta(days=RECENT_DAYS)]
             whole = [
-                n / _share_of_sets(r, choices, exercise, int(w))
-                for n, w in zip(counts, weeks, strict=True)
+                sum(x.sets for x in session)
+                / _share_of_sets(r, choices, exercise, int(session[0].week))
+                for session in grouped(recent, "date", "session").values()
             ]
             found.append(
                 Trained(
                     exercise,
-                    str(grip),
-                    str(hand),
-                    float(edge),
-                    max(1, math.floor(float(np.median(whole)) + 0.5)),
-                    int(of_edge["date"].nunique()),
-                    of_edge["date"].max().date(),
+                    grip,
+                    hand,
+                    edge,
+                    max(1, math.floor(statistics.median(whole) + 0.5)),
+                    len({row.date for row in of_edge}),
+                    max(row.date for row in of_edge).date(),
                 )
             )
     return tuple(found)
@@ -514,24 +526,27 @@ def full_sets(r: BlockFacts, phase: Phase) -> int:
     return max([phase.sets_per_session or 0, *of_name])
 
 
-def _edges_now(near: pd.DataFrame, rows: pd.DataFrame) -> list[float]:
+def _edges_now(near: Iterable[Any], rows: Iterable[Any]) -> list[float]:
     """The edges of the last two weeks, the latest first; one where another took its place."""
-    days = near.groupby("edge_mm", dropna=False)["date"].agg(["min", "max"])
-    days = days.sort_values("max", ascending=False)
-    edges = [float(edge) for edge in days.index]
+    days: dict[float, list[pd.Timestamp]] = {}
+    for row in near:
+        days.setdefault(math.inf if math.isnan(row.edge_mm) else row.edge_mm, []).append(row.date)
+    # of one day the smallest, an unknown one last
+    edges = sorted(sorted(days), key=lambda edge: max(days[edge]), reverse=True)
     if _edges_fell(rows):
-        return edges[:1]
-    return [
-        edge
-        for edge, last in zip(edges, days["max"], strict=True)
-        if edge == edges[0] or math.isnan(edge) or last >= days["min"].iloc[0]
-    ]
+        edges = edges[:1]
+    now = [e for e in edges if e == edges[0] or max(days[e]) >= min(days[edges[0]])]
+    return [math.nan if math.isinf(edge) else edge for edge in now]
 
 
-def _edges_fell(rows: pd.DataFrame) -> bool:
+def _same_edge(one: float, other: float) -> bool:
+    return one == other or (math.isnan(one) and math.isnan(other))
+
+
+def _edges_fell(rows: Iterable[Any]) -> bool:
     """Whether the edge got smaller in the block: then the last edge stands for the others."""
-    edges = rows["edge_mm"].dropna()
-    return bool(len(edges) and edges.iloc[-1] < edges.iloc[0])
+    edges = [row.edge_mm for row in rows if not math.isnan(row.edge_mm)]
+    return bool(edges) and edges[-1] < edges[0]
 
 
 def usual(values: pd.Series) -> float | None:
@@ -545,7 +560,7 @@ def usual(values: pd.Series) -> float | None:
 
 @dataclass(frozen=True)
 class Loader:
-    """What the loads of one proposal share; `load` works out one of them and keeps nothing."""
+    """What the loads of one proposal share; `load` works out one of them."""
 
     r: BlockFacts
     choices: Choices
@@ -553,6 +568,11 @@ class Loader:
     reductions: tuple[Reduction, ...]
     experience: Experience
     week: int = 0
+
+    @cached_property
+    def rows(self) -> list[Any]:
+        """The rows of `known_sets`, plain: they are looked through for each series."""
+        return records(known_sets(self.r))
 
     def loads(self, phase: Phase) -> tuple[NextLoad, ...]:
         """
@@ -564,6 +584,7 @@ class Loader:
         assert phase.exercise is not None
         trained = list(
             trained_series(
+                self.rows,
                 self.r,
                 self.choices,
                 phase.exercise,
@@ -571,7 +592,7 @@ class Loader:
                 running=bool(self.week) and self.r.block.planned,
             )
         )
-        sets = _as_trained(trained, phase, full_sets(self.r, phase), self.r)
+        sets = _as_trained(trained, phase, full_sets(self.r, phase), self.rows)
         there = {(t.grip, t.hand) for t in trained}
         lines = [self.load(phase, t, n) for t, n in zip(trained, sets, strict=True)]
         for target in phase.targets:
@@ -647,7 +668,7 @@ class Loader:
         if key is None:
             return line
         rows = self._rows(line, key)
-        if rows.empty:
+        if not rows:
             if line.exercise == "pull" and self.holds.return_of(line.hand) is not None:
                 return replace(line, kind="below", reason=Reason.RETURN, reasons=(Reason.RETURN,))
             return line
@@ -668,8 +689,8 @@ class Loader:
                 line = replace(line, stand_kg=_standing_kg(rows))
             return self._pull(line, key, last, phase)
         if gone:
-            return self._go_on(line, key, gone, rows, phase)
-        return self._weighted(line, key, last, rows, phase)
+            return self._go_on(line, key, gone, phase)
+        return self._weighted(line, key, last, phase)
 
     def _sets_now(self, phase: Phase, trained: Trained, sets: int) -> int:
         """Sets a session: the block file's for this series, else its share of the phase's."""
@@ -685,15 +706,15 @@ class Loader:
         return next((t for t in phase.targets if (t.grip, t.hand) == (grip, hand)), None)
 
     def _sessions(
-        self, line: NextLoad, phase: Phase, rows: pd.DataFrame, sets: int
+        self, line: NextLoad, phase: Phase, rows: Sequence[Any], sets: int
     ) -> list[Session]:
         """What the running block has had of a series; nothing that was before a hold."""
         if not self.week or not self.r.block.planned or line.exercise == "pull":
             return []
-        work = rows[rows["in_block"] & ~rows["test"]]
+        work = [row for row in rows if row.in_block and not row.test]
         cleared = self.holds.cleared
         if self.holds.return_of(line.hand) is not None and cleared is not None:
-            work = work[work["date"] > pd.Timestamp(cleared.date)]
+            work = [row for row in work if row.date.date() > cleared.date]
 
         def asked(week: int) -> int:
             then = [p for p in self.r.block.phases if p.name == phase.name and p.holds_week(week)]
@@ -712,7 +733,6 @@ class Loader:
         line: NextLoad,
         key: SeriesKey,
         gone: Sequence[Session],
-        rows: pd.DataFrame,
         phase: Phase,
     ) -> NextLoad:
         """
@@ -728,12 +748,12 @@ class Loader:
         if not math.isfinite(base):
             return line
         line = replace(line, last=told)
-        off = bool((known_sets(self.r)["added_kg"] < 0).any())
+        off = any(row.added_kg < 0 for row in self.rows)
         options = self._options(kg, line.hand, lifted, off=off)
         move = next_move(gone, self.week)
         named = self._named_since(line, gone, base, lifted)
         if move is Move.UP and not named and line.grip not in DELICATE_GRIPS:
-            smaller = self._smaller_edge(line, rows)
+            smaller = self._smaller_edge(line)
             if smaller and kg in options:
                 edged = replace(
                     line,
@@ -764,7 +784,7 @@ class Loader:
         ]
         target = self._target(phase, line.grip, line.hand)
         wanted = _target_kg(target, lifted) if target is not None and target.at_most else None
-        if wanted is not None and target is not None and _same_edge(target, line.edge_mm):
+        if wanted is not None and target is not None and _on_edge(target, line.edge_mm):
             limits.append(LoadLimit(Reason.PLANNED, max(kg, wanted)))
         if line.grip in DELICATE_GRIPS:
             limits.append(LoadLimit(Reason.AS_BEFORE, kg))
@@ -823,25 +843,31 @@ class Loader:
             return None
         for kind in kinds:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
-            if (_of_series(sets, key) & ~sets["in_block"]).any():
+            if any(not row.in_block for row in self._of_series(key)):
                 return key
         return None
 
-    def _rows(self, line: NextLoad, key: SeriesKey) -> pd.DataFrame:
-        """The series' sets on this edge with a load; after a hold, those since it ended."""
-        sets = known_sets(self.r)
-        own = sets[_of_series(sets, key)]
-        hung = own["load_source"] != "gauge"
-        if hung.any() and not self.r.athlete.show_body_mass:
-            own = own[hung]  # what a gauge read beside them would lead back to body mass
-        own = own[
-            (own["edge_mm"] == line.edge_mm) | (own["edge_mm"].isna() & math.isnan(line.edge_mm))
+    def _of_series(self, key: SeriesKey) -> list[Any]:
+        """The sets of a series that have a load."""
+        return [
+            row
+            for row in self.rows
+            if (row.exercise, row.grip, row.hand, row.load_kind) == key
+            if not row.warmup and not math.isnan(row.load_kg)
         ]
+
+    def _rows(self, line: NextLoad, key: SeriesKey) -> list[Any]:
+        """The series' sets on this edge with a load; after a hold, those since it ended."""
+        own = self._of_series(key)
+        hung = [row for row in own if row.load_source != "gauge"]
+        if hung and not self.r.athlete.show_body_mass:
+            own = hung  # what a gauge read beside them would lead back to body mass
+        own = [row for row in own if _same_edge(row.edge_mm, line.edge_mm)]
         back = self.holds.return_of(line.hand)
         if back is None or self.holds.cleared is None or back.first is None:
             return own
-        since = own[own["date"] > pd.Timestamp(self.holds.cleared.date)]
-        return since if len(since) else own[own["date"] < pd.Timestamp(back.first)]
+        since = [row for row in own if row.date.date() > self.holds.cleared.date]
+        return since or [row for row in own if row.date.date() < back.first]
 
     def _shares(
         self, line: NextLoad, last: _Last, *, passed: bool = False
@@ -902,13 +928,11 @@ class Loader:
         """What carries the added weight: body mass now; where hidden, that of the last load."""
         if last.told.lifted:
             return 0.0
-        masses = known_sets(self.r)["body_mass_kg"].dropna()
-        now = float(masses.iloc[-1]) if len(masses) else math.nan
+        masses = [m for m in (row.body_mass_kg for row in self.rows) if not math.isnan(m)]
+        now = masses[-1] if masses else math.nan
         return now if self.r.athlete.show_body_mass else last.base_kg
 
-    def _weighted(
-        self, line: NextLoad, key: SeriesKey, last: _Last, rows: pd.DataFrame, phase: Phase
-    ) -> NextLoad:
+    def _weighted(self, line: NextLoad, key: SeriesKey, last: _Last, phase: Phase) -> NextLoad:
         """A hang or a repeater set: the heaviest load that all rules allow."""
         shown, lifted = self.r.athlete.show_body_mass or last.told.lifted, last.told.lifted
         base = self._base(last)
@@ -927,14 +951,14 @@ class Loader:
         again = self._chance(key, line, base + before) if by_chance else math.nan
         line = replace(line, again=again, share=min((s for _, s in shares), default=1.0))
 
-        counterweight = bool((known_sets(self.r)["added_kg"] < 0).any())
+        counterweight = any(row.added_kg < 0 for row in self.rows)
         returning = any(a is Reason.RETURN for a, _ in shares)
         anchor = 0.0 if math.isnan(last.told.kg) else last.told.kg
         options = self._options(anchor, line.hand, lifted, off=counterweight or returning)
         delicate = line.grip in DELICATE_GRIPS
         free = not shares and last.told.mastered and not delicate
 
-        smaller = self._smaller_edge(line, rows) if free else None
+        smaller = self._smaller_edge(line) if free else None
         if smaller and before in options:
             enough = (
                 self._chance(key, line, base + before, smaller) >= line.chance
@@ -954,7 +978,7 @@ class Loader:
         limits = self._limits(line, before, base, shares, last, options, lifted)
         target = self._target(phase, line.grip, line.hand) if self.week else None
         wanted = _target_kg(target, lifted) if target is not None else None
-        if target is not None and wanted is not None and _same_edge(target, line.edge_mm):
+        if target is not None and wanted is not None and _on_edge(target, line.edge_mm):
             limits.append(LoadLimit(Reason.PLANNED, wanted))
             by_chance = by_chance and target.at_most  # else whoever wrote the block has decided
         if by_chance:
@@ -1105,17 +1129,16 @@ class Loader:
             low, high = (middle + 1, high) if enough else (low, middle)
         return kgs[low - 1] if low else -math.inf
 
-    def _smaller_edge(self, line: NextLoad, rows: pd.DataFrame) -> float | None:
+    def _smaller_edge(self, line: NextLoad) -> float | None:
         """The next smaller edge there is, for an athlete whose edges got smaller in the block."""
-        sets = known_sets(self.r)
-        own = sets[
-            sets["in_block"]
-            & ~sets["warmup"]
-            & (sets["exercise"] == line.exercise)
-            & (sets["grip"] == line.grip)
-            & (sets["hand"] == line.hand)
+        series = line.exercise, line.grip, line.hand
+        trained = [
+            row
+            for row in self.rows
+            if row.in_block and not row.warmup and not row.test
+            if (row.exercise, row.grip, row.hand) == series
         ]
-        if not _edges_fell(own[~own["test"]]):
+        if not _edges_fell(trained):
             return None
         least = self.choices.smallest_edge_mm
         below = [e for e in self.r.block.edges_mm if least <= e < line.edge_mm]
@@ -1125,8 +1148,7 @@ class Loader:
     @property
     def _begun(self) -> bool:
         """Whether the block has had a session other than tests."""
-        sets = known_sets(self.r)
-        return bool((sets["in_block"] & ~sets["warmup"] & ~sets["test"]).any())
+        return any(row.in_block and not row.warmup and not row.test for row in self.rows)
 
     def _larger(
         self,
@@ -1144,7 +1166,7 @@ class Loader:
         What the rules allow is the same force, converted to the larger edge: the heaviest weight
         within it.
         """
-        there = {*self.r.block.edges_mm, *known_sets(self.r)["edge_mm"].dropna()}
+        there = {*self.r.block.edges_mm, *(row.edge_mm for row in self.rows)}
         rules = [x for x in line.limits if x.reason is not Reason.CHANCE]
         # where body mass is hidden the weight must not rest on it
         body = base if self.r.athlete.show_body_mass or lifted else self.choices.light_kg
@@ -1169,36 +1191,25 @@ class Loader:
         return replace(line, reason=Reason.NO_WEIGHT)
 
 
-def _of_series(sets: pd.DataFrame, key: SeriesKey) -> pd.Series:
-    """Which sets are of a series and have a load."""
-    found: pd.Series = (
-        ~sets["warmup"]
-        & (sets["exercise"] == key.capacity)
-        & (sets["grip"] == key.grip)
-        & (sets["hand"] == key.hand)
-        & (sets["load_kind"] == key.load_kind)
-        & sets["load_kg"].notna()
-    )
-    return found
-
-
 def _target_kg(target: Target, lifted: bool) -> float | None:
     return target.force_kg if lifted else target.added_kg
 
 
-def _same_edge(target: Target, edge_mm: float) -> bool:
+def _on_edge(target: Target, edge_mm: float) -> bool:
     return target.edge_mm is None or target.edge_mm == edge_mm
 
 
-def _standing_kg(pulls: pd.DataFrame) -> float:
+def _standing_kg(pulls: Sequence[Any]) -> float:
     """What the scale under the feet reads standing, kg; NaN where the last pull was read else."""
-    last = pulls.sort_values("date", kind="stable").iloc[-1]
-    if last["load_source"] not in ("stand", "body") or not last["scale_kg"] > 0:
+    last = max(reversed(pulls), key=lambda row: row.date)
+    if last.load_source not in ("stand", "body") or not last.scale_kg > 0:
         return math.nan
-    return float(last["load_kg"] + last["scale_kg"])
+    return float(last.load_kg + last.scale_kg)
 
 
-def _as_trained(trained: Sequence[Trained], phase: Phase, planned: int, r: BlockFacts) -> list[int]:
+def _as_trained(
+    trained: Sequence[Trained], phase: Phase, planned: int, rows: Sequence[Any]
+) -> list[int]:
     """
     Sets a session of each series: as trained, and all together no more than the phase plans.
 
@@ -1209,7 +1220,7 @@ def _as_trained(trained: Sequence[Trained], phase: Phase, planned: int, r: Block
     if not planned or not counts:
         return counts
     # series trained on different days do not share a session
-    if not _share_sessions(trained, r):
+    if not _share_sessions(trained, rows):
         return [min(n, planned) for n in counts]
     pairs: dict[tuple[str, str, float], list[int]] = {}
     for n, t in enumerate(trained):
@@ -1241,23 +1252,16 @@ def _shared_out(counts: Sequence[int], planned: int) -> list[int]:
     return out
 
 
-def _share_sessions(trained: Sequence[Trained], r: BlockFacts) -> bool:
+def _share_sessions(trained: Sequence[Trained], rows: Iterable[Any]) -> bool:
     """Whether the series of an exercise were mostly trained in one session."""
-    if len(trained) < 2:
-        return True
-    if len({(t.grip, t.hand) for t in trained}) < len(trained):
+    if len({(t.grip, t.hand) for t in trained}) < max(2, len(trained)):
         return True  # two edges of one series are one dose
-    sets = known_sets(r)
-    own = sets[~sets["warmup"] & ~sets["test"] & (sets["exercise"] == trained[0].exercise)]
-    if own["in_block"].any():
-        own = own[own["in_block"]]
-    if own.empty:
-        return True
-    kinds = own.groupby(["date", "session"]).apply(
-        lambda rows: len({(g, h) for g, h in zip(rows["grip"], rows["hand"], strict=True)}),
-        include_groups=False,
-    )
-    return bool(kinds.median() > 1)
+    exercise = trained[0].exercise
+    work = [x for x in rows if not x.warmup and not x.test and x.exercise == exercise]
+    own = [x for x in work if x.in_block] or work
+    sessions = grouped(own, "date", "session").values()
+    kinds = [len({(x.grip, x.hand) for x in session}) for session in sessions]
+    return not kinds or statistics.median(kinds) > 1
 
 
 # --- the last load --------------------------------------------------------------------------------
@@ -1273,7 +1277,7 @@ class _Last:
     left_enough: bool
 
 
-def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) -> _Last | None:
+def _last_load(rows: Sequence[Any], sets: int, *, shown: bool, choices: Choices) -> _Last | None:
     """
     The last load mastered with all sets; where there is none, the heaviest finished last.
 
@@ -1281,75 +1285,71 @@ def _last_load(rows: pd.DataFrame, sets: int, *, shown: bool, choices: Choices) 
     finished, none failing at it or below. Of the last sessions the heaviest counts, unless two
     later ones failed with it.
     """
-    lifted = bool((rows["load_source"] == "gauge").iloc[-1])
-    lever = rows["force_kg"] if lifted else rows["added_kg"].fillna(0.0)
-    measure = rows["load_kg"] if shown or lifted else lever
-    rows = rows.assign(_lever=lever, _measure=measure)
-    work = rows[~rows["test"]]
-    recent = work[work["date"] > work["date"].max() - pd.Timedelta(days=MASTERED_DAYS)]
-    sessions = _sessions(recent)
-    mastered: list[tuple[float, int, pd.Series]] = []
-    for n, own in enumerate(sessions):
-        row = _mastered(own, sets)
-        if row is not None:
-            mastered.append((float(row["_measure"]), n, row))
-    failed_kg = np.array(  # the lightest load that failed in each session, NaN where none did
-        [own.loc[own["outcome"] == "failed", "_measure"].min() for own in sessions], dtype=float
-    )
+    lifted = rows[-1].load_source == "gauge"
+
+    def lever(row: Any) -> float:
+        if lifted:
+            return float(row.force_kg)
+        return 0.0 if math.isnan(row.added_kg) else float(row.added_kg)
+
+    def measure(row: Any) -> float:
+        return float(row.load_kg) if shown or lifted else lever(row)
+
+    work = [row for row in rows if not row.test]
+    sessions = [own for _, own in sorted(grouped(work, "date", "session").items())]
+    mastered = [
+        (n, row)
+        for n, own in enumerate(sessions)
+        if (row := _mastered(own, sets, measure)) is not None
+    ]
     row = None
-    for measure_kg, n, candidate in sorted(mastered, key=lambda x: (-x[0], -x[1])):
-        if (failed_kg[n + 1 :] <= measure_kg + SAME_LOAD_KG).sum() < 2:
-            # body mass moves a little: of sessions with the same weight the last one counts
-            same = [x for _, k, x in mastered if k >= n and x["_lever"] == candidate["_lever"]]
-            row = same[-1]
-            break
-    if row is None and mastered:
-        row = mastered[-1][2]
-    if row is None:
-        before = _sessions(work.drop(recent.index))
-        earlier = (_mastered(own, sets) for own in reversed(before))
-        row = next((x for x in earlier if x is not None), None)
+    if mastered:
+        row = mastered[-1][1]
+        since = max(x.date for x in work) - pd.Timedelta(days=MASTERED_DAYS)
+        recent = [(n, x) for n, x in mastered if x.date > since]
+        for n, candidate in sorted(recent, key=lambda x: (-measure(x[1]), -x[0])):
+            most = measure(candidate) + SAME_LOAD_KG
+            failed = sum(
+                any(x.outcome == "failed" and measure(x) <= most for x in own)
+                for own in sessions[n + 1 :]
+            )
+            if failed < 2:
+                # body mass moves a little: of sessions with the same weight the last one counts
+                same = [x for k, x in recent if k > n and lever(x) == lever(candidate)]
+                row = same[-1] if same else candidate
+                break
     whole = row is not None
     if row is None:
-        done = rows[rows["outcome"].isin(["finished", "pull"])]
-        if done.empty:
+        done = [row for row in rows if row.outcome in ("finished", "pull")]
+        if not done:
             return None
-        last = done[done["date"] == done["date"].max()]
-        row = last.loc[last["_measure"].idxmax()]
-    session = rows[(rows["date"] == row["date"]) & (rows["session"] == row["session"])]
-    left = session["reserve_s"].dropna()
-    holds = session["reserve_reps"].dropna()
-    enough = not (
-        (len(left) and left.min() < choices.add_when_left_s) or (len(holds) and holds.min() < 1)
-    )
+        day = max(row.date for row in done)
+        row = max((row for row in done if row.date == day), key=measure)
+    session = [x for x in rows if (x.date, x.session) == (row.date, row.session)]
+    # seconds, or holds of a repeater; what was not judged (NaN) is below nothing
+    short = any(x.reserve_s < choices.add_when_left_s or x.reserve_reps < 1 for x in session)
     return _Last(
         LastLoad(
-            kg=float(row["force_kg"] if lifted else row["added_kg"]),
-            day=row["date"].date(),
+            kg=row.force_kg if lifted else row.added_kg,
+            day=row.date.date(),
             mastered=whole,
             lifted=lifted,
-            row=f"{row['file']}:{int(row['line'])}",
+            row=f"{row.file}:{row.line}",
         ),
-        load_kg=float(row["load_kg"]),
-        base_kg=float(row["body_mass_kg"]),
-        left_enough=enough,
+        load_kg=row.load_kg,
+        base_kg=row.body_mass_kg,
+        left_enough=not short,
     )
 
 
-def _sessions(rows: pd.DataFrame) -> list[pd.DataFrame]:
-    """The rows of each session, in their order."""
-    return [own for _, own in rows.groupby(["date", "session"], sort=True)]
-
-
-def _mastered(session: pd.DataFrame, sets: int) -> pd.Series | None:
+def _mastered(session: Iterable[Any], sets: int, measure: Callable[[Any], float]) -> Any | None:
     """The row of the heaviest load mastered in a session, None where it was not."""
-    done = session[session["outcome"].isin(["finished", "pull"])]
-    ordered = done.sort_values("_measure", ascending=False, kind="stable")
-    enough = np.cumsum(ordered["sets"].to_numpy()) >= sets
-    if not enough.any():
-        return None
-    row = ordered.iloc[int(np.argmax(enough))]
-    failed = session[session["outcome"] == "failed"]
-    if (failed["_measure"] <= row["_measure"] + SAME_LOAD_KG).any():
-        return None
-    return row
+    finished = [row for row in session if row.outcome in ("finished", "pull")]
+    done = 0
+    for row in sorted(finished, key=measure, reverse=True):
+        done += row.sets
+        if done >= sets:
+            most = measure(row) + SAME_LOAD_KG
+            missed = any(x.outcome == "failed" and measure(x) <= most for x in session)
+            return None if missed else row
+    return None

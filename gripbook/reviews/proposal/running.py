@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import datetime as dt
-from collections.abc import Callable, Collection, Sequence
+import math
+from collections.abc import Callable, Collection, Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Final
-
-import pandas as pd
+from operator import attrgetter
+from typing import Any, Final
 
 #: Half a kilogram is no other load (own choice, no source).
 SAME_LOAD_KG: Final = 0.5
@@ -60,8 +60,17 @@ class Session:
         return not self.missed and self.done >= self.asked
 
 
+def grouped(rows: Iterable[Any], *columns: str) -> dict[tuple[Any, ...], list[Any]]:
+    """The rows by what they hold in some columns."""
+    groups: dict[tuple[Any, ...], list[Any]] = {}
+    of = attrgetter(*columns)
+    for row in rows:
+        groups.setdefault(of(row), []).append(row)
+    return groups
+
+
 def sessions_of(
-    rows: pd.DataFrame,
+    rows: Sequence[Any],
     asked: Callable[[int], int],
     easy_weeks: Collection[int],
     left_s: float,
@@ -71,40 +80,46 @@ def sessions_of(
 
     Parameters
     ----------
-    rows : sets with a load, without warm-ups and tests: `date`, `session`, `week`, `sets`,
-        `added_kg`, `force_kg`, `load_source`, `load_kg`, `body_mass_kg`, `outcome`, `reserve_s`,
-        `reserve_reps`, `file`, `line`.
+    rows : sets with a load, without warm-ups and tests, as plain rows: `date`, `session`, `week`,
+        `sets`, `added_kg`, `force_kg`, `load_source`, `load_kg`, `body_mass_kg`, `outcome`,
+        `reserve_s`, `reserve_reps`, `file`, `line`.
     asked : sets that make a whole session, by block week.
     easy_weeks : block weeks with fewer sets.
     left_s : seconds that must be left, one hold of a repeater.
     """
-    lifted = len(rows) > 0 and bool((rows["load_source"] == "gauge").iloc[-1])
-    rows = rows.assign(_kg=rows["force_kg"] if lifted else rows["added_kg"].fillna(0.0))
+    lifted = len(rows) > 0 and rows[-1].load_source == "gauge"
+
+    def weight(row: Any) -> float:
+        if lifted:
+            return float(row.force_kg)
+        return 0.0 if math.isnan(row.added_kg) else float(row.added_kg)
+
     out = []
-    for _, every in rows.groupby(["date", "session"], sort=True):
-        of_kg = every.groupby("_kg")["sets"].sum().sort_index()
-        kg = float(of_kg.index[::-1][int(of_kg.to_numpy()[::-1].argmax())])
-        good = every["outcome"].isin(["finished", "pull"]) & (every["_kg"] > kg - SAME_LOAD_KG)
-        bad = (every["outcome"] == "failed") & (every["_kg"] < kg + SAME_LOAD_KG)
-        at = every[every["_kg"] == kg]
-        seconds, holds = at["reserve_s"].dropna(), at["reserve_reps"].dropna()
-        row = at.iloc[-1]
-        week = int(row["week"])
+    for _, every in sorted(grouped(rows, "date", "session").items()):
+        of_kg: dict[float, int] = {}
+        for row in every:
+            of_kg[weight(row)] = of_kg.get(weight(row), 0) + int(row.sets)
+        kg = max(of_kg, key=lambda x: (of_kg[x], x))
+        good = [
+            x for x in every if x.outcome in ("finished", "pull") and weight(x) > kg - SAME_LOAD_KG
+        ]
+        bad = [x for x in every if x.outcome == "failed" and weight(x) < kg + SAME_LOAD_KG]
+        at = [x for x in every if weight(x) == kg]
+        short = any(x.reserve_s < left_s or x.reserve_reps < 1 for x in at)
+        last = at[-1]
         out.append(
             Session(
-                day=row["date"].date(),
-                week=week,
-                easy=week in easy_weeks,
+                day=last.date.date(),
+                week=int(last.week),
+                easy=int(last.week) in easy_weeks,
                 kg=kg,
-                load_kg=float(row["load_kg"]),
-                base_kg=float(row["body_mass_kg"]),
-                done=int(every.loc[good, "sets"].sum()),
-                missed=int(every.loc[bad, "sets"].sum()),
-                asked=asked(week),
-                left_enough=not (
-                    (len(seconds) and seconds.min() < left_s) or (len(holds) and holds.min() < 1)
-                ),
-                row=f"{row['file']}:{int(row['line'])}",
+                load_kg=float(last.load_kg),
+                base_kg=float(last.body_mass_kg),
+                done=sum(int(x.sets) for x in good),
+                missed=sum(int(x.sets) for x in bad),
+                asked=asked(int(last.week)),
+                left_enough=not short,
+                row=f"{last.file}:{int(last.line)}",
             )
         )
     return out
