@@ -31,8 +31,8 @@ test: $(READY) ## all tests
 	$(BIN)/python -m pytest -m wheel tests
 	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
 
-quick: $(READY) ## the tests that need no notebook, browser or wheel: unit, reference, property
-	$(BIN)/python -m pytest -n 2 -q tests/unit tests/reference tests/property
+quick: $(READY) ## unit, reference and property tests, without those of whole pages, charts and processes
+	$(BIN)/python -m pytest -n 2 --dist loadfile -q -m "not whole" tests/unit tests/reference tests/property
 
 onefont: $(READY) ## browser tests where no typeface but DejaVu is installed
 	ONLY_FONTS='DejaVu*' $(BIN)/python -m pytest -n 2 --dist loadfile tests/browser
@@ -99,7 +99,7 @@ audit: $(READY) $(TOOLS) ## known faults of the locked packages; says what could
 	$(BIN)/python -m tests.audit build/audit.json
 
 lock: $(TOOLS) ## renew requirements.lock
-	$(TOOLS)/uv pip compile --universal --python-version 3.11 --generate-hashes --all-extras \
+	$(TOOLS)/uv pip compile --universal --python-version 3.11 --generate-hashes --extra lab --extra cluster --extra sheets --extra test \
 		--custom-compile-command "make lock" --quiet --output-file requirements.lock pyproject.toml
 
 clean: ## remove what the other targets made

@@ -148,7 +148,8 @@ def chooser(
     Parameters
     ----------
     label : stands before it.
-    options : value and words of each. value : the one that is chosen.
+    options : value and words of each.
+    value : the one that is chosen.
     on_change : script that is run with the list as `this`.
     data : what the script reads from `this.dataset`.
     """

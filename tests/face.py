@@ -3,7 +3,7 @@ Make the page's typeface and the table of its widths.
 
 `python -m tests.face PACKAGE` cuts the face out of the unpacked npm package `source-serif` 4.5.1
 and writes the table of widths anew; `python -m tests.face` writes the table alone. Needs fonttools
-and brotli, which nothing else here needs: `pip install fonttools brotli`.
+and brotli, of the extra `test`.
 """
 
 from __future__ import annotations

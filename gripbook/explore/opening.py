@@ -90,8 +90,8 @@ def _head(logs: Logs, r: BlockReview) -> None:
         when = dt.datetime.fromtimestamp(max(times))
         rows = sum(report.rows_used for report in logs.reports)
         words = (
-            f"Logs of {fmt.day(when.date())}, {when:%H:%M}: "
-            f"{fmt.count(rows, '{n} row', '{n} rows')}. Changed since? Run > Run All Cells."
+            f"Logs of {fmt.day(when.date(), year=False)}, {when:%H:%M}: "
+            f"{fmt.count(rows, '{n} row', '{n} rows')}. Newer ones? Run > Run All Cells."
         )
         display(picker.people(logs, r, words))
 

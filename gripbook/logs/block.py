@@ -507,8 +507,8 @@ def read_block(text: str, file: str) -> tuple[Block | None, list[Problem]]:
         )
         return None, [problem]
     if len(unknown) > UNKNOWN_KEYS:
-        parameters = {"count": len(unknown), "limit": UNKNOWN_KEYS}
-        return None, [Problem("error", "block_unknown_keys", file, parameters=parameters)]
+        counts = {"count": len(unknown), "limit": UNKNOWN_KEYS}
+        return None, [Problem("error", "block_unknown_keys", file, parameters=counts)]
     warnings = [
         Problem("warning", "block_unknown_key", file, _line_of(text, key, "", place), key)
         for key, place in unknown

@@ -66,6 +66,7 @@ class Judge:
         self.columns: dict[str, Cells] = {}
         self.refused: BoolArray = np.zeros(len(table.lines), dtype=bool)
         self.problems: list[Problem] = []
+        self._count = len(table.problems)
 
     def add(
         self,
@@ -95,7 +96,8 @@ class Judge:
         ------
         FileRefusedError : the file has too many problems.
         """
-        check_count(self.file, "problems", len(self.problems) + 1, PROBLEMS)
+        self._count += 1
+        check_count(self.file, "problems", self._count, PROBLEMS)
         athletes = self.columns.get("athlete")
         self.problems.append(
             Problem(

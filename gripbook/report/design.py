@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -69,7 +69,7 @@ def design_file(path: Path) -> Design:
 
 def design_text(d: Design) -> str:
     """A design for the screen: a line a series, and what other ways would buy."""
-    with fmt.in_mass_unit("kg"):
+    with fmt.in_mass_unit(d.units):
         lines = [words.title(d), *words.opening(d)]
         for x in d.of(Way.PLANNED):
             lines += [f"- {fmt.headed(words.series_name(x), words.rise(x))} ({words.detail(x)})"]
@@ -118,14 +118,20 @@ def design_page(made: Sequence[Design]) -> str:
 
     views: list[Any] = []
     for d in made:
-        views += [html.heading(2, words.title(d)), *map(html.paragraph, words.opening(d))]
-        picture = charts.draw_design(d)
-        if picture is not None:
-            views.append(figure(picture))
-        views += map(html.paragraph, words.closing(d))
-        if d.lines:
-            views.append(layout.fold(words.TITLES["table"], "", _table(d)))
+        with fmt.in_mass_unit(d.units):
+            views += _views(d)
     return views_page(views, title=words.TITLES["page"], lang=messages.language())
+
+
+def _views(d: Design) -> Iterator[Any]:
+    yield html.heading(2, words.title(d))
+    yield from map(html.paragraph, words.opening(d))
+    picture = charts.draw_design(d)
+    if picture is not None:
+        yield figure(picture)
+    yield from map(html.paragraph, words.closing(d))
+    if d.lines:
+        yield layout.fold(words.TITLES["table"], "", _table(d))
 
 
 def _table(d: Design) -> html.Fragment:

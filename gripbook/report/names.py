@@ -11,7 +11,7 @@ from collections.abc import Iterable
 #: Longest name before its ending, in bytes: disks take 255, and files are written beside under a
 #: longer name first.
 STEM_BYTES = 100
-_RESERVED = re.compile(r"index|(con|prn|aux|nul|com\d|lpt\d)(\..*)?")
+_RESERVED = re.compile(r"index|(con|prn|aux|nul|com[\d¹²³]|lpt[\d¹²³])(\..*)?")
 
 
 def page_names(athletes: Iterable[str]) -> dict[str, str]:

@@ -7,6 +7,8 @@ from typing import Final, NamedTuple
 
 import pandas as pd
 
+from gripbook.reviews.shown import STAND_IN_KG
+
 _TYPES: Final = {
     "text": "str",
     "number": "float64",
@@ -256,7 +258,8 @@ since | day | | since when
 """,
     ),
     "marks": (
-        "one row per athlete and capacity",
+        "one row per athlete and capacity; where body mass is hidden, per cent as with "
+        f"{STAND_IN_KG:g} kg",
         """
 athlete, capacity, grip, hand, verdict, change_pct, low_pct, high_pct
 one_day | yes/no | | all its sets are of one day

@@ -68,6 +68,7 @@ class Design:
     proposes. `lines` by series in the plan's order, each with every way that the plan leaves open.
     `left_noted`: share of last sets with what was left, as taken for the plan. `nothing`: why there
     is none: `minor`, `held` (pain, an injury, the way back, a fall of body mass), `no_plan` or "".
+    `units`: kg or lb, as the athlete counts.
     """
 
     athlete: str
@@ -76,6 +77,7 @@ class Design:
     lines: tuple[DesignLine, ...]
     left_noted: float
     nothing: str = ""
+    units: str = "kg"
 
     @property
     def ways(self) -> tuple[Way, ...]:
@@ -109,15 +111,16 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
     running = r.last.date() < r.block.end and r.block.planned
     block = coming or (r.block if running else None)
     proposed = block is None
+    units = r.athlete.units
     if r.athlete.minor:
-        return Design(r.athlete.id, r.block, False, (), 0.0, "minor")
+        return Design(r.athlete.id, r.block, False, (), 0.0, "minor", units)
     holds = gather_holds(r, Choices.of(r.block))
     if holds.sides or holds.returning or holds.mass is not None:
-        return Design(r.athlete.id, r.block, proposed, (), 0.0, "held")
+        return Design(r.athlete.id, r.block, proposed, (), 0.0, "held", units)
     if block is None:
         block = propose_next(r).block
         if block is None:
-            return Design(r.athlete.id, r.block, True, (), 0.0, "no_plan")
+            return Design(r.athlete.id, r.block, True, (), 0.0, "no_plan", units)
     known = {
         (s.capacity, s.grip, s.hand): s.end_kg if math.isfinite(s.end_kg) else s.start_kg
         for s in r.fit.series
@@ -134,6 +137,7 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
         left=_left_noted(r),
         shown=r.athlete.show_body_mass,
         day_factor=factor,
+        units=units,
     )
 
 
@@ -157,10 +161,11 @@ def _design(
     left: float,
     shown: bool,
     day_factor: float = 1.0,
+    units: str = "kg",
 ) -> Design:
     plan = tuple(planned_sets(block, 1))
     if not plan:
-        return Design(athlete, block, proposed, (), left, "no_plan")
+        return Design(athlete, block, proposed, (), left, "no_plan", units)
     series = list(dict.fromkeys((x.capacity, x.grip, x.hand) for x in plan))
     loads = {s: load_kg.get(s, _ASSUMED_KG[s[0]]) for s in series}
     ways: dict[Way, tuple[Sequence[SetsOfDay], float]] = {Way.PLANNED: (plan, left)}
@@ -193,7 +198,7 @@ def _design(
                     test_days=len({x.day for x in mine if x.test}),
                 )
             )
-    return Design(athlete, block, proposed, tuple(lines), left)
+    return Design(athlete, block, proposed, tuple(lines), left, units=units)
 
 
 def _edges_vary(plan: Sequence[SetsOfDay]) -> bool:

@@ -495,21 +495,24 @@ def _quantiles(weight: Floats, means: Floats, sds: Floats) -> tuple[Floats, Floa
     sds = np.maximum(sds, 1e-12)
     mean = weight @ means
     spread = np.sqrt(weight @ (sds**2 + (means - mean) ** 2))
-    tails = np.array([[TAIL], [1 - TAIL]])
-    x = mean + np.array([[-1.6449], [1.6449]]) * spread
-    low, high = mean - 8 * spread, mean + 8 * spread
-    by_node, inverse = weight[:, None, None], 1 / sds[:, None, :]
+    # both tails side by side
+    tails = np.repeat([TAIL, 1 - TAIL], len(mean))
+    x = np.concatenate([mean - 1.6449 * spread, mean + 1.6449 * spread])
+    low, high = np.tile(mean - 8 * spread, 2), np.tile(mean + 8 * spread, 2)
+    means, inverse = np.tile(means, 2), np.tile(1 / sds, 2)
+    of_density = 0.3989422804014327 * weight
     for _ in range(60):
-        z = (x - means[:, None, :]) * inverse
-        error = (by_node * ndtr(z)).sum(axis=0) - tails
+        z = (x - means) * inverse
+        error = weight @ ndtr(z) - tails
         if np.abs(error).max(initial=0.0) < 1e-11:
             break
-        density = (by_node * inverse * np.exp(-0.5 * z * z)).sum(axis=0) * 0.3989422804014327
+        density = of_density @ (inverse * np.exp(-0.5 * z * z))
         high, low = np.where(error > 0, x, high), np.where(error > 0, low, x)
         step = x - error / np.maximum(density, 1e-12)
         # Newton, kept inside the bracket; next to the root rounding may put it just outside
         keep = ((step > low) & (step < high)) | (np.abs(error) < 1e-8)
         x = np.where(keep, step, 0.5 * (low + high))
+    x = x.reshape(2, -1)
     return mean, x[0], x[1]
 
 

@@ -106,10 +106,10 @@ def shift(folder: Path, out: Path, kg: float) -> None:
     for path in folder.iterdir():
         if not path.is_file():
             continue
-        text = path.read_text(encoding="utf-8")
+        data = path.read_bytes()
         if path.name in ("body.csv", "hangs.csv"):
             frame = pd.read_csv(path, dtype=str, keep_default_na=False)
             for column in {"body_mass_kg", "scale_kg", "stand_kg"} & set(frame.columns):
                 frame[column] = [f"{float(x) + kg:g}" if x else "" for x in frame[column]]
-            text = frame.to_csv(index=False, lineterminator="\n")
-        (out / path.name).write_text(text, encoding="utf-8")
+            data = frame.to_csv(index=False, lineterminator="\n").encode()
+        (out / path.name).write_bytes(data)

@@ -46,7 +46,7 @@ def browser(chromium: str) -> Iterator[Any]:
         running.close()
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def open_page(browser: Any) -> Open:
     """
     Open a file as a reader would: `with open_page(path, width=390, color_scheme="dark") as page`.

@@ -20,9 +20,10 @@ from typing import Any
 
 import pytest
 
-from gripbook.explore import answer, explorer_of, periods, save_page, timeline, what_if
-from gripbook.logs import load_logs
+from gripbook.explore import answer, periods, save_page, timeline, what_if, work_out
+from gripbook.explore.distance_view import strength_now
 from tests.browser.conftest import Open
+from tests.explorers import demo
 
 pytestmark = pytest.mark.browser
 
@@ -115,9 +116,27 @@ class Lab:
         return self.page.locator(".vega-embed:has(svg.marks)").nth(1)
 
     @property
-    def periods(self) -> Any:
+    def distance(self) -> Any:
         """The third chart."""
         return self.page.locator(".vega-embed:has(svg.marks)").nth(2)
+
+    @property
+    def periods(self) -> Any:
+        """The fourth chart; the demo squad has one block, so none has two beside each other."""
+        return self.page.locator(".vega-embed:has(svg.marks)").nth(3)
+
+    def sources(self) -> list[str]:
+        """What stands in the cells now, saved or not."""
+        found: list[str] = self.page.evaluate(
+            "jupyterapp.shell.currentWidget.content.widgets"
+            ".map((cell) => cell.model.sharedModel.getSource())"
+        )
+        return found
+
+    def title_of(self, chart: Any, start: str) -> None:
+        """Wait until a chart's title begins so."""
+        words = chart.locator(".role-title-text").first
+        words.filter(has_text=re.compile(f"^{re.escape(start)}")).wait_for(timeout=60_000)
 
 
 @pytest.fixture(scope="module")
@@ -158,8 +177,8 @@ def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]
 
 
 def test_charts_stand_there_before_any_click(lab: Lab) -> None:
-    """The three charts and a picture are drawn as the page opens, no cell is run."""
-    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    """The four charts and a picture are drawn as the page opens, no cell is run."""
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 4")
     assert lab.page.locator(".vega-embed .error").count() == 0
 
 
@@ -193,7 +212,7 @@ def test_any_cell_runs_first(lab: Lab) -> None:
     )
     error = "[data-mime-type='application/vnd.jupyter.error']"
     assert lab.page.locator(error).count() == 0
-    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 4")
 
 
 def test_run_all_leaves_no_error(lab: Lab) -> None:
@@ -204,7 +223,7 @@ def test_run_all_leaves_no_error(lab: Lab) -> None:
     outputs = [o for c in code for o in c["outputs"]]
     assert not [o for o in outputs if o["output_type"] in ("error", "stream")]
     assert lab.page.locator("[data-mime-type='application/vnd.jupyter.stderr']").count() == 0
-    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 3")
+    lab.page.wait_for_function("document.querySelectorAll('.vega-embed svg.marks').length === 4")
     view = lab.timeline
     assert view.locator(DOTS).count() > 30
     assert view.locator(".load_marks path").count() >= 5
@@ -345,7 +364,7 @@ def test_what_if_answers_at_once_and_rightly(lab: Lab) -> None:
     assert min(took) > 0
     assert sorted(took)[len(took) // 2] < IMMEDIATE_MS
 
-    x = explorer_of(load_logs(lab.file.parent), "arvo")
+    x = demo("arvo")
     series = x.review.fit.find("hang", "half_crimp", "both")
     assert series is not None
     weighed = x.review.sets["body_mass_kg"].iloc[-1]
@@ -363,6 +382,56 @@ def test_what_if_answers_at_once_and_rightly(lab: Lab) -> None:
     assert view.locator("text", has_text="Not tried, no figure").count() == (not tried)
     assert dot.count() == int(tried)
     edge.select_option(label="20 mm")
+
+
+def test_a_target_moves_its_distance(lab: Lab) -> None:
+    """The slider moves the target's line and the words at once, to the model's figure."""
+    view = lab.distance
+    words = view.locator("text", has_text="Target +").first
+    before = str(words.text_content())
+    took = [
+        lab.page.evaluate(_CHANGE, [view.element_handle(), "goal", kg]) for kg in ("50", "55", "60")
+    ]
+    # a busy machine makes one of them slow, a kernel or a large chart all
+    assert 0 < min(took) < IMMEDIATE_MS
+    told = str(words.text_content())
+    assert told != before
+    goal = float(re.match(r"Target \+([\d.]+) kg", told)[1])  # type: ignore[index]
+    x = demo("arvo")
+    w = work_out(x, "hang", "half_crimp", "both")
+    held = float(strength_now(x, w, (w.usual_edge_mm,), (w.usual_length,)).middle[0, 0])
+    gap = goal + w.body_mass_kg - held
+    assert f"kg: {gap:.1f} kg more than you hold one time in two" in told
+
+
+def test_another_series_is_picked_without_code(lab: Lab) -> None:
+    """The list over the what-if writes the arguments into its cell and runs it."""
+    lab.wait_for_kernel()
+    pick = lab.page.locator("select[data-view=what_if]")
+    pick.select_option(label="All-out pulls, half crimp, right hand")
+    lab.title_of(lab.what_if, "Arvo, what if: all-out pulls, half crimp, right hand")
+    call = 'gb.explore.what_if(x, capacity="pull", grip="half_crimp", hand="right")'
+    assert f"gb.show({call})" in lab.sources()
+    lab.page.locator("select[data-view=what_if]").select_option(
+        label="Timed hangs, half crimp, both hands"
+    )
+    lab.title_of(lab.what_if, "Arvo, what if: timed hangs, half crimp, both hands")
+    assert len([s for s in lab.sources() if s.startswith("gb.show(gb.explore.what_if(x, ")]) == 1
+
+
+def test_another_athlete_is_picked_on_top(lab: Lab) -> None:
+    """The list on top changes the parameter and runs all cells: every chart is theirs."""
+    lab.wait_for_kernel()
+    pick = lab.page.locator("select[data-name=athlete]")
+    assert pick.input_value() == "arvo"
+    assert pick.bounding_box()["y"] < lab.timeline.bounding_box()["y"]
+    pick.select_option(label="Hesk")
+    lab.title_of(lab.timeline, "Hesk, ")
+    lab.page.wait_for_function(_ALL_RUN, timeout=60_000)
+    assert any('\nathlete: str = "hesk"  # id as in the logs' in s for s in lab.sources())
+    assert lab.page.locator("[data-mime-type='application/vnd.jupyter.error']").count() == 0
+    assert lab.page.locator("text", has_text=re.compile("^Arvo, ")).count() == 0
+    assert lab.page.locator("select[data-name=athlete]").input_value() == "hesk"
 
 
 def test_nothing_was_asked_of_a_network(lab: Lab) -> None:
@@ -408,13 +477,23 @@ def test_the_report_s_notebook_is_drawn_too(lab: Lab) -> None:
     context.close()
 
 
-def test_a_saved_view_answers_on_its_page(
-    demo_logs_folder: Path, tmp_path: Path, open_page: Open
-) -> None:
+@pytest.fixture(scope="module")
+def saved(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A page of three views, made once."""
+    x = demo("arvo")
+    path = tmp_path_factory.mktemp("saved") / "view.html"
+    return save_page(timeline(x), periods(x), what_if(x), path=path)
+
+
+def test_a_saved_view_answers_on_its_page(saved: Path, open_page: Open) -> None:
     """The page of saved views draws them from one file and its controls work, without Jupyter."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
-    path = save_page(timeline(x), periods(x), what_if(x), path=tmp_path / "view.html")
-    with open_page(path) as page:
+    sets = demo("arvo").review.sets
+    sets = sets[sets["in_block"] & ~sets["warmup"] & (sets["date"] <= "2026-01-12")]
+    pulls = sets[(sets["exercise"] == "pull") & (sets["hand"] == "left")]
+    days = pulls["date"].nunique()
+    told = f"{pulls['sets'].sum()} sets on {days} day{'s' if days != 1 else ''}, "
+    assert len(pulls)
+    with open_page(saved) as page:
         assert page.locator("figure.drawn").count() == 3
         assert page.locator("h1").inner_text().startswith("Arvo, Winter in the loft")
         what = page.locator("figure.chart").nth(2)
@@ -424,38 +503,12 @@ def test_a_saved_view_answers_on_its_page(
         page.wait_for_timeout(300)
         assert dot.get_attribute("transform") != before
         timed = page.locator("figure.chart").nth(0)
-        sets = timed.locator(".mark-symbol.role-mark path")
-        count = sets.count()
+        marks = timed.locator(".mark-symbol.role-mark path")
+        count = marks.count()
         timed.locator("select[name=measure]").select_option(label="repeaters")
         page.wait_for_timeout(300)
-        assert sets.count() != count
-
-
-def test_a_saved_view_fits_a_phone(demo_logs_folder: Path, tmp_path: Path, open_page: Open) -> None:
-    """At 390 px each part of each chart stands whole in its box, periods one above the other."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
-    path = save_page(what_if(x), timeline(x), periods(x), path=tmp_path / "view.html")
-    with open_page(path, width=390) as page:
-        assert page.locator("h1").inner_text().startswith("Arvo, what if: timed hangs")
-        assert page.locator("figure.drawn").count() == 3
-        wide = "box => box.scrollWidth > box.clientWidth"
-        boxes = page.locator(".drawing").element_handles()
-        assert [page.evaluate(wide, box) for box in boxes] == [False] * 3
-
-
-def test_periods_follow_their_menus(
-    demo_logs_folder: Path, tmp_path: Path, open_page: Open
-) -> None:
-    """Another series or other days change marks and figures, counted in the log itself."""
-    x = explorer_of(load_logs(demo_logs_folder), "arvo")
-    path = save_page(periods(x), path=tmp_path / "view.html")
-    sets = x.review.sets
-    sets = sets[sets["in_block"] & ~sets["warmup"] & (sets["date"] <= "2026-01-12")]
-    pulls = sets[(sets["exercise"] == "pull") & (sets["hand"] == "left")]
-    days = pulls["date"].nunique()
-    told = f"{pulls['sets'].sum()} sets on {days} day{'s' if days != 1 else ''}, "
-    assert len(pulls)
-    with open_page(path) as page:
+        assert marks.count() != count
+        # periods follow their menus: another series, other days, counted in the log itself
         assert page.locator("text", has_text=told).count() == 0
         page.locator("select[name=series]").select_option(
             label="All-out pulls, half crimp, left hand"
@@ -463,3 +516,12 @@ def test_periods_follow_their_menus(
         page.locator("input[name=first_to]").fill("2026-01-12")
         page.wait_for_timeout(400)
         assert page.locator("text", has_text=told).count() >= 1
+
+
+def test_a_saved_view_fits_a_phone(saved: Path, open_page: Open) -> None:
+    """At 390 px each part of each chart stands whole in its box, periods one above the other."""
+    with open_page(saved, width=390) as page:
+        assert page.locator("figure.drawn").count() == 3
+        wide = "box => box.scrollWidth > box.clientWidth"
+        boxes = page.locator(".drawing").element_handles()
+        assert [page.evaluate(wide, box) for box in boxes] == [False] * 3

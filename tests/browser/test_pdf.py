@@ -45,35 +45,44 @@ def curves(path: Path) -> int:
     return drawn
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.fixture(scope="module")
+def page(logs: Path, warm_server: None, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """That athlete's page."""
+    out = tmp_path_factory.mktemp("pages")
+    assert CliRunner().invoke(cli.main, ["report", str(logs), "--out", str(out)]).exit_code == 0
+    return next(p for p in out.glob("*.html") if p.stem != "index")
+
+
 def test_report_prints_each_page(
-    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch, paper: str
+    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """`report --pdf` puts a PDF of that paper beside each page; a second run prints none anew."""
+    """
+    `report --pdf` puts a PDF of that paper beside each page; a second run prints none anew, but all
+    where other paper is asked for.
+    """
     monkeypatch.setenv(pdf.VARIABLE, chromium)
-    command = ["report", str(logs), "--out", str(tmp_path), "--pdf", "--paper", paper]
-    ran = CliRunner().invoke(cli.main, command)
-    assert ran.exit_code == 0, ran.output
-    made = sorted(tmp_path.glob("*.pdf"))
-    assert [p.stem for p in made] == sorted(p.stem for p in tmp_path.glob("*.html"))
-    for path in made:
-        for width, height in sizes(path):
-            assert (width, height) == pytest.approx(POINTS[paper], abs=1)
-    before = {p: p.stat().st_mtime_ns for p in made}
-    again = CliRunner().invoke(cli.main, command)
-    assert again.exit_code == 0
-    assert "2 of 2 pages printed, 2 before" in again.output
-    assert {p: p.stat().st_mtime_ns for p in made} == before
+    for paper in ("A4", "Letter"):
+        command = ["report", str(logs), "--out", str(tmp_path), "--pdf", "--paper", paper]
+        ran = CliRunner().invoke(cli.main, command)
+        assert ran.exit_code == 0, ran.output
+        assert "before" not in ran.output.splitlines()[-1]
+        made = sorted(tmp_path.glob("*.pdf"))
+        assert [p.stem for p in made] == sorted(p.stem for p in tmp_path.glob("*.html"))
+        for path in made:
+            for width, height in sizes(path):
+                assert (width, height) == pytest.approx(POINTS[paper], abs=1)
+        before = {p: p.stat().st_mtime_ns for p in made}
+        again = CliRunner().invoke(cli.main, command)
+        assert again.exit_code == 0
+        assert "2 of 2 pages printed, 2 before" in again.output
+        assert {p: p.stat().st_mtime_ns for p in made} == before
 
 
 def test_pictures_are_on_the_paper(
-    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
+    page: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The paper holds the page's pictures: far more lines than the page without them."""
     monkeypatch.setenv(pdf.VARIABLE, chromium)
-    command = ["report", str(logs), "--out", str(tmp_path)]
-    assert CliRunner().invoke(cli.main, command).exit_code == 0
-    page = next(p for p in tmp_path.glob("*.html") if p.stem != "index")
     without = tmp_path / "without.html"
     text = page.read_text("utf-8")
     figures = r'<figure class="picture".*?</figure>'
@@ -84,29 +93,11 @@ def test_pictures_are_on_the_paper(
     assert drawn > 1.2 * words
 
 
-def test_other_paper_is_printed_anew(
-    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """Asked for other paper, a run prints again what stands on the first."""
-    monkeypatch.setenv(pdf.VARIABLE, chromium)
-    for paper in ("A4", "Letter"):
-        command = ["report", str(logs), "--out", str(tmp_path), "--pdf", "--paper", paper]
-        ran = CliRunner().invoke(cli.main, command)
-        assert ran.exit_code == 0, ran.output
-        assert "before" not in ran.output.splitlines()[-1]
-        for path in tmp_path.glob("*.pdf"):
-            for size in sizes(path):
-                assert size == pytest.approx(POINTS[paper], abs=1)
-
-
 def test_paper_shows_what_is_folded_where_asked(
-    logs: Path, tmp_path: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
+    page: Path, chromium: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Folds stay closed on paper; with `full` what is folded is printed too, on more sheets."""
     monkeypatch.setenv(pdf.VARIABLE, chromium)
-    command = ["report", str(logs), "--out", str(tmp_path)]
-    assert CliRunner().invoke(cli.main, command).exit_code == 0
-    page = next(p for p in tmp_path.glob("*.html") if p.stem != "index")
     sheets = []
     for full in (False, True):
         assert pdf.print_pages([page], full=full) == {}

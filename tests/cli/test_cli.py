@@ -208,13 +208,15 @@ def test_empty_logs_are_told(tmp_path: Path) -> None:
     assert "nothing to report" in result.stderr
 
 
+@pytest.mark.usefixtures("one_server")
 def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path) -> None:
     """Pages, index, results and manifest are written; standard output names the squad page."""
     out = tmp_path / "pages"
     result = run("report", small_logs, "--out", out, "--workers", "2")
     assert result.exit_code == 0, result.output
     found = {p.name for p in out.iterdir()}
-    assert found == {"ada.html", "bo.html", "cy.html", "index.html", "results.csv", "run.json"}
+    records = {"run.json", ".run.inputs"}
+    assert found == {"ada.html", "bo.html", "cy.html", "index.html", "results.csv", *records}
     assert result.stdout.strip() == str(out / "index.html")
     manifest = json.loads((out / "run.json").read_text())
     assert {p["status"] for p in manifest["pages"]} == {"rendered"}
@@ -230,6 +232,7 @@ def test_report_writes_what_the_contract_names(small_logs: Path, tmp_path: Path)
     assert str(tmp_path) not in (out / "run.json").read_text()
 
 
+@pytest.mark.usefixtures("one_server")
 def test_refused_rows_do_not_fail_the_report(small_logs: Path, tmp_path: Path) -> None:
     """Bad rows are told and listed on their athlete's page; the good rows give the page."""
     with (small_logs / "hangs.csv").open("a") as file:

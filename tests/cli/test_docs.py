@@ -38,10 +38,10 @@ def test_the_readme_s_rows_are_good_rows(tmp_path: Path) -> None:
     assert logs.hangs["scale_kg"].iloc[4] == 18.5
 
 
-def test_the_readme_s_python_runs() -> None:
-    """The lines on Python run as they stand, on the invented squad."""
+def test_the_readme_s_python_runs(small_logs: Path) -> None:
+    """The lines on Python run as they stand, on a small squad."""
     (code,) = re.findall(r"```python\n(import gripbook.*?)```", README, flags=re.DOTALL)
-    code = code.replace('"winter"', repr(str(ROOT / "data_demo"))).replace('"kim"', '"arvo"')
+    code = code.replace('"winter"', repr(str(small_logs))).replace('"kim"', '"ada"')
     names: dict[str, Any] = {}
     exec(compile(code, "README.md", "exec"), names)
     tables = names["r"].tables

@@ -164,6 +164,7 @@ def test_it_opens_what_is_there_and_ends_with_one_interrupt(small_logs: Path) ->
             told += line
             if "Ctrl-C" in line:
                 break
+        assert told.startswith(f"Reading {small_logs.name} and starting JupyterLab")
         assert "explore.ipynb is there already" in told
         assert re.search(r"http://127\.0\.0\.1:\d+/doc/\S+token=\w{40,}", told), told
         os.killpg(running.pid, signal.SIGINT)

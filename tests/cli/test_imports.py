@@ -6,6 +6,7 @@ import json
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import pytest
 
@@ -113,33 +114,53 @@ def all_of_us():
 # what libraries do when they are imported is theirs
 import IPython, ipykernel, nbclient, nbconvert, nbformat, papermill, scipy, vl_convert, zmq
 import jupyter_client, scipy.optimize, scipy.stats
+import jupyter_server.services.contents.largefilemanager
 before = held()
+
+def changed():
+    after = held()
+    return {k: [v, after[k]] for k, v in before.items() if v != after[k]}
+
 names = list(all_of_us())
-LAST
-after = held()
-print(json.dumps([len(names), {k: [v, after[k]] for k, v in before.items() if v != after[k]}]))
+imported = changed()
+from gripbook import demo_folder, open_review
+open_review(str(demo_folder()), "arvo")
+print(json.dumps([len(names), imported, changed()]))
 """
 
 
-@pytest.mark.parametrize(
-    "last",
-    ["", "from gripbook import demo_folder, open_review; open_review(str(demo_folder()), 'arvo')"],
-    ids=["imported", "a review opened"],
-)
-def test_the_user_s_process_stays_as_it_is(last: str) -> None:
-    """
-    Importing every module of the package, and opening a review, hides no module, changes nothing of
-    Altair's, no filter, no variable, no hook.
-    """
-    code = EVERYTHING.replace("LAST", last)
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+@pytest.fixture(scope="module")
+def user_s_process() -> tuple[int, dict[str, Any], dict[str, Any]]:
+    """How many modules there are, and what importing them, then opening a review, has changed."""
+    done = subprocess.run(
+        [sys.executable, "-c", EVERYTHING], capture_output=True, text=True, check=False
+    )
     assert done.returncode == 0, done.stderr
-    count, changed = json.loads(done.stdout.splitlines()[-1])
+    count, imported, opened = json.loads(done.stdout.splitlines()[-1])
+    return count, imported, opened
+
+
+def test_imports_leave_the_user_s_process_as_it_is(
+    user_s_process: tuple[int, dict[str, Any], dict[str, Any]],
+) -> None:
+    """
+    Importing every module of the package hides no module, changes nothing of Altair's, no filter,
+    no variable, no hook.
+    """
+    count, imported, _ = user_s_process
     assert count > 100
-    assert changed == {}
+    assert imported == {}
+
+
+def test_a_review_leaves_the_user_s_process_as_it_is(
+    user_s_process: tuple[int, dict[str, Any], dict[str, Any]],
+) -> None:
+    """Nor does opening one."""
+    assert user_s_process[2] == {}
 
 
 @pytest.mark.notebook
+@pytest.mark.usefixtures("one_server")
 def test_workers_leave_the_grammar_out() -> None:
     """Where a process is ours alone, the slow module is absent."""
     with Workers(1) as pool:

@@ -1,4 +1,9 @@
-"""The short version of `make faults`: one kill, two runs at once, links."""
+"""
+The short version of `make faults`: two runs at once, links.
+
+Kills and too little memory are in tests/notebook/test_batch_faults.py, a full disk in
+tests/unit/test_folder_of_pages.py.
+"""
 
 from __future__ import annotations
 
@@ -6,19 +11,19 @@ from pathlib import Path
 
 import pytest
 
+from gripbook.logs import load_logs
+from gripbook.report.run.batch import render_reports
 from gripbook.simulate import simulate_squad
-from tests.faults.runs import finish, killed_at, links, tree, two_runs, whole
+from tests.faults.runs import links, tree, two_runs
 
-pytestmark = pytest.mark.notebook
+pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("one_server")]
 
 
 def test_a_few_of_each(tmp_path: Path) -> None:
-    """Each leaves, or the next run mends, the bytes of a run that nothing disturbed."""
+    """Each leaves the bytes of a run that nothing disturbed."""
     logs = tmp_path / "logs"
     simulate_squad(logs, 1, seed=2)
-    wanted, seconds = whole(logs, tmp_path / "whole")
-    killed_at(logs, tmp_path / "killed", 0.7 * seconds)
-    assert finish(logs, tmp_path / "killed")[0] == 0
-    assert tree(tmp_path / "killed") == wanted
+    run = render_reports(load_logs(logs), tmp_path / "whole", workers=1)
+    wanted = tree(run.out)
     assert two_runs(logs, tmp_path / "two", wanted) == ""
     assert links(logs, tmp_path, wanted) == ""

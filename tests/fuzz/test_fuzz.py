@@ -8,6 +8,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 
 from tests.conftest import FILES as SMALL
+from tests.fuzz import __main__ as fuzz
 from tests.fuzz.folders import FOUND, by_bytes, check, check_adopted, damaged, structured, table
 
 few = settings(
@@ -58,6 +59,14 @@ def test_what_is_lost_is_seen(monkeypatch: pytest.MonkeyPatch) -> None:
     monkeypatch.setattr(folders, "load_logs", lambda _: 1 / 0)
     with pytest.raises(ZeroDivisionError):
         check(files)
+
+
+def test_without_atheris(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Guided fuzzing says that it did not run."""
+    monkeypatch.setattr(fuzz, "find_spec", lambda _: None)
+    said, fallen = fuzz.guided(0.1)
+    assert said.startswith("guided: not run, atheris is not installed")
+    assert fallen == []
 
 
 def test_damage_is_damage() -> None:

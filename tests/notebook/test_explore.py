@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import asyncio
+import copy
 import subprocess
 import sys
 from pathlib import Path
@@ -15,8 +17,10 @@ from gripbook.errors import GripbookError, UnknownAthleteError
 from gripbook.explore import explorer_of, start
 from gripbook.logs import load_logs
 from gripbook.report.lab import LAB_TYPE
+from gripbook.report.render import IS_STYLE
 from gripbook.report.run.engine import execute
 from gripbook.report.run.notebooks import load_notebook
+from tests.conftest import FILES
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 
@@ -24,14 +28,17 @@ NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 @pytest.mark.notebook
 @pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
 def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
-    """An adult, a minor and one who hides body mass: every cell runs and nothing complains."""
+    """An adult, a minor and one who hides body mass: every cell runs; nbval has a kernel run it."""
     parameters = {"logs": str(small_logs), "athlete": athlete}
-    done = execute(load_notebook("explore"), parameters, timeout_s=120)
+    done = execute(load_notebook("explore"), parameters, engine="shell")
     outputs = [o for c in done.cells if c.cell_type == "code" for o in c.outputs]
     assert {o.output_type for o in outputs} == {"display_data"}
     drawn = [o for o in outputs if LAB_TYPE in o.data]
-    # the what-if only for ada; grips and hands are a picture of the page
-    assert len(drawn) == (3 if athlete == "ada" else 2)
+    # what-if and distance only for ada; grips and hands are a picture of the page
+    assert len(drawn) == (4 if athlete == "ada" else 2)
+    lists = [o for o in outputs if "<select" in o.data.get("text/html", "")]
+    assert lists
+    assert all(o.metadata == IS_STYLE for o in lists)  # pages leave them out
 
 
 @pytest.mark.notebook
@@ -81,18 +88,37 @@ def test_errors_are_their_words(small_logs: Path) -> None:
     assert len(other.traceback) > 1  # what is no error of ours keeps its traceback
 
 
-def test_copy_is_run_and_names_its_athlete(small_logs: Path) -> None:
+@pytest.fixture(scope="module")
+def prepared(tmp_path_factory: pytest.TempPathFactory) -> nbformat.NotebookNode:
+    """Ada's notebook as the command makes it; not to be changed."""
+    folder = tmp_path_factory.mktemp("prepared") / "small"
+    folder.mkdir()
+    for name, text in FILES.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    return start.prepare(folder, "ada", "", "")
+
+
+def copied(prepared: nbformat.NotebookNode, folder: Path) -> nbformat.NotebookNode:
+    """The notebook as if it had been made of these logs, which are the same."""
+    notebook = copy.deepcopy(prepared)
+    notebook.metadata[start._STAMP] = start.stamp(folder)
+    return notebook
+
+
+def test_copy_is_run_and_names_its_athlete(
+    prepared: nbformat.NotebookNode, small_logs: Path
+) -> None:
     """The copy holds its charts, its parameters as text that cannot become code, and no path."""
-    notebook = start.prepare(small_logs, "ada", "", "")
+    notebook = copied(prepared, small_logs)
     nbformat.validate(notebook)
     code = [c for c in notebook.cells if c.cell_type == "code"]
     assert code[0].source.splitlines()[:2] == [
         "logs: str = '.'  # log folder; empty: the invented demo squad",
         "athlete: str = 'ada'  # id as in the logs; empty: the first athlete",
     ]
-    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 3
+    assert sum(LAB_TYPE in o.get("data", {}) for c in code for o in c.outputs) == 4
     assert [c.execution_count for c in code] == list(range(1, len(code) + 1))
-    assert str(small_logs) not in nbformat.writes(notebook)
+    assert str(small_logs.parents[1]) not in nbformat.writes(notebook)
 
 
 def test_hostile_ids_stay_text(small_logs: Path) -> None:
@@ -117,9 +143,11 @@ def test_copy_never_lies_over_a_file(small_logs: Path) -> None:
     assert target.read_text() == "mine"
 
 
-def test_an_older_copy_is_run_anew_and_keeps_its_cells(small_logs: Path) -> None:
+def test_an_older_copy_is_run_anew_and_keeps_its_cells(
+    prepared: nbformat.NotebookNode, small_logs: Path
+) -> None:
     """With newer logs a second call renews the charts; what the user wrote stays as it is."""
-    notebook = start.prepare(small_logs, "ada", "", "")
+    notebook = copied(prepared, small_logs)
     mine = new_code_cell("mine = x.review.sets.shape[0]; print(mine)")
     notebook.cells.insert(4, mine)
     target = small_logs / start.copy_name("ada")
@@ -146,9 +174,11 @@ def test_an_older_copy_is_run_anew_and_keeps_its_cells(small_logs: Path) -> None
     assert not list(small_logs.glob("*.part"))
 
 
-def test_a_copy_that_fails_is_opened_as_it_was(small_logs: Path) -> None:
+def test_a_copy_that_fails_is_opened_as_it_was(
+    prepared: nbformat.NotebookNode, small_logs: Path
+) -> None:
     """A cell of the user's that raises costs nothing: the file stays, and the words say which."""
-    notebook = start.prepare(small_logs, "ada", "", "")
+    notebook = copied(prepared, small_logs)
     notebook.cells.append(new_code_cell("1 / 0"))
     target = small_logs / start.copy_name("ada")
     start._write_new(target, notebook)
@@ -159,6 +189,48 @@ def test_a_copy_that_fails_is_opened_as_it_was(small_logs: Path) -> None:
     assert "newer, one row more" in told
     assert f"cell {len(notebook.cells)}: ZeroDivisionError" in told
     assert target.read_bytes() == before
+
+
+def test_a_copy_that_shows_somebody_else_is_run_for_who_is_asked_for(
+    prepared: nbformat.NotebookNode, small_logs: Path
+) -> None:
+    """The list on top may have changed it: the athlete named on the command line is shown again."""
+    notebook = copied(prepared, small_logs)
+    target = small_logs / start.copy_name("bo")
+    start._write_new(target, notebook)
+    assert "as it is" in start._renewed(target, small_logs)  # nobody was asked for
+    told = start._renewed(target, small_logs, "bo")
+    assert "it showed ada. Your cells are kept" in told
+    done = nbformat.read(target, as_version=4)
+    assert "athlete: str = 'bo'  # id as in the logs" in done.cells[1].source
+    assert "logs: str = '.'  #" in done.cells[1].source
+    assert '<option value="bo" selected>' in str(done.cells[2].outputs)
+    assert "as it is" in start._renewed(target, small_logs, "bo")
+
+
+@pytest.mark.parametrize("making", ["a.ipynb", "other.ipynb", ""])
+def test_the_notebook_that_is_made_is_waited_for(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, making: str
+) -> None:
+    """The server gives a notebook once it is made, and anything else at once."""
+    from gripbook.explore.waiting import MAKING, WaitingContents
+
+    flag, notebook = tmp_path / "making", tmp_path / "a.ipynb"
+    monkeypatch.setenv(MAKING, str(flag) if making else "")
+    flag.write_text(making, encoding="utf-8")
+    early = nbformat.writes(new_notebook(cells=[new_code_cell("early")]))
+    notebook.write_text(early, encoding="utf-8")
+
+    async def asked_for_while_made() -> Any:
+        asked = asyncio.ensure_future(WaitingContents(root_dir=str(tmp_path)).get("a.ipynb"))
+        await asyncio.sleep(0.3)
+        notebook.write_text(early.replace("early", "whole"), encoding="utf-8")
+        flag.unlink()
+        return await asked
+
+    model = asyncio.run(asked_for_while_made())
+    expected = "whole" if making == "a.ipynb" else "early"
+    assert model["content"]["cells"][0]["source"] == expected
 
 
 @pytest.mark.parametrize("text", ["", "{}", "[]", '{"metadata": {"gripbook_logs": 3}}'])

@@ -107,7 +107,7 @@ def test_a_page_depends_on_its_notebook(small_logs: Path, tmp_path: Path) -> Non
 def test_copies_make_the_pages(small_logs: Path, tmp_path: Path) -> None:
     """Copies of the shipped notebooks, as they are, give the very pages; squad and athletes."""
     logs = load_logs(small_logs)
-    block, _, squad = copy_notebooks(tmp_path / "mine")
+    block, _, _, squad = copy_notebooks(tmp_path / "mine")
     shipped = render_reports(logs, tmp_path / "shipped", workers=1)
     own_ones = render_reports(logs, tmp_path / "own", workers=1, notebooks=[squad, block])
     assert not shipped.failed + own_ones.failed

@@ -13,7 +13,7 @@ import pytest
 from gripbook.logs import load_logs
 from gripbook.report.run.batch import render_reports
 
-pytestmark = pytest.mark.notebook
+pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("one_server")]
 
 NOTEBOOK = Path(__file__).parents[2] / "notebooks" / "block_review.ipynb"
 # The package says so for its own processes; a user's papermill takes three seconds longer.

@@ -237,7 +237,9 @@ def print_worlds(
     parts: dict[tuple[str, bool], list[Seen]] = {}
     begun = time.perf_counter()
     with ProcessPoolExecutor(processes) as pool:
-        for number, (w, still, s) in enumerate(pool.map(looked, jobs), 1):
+        # one alone needs no other process, which would outlive a kill
+        each = map(looked, jobs) if processes == 1 else pool.map(looked, jobs)
+        for number, (w, still, s) in enumerate(each, 1):
             parts.setdefault((w.name, still), []).append(s)
             done = f"{number} of {len(jobs)}, {time.perf_counter() - begun:.0f} s"
             print(f"  {done}: {w.name}{', nobody changes' * still}", flush=True)

@@ -71,6 +71,7 @@ def named(athlete: str, name: str) -> Picture:
 # --- all pictures -----------------------------------------------------------------------------
 
 
+@pytest.mark.whole
 @pytest.mark.parametrize("athlete", DEMO)
 def test_marks_and_words_stand_where_vega_puts_them(athlete: str) -> None:
     """Of every demo chart each mark and word, at both widths, lies within a tenth of Vega's."""

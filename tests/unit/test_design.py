@@ -211,6 +211,29 @@ def test_text_json_and_page_say_the_same(six: Design) -> None:
     assert "http" not in page.replace("http-equiv", "").replace("http://www.w3.org/2000/svg", "")
 
 
+def test_the_athlete_s_pounds(coming: Design) -> None:
+    """Who counts in pounds reads pounds, on the screen and on the page."""
+    pounds = replace(coming, units="lb")
+    known = [x for x in coming.of(Way.PLANNED) if math.isfinite(x.rise_kg)]
+    assert known
+    for made in (design_text(pounds), design_page([pounds])):
+        for x in known:
+            assert f"about {x.rise_kg / 0.45359237:.1f}".removesuffix(".0") in made
+        assert "\u00a0kg" not in made
+    assert "\u00a0lb" not in design_text(coming)
+
+
+def test_a_design_is_in_the_athlete_s_unit(
+    hanna: BlockReview, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Whatever becomes of it: designed, held or for a minor."""
+    monkeypatch.setattr("gripbook.reviews.design.smallest_rises", lambda *_, **__: {})
+    for born in (1990, hanna.last.year - 10):
+        athlete = replace(hanna.athlete, units="lb", born=born, minor=born > 2000)
+        found = design_next(replace(hanna, athlete=athlete))
+        assert (found.units, found.nothing) == ("lb", "minor" if born > 2000 else "")
+
+
 def test_a_block_file_alone(tmp_path: Path) -> None:
     """A file is enough; one that holds no block is refused by name."""
     path = tmp_path / "block.toml"

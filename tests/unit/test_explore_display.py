@@ -14,6 +14,9 @@ from gripbook.html import Fragment
 from gripbook.logs import Logs, load_logs
 from gripbook.report import lab
 from gripbook.reviews import BlockReview, propose_next, review, review_squad
+from tests.reviewed import DEMO, reviewed, reviewed_squad
+
+pytestmark = pytest.mark.whole
 
 
 @pytest.fixture(scope="module")
@@ -23,14 +26,14 @@ def logs(demo_logs_folder: Path) -> Logs:
 
 
 @pytest.fixture(scope="module")
-def arvo(logs: Logs) -> BlockReview:
+def arvo() -> BlockReview:
     """A whole block."""
-    return review(logs, "arvo")
+    return reviewed(DEMO, "arvo")
 
 
 def test_reprs_are_short(logs: Logs, arvo: BlockReview) -> None:
     """A few words with what it is of, instead of every frame in it."""
-    told = [repr(logs), repr(arvo), repr(review_squad(logs)), repr(arvo.tables)]
+    told = [repr(logs), repr(arvo), repr(reviewed_squad(DEMO)), repr(arvo.tables)]
     told += [repr(arvo.fit), repr(propose_next(arvo))]
     assert [text for text in told if len(text) > 400] == []
     assert told[-2].startswith("<StrengthFit of 'Winter in the loft': ")

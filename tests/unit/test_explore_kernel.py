@@ -12,6 +12,8 @@ import gripbook
 from gripbook.explore import Explorer, kernel, start
 from gripbook.report.run.notebooks import load_notebook
 
+pytestmark = pytest.mark.whole
+
 
 def write(folder: Path, notebook: Any, monkeypatch: pytest.MonkeyPatch) -> None:
     """A notebook beside the logs, as Jupyter names it to its kernel."""

@@ -34,6 +34,8 @@ from gripbook.report.render import CHART_TYPE
 from gripbook.reviews.shown import REVEALING
 from tests.explorers import demo, small
 
+pytestmark = pytest.mark.whole
+
 
 def drawn(x: Explorer) -> Iterator[dict[str, Any]]:
     """Every chart of an athlete as a specification."""

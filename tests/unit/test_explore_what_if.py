@@ -24,6 +24,8 @@ from gripbook.logs import load_logs
 from gripbook.strength.outlook import outlook
 from tests.explorers import demo, small
 
+pytestmark = pytest.mark.whole
+
 SERIES = [
     ("hang", "half_crimp", "both"),
     ("repeater", "half_crimp", "both"),

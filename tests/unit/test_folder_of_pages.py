@@ -9,11 +9,13 @@ from __future__ import annotations
 import errno
 import json
 import os
+import pickle
 import re
 import shutil
 import stat
 from collections.abc import Callable
 from concurrent.futures import Executor, Future
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -21,21 +23,41 @@ import pytest
 from click.testing import CliRunner
 
 from gripbook.cli import main
-from gripbook.logs import load_logs
+from gripbook.logs import Logs, load_logs
 from gripbook.logs.anonymous import Coded, read_key
 from gripbook.report.run import batch
 from gripbook.report.run.batch import Run, render_reports
 from gripbook.report.run.forget import forget
 from gripbook.report.run.lock import FolderHeldError, folder_lock
-from gripbook.report.run.manifest import JOURNAL, Manifest, Record, are_other_logs, first_days
+from gripbook.report.run.manifest import (
+    INPUTS,
+    JOURNAL,
+    Manifest,
+    Record,
+    are_other_logs,
+    first_days,
+)
 from gripbook.report.run.places import without_places
-from gripbook.report.run.work import Job, Made, gather_facts
+from gripbook.report.run.work import Facts, Job, Made, gather_facts
 from gripbook.simulate import simulate_squad
 from gripbook.strength import RESULT_COLUMNS
 from gripbook.writing import NotWrittenError
 from tests.conftest import FILES
 
+pytestmark = pytest.mark.whole
+
 posix = pytest.mark.skipif(os.name == "nt", reason="rights of POSIX")
+
+
+_FACTS: dict[bytes, Facts] = {}
+
+
+def facts_of(logs: Logs, athlete: str, block: str) -> Facts:
+    """`gather_facts`, once for equal rows, wherever they lie: most folders here are alike."""
+    key = pickle.dumps((replace(logs, folder=Path(), _places={}), athlete, block))
+    if key not in _FACTS:
+        _FACTS[key] = gather_facts(logs, athlete, block)[0]
+    return _FACTS[key]
 
 
 def page_of(job: Job) -> Made:
@@ -43,7 +65,7 @@ def page_of(job: Job) -> Made:
     html = f'<main id="page" data-values="">{job.athlete or "squad"} {job.parameters["block"]}'
     if job.logs is None:
         return Made(html=html + " ".join(job.squad.ids if job.squad else ()))
-    return Made(html=html, facts=gather_facts(job.logs, job.athlete, job.parameters["block"])[0])
+    return Made(html=html, facts=facts_of(job.logs, job.athlete, job.parameters["block"]))
 
 
 class AtOnce(Executor):
@@ -87,7 +109,9 @@ def test_for_the_owner_alone_unless_shared(small_logs: Path, tmp_path: Path) -> 
         for shared, of_files, of_folders in ((False, 0o600, 0o700), (True, 0o644, 0o700)):
             run = render(small_logs, out, failing, shared=shared)
             assert len(run.pages) == 4
-            assert {mode(p) for p in out.rglob("*") if p.is_file()} == {of_files}
+            made = [p for p in out.rglob("*") if p.is_file() and p.name != INPUTS]
+            assert {mode(p) for p in made} == {of_files}
+            assert mode(out / INPUTS) == 0o600
             assert {mode(p) for p in (out, out / "failed")} == {of_folders}
         assert mode(render(small_logs, tmp_path / "new", shared=True).out) == 0o755
         assert {p.status for p in render(small_logs, tmp_path / "new").pages} == {"unchanged"}
@@ -113,8 +137,8 @@ def test_the_second_run_stops(small_logs: Path, tmp_path: Path) -> None:
 def test_other_logs_are_refused(tmp_path: Path) -> None:
     """Another squad's pages are written over only when forced; with ids alike too."""
     one, two, out = tmp_path / "one", tmp_path / "two", tmp_path / "out"
-    simulate_squad(one, 3, seed=1)
-    simulate_squad(two, 3, seed=2)
+    simulate_squad(one, 2, seed=1)
+    simulate_squad(two, 2, seed=2)
     ids = load_logs(two).athlete_ids
     for name in ("hangs", "body", "sessions", "pain", "athletes"):
         path = two / f"{name}.csv"
@@ -187,17 +211,17 @@ def test_days_hold_no_mass(small_logs: Path) -> None:
     assert [a == b for a, b in zip(after, before, strict=True)] == [False, True, True]
 
 
-@pytest.mark.parametrize("name", ["index.html", "ada.html", "results.csv", "run.json"])
 @pytest.mark.parametrize("place", [".", "pages"])
-def test_nothing_of_others_is_lost_among_the_logs(small_logs: Path, name: str, place: str) -> None:
+def test_nothing_of_others_is_lost_among_the_logs(small_logs: Path, place: str) -> None:
     """At or in the log folder a file that we didn't write is refused, and stays; ours is not."""
     out = small_logs / place
     out.mkdir(exist_ok=True)
-    (out / name).write_text("mine")
-    with pytest.raises(Exception, match=rf"holds {name}, which gripbook didn't write"):
-        render(small_logs, out, force=True)
-    assert (out / name).read_text() == "mine"
-    (out / name).unlink()
+    for name in ("index.html", "ada.html", "results.csv", "run.json"):
+        (out / name).write_text("mine")
+        with pytest.raises(Exception, match=rf"holds {name}, which gripbook didn't write"):
+            render(small_logs, out, force=True)
+        assert (out / name).read_text() == "mine"
+        (out / name).unlink()
     render(small_logs, out)
     (out / "run.json").unlink()  # not on record, but ours
     assert len(render(small_logs, out).pages) == 4
@@ -474,7 +498,7 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
     assert set(stood) - set(left) == {
         *("bo.html", "bo.pdf", "bo (full).pdf", "failed/bo.ipynb", "failed/bo.py", "index.html")
     }
-    changed = {"results.csv", "run.json", JOURNAL}
+    changed = {"results.csv", "run.json", JOURNAL, INPUTS}
     assert {n for n in left if left[n] != stood[n]} == changed
     for name in left:
         assert not re.search(rb"\b(bo|Bo)\b", left[name]), name
@@ -484,6 +508,29 @@ def test_forget(small_logs: Path, tmp_path: Path) -> None:
         "bo.html",
         "index.html",
     }
+
+
+def test_forget_leaves_the_others_standing(small_logs: Path, tmp_path: Path) -> None:
+    """Their hashes stay, the athlete's and the squad page's go."""
+    out = tmp_path / "out"
+    render(small_logs, out)
+    inputs = json.loads((out / INPUTS).read_text())
+    forget("bo", out)
+    kept = {page: of for page, of in inputs.items() if page in ("ada.html", "cy.html")}
+    assert json.loads((out / INPUTS).read_text()) == kept
+    assert set(kept) == {"ada.html", "cy.html"}
+
+
+@pytest.mark.parametrize("bad", [b"[]", b'{"ada.html": 1}', b"\xff", b"null"])
+def test_hashes_that_cannot_be_read(small_logs: Path, tmp_path: Path, bad: bytes) -> None:
+    """They are set aside and said, and the pages are made again; whole, none is made."""
+    out = tmp_path / "out"
+    render(small_logs, out)
+    assert {p.status for p in render(small_logs, out).pages} == {"unchanged"}
+    (out / INPUTS).write_bytes(bad)
+    again = render(small_logs, out)
+    assert {p.status for p in again.pages} == {"rendered"}
+    assert [note.split(" could")[0] for note in again.notes] == [str(out / INPUTS)]
 
 
 def test_forget_nobody(small_logs: Path, tmp_path: Path) -> None:

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from gripbook.logs import Logs, bounds, load_logs
+from gripbook.logs import judge as judge_module
 from gripbook.logs import reader as reader_module
 from gripbook.words.problems import problem_line
 
@@ -36,7 +37,8 @@ def test_limits_hold_at_their_edge(tmp_path: Path, monkeypatch: pytest.MonkeyPat
     data = hangs.encode()
     where = folder(tmp_path, hangs)
 
-    limits = {"FILE_BYTES": len(data), "LINES": 2, "COLUMNS": HEADER.count(",") + 1}
+    columns = HEADER.count(",") + 1
+    limits = {"FILE_BYTES": len(data), "LINES": 2, "COLUMNS": columns, "CELLS": columns}
     for name, limit in limits.items():
         with monkeypatch.context() as patch:
             if name == "FILE_BYTES":
@@ -59,7 +61,56 @@ def test_the_limits_that_are_promised() -> None:
     assert bounds.FILE_BYTES == 200_000_000
     assert bounds.LINES == 4_000_000
     assert bounds.COLUMNS == 200
+    assert bounds.CELLS == 80_000_000
+    assert bounds.PROBLEMS == 500_000
     assert bounds.BOOK_BYTES == 20_000_000
+
+
+@pytest.mark.parametrize("line", ["x", ROW.replace("half_crimp", "?"), ROW.replace("20,5", ",5")])
+def test_so_many_problems_are_told(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, line: str
+) -> None:
+    """Of short rows, cells and rows; one more refuses the file, lest they take all memory."""
+    where = folder(tmp_path, f"{HEADER}\n{ROW}\n" + f"{line}\n" * 9)
+    count = sum(p.file == "hangs.csv" and p.line > 2 for p in load_logs(where).problems)
+    for limit, refused in ((count, False), (count - 1, True), (8, True)):
+        for module in (reader_module, judge_module):
+            monkeypatch.setattr(module, "PROBLEMS", limit)
+        assert ("too_much" in codes(load_logs(where))) is refused
+    (problem,) = [p for p in load_logs(where).problems if p.code == "too_much"]
+    assert problem_line(problem) == (
+        "hangs.csv: error: has more than 8 rows with something wrong, and was not read. Correct "
+        "it; the first rows on their own show what it is."
+    )
+
+
+@pytest.mark.parametrize("remark", ["# my log, by hand", "#my log", "# a; b"])
+def test_a_remark_above_the_header(tmp_path: Path, remark: str) -> None:
+    """It is no header: one line says where it may stand, and there it is left out."""
+    logs = load_logs(folder(tmp_path, f"\n{remark}\n{HEADER}\n{ROW}\n"))
+    assert [problem_line(p) for p in logs.errors] == [
+        f"hangs.csv:2: error: {remark!r}: stands above the header, so the file was not read. "
+        "Delete that line, or move it below the header. Below it, lines that begin with # and a "
+        "blank are left out."
+    ]
+    below = load_logs(folder(tmp_path, f"{HEADER}\n# {remark}\n{ROW}\n"))
+    assert (codes(below), len(below.hangs)) == ([], 1)
+    numbered = load_logs(folder(tmp_path, f"#,{HEADER}\n1,{ROW}\n"))  # a column of that name
+    assert (codes(numbered), len(numbered.hangs)) == ([], 1)
+
+
+@pytest.mark.parametrize("key", ["{0}", "[{0}]", "x = {{{0} = 1}}", "y = {{a = 2,{0} = 1}}"])
+@pytest.mark.parametrize(("parts", "code"), [(20, []), (21, ["block_toml"])])
+def test_a_key_of_many_parts(tmp_path: Path, key: str, parts: int, code: list[str]) -> None:
+    """What the parser keeps of one grows with the square of its parts, quoted ones too."""
+    dotted = ".".join(['"a b"', "'c'", *["d"] * (parts - 2)])
+    line = key.format(dotted) + ("" if key != "{0}" else " = 1")
+    logs = load_logs(folder(tmp_path, block=f"{BLOCK}{line}\n"))
+    assert codes(logs) == code
+    if code:
+        assert problem_line(logs.errors[0]).startswith(
+            "block.toml:5: error: isn't valid TOML: a key"
+        )
 
 
 @pytest.mark.parametrize(("more", "read"), [(0, True), (1, False)])

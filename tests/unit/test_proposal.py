@@ -1249,10 +1249,12 @@ def test_the_frame_is_tidy(tmp_path: Path) -> None:
 
 
 def test_asking_twice_gives_the_same(tmp_path: Path) -> None:
-    """A review works its proposal out once; worked out anew it's alike."""
+    """A review works its proposal out once; worked out anew it is alike."""
     r = adult(tmp_path)
+    assert r.next_block is r.next_block
     assert r.coming is r.next_block
     again = propose_next(r)
+    assert again is not r.next_block
     assert again.rows == r.next_block.rows
     assert again.loads == r.next_block.loads
 

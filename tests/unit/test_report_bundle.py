@@ -13,6 +13,8 @@ import pytest
 
 from gripbook.report import bundle
 
+pytestmark = pytest.mark.whole
+
 
 @pytest.fixture(autouse=True)
 def _own_cache(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Iterator[None]:

@@ -14,6 +14,8 @@ from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook
 from gripbook.errors import GripbookError
 from gripbook.report.run import engine
 
+pytestmark = pytest.mark.whole
+
 
 def notebook(*sources: str) -> nbformat.NotebookNode:
     """A notebook with parameters `n` and `who`, then one cell for each source."""

@@ -11,6 +11,7 @@ from html.parser import HTMLParser
 from typing import Any
 
 import nbformat
+import pandas as pd
 import pytest
 from nbformat.v4 import new_code_cell, new_markdown_cell, new_notebook, new_output
 
@@ -224,6 +225,26 @@ def test_cells_can_be_left_out_or_show_their_code() -> None:
     assert "for Jupyter alone" not in made
     assert "<code>a &lt; b</code>" in made
     assert made.index("<code>") < made.index("<p>seen</p>")
+
+
+def test_a_frame_of_pandas_is_a_table_of_the_page() -> None:
+    """It scrolls in a box of its own, without pandas' style and words for what isn't known."""
+    frame = pd.DataFrame({"who": ["<b>Kim</b>", "Lou"], "kg": [60.5, None]}, index=[4, 5])
+    page = to_page(notebook("# Review", code({"text/html": frame._repr_html_()})))
+    (box,) = re.findall(r'<section class="scroll" tabindex="0">(.*?)</section>', page, re.DOTALL)
+    assert box.count("<table>") == box.count("</table>") == 1
+    assert "&lt;b&gt;Kim&lt;/b&gt;" in box
+    assert "<td>60.5</td>" in box
+    assert "<td></td>" in box
+    for gone in ("dataframe", "NaN", "<style", "text-align", "<div"):
+        assert gone not in box
+    assert "dataframe" not in page
+
+
+def test_html_that_merely_looks_like_a_frame_stays() -> None:
+    """A user's own markup is left alone."""
+    own = '<p>mine</p><table border="1" class="dataframe"><tr><td>NaN</td></tr></table>'
+    assert own in to_page(notebook("# Review", code({"text/html": own})))
 
 
 def test_language_is_said() -> None:

@@ -17,6 +17,8 @@ import pytest
 from gripbook.report.run import worker
 from gripbook.report.run.workers import CAN_FORK, WorkerEndedError, Workers
 
+pytestmark = pytest.mark.whole
+
 # Jobs must be importable in the worker, so they are small functions of the standard library; a
 # module of their own would do as well.
 KINDS = [pytest.param(True, marks=pytest.mark.skipif(not CAN_FORK, reason="no fork")), False]

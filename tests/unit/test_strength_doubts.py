@@ -99,7 +99,7 @@ def test_the_pull_of_the_prior_is_told(arvo: BlockReview) -> None:
     most = max(abs(s.fit.prior_pull_pct) for s in series if s.fit.ok)
     assert words.prior_pull(arvo.change).replace("\u00a0", " ") == (
         "Before any set the model expects no change, which makes changes smaller here by up to "
-        f"{most:.0f} % of the load."
+        f"{round(most, 1):g} % of the load."
     )
     for pull, is_told in ((0.99, False), (-1.0, True)):
         some = tuple(replace(s, prior_pull_pct=pull) for s in series)

@@ -136,6 +136,7 @@ COMMANDS = {
 }
 
 
+@pytest.mark.whole
 @pytest.mark.parametrize("number", [errno.ENOSPC, errno.EROFS])
 @pytest.mark.parametrize("name", COMMANDS)
 def test_no_command_ends_in_a_traceback(

@@ -31,6 +31,7 @@ def test_wheel_holds_notebooks_and_template(wheel: Path) -> None:
     names = zipfile.ZipFile(wheel).namelist()
     assert "gripbook/notebooks/block_review.ipynb" in names
     assert "gripbook/notebooks/squad_review.ipynb" in names
+    assert "gripbook/notebooks/methods.ipynb" in names
     assert "gripbook/py.typed" in names
     assert any(n.startswith("gripbook/report/page/template/") and n.endswith(".j2") for n in names)
     assert any(n.endswith("licenses/LICENSE") for n in names)

@@ -199,8 +199,23 @@ def _take_out_style(nb: NotebookNode) -> None:
             text = "".join(data["text/html"])
             if text.startswith(before) and text.endswith(after):
                 data["text/html"] = text[len(before) : -len(after)]
+            elif frame := _FRAME.fullmatch(text):
+                data["text/html"] = _frame(frame[1])
         if "outputs" in cell:
             cell.outputs = outputs
+
+
+#: What pandas shows of a frame, which a user's own notebook may put on a page.
+_FRAME = re.compile(
+    r'<div>\n<style scoped>.*?</style>\n<table border="1" class="dataframe">(.*)</div>', re.DOTALL
+)
+
+
+def _frame(inside: str) -> str:
+    """A frame as the page's tables are: in a box that scrolls, nothing where nothing is known."""
+    inside = inside.replace(' style="text-align: right;"', "")
+    inside = re.sub("<td>(NaN|NaT|None)</td>", "<td></td>", inside)
+    return f'<section class="scroll" tabindex="0">\n<table>{inside}</section>'
 
 
 def _prepare_charts(nb: NotebookNode) -> None:

@@ -41,7 +41,7 @@ def forget(athlete: str, folder: Path) -> list[str]:
         removed += _lines_removed(folder / "results.csv", athlete)
         for name in ("run.json", JOURNAL):
             removed += _records_removed(folder / name, athlete, pages)
-        removed += _unlinked([folder / INPUTS])  # the next run writes it anew
+        _inputs_removed(folder / INPUTS, {*pages, "index.html"})
         if not removed:
             known = sorted({r.athlete for r in records} - {""})
             raise GripbookError(
@@ -91,6 +91,14 @@ def _lines_removed(path: Path, athlete: str) -> list[str]:
     csv.writer(out, lineterminator="\n").writerows(kept)
     write_file(path, out.getvalue())
     return [f"{len(rows) - len(kept)} lines of {path}"]
+
+
+def _inputs_removed(path: Path, pages: set[str]) -> None:
+    """Take the hashes of pages that are gone out of the file that holds them."""
+    if path.is_file():
+        inputs = json.loads(path.read_text("utf-8"))
+        kept = {page: of for page, of in inputs.items() if page not in pages}
+        write_file(path, json.dumps(kept, indent=2) + "\n", private=True)
 
 
 def _records_removed(path: Path, athlete: str, pages: set[str]) -> list[str]:

@@ -287,7 +287,7 @@ _FIRST_DAYS = 3
 #: log at two times. Rows get corrected, the first days of a whole squad don't.
 _SAME_LOGS = 0.25
 #: What of a row names no day of training, or could lead to a body mass.
-_NOT_HASHED = ("file", "line", "added_kg", "scale_kg", "note")
+_NOT_HASHED = ("file", "line", "added_kg", "scale_kg", "stand_kg", "note")
 
 
 def first_days(logs: Logs) -> tuple[str, ...]:
