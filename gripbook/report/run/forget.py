@@ -41,13 +41,13 @@ def forget(athlete: str, folder: Path) -> list[str]:
         removed += _lines_removed(folder / "results.csv", athlete)
         for name in ("run.json", JOURNAL):
             removed += _records_removed(folder / name, athlete, pages)
-        _inputs_removed(folder / INPUTS, {*pages, "index.html"})
         if not removed:
             known = sorted({r.athlete for r in records} - {""})
             raise GripbookError(
                 f"Nothing of {athlete!r} is in {folder}. Athletes there: "
                 f"{', '.join(known) or 'none'}."
             )
+        _inputs_removed(folder / INPUTS, {*pages, "index.html"})
         index = folder / "index.html"
         removed += _unlinked([index, pdf_of(index), pdf_of(index, full=True)])
     return removed
@@ -95,10 +95,14 @@ def _lines_removed(path: Path, athlete: str) -> list[str]:
 
 def _inputs_removed(path: Path, pages: set[str]) -> None:
     """Take the hashes of pages that are gone out of the file that holds them."""
-    if path.is_file():
+    if not path.is_file():
+        return
+    try:
         inputs = json.loads(path.read_text("utf-8"))
         kept = {page: of for page, of in inputs.items() if page not in pages}
-        write_file(path, json.dumps(kept, indent=2) + "\n", private=True)
+    except (ValueError, AttributeError):
+        kept = {}  # it says nothing that could be read: the next run makes the pages anew
+    write_file(path, json.dumps(kept, indent=2) + "\n", private=True)
 
 
 def _records_removed(path: Path, athlete: str, pages: set[str]) -> list[str]:
