@@ -95,14 +95,10 @@ def _lines_removed(path: Path, athlete: str) -> list[str]:
 
 def _inputs_removed(path: Path, pages: set[str]) -> None:
     """Take the hashes of pages that are gone out of the file that holds them."""
-    if not path.is_file():
-        return
-    try:
+    if path.is_file():
         inputs = json.loads(path.read_text("utf-8"))
         kept = {page: of for page, of in inputs.items() if page not in pages}
-    except (ValueError, AttributeError):
-        kept = {}  # it says nothing that could be read: the next run makes the pages anew
-    write_file(path, json.dumps(kept, indent=2) + "\n", private=True)
+        write_file(path, json.dumps(kept, indent=2) + "\n", private=True)
 
 
 def _records_removed(path: Path, athlete: str, pages: set[str]) -> list[str]:
