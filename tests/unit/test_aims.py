@@ -11,7 +11,7 @@ import pytest
 
 from gripbook.logs import load_logs
 from gripbook.reviews import BlockReview, NextBlock, propose_next, review
-from gripbook.reviews.proposal.aims import AS_OFTEN_AS_NOT, with_aims
+from gripbook.reviews.proposal.aims import with_aims
 from gripbook.strength import SeriesKey
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
@@ -67,7 +67,7 @@ def test_a_test_s_load_is_no_more_than_evidence_supports(name: str) -> None:
         chance = r.fit.predict(
             key, edge_mm=row.edge_mm, load_kg=base + row.aim_kg, hang_s=row.hang_s
         )
-        assert chance >= AS_OFTEN_AS_NOT - 0.02  # body mass of the last test and of today differ
+        assert chance >= 0.48  # as often as not; body mass of the last test and of today differ
         assert list(row.warm_up_kg) == sorted(set(row.warm_up_kg))
         assert all(x < row.aim_kg for x in row.warm_up_kg)
         assert row.warm_up_kg
@@ -93,7 +93,7 @@ def test_the_way_up_to_a_test_is_said() -> None:
         "open (8 to 12 s is likely); note the seconds." in said("adult")
     )
     told = said("one_arm")
-    assert "Half crimp, left hand: Warm up at" in told
+    assert "Half crimp, left hand: Warm up at 39.5, 45.5 and 51 kg, rest 3 min" in told
     assert "then about 57 kg" in told
     assert "then about 60 kg" in told
     assert "about +" not in said("beginner")  # no tests in the first year
