@@ -139,7 +139,9 @@ def links(logs: Path, place: Path, wanted: dict[str, bytes]) -> str:
     theirs.write_text("mine")
     for name in ("index.html", "results.csv"):
         (out / name).symlink_to(theirs)
-    (out / next(n for n in wanted if n not in ("index.html",))).symlink_to(place / "nowhere")
+    (out / next(n for n in wanted if n.endswith(".html") and n != "index.html")).symlink_to(
+        place / "nowhere"
+    )
     code, said = finish(logs, out)
     if code or "Traceback" in said:
         return f"links: exit {code}, said {said[-300:]!r}"

@@ -11,19 +11,16 @@ from pathlib import Path
 
 import pytest
 
-from gripbook.logs import load_logs
-from gripbook.report.run.batch import render_reports
 from gripbook.simulate import simulate_squad
-from tests.faults.runs import links, tree, two_runs
+from tests.faults.runs import links, two_runs, whole
 
-pytestmark = [pytest.mark.notebook, pytest.mark.usefixtures("one_server")]
+pytestmark = pytest.mark.notebook
 
 
 def test_a_few_of_each(tmp_path: Path) -> None:
     """Each leaves the bytes of a run that nothing disturbed."""
     logs = tmp_path / "logs"
     simulate_squad(logs, 1, seed=2)
-    run = render_reports(load_logs(logs), tmp_path / "whole", workers=1)
-    wanted = tree(run.out)
+    wanted, _ = whole(logs, tmp_path / "whole")
     assert two_runs(logs, tmp_path / "two", wanted) == ""
     assert links(logs, tmp_path, wanted) == ""
