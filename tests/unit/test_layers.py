@@ -72,7 +72,7 @@ def imports_of(path: Path) -> list[tuple[str, int]]:
 
 def _word_module(name: str) -> str:
     """What `from gripbook.words import name` loads: a module there, or a name of the folder."""
-    module = (PACKAGE / "words" / f"{name}.py").exists()
+    module = any((PACKAGE / "words" / file).exists() for file in (f"{name}.py", name))
     return f"gripbook.words.{name}" if module else "gripbook.words"
 
 
