@@ -443,30 +443,33 @@ def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     (mean over the time under tension of the load on one hand: a two-hand load counts half).
     Impulse alone misleads: it falls when the hardest work begins, because that work is short.
     """
-    work = sets[sets["in_block"] & ~sets["warmup"]].copy()
-    hands = np.where(work["hand"] == "both", 2.0, 1.0)
-    work["tension"] = work["tension_s"] * work["sets"]
-    work["impulse"] = work["impulse_kg_s"] * work["sets"]
-    work["per_hand"] = work["impulse"] / hands
-    work["known"] = work["tension"].where(work["impulse"].notna())
-    work["lost"] = work["sets"].where(work["impulse"].isna(), 0)
-    grouped = work.groupby("week")
-    weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
-    sums = grouped[["sets", "tension", "impulse", "per_hand", "known", "lost"]].sum()
-    sums = sums.reindex(weeks).fillna(0.0)
-    return pd.DataFrame(
-        {
-            "week": weeks,
-            "phase": [p.name if (p := block.phase_in(w)) else "" for w in weeks],
-            "sets": sums["sets"].astype("int64").to_numpy(),
-            "tension_s": sums["tension"].to_numpy(),
-            "impulse_kg_s": sums["impulse"].to_numpy(),
-            "unknown_sets": sums["lost"].astype("int64").to_numpy(),
-            "load_per_hand_kg": (
-                sums["per_hand"] / sums["known"].where(sums["known"] > 0)
-            ).to_numpy(),
-        }
-    )
+    names = ("week", "in_block", "warmup", "hand", "sets", "tension_s", "impulse_kg_s")
+    work: dict[int, list[Any]] = {week: [] for week in range(1, block.weeks + 1)}
+    for row in records(sets, *names):
+        if row.in_block and not row.warmup:
+            work[row.week].append(row)
+    rows = []
+    for week, done in work.items():
+        known = [row for row in done if not math.isnan(row.impulse_kg_s)]
+        hands = [2.0 if row.hand == "both" else 1.0 for row in known]
+        per_hand = [row.impulse_kg_s * row.sets / n for row, n in zip(known, hands, strict=True)]
+        under_load = math.fsum(row.tension_s * row.sets for row in known)
+        rows.append(
+            {
+                "week": week,
+                "phase": phase.name if (phase := block.phase_in(week)) else "",
+                "sets": sum(row.sets for row in done),
+                "tension_s": math.fsum(
+                    row.tension_s * row.sets for row in done if not math.isnan(row.tension_s)
+                ),
+                "impulse_kg_s": math.fsum(row.impulse_kg_s * row.sets for row in known),
+                "unknown_sets": sum(row.sets for row in done if math.isnan(row.impulse_kg_s)),
+                "load_per_hand_kg": math.fsum(per_hand) / under_load
+                if under_load > 0
+                else math.nan,
+            }
+        )
+    return pd.DataFrame(rows)
 
 
 def main_sets(sets: pd.DataFrame) -> pd.DataFrame:
