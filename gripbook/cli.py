@@ -207,6 +207,7 @@ def results(
     "day.",
 )
 @click.option("--json", "as_json", is_flag=True, help="The sessions as a JSON list of objects.")
+@click.option("--choices", is_flag=True, help="Also print the choices behind the proposal.")
 @click.option(
     "--start",
     type=click.DateTime(["%Y-%m-%d"]),
@@ -220,6 +221,7 @@ def propose(
     out: Path | None,
     week: bool,
     as_json: bool,
+    choices: bool,
     start: dt.datetime | None,
     dates: str | None,
 ) -> None:
@@ -248,7 +250,7 @@ def propose(
     if as_json:
         click.echo(next_json(made), nl=False)
     else:
-        click.echo("\n".join(next_text(proposal) for proposal in made), nl=False)
+        click.echo("\n".join(next_text(plan, choices=choices) for plan in made), nl=False)
     if out is None:
         return
     if week:

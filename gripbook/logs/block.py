@@ -70,13 +70,20 @@ class Headline:
 
 @dataclass(frozen=True, slots=True)
 class Target:
-    """A load planned for one grip and hand in a phase; None where the plan leaves it open."""
+    """
+    A load planned for one grip and hand in a phase; None where the plan leaves it open.
+
+    `sets`: of a session, this grip and hand alone. `at_most`: the load is the most that the rule
+    for adding may have reached, no load to begin with.
+    """
 
     grip: str
     hand: str = "both"
     edge_mm: float | None = None
     added_kg: float | None = None
     force_kg: float | None = None
+    sets: int | None = None
+    at_most: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -357,6 +364,8 @@ _target_converters: dict[str, Callable[[str, Any], Any]] = {
     "edge_mm": _number(1, 200),
     "added_kg": _number(-150, 200),
     "force_kg": _number(0, 300),
+    "sets": _integer(1, 200),
+    "at_most": _flag,
 }
 
 

@@ -129,10 +129,12 @@ def _phase_lines(phase: Phase) -> Iterator[str]:
 def _target_lines(target: Target) -> Iterator[str]:
     yield f"grip = {toml_text(target.grip)}"
     yield f"hand = {toml_text(target.hand)}"
-    for key in ("edge_mm", "added_kg", "force_kg"):
+    for key in ("edge_mm", "added_kg", "force_kg", "sets"):
         value = getattr(target, key)
         if value is not None:
             yield f"{key} = {_value(value)}"
+    if target.at_most:
+        yield "at_most = true"
 
 
 def _override_lines(own: Mapping[str, Any]) -> Iterator[str]:

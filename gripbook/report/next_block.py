@@ -71,21 +71,27 @@ def proposals(
     return [propose_next(r, week=week, start=start) for r in reviews]
 
 
-def next_text(plan: NextBlock) -> str:
-    """A proposal for the screen: what holds, the sessions, the rule, and why."""
+def next_text(plan: NextBlock, *, choices: bool = False) -> str:
+    """A proposal for the screen: what holds, the sessions, the rule, why; on wish the choices."""
     with fmt.in_mass_unit(plan.units):
-        when = f"week {plan.week}, from" if plan.week else "next block, from"
-        lines = [f"{plan.athlete}: {when} {fmt.day(plan.start)}"]
+        lines = [f"{plan.athlete}: {_head(plan)}"]
         lines += words.opening(plan)
         lines += [words.before_text(x) for x in plan.before]
         lines += _sessions(plan)
         lines += words.closing(plan)
         for what, why in words.why_lines(plan):
             lines += [f"- {what}", f"  {why}"]
-        if not plan.minor:
+        if choices and not plan.minor:
             lines.append("The choices behind this:")
             lines += [f"- {text}" for text in words.choice_lines(plan)]
     return "\n".join(plain_text(line) for line in lines) + "\n"
+
+
+def _head(plan: NextBlock) -> str:
+    start = fmt.day(plan.start)
+    if plan.minor or (plan.held and not plan.rows):
+        return f"nothing to load yet (from {start})"
+    return f"week {plan.week}, from {start}" if plan.week else f"next block, from {start}"
 
 
 def _sessions(plan: NextBlock) -> Iterator[str]:
@@ -99,7 +105,7 @@ def _sessions(plan: NextBlock) -> Iterator[str]:
             f"{say(fmt.WEEKDAYS[row.day.weekday()])} {row.day.isoformat()}",
             words.phase_name(row.phase) if row.phase else say("Test"),
             fmt.series(row.grip, row.hand, row.edge_mm),
-            words.sets_text(row),
+            words.sets_text(row, whole=True),
             words.row_load(row, plan),
         ]
         left, note = words.left_text(row), words.note_text(row)

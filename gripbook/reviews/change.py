@@ -271,8 +271,11 @@ def _training(logged: _Logged, key: SeriesKey) -> Training | None:
     if key.capacity == "pull":  # an all-out pull's load is a result, not a choice
         return None
     kinds: dict[tuple[Any, ...], list[Any]] = {}
-    for row in logged.of(key):
-        if not row.of_tests and row.load_source:
+    own = logged.of(key)
+    # what was done on a test's day led up to it
+    tested = {row.date for row in own if row.of_tests}
+    for row in own:
+        if row.date not in tested and row.load_source:
             length = _known_first(row.hang_s), _known_first(row.reps)
             alike = (_known_first(row.edge_mm), row.board, *length, row.load_source)
             kinds.setdefault(alike, []).append(row)

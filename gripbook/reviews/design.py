@@ -114,7 +114,7 @@ def design_next(r: BlockFacts, coming: Block | None = None) -> Design:
     units = r.athlete.units
     if r.athlete.minor:
         return Design(r.athlete.id, r.block, False, (), 0.0, "minor", units)
-    holds = gather_holds(r, Choices.of(r.block))
+    holds = gather_holds(r)
     if holds.sides or holds.returning or holds.mass is not None:
         return Design(r.athlete.id, r.block, proposed, (), 0.0, "held", units)
     if block is None:
@@ -261,8 +261,10 @@ def _series(p: Phase, block: Block) -> Iterator[SetsOfDay]:
         hands = ("left", "right") if p.exercise == "pull" else ("both",)
         named = [(g, h, block.reference_edge_mm) for g in grips for h in hands]
     shares = len({(g, e) for g, _, e in named}) if p.alternate_hands else len(named)
-    sets = max(1, (p.sets_per_session or 1) // max(1, shares))
+    even = max(1, (p.sets_per_session or 1) // max(1, shares))
+    asked = {(t.grip, t.hand): t.sets for t in p.targets if t.sets is not None}
     for grip, hand, edge in named:
+        sets = asked.get((grip, hand), even)
         hang = p.hang_s if p.exercise != "pull" else None
         reps = p.reps if p.exercise == "repeater" else None
         yield SetsOfDay(0, p.exercise, grip, hand, edge, sets, hang, reps)

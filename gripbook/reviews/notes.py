@@ -9,15 +9,18 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from typing import Any, Final, Literal
+from typing import Final, Literal
 
 import pandas as pd
 
 from gripbook.derive.records import records
 from gripbook.logs import Logs
 from gripbook.logs.schema import CLEARED, FINGER_SITES
+from gripbook.reviews.pain import HELD_BEFORE_DAYS
 
 Side = Literal["left", "right", "both", ""]
+Hand = Literal["left", "right"]
+HANDS: Final[tuple[Hand, ...]] = ("left", "right")
 Source = Literal["hangs", "body", "sessions", "pain", "measures", "climbs"]
 SOURCES: Final[tuple[Source, ...]] = ("sessions", "hangs", "pain", "climbs", "measures", "body")
 
@@ -126,7 +129,7 @@ _CARRIES: Final = re.compile(r"\s*(?:or|nor|oder|noch|ou|ni|/)\s+(?:\w+\s+)?", r
 _WORD: Final = re.compile(r"[\w'\u2019]+")
 
 
-#: A note about a place speaks of the pain logged there so many days before or after.
+#: A note about an elbow speaks of the pain logged there so many days before or after.
 SAME_PAIN_DAYS: Final = 2
 
 
@@ -146,13 +149,13 @@ class Note:
     """
     One note of the log.
 
-    `text`: as written (to be escaped). `side`: the one the words name, else that of the row, where
-    the whole session had one hand only, else that of the pain felt at the same named place within
-    `SAME_PAIN_DAYS`; "" where nothing tells it. `sites`: places the words name, as
-    in pain.csv; `elbow` and `finger` where no more is said. `injury`: it holds words of injury that
-    are not taken back (`words`). `open_sides`: the hands it holds at the log's last day: both
-    where no side is named, none once `past`. `past`: the day on which a row said that it is over
-    for all of them (level 0 for that place, or a `cleared` day); None: none did, or no injury.
+    `text`: as written (to be escaped). `side`: the one the words name, else that of its row of
+    pain.csv, else of the pain felt at the same elbow, shoulder or wrist within `SAME_PAIN_DAYS`; ""
+    where nothing says it: ten fingers are too many to guess, and the hand of a set is not the hand
+    that hurts. `sites`:
+    places the words name, as in pain.csv; `elbow` and `finger` where no more is said. `injury`: it
+    holds words of injury that are not taken back (`words`). `past`: the first `cleared` day after
+    it; None: there is none, or no injury. A level 0 written since ends nothing.
     """
 
     date: pd.Timestamp
@@ -162,43 +165,56 @@ class Note:
     injury: bool
     words: tuple[str, ...]
     sites: tuple[str, ...]
-    open_sides: tuple[str, ...]
     past: pd.Timestamp | None
     file: str
     line: int
 
     @property
     def open(self) -> bool:
-        """Whether it must be read first: words of injury, and no row that says it is past."""
-        return bool(self.open_sides)
+        """Whether it must be read first: words of injury, and nobody has cleared it since."""
+        return self.injury and self.past is None
+
+    @property
+    def hands(self) -> tuple[Hand, ...]:
+        """The hands it speaks of: both where no side is named."""
+        return (self.side,) if self.side in ("left", "right") else HANDS
+
+    @property
+    def open_sides(self) -> tuple[Hand, ...]:
+        """The hands that it holds at the log's last day."""
+        return self.hands if self.open else ()
 
 
 @dataclass(frozen=True, slots=True)
 class Notes:
     """
-    `all`: every note from the block's first day to the log's last, in order of day.
+    Notes of a block, and what was written since.
 
-    `block_end`: the block's last day; later notes are shown in no calendar, but still hold.
+    `all`: every note from the block's first day to the log's last, in order of day, and those of
+    an injury from up to `HELD_BEFORE_DAYS` before it that nobody had cleared when it began.
+
+    `block_start`, `block_end`: the block's days; other notes are shown in no calendar, but hold.
     """
 
     all: tuple[Note, ...]
+    block_start: pd.Timestamp
     block_end: pd.Timestamp
 
     @property
     def inside(self) -> tuple[Note, ...]:
         """Those of the block's days."""
-        return tuple(n for n in self.all if n.date <= self.block_end)
+        return tuple(n for n in self.all if self.block_start <= n.date <= self.block_end)
 
     @property
     def to_read(self) -> tuple[Note, ...]:
-        """Notes with words of injury that no later row takes back, in order of day."""
+        """Notes with words of injury that nobody has cleared since, in order of day."""
         return tuple(n for n in self.all if n.open)
 
     @property
     def held_sides(self) -> tuple[str, ...]:
         """The hands that such notes hold: `left`, `right`, in this order."""
         held = {side for n in self.all for side in n.open_sides}
-        return tuple(side for side in ("left", "right") if side in held)
+        return tuple(side for side in HANDS if side in held)
 
 
 def injury_words(text: str) -> tuple[str, ...]:
@@ -249,37 +265,25 @@ def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
     logs : the athlete's slice.
     start, end : the block's first and last day.
     """
-    hands: dict[tuple[pd.Timestamp, str], set[str]] = {}
-    for row in records(logs.hangs, "date", "session", "hand"):
-        hands.setdefault((row.date, row.session), set()).add(row.hand)
     cleared = sorted(logs.sessions.loc[logs.sessions["kind"] == CLEARED, "date"])
-    nothing = [
-        row
-        for row in records(logs.pain, "date", "site", "side", "level", "sign")
-        if row.level == 0 and not row.sign
-    ]
-    felt = [
-        row
-        for row in records(logs.pain, "date", "site", "side", "level", "sign")
-        if row.level != 0 or row.sign
-    ]
+    since = start - pd.Timedelta(days=HELD_BEFORE_DAYS)
     notes = []
     for source in SOURCES:
         frame = logs.frame(source)
-        here = frame[(frame["note"] != "") & (frame["date"] >= start)]
-        for row in records(here):
-            of_row: str = row.side if source == "pain" else ""
-            if source == "hangs" and hands[row.date, row.session] == {row.hand} != {"both"}:
-                of_row = row.hand
+        for row in records(frame[(frame["note"] != "") & (frame["date"] >= since)]):
             # what a physician or physiotherapist wrote when clearing is no new injury
             words = () if source == "sessions" and row.kind == CLEARED else injury_words(row.note)
             injury = bool(words) or (source == "sessions" and row.kind == "injured")
+            # a note of the same day may have been written after the physician had looked
+            past = next((at for at in cleared if at > row.date), None) if injury else None
+            if row.date < start and (not injury or (past is not None and past < start)):
+                continue
             sites = sites_in(row.note)
             if source == "pain" and row.site and not sites:
                 sites = (row.site,)
-            said = side_in(row.note) or of_row or _side_of_pain(row.date, sites, felt)
-            side: Side = said  # type: ignore[assignment]
-            sides, past = _still_held(row.date, side, sites, nothing, cleared)
+            said = side_in(row.note) or (row.side if source == "pain" else "")
+            said = said or _side_of_pain(row.date, sites, logs.pain)
+            side: Side = said if said in ("left", "right", "both") else ""
             notes.append(
                 Note(
                     date=row.date,
@@ -289,51 +293,23 @@ def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
                     injury=injury,
                     words=words,
                     sites=sites,
-                    open_sides=sides if injury else (),
-                    past=past if injury else None,
+                    past=past,
                     file=row.file,
                     line=int(row.line),
                 )
             )
     notes.sort(key=lambda n: (n.date, SOURCES.index(n.source), n.file, n.line))
-    return Notes(tuple(notes), end)
+    return Notes(tuple(notes), start, end)
 
 
-def _still_held(
-    day: pd.Timestamp,
-    side: Side,
-    sites: tuple[str, ...],
-    nothing: list[Any],
-    cleared: list[pd.Timestamp],
-) -> tuple[tuple[str, ...], pd.Timestamp | None]:
-    """The hands that a note still holds, and the day from which it holds none."""
-    held = [side] if side in ("left", "right") else ["left", "right"]
-    # a level of the same day may have been written before it happened: only a later one counts
-    over = [(at, "") for at in cleared if at > day]
-    over += [
-        (row.date, row.side) for row in nothing if row.date > day and _same_place(row.site, sites)
-    ]
-    for at, of in sorted(over):
-        held = [] if of in ("both", "") else [h for h in held if h != of]
-        if not held:
-            return (), at
-    return tuple(held), None
-
-
-def _side_of_pain(day: pd.Timestamp, sites: tuple[str, ...], felt: list[Any]) -> str:
-    """The side of the pain logged at a named place about a day, where it is one side alone."""
+def _side_of_pain(day: pd.Timestamp, sites: tuple[str, ...], pain: pd.DataFrame) -> str:
+    """The one side of the pain felt about a day at a named elbow, shoulder or wrist."""
+    if not sites or {*sites} & {"finger", *FINGER_SITES}:
+        return ""
     near = {
         row.side
-        for row in felt
-        if sites and row.site and _same_place(row.site, sites)
-        if abs((row.date - day).days) <= SAME_PAIN_DAYS
+        for row in records(pain, "date", "site", "side", "level", "sign")
+        if (row.level != 0 or row.sign) and abs((row.date - day).days) <= SAME_PAIN_DAYS
+        if any(row.site == one or row.site.startswith(f"{one}_") for one in sites)
     }
     return near.pop() if len(near) == 1 else ""
-
-
-def _same_place(site: str, named: tuple[str, ...]) -> bool:
-    """Whether a row of pain.csv speaks of the place a note names (one side without: any)."""
-    if not site or not named:
-        return True
-    fingers = "finger" in named and site in FINGER_SITES
-    return site in named or fingers or any(site.startswith(f"{one}_") for one in named)

@@ -34,6 +34,9 @@ URGENCY: Final[tuple[Reason, ...]] = (
 CHANGE_IN_TWO_WEEKS: Final = 1.0
 #: "None" is a headline only from this share of the finger days on (own choice, no source).
 ASKED_SHARE_FOR_NONE: Final = 0.5
+#: What asked for a hold so many days before a block and was not cleared holds in it too. A finger
+#: is not healed because a new block file begins (own cautious choice, no source).
+HELD_BEFORE_DAYS: Final = 183
 _COLUMNS: Final = ("date", "when", "site", "side", "level", "sign", "note", "file", "line")
 
 
@@ -60,7 +63,8 @@ class PainFlag:
     stopped for pain and no level. `morning_dates`: mornings on which it was felt. `rising_since`,
     `falling_since`: the last day before pain rose or fell over two weeks; None where it did not.
     `cleared`: the first `cleared` day after its last entry; the flag is then history and holds
-    nothing. `rows`: the log rows it rests on, as `file:line`.
+    nothing. `none_since`: the last later day with a level 0 there, which ends nothing. `minor`: of
+    someone under 18. `rows`: the log rows it rests on, as `file:line`.
     """
 
     reasons: tuple[Reason, ...]
@@ -80,6 +84,8 @@ class PainFlag:
     rising_since: pd.Timestamp | None
     falling_since: pd.Timestamp | None
     cleared: pd.Timestamp | None
+    none_since: pd.Timestamp | None
+    minor: bool
     rows: tuple[str, ...]
 
     @property
@@ -182,6 +188,9 @@ def read_pain(
     """
     The block's pain entries and what they ask for.
 
+    What reached the limit or came with a sign up to `HELD_BEFORE_DAYS` before the block, and was
+    not cleared when it began, is flagged too; its entries are not among the block's.
+
     Flags: a level at or above the block's limit; an entry in the morning; a rise over two weeks;
     any finger pain under 18 (a place not recorded may be a finger); a pop, swelling or stiffness;
     a set stopped for pain on a day without a level.
@@ -202,12 +211,15 @@ def read_pain(
     days = tuple(sorted(set(inside["date"])))
     cleared = _clearances(sessions, start)
     felt = entries[_felt(entries)]
+    before = _still_held(pain, sessions, start, block, athlete)
+    felt = pd.concat([before, felt]) if len(before) else felt
     # what was felt up to a day of clearing is apart from what came after it
     turn = sum((felt["date"] > c.date for c in cleared), start=pd.Series(0, index=felt.index))
     flags = [
         flag
         for (_, _, n), of_place in felt.groupby(["site", "side", turn], sort=True)
-        if (flag := _flag_of(of_place, days, block, athlete, cleared[int(n) :])) is not None
+        if (flag := _flag_of(of_place, entries, days, block, athlete, cleared[int(n) :]))
+        is not None
     ]
     flags.sort(key=lambda f: (f.cleared is not None, URGENCY.index(f.reason)))
     return Pain(entries, tuple(flags), _load(inside), block.limits.pain_level, cleared)
@@ -261,8 +273,30 @@ def _stopped_sets(hurt: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
     return frame.assign(stopped=True)
 
 
+def _still_held(
+    pain: pd.DataFrame,
+    sessions: pd.DataFrame | None,
+    start: pd.Timestamp,
+    block: Block,
+    athlete: Athlete,
+) -> pd.DataFrame:
+    """Entries from before the block that ask to stop and that nobody had cleared when it began."""
+    since = start - pd.Timedelta(days=HELD_BEFORE_DAYS)
+    if sessions is not None:
+        ended = sessions.loc[(sessions["kind"] == CLEARED) & (sessions["date"] < start), "date"]
+        if len(ended):
+            since = max(since, ended.max() + pd.Timedelta(days=1))
+    rows = pain.loc[(pain["date"] >= since) & (pain["date"] < start), list(_COLUMNS)]
+    rows = rows[_felt(rows)]
+    stops = (rows["level"] >= max(block.limits.pain_level, 0.5)) | (rows["sign"] != "")
+    if athlete.minor is True:
+        stops |= rows["site"].isin([*FINGER_SITES, ""])
+    return rows[stops].assign(stopped=False)
+
+
 def _flag_of(
     entries: pd.DataFrame,
+    asked: pd.DataFrame,
     finger_days: tuple[pd.Timestamp, ...],
     block: Block,
     athlete: Athlete,
@@ -273,6 +307,7 @@ def _flag_of(
 
     Parameters
     ----------
+    asked : all entries of the block, those of level 0 too.
     cleared : the clearances that came on or after the last of the entries.
     """
     site, side = str(entries.iloc[0]["site"]), str(entries.iloc[0]["side"])
@@ -296,6 +331,9 @@ def _flag_of(
     reasons = tuple(reason for reason in URGENCY if true[reason])
     if not reasons:
         return None
+    none = asked[(asked["date"] > entries["date"].max()) & (asked["level"] == 0)]
+    none = none[none["site"].isin([site, ""]) & none["side"].isin([side, "both", ""])]
+    none = none[none["sign"] == ""]
     after = [d for d in finger_days if len(high) and d > high["date"].min()]
     return PainFlag(
         reasons=reasons,
@@ -315,6 +353,8 @@ def _flag_of(
         rising_since=rising,
         falling_since=_changed_since(entries, -1),
         cleared=cleared[0].date if cleared else None,
+        none_since=none["date"].max() if len(none) else None,
+        minor=athlete.minor is True,
         rows=tuple(f"{f}:{n}" for f, n in zip(entries["file"], entries["line"], strict=True)),
     )
 

@@ -435,7 +435,7 @@ def squad_row(r: BlockReview) -> SquadRow:
 
 def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Iterable[SquadFlag]:
     """Reasons to call an athlete."""
-    for flag in r.pain.flags:
+    for flag in r.pain_to_date.flags:
         yield _pain_flag(flag)
     if r.notes.to_read:
         first = r.notes.to_read[0]

@@ -9,7 +9,14 @@ import jinja2
 from gripbook.sheets.phone import in_unit, template_text
 from gripbook.sheets.plan import PlannedSet, SheetPlan
 from gripbook.words import fmt
-from gripbook.words.sheet import as_of_text, paper_words, pulley_text, week_text
+from gripbook.words.sheet import (
+    as_of_text,
+    day_text,
+    leave_text,
+    paper_words,
+    pulley_text,
+    week_text,
+)
 
 #: Sets of two sessions that one A4 page has room for.
 ROWS_A_PAGE: Final = 16
@@ -39,14 +46,17 @@ def paper_page(plan: SheetPlan, language: str = "en") -> str:
     """The sheet as HTML, for A4; a row a set, with room to write what differed."""
     sessions = [
         {
-            "title": f"{session.label}, {fmt.day(session.day)}",
+            "title": f"{session.label}, {day_text(session.day, easy=session.easy)}",
+            "notes": session.notes,
             "sets": [
                 {
                     "number": i,
+                    "test": one.test,
                     "what": fmt.series(one.grip, one.hand, one.edge_mm or float("nan")),
                     "dose": _dose(one),
-                    "load": _load(one, plan.units),
-                    "plates": _plates(one, plan.units),
+                    "left": leave_text(one.left) if one.left else "",
+                    "load": one.says or _load(one, plan.units),
+                    "plates": "" if one.says else _plates(one, plan.units),
                 }
                 for i, one in enumerate(session.sets, 1)
             ],
@@ -54,13 +64,15 @@ def paper_page(plan: SheetPlan, language: str = "en") -> str:
         for session in plan.sessions
     ]
     # more rows than fit one page: a page a session, rather than rows too low to write in
-    many = sum(len(s.sets) for s in plan.sessions) > ROWS_A_PAGE
+    notes = sum(len(s.notes) for s in plan.sessions)
+    many = sum(len(s.sets) for s in plan.sessions) + notes > ROWS_A_PAGE
     environment = jinja2.Environment(autoescape=True, undefined=jinja2.StrictUndefined)
     return environment.from_string(template_text("paper.html.j2")).render(
         lang=language,
         name=plan.name,
         week=week_text(plan.week) if plan.week else "",
         as_of=as_of_text(plan.as_of) if plan.as_of else "",
+        rules=plan.rules,
         sessions=sessions,
         words=paper_words(),
         many=many,

@@ -18,7 +18,7 @@ from gripbook.units import kg_to_lb
 from gripbook.words import fmt
 from gripbook.words.messages import DECIMAL_SIGNS
 from gripbook.words.messages import language as language_in_use
-from gripbook.words.sheet import phone_words
+from gripbook.words.sheet import day_text, leave_text, phone_words
 
 
 @cache
@@ -53,6 +53,8 @@ def _set(one: PlannedSet, units: str) -> dict[str, Any]:
         "rest": one.rest_s,
         "reps": one.reps,
         "test": one.test,
+        "says": one.says,
+        "leave": leave_text(one.left) if one.left else "",
     }
 
 
@@ -79,7 +81,8 @@ def phone_page(plan: SheetPlan, language: str = "en") -> str:
             {
                 "label": session.label,
                 "date": session.day.isoformat(),
-                "day": fmt.day(session.day),
+                "day": day_text(session.day, easy=session.easy),
+                "notes": [*plan.rules, *session.notes],
                 "sets": [_set(one, plan.units) for one in session.sets],
             }
             for session in plan.sessions

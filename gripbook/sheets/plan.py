@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -12,6 +12,7 @@ from gripbook.errors import GripbookError
 from gripbook.logs import Block
 from gripbook.reviews import BlockReview, NextBlock, check_begun, propose_next
 from gripbook.reviews.plates import loadable
+from gripbook.words import next as words
 
 
 @dataclass(frozen=True, slots=True)
@@ -26,6 +27,8 @@ class PlannedSet:
     hang_s, rest_s : seconds; `reps` holds of a repeater.
     test : whether it is meant as a maximal test.
     pieces : the plates for the load, in kg, heaviest first; none where the block names none.
+    says : what stands in place of a load, or beside it: "all out", "up to +10 kg".
+    left : what should be left after the last of these sets; "" where nothing is asked.
     """
 
     order: int
@@ -40,15 +43,23 @@ class PlannedSet:
     reps: int | None = None
     test: bool = False
     pieces: tuple[float, ...] = ()
+    says: str = ""
+    left: str = ""
 
 
 @dataclass(frozen=True, slots=True)
 class PlannedSession:
-    """One session: its label in the log, its day, and its sets in order."""
+    """
+    One session: its label in the log, its day, and its sets in order.
+
+    `notes`: what holds for its tests and pulls; `easy`: it is of an easier week.
+    """
 
     label: str
     day: dt.date
     sets: tuple[PlannedSet, ...]
+    notes: tuple[str, ...] = ()
+    easy: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +70,7 @@ class SheetPlan:
     `week`: of the block, 0 where it isn't known. `units`: kg or lb. `plates_kg`: the pieces there
     are. `pain_level`: from here on no load. `as_of`: the log's last day, where weeks lie between.
     `boards`: those of the log, the latest first, "" where rows name none; empty where no row does.
+    `rules`: the rests, and the rule for adding.
     """
 
     athlete: str
@@ -71,6 +83,7 @@ class SheetPlan:
     week: int = 0
     as_of: dt.date | None = None
     boards: tuple[str, ...] = ()
+    rules: tuple[str, ...] = ()
 
 
 def proposed_week(review: BlockReview, week: int | None = None) -> tuple[NextBlock, bool]:
@@ -135,10 +148,7 @@ def sheet_plan(
     """
     rows = [row for row in proposal.rows if row.sets]
     if not rows:
-        raise GripbookError(
-            f"No sets are proposed for {proposal.athlete} in that week. "
-            f"`gripbook next LOGS --athlete {proposal.athlete} --week` says why."
-        )
+        raise GripbookError(f"No sets are proposed for {proposal.athlete}. {_why(proposal, block)}")
     phases = {phase.name: phase for phase in block.phases}
     makeable = loadable(tuple(block.plates_kg)) if block.plates_kg else {}
     sessions: list[PlannedSession] = []
@@ -150,6 +160,8 @@ def sheet_plan(
                 order = sets[-1].order + 1 if sets else 1
                 for row in group:
                     phase = phases.get(row.phase)
+                    says, kg = words.sheet_load(row, proposal), _kg(row)
+                    lifted = words.is_lifted(row, proposal)
                     sets.append(
                         PlannedSet(
                             order=order,
@@ -157,16 +169,26 @@ def sheet_plan(
                             grip=row.grip,
                             hand=row.hand,
                             edge_mm=_given(row.edge_mm),
-                            added_kg=_given(row.added_kg),
-                            force_kg=_given(row.force_kg),
+                            added_kg=None if lifted else kg,
+                            force_kg=kg if lifted else None,
                             hang_s=_given(row.hang_s),
                             rest_s=phase.rest_s if phase and row.exercise == "repeater" else None,
                             reps=row.reps,
                             test=bool(row.test),
-                            pieces=_pieces(row, makeable),
+                            pieces=() if kg is None else makeable.get(round(abs(kg), 3), ()),
+                            says=says,
+                            left=words.left_text(row),
                         )
                     )
-        sessions.append(PlannedSession(chr(64 + min(number, 26)), here[0].day, tuple(sets)))
+        sessions.append(
+            PlannedSession(
+                chr(64 + min(number, 26)),
+                here[0].day,
+                tuple(sets),
+                words.sheet_notes(here, proposal),
+                any(row.easy for row in here),
+            )
+        )
     named = tuple(dict.fromkeys(reversed(list(boards))))
     return SheetPlan(
         athlete=proposal.athlete,
@@ -179,7 +201,21 @@ def sheet_plan(
         week=proposal.week,
         as_of=as_of,
         boards=named if any(named) else (),
+        rules=tuple(filter(None, (words.rests_text(proposal), words.rule(proposal)))),
     )
+
+
+def _why(proposal: Any, block: Block) -> str:
+    """Why a week has no sets, and what to do."""
+    if proposal.minor or proposal.held:
+        return " ".join(words.opening(proposal)[:1])
+    phases = [p.name for p in block.phases if p.exercise and p.holds_week(proposal.week)]
+    if phases and not proposal.loads:
+        return (
+            f"Nothing of {' and '.join(phases)} in week {proposal.week} has been logged, so there "
+            "is no load to go by. Make the sheet again once the first such session is logged."
+        )
+    return f"Week {proposal.week} has no finger session left. Name a later one with --week."
 
 
 def _in_turn(rows: Sequence[Any]) -> list[list[Any]]:
@@ -191,10 +227,12 @@ def _in_turn(rows: Sequence[Any]) -> list[list[Any]]:
     return list(groups.values())
 
 
-def _pieces(row: Any, makeable: Mapping[float, tuple[float, ...]]) -> tuple[float, ...]:
-    """The plates for a row's load, also where the rule for adding has raised it."""
-    kg = row.force_kg if row.force_kg is not None else row.added_kg
-    return () if kg is None else makeable.get(round(abs(kg), 3), ())
+def _kg(row: Any) -> float | None:
+    """The weight to start with; where the rule for adding may have raised it, the least."""
+    if row.test or row.exercise == "pull":
+        return None
+    ranged = row.low_kg is not None and row.low_kg != row.high_kg
+    return _given(row.low_kg if ranged else row.force_kg if row.added_kg is None else row.added_kg)
 
 
 def _given(value: float | None) -> float | None:

@@ -69,6 +69,10 @@ LEAD_WORDS = Table(
 )
 
 
+#: A test so many days or fewer after all-out pulls may be tired (own choice, no source).
+_TIRED_DAYS = 2
+
+
 @dataclass(frozen=True, slots=True)
 class LeadLine:
     """One line: what leads it, and its text."""
@@ -100,7 +104,7 @@ def stronger(review: BlockReview) -> str:
 
 
 def _headline(review: BlockReview, h: SeriesChange) -> str:
-    what = _what(h)
+    what = " ".join(filter(None, (_what(h), _worked_out(review, h))))
     if h.verdict is ChangeVerdict.AT_LEAST:
         return say(
             "Can't tell: you never reached your limit in {what}. Note what was left after each "
@@ -120,7 +124,26 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
         ChangeVerdict.WEAKER: say("No, weaker."),
         ChangeVerdict.CANT_TELL: say("Can't tell."),
     }[h.verdict]
-    return f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
+    text = f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
+    return " ".join(filter(None, (text, _test_rise(review, h))))
+
+
+def _test_rise(review: BlockReview, h: SeriesChange) -> str:
+    """Where a change can't be told though the test rose: by how much, and what came before it."""
+    first, last = h.first_test, h.last_test
+    if h.verdict is not ChangeVerdict.CANT_TELL or first is None or last is None:
+        return ""
+    rise = last.best.added_kg - first.best.added_kg
+    if not h.tests_alike or not rise > 0:
+        return ""
+    out = say("The test rose by {by}; the range is wide.", by=fmt.mass(rise))
+    sets = review.sets
+    pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]["date"]
+    days = [(last.best.day - day).days for day in pulls if day < last.best.day]
+    if h.capacity == "pull" or not days or min(days) > _TIRED_DAYS:
+        return out
+    after = fmt.count(min(days), "{n} day", "{n} days")
+    return f"{out} {say('It came {days} after all-out pulls.', days=after)}"
 
 
 def _what(s: SeriesChange) -> str:
@@ -129,6 +152,22 @@ def _what(s: SeriesChange) -> str:
     if s.capacity == "hang":
         return say("{where} for {seconds}~s", where=where, seconds=fmt.number(s.reference_s))
     return f"{series.capacity(s)}, {where}"
+
+
+def _worked_out(review: BlockReview, h: SeriesChange) -> str:
+    """The edge most hung on, where the load is stated for one that never was; else ""."""
+    sets = review.sets
+    own = sets[
+        sets["in_block"]
+        & (sets["exercise"] == h.capacity)
+        & (sets["grip"] == h.grip)
+        & (sets["hand"] == h.hand)
+        & sets["edge_mm"].notna()
+    ]
+    if own.empty or (own["edge_mm"] == h.edge_mm).any():
+        return ""
+    most = own.groupby("edge_mm")["sets"].sum().idxmax()
+    return say("(worked out from {edge})", edge=fmt.with_unit(float(most), "mm"))
 
 
 def _others(all_series: Iterable[SeriesChange], h: SeriesChange | None) -> str:
@@ -178,9 +217,12 @@ def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
     ahead = [w for w in review.block.test_weeks if w > (review.state.week or 0)]
     if plan.test_waits:
         ahead = [w for w in ahead if w > plan.week]
-    if not ahead or review.pain.flags or review.notes.held_sides:
+    if not ahead or review.pain_to_date.flags or review.notes.held_sides:
         return ""
-    return say("The test in week {week} will show whether you got stronger.", week=ahead[0])
+    return say(
+        "The test in week {week} can show a large rise; a small one stays inside the range.",
+        week=ahead[0],
+    )
 
 
 @in_own_units
@@ -201,7 +243,7 @@ def lead(review: BlockReview) -> tuple[LeadLine, ...]:
 def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
     """What is wrong, in one line led by the weightiest: who decides, pain, notes, mass, log."""
     parts: list[tuple[LeadWord, str]] = []
-    flags = review.pain.flags
+    flags = review.pain_to_date.flags
     if review.athlete.minor:
         decide = say("Coach, guardian and physician decide what you train.")
         parts.append((LeadWord.MINOR, decide))
@@ -231,7 +273,7 @@ def _notes(review: BlockReview) -> str:
     notes = review.notes
     flagged = {
         side
-        for flag in review.pain.flags
+        for flag in review.pain_to_date.flags
         for side in (("left", "right") if flag.side == "both" else (flag.side,))
     }
     if not notes.to_read or (notes.held_sides and flagged.issuperset(notes.held_sides)):
@@ -246,18 +288,8 @@ def _notes(review: BlockReview) -> str:
             n, "{n} more note to read under Pain.", "{n} more notes to read under Pain."
         )
         parts.append(fmt.sentence(rest))
-    if len(notes.held_sides) == 2:
-        parts.append(
-            say("No finger loading until a physician or physiotherapist has looked at it.")
-        )
-    elif notes.held_sides:
-        parts.append(
-            say(
-                "No loading of the {side} hand, two-hand hangs included, until a physician or "
-                "physiotherapist has looked at it.",
-                side=fmt.SIDE_WORDS[notes.held_sides[0]],
-            )
-        )
+    if notes.held_sides:
+        parts.append(pain.stop_text(notes.held_sides, minor=review.athlete.minor is True))
     return " ".join(parts)
 
 
@@ -304,7 +336,7 @@ def wrong_sets(review: BlockReview) -> str:
 def done(review: BlockReview) -> str:
     """Finger sessions done of those due, limits broken, and pain as it was asked."""
     parts = [block.sessions(review.done), block.breaches_in_short(review.dose.breaches)]
-    if not review.pain.flags:
+    if not review.pain_to_date.flags:
         parts.append(_pain_asked(review.pain))
     return " ".join(filter(None, parts))
 

@@ -12,7 +12,6 @@ from gripbook.reviews.gaps import GapKind
 from gripbook.reviews.proposal import (
     Choices,
     Hold,
-    HoldReason,
     NextBlock,
     NextLoad,
     NextRow,
@@ -21,16 +20,25 @@ from gripbook.reviews.proposal import (
     Reduction,
     Source,
 )
-from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, RAMP, DoneBefore, Watch
+from gripbook.reviews.proposal.loads import BUILD_UP_WEEKS
+from gripbook.reviews.proposal.plan import RAMP, DoneBefore, Watch
 from gripbook.units import kg_to_lb
 from gripbook.words import Table, fmt, mark, say, say_count
+from gripbook.words import pain as pain_words
 from gripbook.words.block import WEEKDAYS
 from gripbook.words.charts import short_day, short_month
-from gripbook.words.pain import place
+from gripbook.words.pain import ENDS_HOLD, place
 
 if TYPE_CHECKING:
     from gripbook.reviews import BlockReview
 
+_HALF = 0.5
+#: A rise over a block up to so much per cent is one that somebody may make (own choice, no source).
+LIKELY_RISE_PCT = 15.0
+#: What is over or under the planned seconds of a test that went as expected.
+_AROUND_S = 2.0
+#: So many days of training are named one by one.
+_DAYS_NAMED = 4
 RAMP_NAME = mark("Easy timed hangs")
 MINOR = mark("Coach, guardian and physician decide what you train.")
 MINOR_NOTHING = mark(
@@ -48,14 +56,10 @@ ASK_PAIN = mark(
     "Pain was not noted. Check fingers, hands and elbows before the first session, and write it "
     "down."
 )
-ENDS_HOLD = mark(
-    "What ends this: a physician or physiotherapist has looked at it and says you may load again. "
-    "Log that day as “cleared”, with who said so and within what limits."
-)
-OTHER_WORK_GOES_ON = mark("Core, mobility and other work can go on where it doesn't hurt.")
+OTHER_WORK_GOES_ON = mark("Core and mobility can go on where they don't hurt.")
 LATER_WEEKS = mark(
-    "Loads of later phases are a range to expect; they are worked out again from what was done by "
-    "then."
+    "A range runs from the start to where the rule for adding may lead. Loads of later phases are "
+    "worked out again from what was done by then."
 )
 PACE = mark(
     "Your physiotherapist or coach sets the pace: no steps up, no tests and nothing all-out are "
@@ -75,8 +79,8 @@ SOURCES = Table(
         ),
     }
 )
-_SIGNS = Table({"pop": mark("a pop"), "swelling": mark("swelling"), "stiff": mark("stiffness")})
-_WEEKDAYS = (
+#: Days of the week in full, Monday first.
+WEEKDAY_NAMES = (
     mark("Monday"),
     mark("Tuesday"),
     mark("Wednesday"),
@@ -92,7 +96,7 @@ _WEEKDAYS = (
 #: Titles of the section's folds and tables, and what stands where one is empty.
 TITLES = Table(
     {
-        "plan": mark("The plan week by week, the weakest grip and hand first"),
+        "plan": mark("The plan week by week"),
         "every_session": mark("Every session"),
         "every_session_holds": mark("days, sets and plates"),
         "choices": mark("The choices behind this"),
@@ -127,13 +131,12 @@ def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
     if load.kind == "hold":
         return say("none")
     if load.kind == "expect":
-        return _all_out(load.force_kg, plan)
+        return _all_out(load.force_kg, load, plan)
     if load.kind == "below":
-        if load.force_kg is None:
-            return say("not all out: clearly below the last pulls")
-        most = weight(load.force_kg, plan.units, sign=False, digits=0)
-        return say("not all out: at most {most} on the fingers", most=most)
+        return _below(load.force_kg, load, plan)
     kg = load.kg
+    if load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
     if kg is None:
         return say("clearly easy") if load.reason is Reason.RAMP else say("no load proposed")
     return _set_weight(
@@ -141,11 +144,47 @@ def load_text(load: NextLoad, plan: NextBlock, *, pieces: bool = True) -> str:
     )
 
 
-def _all_out(reads_kg: float | None, plan: NextBlock) -> str:
+def _all_out(reads_kg: float | None, load: NextLoad, plan: NextBlock) -> str:
     if reads_kg is None:
         return say("all out")
-    reads = weight(reads_kg, plan.units, sign=False, digits=0)
-    return say("all out; stop for the day below {reads}", reads=reads)
+    return say("all out; stop for the day {beyond}", beyond=_beyond(reads_kg, load, plan))
+
+
+def _beyond(kg: float, load: NextLoad | None, plan: NextBlock) -> str:
+    """Weaker than so much on the fingers, as it is read: below 27 kg; above 40 kg on the scale."""
+    if load is None or not math.isfinite(load.stand_kg):
+        return say("below {kg}", kg=weight(kg, plan.units, sign=False, digits=0))
+    left = weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+    return say("above {kg} on the scale", kg=left)
+
+
+def _read_left(load: NextLoad) -> bool:
+    """Whether a pull is read as what is left on a scale under the feet."""
+    return math.isfinite(load.stand_kg)
+
+
+def _on_scale(kg: float, load: NextLoad) -> float:
+    """What the scale under the feet shows, kg, to the half on the side of less on the fingers."""
+    return math.ceil(2 * (load.stand_kg - kg) - 1e-9) / 2
+
+
+def reading(kg: float, load: NextLoad | None, plan: NextBlock) -> str:
+    """A pull as it is read: 30 kg; 37 kg on the scale."""
+    if load is None or not math.isfinite(load.stand_kg):
+        return weight(kg, plan.units, sign=False, digits=0)
+    left = weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+    return say("{kg} on the scale", kg=left)
+
+
+def _below(most_kg: float | None, load: NextLoad | None, plan: NextBlock) -> str:
+    """Pulls that are held back: not all out: at most 32 kg on the fingers."""
+    if most_kg is None:
+        return say("not all out: clearly below the last pulls")
+    if load is not None and math.isfinite(load.stand_kg):
+        least = weight(_on_scale(most_kg, load), plan.units, sign=False, digits=0)
+        return say("not all out: at least {least} left on the scale", least=least)
+    most = weight(most_kg, plan.units, sign=False, digits=0)
+    return say("not all out: at most {most} on the fingers", most=most)
 
 
 def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: bool) -> str:
@@ -166,10 +205,15 @@ def _set_weight(kg: float, units: str, pieces: Sequence[float] = (), *, lifted: 
 def row_load(row: NextRow, plan: NextBlock) -> str:
     """A row's load for the table: +7.5 kg; +7.5 to +10 kg; all out."""
     if row.test:
-        return say("one set to the limit")
+        aim = _aim(row, plan)
+        if not aim:
+            return say("one set to the limit")
+        return say("one set to the limit, about {aim}", aim=aim)
     load = load_of(row, plan)
-    if row.exercise == "pull" and row.reason is Reason.LATER:
-        return say("all out only after two weeks of regular sessions")
+    if load is not None and load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
+    if row.reason is Reason.PULL_GAP:
+        return _below(row.high_kg, load, plan)
     if row.exercise == "pull" and load is not None:
         return load_text(load, plan)
     if row.reason is Reason.RAMP:
@@ -185,6 +229,15 @@ def row_load(row: NextRow, plan: NextBlock) -> str:
         else fmt.number(row.low_kg, 2, sign=not lifted)
     )
     return say("{low} to {high}", low=low, high=weight(row.high_kg, plan.units, sign=not lifted))
+
+
+def _aim(row: NextRow, plan: NextBlock) -> str:
+    """What a test is likely to reach; "" where the log doesn't tell."""
+    if row.aim_kg is None:
+        return ""
+    if row.exercise == "pull":
+        return reading(row.aim_kg, load_of(row, plan), plan)
+    return _plain_weight(row.aim_kg, plan.units, sign=not row.aim_gauge)
 
 
 def load_of(row: NextRow, plan: NextBlock) -> NextLoad | None:
@@ -236,6 +289,11 @@ def _in_ten(chance: float) -> str:
     return fmt.count(min(9, max(1, round(10 * chance))), "once in ten", "{n} times in ten")
 
 
+def _about(share: float) -> str:
+    """A share of sets, which are whole: about half; about 60 %."""
+    return say("about half") if share == _HALF else say("about {share}", share=_pct(share))
+
+
 def _pct(share: float) -> str:
     return f"{fmt.number(100 * share, 2)}{fmt.NBSP}%"
 
@@ -249,30 +307,61 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
     last = last_text(load, plan) if load.last is not None else ""
     match load.reason:
         case Reason.CHANCE:
-            text = say("{finish}. With the next heavier plates less often", finish=_finish(load))
-            if (
-                math.isfinite(load.again)
-                and _in_ten(load.again) != _in_ten(load.chance)
-                and load.again < load.chance
-                and (load.kg or 0) < _last_kg(load)
-            ):
-                text += say(
-                    "; with the last load, {last}, about {in_ten}",
+            finish = _finish(load)
+            if load.last is not None and load.last.mastered and (load.kg or 0) < _last_kg(load):
+                return say(
+                    "All sets were finished with {last}. The start is lower, to leave room for a "
+                    "weak day: {finish}.",
                     last=last,
-                    in_ten=_in_ten(load.again),
+                    finish=finish[0].lower() + finish[1:],
                 )
-            return text + "."
+            return say("{finish}. With the next heavier plates less often.", finish=finish)
         case Reason.KEEP:
             keep = c.keep_share_beginner if plan.experience.beginner else c.keep_share
             return say(
-                "All sets were finished with {last}, so not below {keep} of that load, body mass "
+                "With {last} all sets would be finished less than {often}, so the start is lower; "
+                "but all sets were finished with it, so not below {keep} of that load, body mass "
                 "included.",
                 last=last,
+                often=often(load.chance),
                 keep=_pct(keep * load.share),
+            )
+        case Reason.RULE:
+            return say(
+                "All sets were finished with {last}, so {step}.",
+                last=last,
+                step=say("one step up"),
+            )
+        case Reason.ONE_A_WEEK:
+            return say("At most one step a week, so {last} again.", last=last)
+        case Reason.BACK:
+            return say("Missed in two sessions running with {last}: back one step.", last=last)
+        case Reason.AT_ONCE:
+            return say("Half the sets or more were missed with {last}: back one step.", last=last)
+        case Reason.BLOCK_MOST:
+            return say(
+                "No step above {last}: the load is {most} above the block's first, the most in one "
+                "block.",
+                last=last,
+                most=_pct(c.expect_pct / 100),
+            )
+        case Reason.PLANNED:
+            return say("As the block file has it.")
+        case Reason.AHEAD:
+            return say(
+                "{block} has yet to come to this phase; its loads follow from what is done there.",
+                block=plan.block_name,
             )
         case Reason.STEP:
             return say(
                 "No more than one step above {last}: {step}.", last=last, step=_step(load, plan)
+            )
+        case Reason.BLOCK_START if (load.kg or 0) < _last_kg(load):
+            return say(
+                "A new block starts no heavier than {last}, with which all sets were finished; "
+                "body mass has gone up since, so that is {now}.",
+                last=last,
+                now=_set_weight(load.kg or 0.0, plan.units, lifted=False),
             )
         case Reason.BLOCK_START:
             return say(
@@ -289,7 +378,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                     left=_left_words(load.exercise, c),
                     last=last,
                 )
-            return say("No step up: not a whole session was finished with {last}.", last=last)
+            return say("No step: not all sets were finished with {last}.", last=last)
         case Reason.AS_BEFORE:
             return say(
                 "No more than before ({last}): small pockets and full crimp get no step.", last=last
@@ -303,24 +392,23 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                 last=last,
             )
         case Reason.LARGER_EDGE:
-            why = _named(load, plan)
+            why = _way_back(load, plan) if _returns(load) else _named(load, plan)
             return say(
-                "{why}On {was} weight would have to come off, which you have not done so far; so "
-                "{now} with nothing added.",
+                "{why}No weight there is goes low enough for that on {was}; so {now}, which takes "
+                "less strength, with {kg}.",
                 why=f"{why} " if why else "",
                 was=fmt.with_unit(load.from_edge_mm, "mm"),
                 now=fmt.with_unit(load.edge_mm, "mm"),
+                kg=_set_weight(load.added_kg or 0.0, plan.units, lifted=False)
+                if load.added_kg
+                else say("nothing added"),
             )
         case Reason.RETURN if load.last is None:
             return say("The way back: nothing all-out. {pace}", pace=say(PACE))
+        case Reason.RETURN if _since_cleared(load, plan):
+            return say("The way back: {last} again. {pace}", last=last, pace=say(PACE))
         case Reason.RETURN:
-            return say(
-                "The way back: {share} of the last painless load ({last}){mass}. {pace}",
-                share=_pct(c.return_share),
-                last=last,
-                mass="" if load.last and load.last.lifted else say(", body mass included"),
-                pace=say(PACE),
-            )
+            return f"{_way_back(load, plan)} {say(PACE)}"
         case Reason.ALL_OUT:
             if load.force_kg is None:
                 return say("An all-out pull has no load to set.")
@@ -361,6 +449,24 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             return say("New to finger training, so easy hangs come first.")
         case _:
             return _named(load, plan)
+
+
+def _returns(load: NextLoad) -> bool:
+    return any(x.reason is Reason.RETURN for x in load.limits)
+
+
+def _since_cleared(load: NextLoad, plan: NextBlock) -> bool:
+    cleared = plan.holds.cleared
+    return load.last is not None and cleared is not None and load.last.day > cleared.date
+
+
+def _way_back(load: NextLoad, plan: NextBlock) -> str:
+    return say(
+        "The way back: {share} of the last painless load ({last}){mass}.",
+        share=_pct(plan.choices.return_share),
+        last=last_text(load, plan) if load.last is not None else "",
+        mass="" if load.last and load.last.lifted else say(", body mass included"),
+    )
 
 
 def _named(load: NextLoad, plan: NextBlock) -> str:
@@ -424,7 +530,7 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
         case Reason.OFF:
             assert x.since is not None
             assert x.until is not None
-            kinds = f" ({fmt.listing(fmt.KIND_WORDS[k] for k in x.kinds)})" if x.kinds else ""
+            kinds = _kinds(x)
             return say(
                 "no finger work for {days} days, from {since} to {until}{kinds}",
                 days=x.days,
@@ -457,12 +563,17 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
             return say("{whose} were not kept in {weeks}", whose=whose, weeks=fmt.weeks(x.weeks))
         case Reason.LOW_DONE:
             sessions = {"done": x.done, "planned": x.planned}
-            if not plan.week:
-                return say("{done} of {planned} finger sessions due were done", **sessions)
-            return say(
-                "{done} of the {planned} finger sessions due in the last four weeks were done",
-                **sessions,
+            text = (
+                say(
+                    "{done} of the {planned} finger sessions due in the last four weeks were done",
+                    **sessions,
+                )
+                if plan.week
+                else say("{done} of {planned} finger sessions due were done", **sessions)
             )
+            if x.unread:
+                text += say(" ({n} more could not be read)", n=x.unread)
+            return text
         case Reason.EASY_WEEK:
             return say("the plan has an easier week")
         case Reason.BODY_MASS:
@@ -471,53 +582,94 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
             return ""
 
 
+def _kinds(x: Reduction) -> str:
+    """What was logged on days off: (ill); (ill on 21 of them)."""
+    if not x.kinds:
+        return ""
+    parts = [
+        fmt.KIND_WORDS[kind]
+        if n >= x.days
+        else say("{kind} on {n} of them", kind=fmt.KIND_WORDS[kind], n=n)
+        for kind, n in zip(x.kinds, x.kind_days, strict=True)
+    ]
+    return f" ({fmt.clauses(parts)})"
+
+
 # --- holds ----------------------------------------------------------------------------------------
 
 
 def hold_text(hold: Hold) -> str:
-    """What holds, as a clause: left ring finger, 4 of 10 on 12 March (limit 3)."""
-    if hold.reason is HoldReason.NOTE:
+    """What holds, as a clause: left ring finger, 4 of 10 while training on 12 March."""
+    if hold.flag is None:
+        assert hold.note is not None
         return say(
             "a note of {day} may tell of an injury: “{note}”",
             day=fmt.day(hold.date, year=False),
-            note=hold.note,
+            note=hold.note.text,
         )
-    where = place(hold.site, hold.entry_side)
-    if hold.level > 0 and hold.level_date is not None:
-        text = say(
-            "{place}, {level} of 10 on {day}",
-            place=where,
-            level=fmt.number(hold.level),
-            day=fmt.day(hold.level_date, year=False),
-        )
-        if hold.level >= hold.limit:
-            text += say(" (limit {limit})", limit=fmt.number(hold.limit))
+    text = f"{pain_words.flag_place(hold.flag)}, {pain_words.flag_facts(hold.flag)}"
+    if hold.flag.none_since is None:
         return text
-    day = fmt.day(hold.date, year=False)
-    if hold.sign:
-        return say("{place}: {sign} on {day}", place=where, sign=_SIGNS[hold.sign], day=day)
-    return say("{place}: pain on {day}, its level not recorded", place=where, day=day)
+    return say("{text}, 0 on {day}", text=text, day=pain_words.day_words(hold.flag.none_since))
 
 
 def hold_sentences(plan: NextBlock) -> tuple[str, ...]:
     """Stop what, why, what ends it, what goes on; nothing where nothing is held."""
     if not plan.held:
         return ()
-    what = (
-        say("Stop all finger loading until a physician or physiotherapist has looked at it.")
-        if len(plan.held) > 1
-        else say(
-            "Stop loading the {side} hand, two-hand hangs included, until a physician or "
-            "physiotherapist has looked at it. No all-out pulls with the other hand either.",
-            side=fmt.SIDE_WORDS[plan.held[0]],
+    notes = _notes_held(plan)
+    why = list(dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.flag is not None))
+    if notes:
+        why.append(hold_text(notes[0]))
+    if len(notes) > 1:
+        days = fmt.listing(fmt.day(h.date, year=False) for h in notes[1:])
+        why.append(
+            say_count(len(notes) - 1, "so may that of {days}", "so may those of {days}", days=days)
+        )
+    return tuple(
+        filter(
+            None,
+            (
+                _stop(plan),
+                say("{why}.", why=fmt.sentence(fmt.clauses(why))),
+                _followed([h for h in plan.holds.holds if h.flag is not None] or notes),
+                say(ENDS_HOLD),
+                say(OTHER_WORK_GOES_ON),
+            ),
         )
     )
-    why = dict.fromkeys(hold_text(h) for h in plan.holds.holds)
-    return (
-        what,
-        say("{why}.", why=fmt.sentence(fmt.clauses(why))),
-        say(ENDS_HOLD),
-        say(OTHER_WORK_GOES_ON),
+
+
+def _stop(plan: NextBlock) -> str:
+    """What stops, and whom to see; an all-out pull of one hand asks as much of the body."""
+    stop = pain_words.stop_text(plan.held, minor=plan.minor)
+    pulls = any(x.exercise == "pull" for x in plan.loads)
+    if len(plan.held) > 1 or not pulls:
+        return stop
+    return " ".join((stop, say("No all-out pulls with the other hand either.")))
+
+
+def _notes_held(plan: NextBlock) -> list[Hold]:
+    """The notes that hold, each once, in order of day."""
+    notes = {h.note.file + str(h.note.line): h for h in plan.holds.holds if h.note is not None}
+    return sorted(notes.values(), key=lambda h: h.date)
+
+
+def _followed(holds: Iterable[Hold]) -> str:
+    """On which finger days training went on; "" for none."""
+    days = max((h.trained_on for h in holds), key=len, default=())
+    if not days:
+        return ""
+    if len(days) > _DAYS_NAMED:
+        return say(
+            "{days} followed, the last on {day}.",
+            days=fmt.sentence(fmt.count(len(days), "{n} finger day", "{n} finger days")),
+            day=fmt.day(days[-1], year=False),
+        )
+    return say(
+        "{days} followed, on {listed}.",
+        days=fmt.sentence(fmt.count(len(days), "{n} finger day", "{n} finger days")),
+        listed=fmt.listing(fmt.day(d, year=False) for d in days),
     )
 
 
@@ -606,11 +758,12 @@ def rule(plan: NextBlock) -> str:
     left = fmt.one_of(kinds)
     if not steps:
         return say(
-            "Your plates make no step small enough, so the weight stays. Missed twice: back one "
-            "step."
+            "Your plates make no step small enough, so the weight stays. Missed twice, or half the "
+            "sets at once: back one step."
         )
     return say(
-        "All sets done with {left} left: {added} next time. Missed twice: back one step.",
+        "All sets done with {left} left: {added}, at most one step a week. Missed twice, or half "
+        "the sets at once: back one step.",
         left=left,
         added=added,
     )
@@ -640,7 +793,7 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
             start=fmt.day(plan.start),
             weeks=fmt.count(plan.weeks, "{n} week", "{n} weeks"),
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
-            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+            days=fmt.listing(say(WEEKDAY_NAMES[d]) for d in plan.weekdays),
         )
     ]
     if plan.moved:
@@ -650,12 +803,21 @@ def shape_sentences(plan: NextBlock) -> tuple[str, ...]:
                 days=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
             )
         )
+    if plan.log_to is not None and plan.block_end is not None:
+        out.append(
+            say(
+                "Provisional: the log ends on {day}, and {block} goes on until {end}.",
+                day=fmt.day(plan.log_to, year=False),
+                block=plan.block_name,
+                end=fmt.day(plan.block_end, year=False),
+            )
+        )
     if plan.easy_weeks:
         out.append(
             say(
                 "Easier: {weeks}, with {share} of the sets and the same weight.",
                 weeks=fmt.weeks(plan.easy_weeks),
-                share=_pct(plan.choices.easier_share),
+                share=_about(plan.choices.easier_share),
             )
         )
     return tuple(out)
@@ -683,16 +845,60 @@ def week_sentences(plan: NextBlock) -> tuple[str, ...]:
 
 
 def late_text(plan: NextBlock) -> str:
-    """What holds when the start slips: If you start after 20 March, take 10 % off."""
+    """What holds when the start slips: If you start after 6 November: +1.25 instead of +8.75 kg."""
     if plan.late_from is None:
         return ""
-    values = {
-        "day": fmt.day(plan.late_from - dt.timedelta(days=1), year=False),
-        "less": _pct(1 - plan.choices.off_share),
-    }
+    listed = late_loads(plan)
+    day = fmt.day(plan.late_from - dt.timedelta(days=1), year=False)
+    if not listed:
+        return ""
     if plan.week:
-        return say("If you train fingers again only after {day}, take {less} off.", **values)
-    return say("If you start after {day}, take {less} off.", **values)
+        return say(
+            "If you train fingers again only after {day}: {loads}.",
+            day=day,
+            loads=fmt.clauses(listed),
+        )
+    return say("If you start after {day}: {loads}.", day=day, loads=fmt.clauses(listed))
+
+
+def late_loads(plan: NextBlock) -> tuple[str, ...]:
+    """The loads of a later start beside those of the plan, each series once."""
+    now = [row.phase for row in plan.rows if row.reason is not Reason.LATER and not row.test]
+    pairs = []
+    for old in plan.loads:
+        new = next((x for x in plan.late_loads if _same_series(old, x)), None)
+        if old.kind != "start" or old.phase not in now or new is None:
+            continue
+        if new.kind != "start" or (new.kg, new.edge_mm) != (old.kg, old.edge_mm):
+            pairs.append((old, new))
+    order = [(x.grip, x.hand, x.edge_mm) for x, _ in pairs]
+    out = []
+    for (old, new), key in zip(pairs, order, strict=True):
+        label = _label(key, order)
+        text = _instead(old, new, plan)
+        out.append(f"{label} {text}" if label else text)
+    return tuple(out)
+
+
+def _same_series(a: NextLoad, b: NextLoad) -> bool:
+    return (a.phase, a.exercise, a.grip, a.hand) == (b.phase, b.exercise, b.grip, b.hand)
+
+
+def _instead(old: NextLoad, new: NextLoad, plan: NextBlock) -> str:
+    sign = old.force_kg is None
+    was = _plain_weight(old.kg or 0.0, plan.units, sign=sign)
+    if new.kg is None:
+        return say("clearly lighter than {was}", was=was)
+    if not _same(new.edge_mm, old.edge_mm):
+        kg = _plain_weight(new.kg, plan.units, sign=sign)
+        edge = fmt.with_unit(new.edge_mm, "mm")
+        return say("{kg} on {edge} instead of {was}", kg=kg, edge=edge, was=was)
+    kg = fmt.number(
+        kg_to_lb(new.kg) if plan.units == "lb" else new.kg,
+        1 if plan.units == "lb" else 2,
+        sign=sign,
+    )
+    return say("{kg} instead of {was}", kg=kg, was=was)
 
 
 def ramp_text(plan: NextBlock) -> str:
@@ -753,17 +959,92 @@ def tests_text(plan: NextBlock) -> str:
     t = plan.tests
     if t is None:
         return ""
-    what = f"{fmt.EXERCISE_WORDS[t.series.capacity]}, {_tested(t.series.grip, t.hands)}"
+    what = f"{work_name(t.series.capacity, plan)}, {_tested(t.series.grip, t.hands)}"
     days = list(dict.fromkeys(row.day for row in plan.rows if row.test))
     if not days:
         return ""
     out = say(
-        "Test {what} on {days}, {rest} before each.",
+        "Tests: {what} on {days}, {rest} before each.",
         what=what,
         days=fmt.listing(fmt.day(d, year=False) for d in days),
         rest=fmt.count(plan.choices.rest_days_before_test, "{n} rest day", "{n} rest days"),
     )
     return " ".join(filter(None, (out, _shows(t), _late(t))))
+
+
+def aim_lines(plan: NextBlock) -> tuple[str, ...]:
+    """How to come up to a test and what it is likely to reach, once for each series."""
+    tests = [row for row in plan.rows if row.test]
+    seen: dict[tuple[str, str], NextRow] = {}
+    for row in tests:
+        seen.setdefault((row.grip, row.hand), row)
+    out = []
+    for row in seen.values():
+        text = aim_text(row, plan)
+        if text and len(seen) > 1:
+            text = fmt.headed(fmt.sentence(fmt.series(row.grip, row.hand)), text)
+        out.append(text)
+    return tuple(filter(None, out))
+
+
+def aim_text(row: NextRow, plan: NextBlock) -> str:
+    """The warm-up and the load of a test: Warm up at 0, +5 and +10 kg, ..., then about +15 kg."""
+    if row.exercise == "pull":
+        load = load_of(row, plan)
+        if row.aim_kg is None:
+            return say("Warm up with easy pulls; then pull all out and note what you read.")
+        return say(
+            "Warm up with easy pulls, rest 3 min, then pull all out: about {kg} is likely.",
+            kg=reading(row.aim_kg, load, plan),
+        )
+    if row.aim_kg is None:
+        return ""
+    load = load_of(row, plan)
+    gauge = row.aim_gauge
+    aim = _plain_weight(row.aim_kg, plan.units, sign=not gauge)
+    warm = [_number(kg, plan.units, sign=not gauge) for kg in row.warm_up_kg]
+    if row.exercise == "repeater" or row.hang_s is None:
+        until = say("until a hold is not finished; note how many were")
+    else:
+        until = say(
+            "until your fingers open ({low} to {high}~s is likely); note the seconds",
+            low=fmt.number(row.hang_s - _AROUND_S),
+            high=fmt.number(row.hang_s + _AROUND_S),
+        )
+    if not warm:
+        return say("Warm up, rest 3 min, then about {aim} {until}.", aim=aim, until=until)
+    return say(
+        "Warm up at {warm} {unit}, rest 3 min, then about {aim} {until}.",
+        warm=fmt.listing(warm),
+        unit=plan.units,
+        aim=aim,
+        until=until,
+    )
+
+
+def _number(kg: float, units: str, *, sign: bool) -> str:
+    """A weight without its unit."""
+    return fmt.number(kg_to_lb(kg) if units == "lb" else kg, 1 if units == "lb" else 2, sign=sign)
+
+
+def rests_text(plan: NextBlock) -> str:
+    """The warm-up, once, and the rest between sets as planned."""
+    phases = list(dict.fromkeys(row.phase for row in plan.rows if not row.test))
+    known = {name: plan.set_rests_s[name] for name in phases if name in plan.set_rests_s}
+    warm = say("Warm up with two or three easy sets, each a little heavier.")
+    rests = [_minutes(*rest) for rest in known.values()]
+    if len(set(rests)) == 1 and len(known) == len(phases):
+        return " ".join((warm, say("Rest {rest} between sets.", rest=rests[0])))
+    if rests:
+        each = (f"{phase_name(name)} {rest}" for name, rest in zip(known, rests, strict=True))
+        return " ".join((warm, say("Rest between sets: {rests}.", rests=fmt.clauses(each))))
+    return warm
+
+
+def _minutes(low_s: float, high_s: float) -> str:
+    """Seconds of rest in minutes: 2 to 3 min; 2 min."""
+    low, high = fmt.number(low_s / 60, 1), fmt.with_unit(high_s / 60, "min", 1)
+    return high if low_s == high_s else say("{low} to {high}", low=low, high=high)
 
 
 def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
@@ -773,6 +1054,14 @@ def _tested(grip: str, hands: Sequence[str], edge_mm: float = math.nan) -> str:
     parts = [fmt.grip(grip), say("each hand")]
     parts += [fmt.with_unit(edge_mm, "mm")] if math.isfinite(edge_mm) else []
     return ", ".join(parts)
+
+
+def work_name(exercise: str, plan: NextBlock) -> str:
+    """An exercise by the name of its phase, where it has one alone: One-arm lifts; timed hangs."""
+    names = {x.phase for x in plan.loads if x.exercise == exercise}
+    if len(names) == 1 and (name := names.pop()) and name != RAMP:
+        return phase_name(name)
+    return fmt.EXERCISE_WORDS[exercise]
 
 
 def _no_tests(plan: NextBlock) -> str:
@@ -785,17 +1074,30 @@ def _no_tests(plan: NextBlock) -> str:
 
 
 def _shows(t: NextTests) -> str:
+    """What such tests can show, where somebody may rise so much; else what to do."""
     rise = t.rise_pct.get(t.days_each_end)
     if rise is None:
         return ""
+    if rise > LIKELY_RISE_PCT:
+        two = t.rise_pct.get(2, math.inf)
+        return (
+            say(
+                "Tests alone would show only a rise that is unlikely. Note what is left after each "
+                "set, and test on two days at each end: then from about {rise}.",
+                rise=f"{fmt.number(two, 0)}{fmt.NBSP}%",
+            )
+            if two <= LIKELY_RISE_PCT
+            else say(
+                "Tests alone would show only a rise that is unlikely. Note what is left after each "
+                "set, and test on two days at each end."
+            )
+        )
     about = (
-        say(" (about {kg})", kg=fmt.mass(t.load_kg * rise / 100))
-        if math.isfinite(t.load_kg)
-        else ""
+        say(" ({kg})", kg=fmt.mass(t.load_kg * rise / 100, 0)) if math.isfinite(t.load_kg) else ""
     )
     return say(
-        "Logged like this block, such tests can show a rise from about {rise}{about}.",
-        rise=f"{fmt.number(rise, 1)}{fmt.NBSP}%",
+        "Such tests can show a rise from about {rise}{about}.",
+        rise=f"{fmt.number(rise, 0)}{fmt.NBSP}%",
         about=about,
     )
 
@@ -826,7 +1128,7 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
         (
             "step_kg",
             say(
-                "Step above the last load mastered: {kg} or {pct}, one hand {kg_one} or {pct_one}, "
+                "One step: at most {kg} or {pct} of the load, one hand {kg_one} or {pct_one}, "
                 "whichever is less; or one edge step of at most {edge}; never both",
                 kg=_small(c.step_kg, plan.units),
                 pct=_pct(c.step_pct / 100),
@@ -845,10 +1147,17 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
             ),
         ),
         (
+            "expect_pct",
+            say(
+                "Over a block at most {pct} above its first load",
+                pct=_pct(c.expect_pct / 100),
+            ),
+        ),
+        (
             "keep_share",
             say(
-                "Not below {keep} of the last load mastered with all sets ({beginner} for "
-                "beginners)",
+                "A start is not below {keep} of the last load mastered with all sets ({beginner} "
+                "for beginners)",
                 keep=_pct(c.keep_share),
                 beginner=_pct(c.keep_share_beginner),
             ),
@@ -892,7 +1201,23 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
                 weeks=fmt.count(c.loading_weeks, "{n} loading week", "{n} loading weeks"),
             ),
         ),
-        ("easier_share", say("Sets in an easier week: {share}", share=_pct(c.easier_share))),
+        (
+            "easier_share",
+            say(
+                "Sets in an easier week, in the first week after days off or ill and on the way "
+                "back: {share}, rounded up",
+                share=_pct(c.easier_share),
+            ),
+        ),
+        (
+            "pull_gap_share",
+            say(
+                "After more than {days} days without all-out pulls the first are at most {share} "
+                "of the last",
+                days=c.pull_gap_days,
+                share=_pct(c.pull_gap_share),
+            ),
+        ),
         (
             "rest_days_before_test",
             say(
@@ -912,11 +1237,11 @@ def choice_lines(plan: NextBlock) -> tuple[str, ...]:
             ),
         ),
         (
-            "pain_past_days",
+            "held_before_days",
             say(
-                "Pain at the limit holds that side; it is past when {days} days later the last "
-                "word is none, or when a physician or physiotherapist cleared it",
-                days=c.pain_past_days,
+                "Pain at the limit, a sign or a note of an injury holds that side until it is "
+                "cleared, also from up to {days} days before the block",
+                days=c.held_before_days,
             ),
         ),
     ]
@@ -1007,11 +1332,11 @@ def page_opening(plan: NextBlock) -> tuple[tuple[tuple[str, str], ...], tuple[st
 
 def _why_held(plan: NextBlock) -> str:
     """What holds, each place once; notes by their days, as they are quoted elsewhere."""
-    notes = sorted({h.date for h in plan.holds.holds if h.reason is HoldReason.NOTE})
-    felt = dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.reason is not HoldReason.NOTE)
+    notes = _notes_held(plan)
+    felt = dict.fromkeys(hold_text(h) for h in plan.holds.holds if h.flag is not None)
     told = [say("{why}.", why=fmt.sentence(fmt.clauses(felt)))] if felt else []
     if notes:
-        days = fmt.listing(fmt.day(d, year=False) for d in notes)
+        days = fmt.listing(fmt.day(d, year=False) for d in dict.fromkeys(h.date for h in notes))
         told.append(
             say_count(
                 len(notes),
@@ -1020,7 +1345,8 @@ def _why_held(plan: NextBlock) -> str:
                 days=days,
             )
         )
-    return " ".join(told)
+        told.append("" if felt else _followed(notes))  # beside pain its history says it
+    return " ".join(filter(None, told))
 
 
 def _frame(plan: NextBlock) -> list[str]:
@@ -1045,7 +1371,7 @@ def _frame(plan: NextBlock) -> list[str]:
             weeks=fmt.sentence(fmt.count(plan.weeks, "{n} week", "{n} weeks")),
             start=start,
             sessions=fmt.count(plan.sessions, "{n} finger session", "{n} finger sessions"),
-            days=fmt.listing(say(_WEEKDAYS[d]) for d in plan.weekdays),
+            days=fmt.listing(say(WEEKDAY_NAMES[d]) for d in plan.weekdays),
         )
     ]
     waits = plan.block_end is not None and (plan.start - plan.block_end).days > 1
@@ -1080,7 +1406,12 @@ def page_closing(plan: NextBlock) -> tuple[str, ...]:
 
 def _lowered(plan: NextBlock) -> list[str]:
     """What lowers the starts: the reasons that bind, not those that ask for less."""
-    out = []
+    out: list[str] = []
+    starts = [x for x in plan.loads if x.kind == "start"]
+    if starts and all(_returns(x) for x in starts):
+        return out  # the way back asks for less
+    if any("ill" in x.kinds or x.reason is Reason.ILL for x in plan.reductions):
+        out.append(say("Start only when free of symptoms."))
     for x in plan.reductions:
         if x.reason is Reason.BODY_MASS or x.share > plan.share:
             continue
@@ -1110,13 +1441,33 @@ def closing(plan: NextBlock) -> tuple[str, ...]:
             None,
             (
                 rule(plan),
+                rests_text(plan),
                 say(LATER_WEEKS) if later else "",
+                _pull_gap(plan),
                 tests_text(plan) or _no_tests(plan),
+                *aim_lines(plan),
                 late_text(plan),
                 say(STOP),
                 say(DECIDE),
             ),
         )
+    )
+
+
+def _pull_gap(plan: NextBlock) -> str:
+    """What holds for the first pulls after weeks without any."""
+    row = next((x for x in plan.rows if x.reason is Reason.PULL_GAP), None)
+    if row is None:
+        return ""
+    load = load_of(row, plan)
+    if load is None or load.last is None:
+        return ""
+    return say(
+        "The pulls of {day} are not all out: none were done in the {days} days before, so at most "
+        "{share} of the last.",
+        day=fmt.day(row.day, year=False),
+        days=(row.day - load.last.day).days - 1,
+        share=_pct(plan.choices.pull_gap_share),
     )
 
 
@@ -1163,7 +1514,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
 def _held_in_short(plan: NextBlock) -> str:
     """What has no loads, and until when."""
     places = dict.fromkeys(
-        place(h.site, h.entry_side) for h in plan.holds.holds if h.reason is not HoldReason.NOTE
+        pain_words.flag_place(h.flag) for h in plan.holds.holds if h.flag is not None
     )
     what = (
         say("No finger loads")
@@ -1299,11 +1650,15 @@ def _test_line(rows: Sequence[NextRow], first: NextRow, plan: NextBlock) -> Plan
         loads = ((say("test"), ""),)
         return PlanLine(str(row.week), short_day(row.day), loads, again, test=True)
     tested = _tested(row.grip, [r.hand for r in rows], row.edge_mm)
+    aims = list(dict.fromkeys(filter(None, (_aim(r, plan) for r in rows))))
+    rested = fmt.count(rest, "{n} rest day", "{n} rest days")
     return PlanLine(
         str(row.week),
         short_day(row.day),
         ((say("test"), f"{tested}, {_hold_text(row)}"),),
-        say("to the limit, {rest} before", rest=fmt.count(rest, "{n} rest day", "{n} rest days")),
+        say("to the limit, about {aims}", aims=fmt.listing(aims))
+        if aims
+        else say("to the limit, {rest} before", rest=rested),
         test=True,
     )
 
@@ -1332,8 +1687,18 @@ def _alike(a: Sequence[NextRow], b: Sequence[NextRow]) -> bool:
 
 
 def _week_key(rows: Sequence[NextRow]) -> set[tuple[object, ...]]:
-    # an easier week of the same load shares the line, whose note says so
-    return {(*_series(r), r.low_kg, r.high_kg, r.reason is Reason.RAMP) for r in rows}
+    # an easier week of the same load shares the line, whose note says so; an all-out pull has no
+    # load, and one held back after a gap is named by its day
+    return {
+        (
+            *_series(r),
+            None if r.exercise == "pull" else r.low_kg,
+            None if r.exercise == "pull" else r.high_kg,
+            r.reason is Reason.RAMP,
+            r.back,
+        )
+        for r in rows
+    }
 
 
 def _line(
@@ -1377,26 +1742,33 @@ def _line_note(
             if len(weeks) == 1
             else say("{weeks} easier: {sets}", weeks=fmt.weeks(easy), sets=sets)
         )
-    if _ranged(rows):
-        if first.reason is Reason.LATER:
-            notes.append(say("a range to expect"))
-        else:
-            notes.append(say("at most, by the rule for adding"))
     if first.exercise == "pull" and first.reason is not Reason.LATER:
         load = load_of(first, plan)
-        if load is not None and load.kind == "below":
+        if load is not None and load.kind == "expect" and load.force_kg is not None:
+            notes.append(
+                say("all out; stop above this on the scale")
+                if _read_left(load)
+                else say("all out; stop below this")
+            )
+        eased = sorted({r.day for r in rows if r.reason is Reason.PULL_GAP})
+        if (load is not None and load.kind == "below") or len(eased) == len({r.day for r in rows}):
             notes.append(say("not all out"))
+        elif eased:
+            notes.append(
+                say(
+                    "on {day} not all out: at most {share} of the last",
+                    day=short_day(eased[0]),
+                    share=_pct(plan.choices.pull_gap_share),
+                )
+            )
+    if any(r.back for r in rows):
+        notes.append(say("first week back: {sets}", sets=_sets_in([r for r in rows if r.back])))
     if math.isfinite(first.from_edge_mm):
         notes.append(say("{was} before", was=fmt.with_unit(first.from_edge_mm, "mm")))
     alone = len(_series_of(phase)) == 1
     if alone and first.pieces and first.low_kg is not None and first.low_kg < 0:
         notes.append(say("pulley: {pieces}", pieces=_pieces(first.pieces, plan.units)))
     return fmt.clauses(notes)
-
-
-def _ranged(rows: Iterable[NextRow]) -> bool:
-    """Whether a load may rise within these rows."""
-    return any(r.high_kg is not None and r.low_kg != r.high_kg for r in rows)
 
 
 def _sets_in(rows: Sequence[NextRow]) -> str:
@@ -1417,18 +1789,26 @@ def _sets_in(rows: Sequence[NextRow]) -> str:
 
 
 def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
-    """One series' load over some weeks; of a planned rise the highest, of later weeks the range."""
+    """One series' load over some weeks, from the start to where the rule for adding may lead."""
     row = rows[0]
     load = load_of(row, plan)
+    if load is not None and load.reason is Reason.AHEAD:
+        return say("worked out once this block has had them")
     if row.exercise == "pull":
-        if row.reason is Reason.LATER:
-            return say("all out after two weeks of regular sessions")
-        if load is not None and load.kind == "below" and load.force_kg is not None:
-            most = _plain_weight(load.force_kg, plan.units, sign=False, digits=0)
+        eased = all(r.reason is Reason.PULL_GAP for r in rows)
+        if eased or (load is not None and load.kind == "below"):
+            kg = row.high_kg if eased or load is None else load.force_kg
+            if kg is None:
+                return say("clearly below the last pulls")
+            if load is not None and math.isfinite(load.stand_kg):
+                least = _plain_weight(_on_scale(kg, load), plan.units, sign=False, digits=0)
+                return say("scale at least {least}", least=least)
+            most = _plain_weight(kg, plan.units, sign=False, digits=0)
             return say("at most {most}", most=most)
-        if load is not None and load.kind == "below":
-            return say("clearly below the last pulls")
-        return load_text(load, plan) if load is not None else say("all out")
+        if load is None or load.force_kg is None:
+            return say("all out")
+        floor = _on_scale(load.force_kg, load) if _read_left(load) else load.force_kg
+        return _plain_weight(floor, plan.units, sign=False, digits=0)
     if row.reason is Reason.RAMP:
         return say("clearly easy: feet on something, or weight off")
     lows = [r.low_kg for r in rows if r.low_kg is not None]
@@ -1438,7 +1818,7 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
     sign = not (load is not None and load.force_kg is not None)
     low, high = min(lows), max(highs)
     top = _plain_weight(high, plan.units, sign=sign)
-    if low == high or row.reason is not Reason.LATER:
+    if low == high:
         return top
     scale = kg_to_lb(low) if plan.units == "lb" else low
     bottom = fmt.number(scale, 1 if plan.units == "lb" else 2, sign=sign)
@@ -1552,6 +1932,44 @@ def _day_alone(day: dt.date) -> str:
     return say("{day}", day=day.day)
 
 
+# --- the sheet of a week -------------------------------------------------------------------------
+
+
+def sheet_load(row: NextRow, plan: NextBlock) -> str:
+    """What stands on a sheet in place of a weight: all out; to the limit; up to +10 kg; ""."""
+    if row.test:
+        return say("to the limit")
+    load = load_of(row, plan)
+    if row.exercise == "pull":
+        held = row.reason is Reason.PULL_GAP or (load is not None and load.kind == "below")
+        return say("not all out") if held else say("all out")
+    if row.reason is Reason.RAMP:
+        return say("clearly easy")
+    if row.low_kg is None or row.high_kg is None or row.low_kg == row.high_kg:
+        return ""
+    sign = load is None or load.force_kg is None
+    return say("up to {most}", most=_plain_weight(row.high_kg, plan.units, sign=sign))
+
+
+def is_lifted(row: NextRow, plan: NextBlock) -> bool:
+    """Whether a row's weight hangs on the block and is no weight added."""
+    load = load_of(row, plan)
+    return row.force_kg is not None or (load is not None and load.force_kg is not None)
+
+
+def sheet_notes(rows: Sequence[NextRow], plan: NextBlock) -> tuple[str, ...]:
+    """What holds for a session's tests and pulls, a line each."""
+    out = []
+    for row in rows:
+        what = fmt.sentence(fmt.series(row.grip, row.hand))
+        if row.test:
+            text = aim_text(row, plan) or say("One set to the limit; note the seconds.")
+            out.append(fmt.headed(say("Test, {what}", what=fmt.series(row.grip, row.hand)), text))
+        elif row.exercise == "pull":
+            out.append(fmt.headed(what, f"{row_load(row, plan)}."))
+    return tuple(dict.fromkeys(out))
+
+
 # --- every session --------------------------------------------------------------------------------
 
 
@@ -1610,12 +2028,21 @@ def _days(rows: Sequence[NextRow]) -> str:
     )
 
 
-def sets_text(row: NextRow) -> str:
-    """Sets and their length: 5 × 10 s; 3 × 6 × 7 s; 6 pulls."""
+def sets_text(row: NextRow, *, whole: bool = False) -> str:
+    """
+    Sets and their length: 5 × 10 s; 3 × 6 × 7/3 s; 6 pulls.
+
+    With `whole` the rest between holds in words: 3 × 6 × 7 s, 3 s off.
+    """
     n = "–" if row.sets is None else str(row.sets)
     hold = fmt.with_unit(row.hang_s, "s") if row.hang_s is not None else ""
     if row.exercise == "pull":
         return say("{n} pulls", n=n) if row.sets != 1 else say("one pull")
+    if row.reps and hold and row.rest_s:
+        if whole:
+            rest = fmt.with_unit(row.rest_s, "s")
+            return say("{sets}, {rest} off", sets=f"{n} × {row.reps} × {hold}", rest=rest)
+        return f"{n} × {row.reps} × {fmt.number(row.hang_s or 0)}/{fmt.with_unit(row.rest_s, 's')}"
     if row.reps:
         return f"{n} × {row.reps} × {hold}" if hold else f"{n} × {row.reps}"
     return f"{n} × {hold}" if hold else n
@@ -1635,13 +2062,10 @@ def note_text(row: NextRow) -> str:
     if row.test:
         return say("test, rested")
     easy = fmt.count(1, "easier week", "easier weeks") if row.easy else ""
-    if row.reason is Reason.LATER:
-        later = say("to expect; worked out before that week")
-        return fmt.clauses([easy, later]) if easy else later
+    if row.back:
+        return say("first week back: fewer sets")
     if easy:
         return easy
-    if row.reason is Reason.RULE and row.low_kg != row.high_kg:
-        return say("by the rule for adding")
     if math.isfinite(row.from_edge_mm):
         return say("{was} before", was=fmt.with_unit(row.from_edge_mm, "mm"))
     return ""

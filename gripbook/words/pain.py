@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 from gripbook.words import fmt
@@ -38,6 +38,12 @@ _WHEN_WORDS = Table(
         "after": mark("after training"),
         "morning": mark("in the morning"),
     }
+)
+#: What ends a hold, and what doesn't.
+ENDS_HOLD = mark(
+    "Only a physician or physiotherapist ends this, by saying that you may load again. Log that "
+    "day as “cleared”, with who said so and within what limits. A 0 you write yourself doesn't "
+    "end it."
 )
 NOT_RECORDED = mark("Pain was not noted, which doesn't mean no pain.")
 
@@ -144,34 +150,30 @@ def flag_action(flag: PainFlag) -> str:
     """What to do and whom to see."""
     if flag.cleared is not None:
         return say("Cleared on {day}.", day=day_words(flag.cleared))
-    hands = _hands(flag)
-    if flag.reason == "sign":
-        return say(
-            "Stop today, and load {hands} again only after a doctor has looked.", hands=hands
-        )
-    if flag.reason == "under_18":
-        return say(
-            "Stop loading {hands} and see a physician promptly, as with any finger pain under 18.",
-            hands=hands,
-        )
-    if flag.reason == "level":
-        return say(
-            "Stop loading {hands} and see a physician or physiotherapist this week.", hands=hands
-        )
-    return say(
-        "Nothing heavier, smaller or longer for {hands} until a physician or physiotherapist "
-        "has looked.",
-        hands=hands,
-    )
-
-
-def _hands(flag: PainFlag) -> str:
-    """Which hands are meant; a side that is not recorded means both."""
     if flag.side in ("left", "right"):
-        return say("the {side} hand, two-hand hangs included,", side=fmt.SIDE_WORDS[flag.side])
+        return stop_text((flag.side,), minor=flag.minor)
     if flag.logged_side == "both":
-        return say("both hands")
-    return say("both hands (the side is not noted)")
+        return stop_text(("left", "right"), minor=flag.minor)
+    return " ".join((say("No climbing or hanging (the side is not noted)."), whom(flag.minor)))
+
+
+def stop_text(sides: Sequence[str], *, minor: bool) -> str:
+    """What stops while hands are held, and whom to see: the same words wherever it is said."""
+    if len(sides) > 1:
+        stop = say("No climbing or hanging.")
+    else:
+        stop = say(
+            "No climbing or hanging with the {side} hand, two-hand hangs included.",
+            side=fmt.SIDE_WORDS[sides[0]],
+        )
+    return " ".join((stop, whom(minor)))
+
+
+def whom(minor: bool) -> str:
+    """Whom to see, and how soon."""
+    if minor:
+        return say("See a physician promptly, with a guardian.")
+    return say("See a physician or physiotherapist this week.")
 
 
 def flag_history(flag: PainFlag) -> str:
@@ -282,8 +284,8 @@ def note_hold(notes: Notes) -> str:
         return ""
     return say_count(
         len(notes.to_read),
-        "It holds until “cleared” is logged, or a later pain entry of 0 there.",
-        "They hold until “cleared” is logged, or a later pain entry of 0 there.",
+        "It holds until “cleared” is logged; a 0 you write yourself doesn't end it.",
+        "They hold until “cleared” is logged; a 0 you write yourself doesn't end it.",
     )
 
 

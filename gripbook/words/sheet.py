@@ -7,6 +7,7 @@ import datetime as dt
 from gripbook.logs.schema import PAIN_SITES
 from gripbook.words import fmt
 from gripbook.words.messages import say
+from gripbook.words.next import WEEKDAY_NAMES
 from gripbook.words.pain import SITE_WORDS
 
 
@@ -121,12 +122,24 @@ def paper_words() -> dict[str, str]:
         "mass": say("Body mass:"),
         "note": say("Note:"),
         "stop": _stop(),
+        "test": say("test"),
     }
 
 
 def pulley_text(pieces: str) -> str:
     """The plates that hang on a pulley, where weight is taken off."""
     return say("pulley: {pieces}", pieces=pieces)
+
+
+def day_text(day: dt.date, *, easy: bool = False) -> str:
+    """A session's day: Tuesday 6 January 2026; (easier week)."""
+    text = say("{weekday} {day}", weekday=say(WEEKDAY_NAMES[day.weekday()]), day=fmt.day(day))
+    return say("{day} (easier week)", day=text) if easy else text
+
+
+def leave_text(left: str) -> str:
+    """What should be left after a set."""
+    return say("leave {left}", left=left)
 
 
 def week_text(week: int) -> str:

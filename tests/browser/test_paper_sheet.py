@@ -57,6 +57,22 @@ def test_a_usual_week_is_one_page_with_room_to_write(browser: Any, tmp_path: Pat
     assert pages_of(browser, week(ROWS_A_PAGE // 2 + 1), tmp_path)[0] == 2
 
 
+def test_rules_and_notes_leave_it_one_page(browser: Any, tmp_path: Path) -> None:
+    """A test's note takes the room of a row, rests and the rule for adding fit above."""
+    rules = (
+        "Warm up with two or three easy sets. Rest 2 to 3 min between sets.",
+        "All sets. " * 18,
+    )
+    plan = week(ROWS_A_PAGE // 2 - 1)
+    noted = tuple(replace(x, notes=("Test, half crimp. " * 8,), easy=True) for x in plan.sessions)
+    plan = replace(plan, rules=rules, sessions=noted)
+    pages, heights = pages_of(browser, plan, tmp_path)
+    assert pages == 1
+    assert min(heights) >= 9
+    more = replace(noted[0], sets=(*noted[0].sets, SET))
+    assert pages_of(browser, replace(plan, sessions=(more, noted[1])), tmp_path)[0] == 2
+
+
 def test_the_command_prints_a_pdf(demo_logs_folder: Path, chromium: str, tmp_path: Path) -> None:
     """`--out kim.pdf` gives the PDF, and the page beside it."""
     out = tmp_path / "brin.pdf"

@@ -430,7 +430,7 @@ def test_the_day_is_that_of_the_first_set(open_page: Open, tmp_path: Path) -> No
     """A session done a day late has the day it was done, and the page says what was planned."""
     late = CLOCK.replace("2026-01-06", "2026-01-07")
     with open_page(written(eight(), tmp_path), wait=False, **PHONE | {"before": late}) as page:
-        page.get_by_text("Planned for 6").wait_for()
+        page.get_by_text("Planned for Tuesday 6").wait_for()
         Thumb(page).on("Done as planned")
         logs = logs_of_end(page, tmp_path)
     assert [f"{d:%Y-%m-%d}" for d in logs.hangs["date"]] == ["2026-01-07"]

@@ -25,6 +25,7 @@ from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
 from gripbook.reviews import BlockReview, NextBlock, NextLoad, propose_next, review
 from gripbook.reviews.design import Way, design_block, planned_sets
+from gripbook.reviews.proposal.running import BACK_AT_ONCE, Move, Session, next_move
 from gripbook.strength import SeriesKey, fit_strength
 from gripbook.strength.planned import draw_log
 from tests.strength.scenarios import Athlete, Name, _OwnTraining
@@ -172,29 +173,43 @@ class Followed:
 
 
 def follow(
-    r: BlockReview, plan: NextBlock, load: NextLoad, truth: Truth, reaction: str, seed: int
+    r: BlockReview,
+    plan: NextBlock,
+    load: NextLoad,
+    truth: Truth,
+    reaction: str,
+    seed: int,
+    *,
+    at_once: float = BACK_AT_ONCE,
 ) -> Followed:
     """
-    One series of a proposed block over its weeks, by the printed rule for adding.
+    One series of a proposed block over its weeks, by the rule for adding as it is worked out.
 
-    All sets done with 2 s left: the printed step next time, no further than the plan's row. Missed
-    in two sessions running: back one step. Easier weeks add nothing. A week is lost where each of
-    its sessions missed a set.
+    All sets done with 2 s left: the printed step, at most one a week and no further than the plan's
+    row. Missed in two sessions running, or a share `at_once` of the sets in one: back one step.
+    Easier weeks add nothing. A week is lost where each of its sessions missed a set.
     """
     name = (load.exercise, load.grip, load.hand)
     rng = np.random.default_rng([seed, *reaction.encode(), *"/".join(name).encode()])
     rows = [
         x for x in plan.rows if (x.exercise, x.grip, x.hand) == name and not x.test and x.low_kg
     ]
-    out, missed_before = Followed(), 0
+    out = Followed()
     assert load.added_kg is not None
-    kg = mastered = load.added_kg
-    start = kg
-    span = 7 * plan.weeks
+    kg = start = mastered = load.added_kg
+    step, span = load.add_kg or 0.0, 7 * plan.weeks
     most = min(plan.choices.step_kg, plan.choices.step_pct / 100 * (base_kg(r) + kg))
     bad: dict[int, list[bool]] = {}
+    gone: list[Session] = []
     for row in rows:
         assert row.high_kg is not None
+        if gone:
+            move = next_move(gone, row.week, at_once=at_once)
+            if move is Move.UP and not row.easy:
+                kg += step
+                out.up += 1
+            elif move in (Move.BACK, Move.AT_ONCE):
+                kg -= step
         kg = min(kg, max(row.high_kg, start))
         out.breaches += kg > mastered + most + 1e-6
         day = (row.day - plan.start).days
@@ -212,24 +227,26 @@ def follow(
         # one about 5 % lower; and it is guessed
         needed = 0.024 if name[0] == "hang" else 0.05
         left = float(margin[-1]) * math.exp(0.3 * rng.normal())
-        if failed:
-            missed_before += 1
-            if missed_before == 2:
-                kg, missed_before = kg - (load.add_kg or 0.0), 0
-            continue
-        missed_before = 0
-        mastered = max(mastered, kg)
-        if not row.easy and left >= needed and load.add_kg:
-            kg += load.add_kg
-            out.up += 1
+        if not failed:
+            mastered = max(mastered, kg)
+        gone.append(
+            Session(
+                row.day, row.week, row.easy, kg, base_kg(r) + kg, base_kg(r), sets - failed, failed,
+                sets, left >= needed, "",
+            )
+        )  # fmt: skip
     out.weeks = len(bad)
     out.lost = sum(all(x) for x in bad.values())
     return out
 
 
-def followed(world: str, seeds: Iterable[int]) -> dict[str, Followed]:
-    """The hangs of each athlete's proposed block, followed in each way of reacting."""
-    out = {name: Followed() for name in REACTIONS}
+#: Shares of a session's sets missed that cost a step at once; the last one: never.
+AT_ONCE = (BACK_AT_ONCE, math.inf)
+
+
+def followed(world: str, seeds: Iterable[int]) -> dict[tuple[float, str], Followed]:
+    """The hangs of each athlete's proposed block, followed by each rule and way of reacting."""
+    out = {(at_once, name): Followed() for at_once in AT_ONCE for name in REACTIONS}
     for seed in seeds:
         athlete, truth = made(world, seed)
         r = reviewed(athlete)
@@ -237,8 +254,8 @@ def followed(world: str, seeds: Iterable[int]) -> dict[str, Followed]:
         for load in plan.loads:
             if load.kind != "start" or load.added_kg is None or load.edge_mm != 20.0:
                 continue
-            for name in REACTIONS:
-                out[name].add(follow(r, plan, load, truth, name, seed))
+            for (at_once, name), f in out.items():
+                f.add(follow(r, plan, load, truth, name, seed, at_once=at_once))
     return out
 
 
@@ -256,12 +273,19 @@ def print_proposals(athletes: int, first: int) -> None:
         print(f"{world:20s} {cells}", flush=True)
     cells = "  ".join(f"{a:.2f}: {100 * (b - a):+.1f} ({n})" for a, b, n in classes(every))
     print(f"{'all':20s} {cells}")
-    print("\nA proposed block followed for its weeks by the rule for adding")
-    total = {name: Followed() for name in REACTIONS}
+    print_followed(seeds)
+
+
+def print_followed(seeds: Iterable[int]) -> None:
+    """What following came to in the two ordinary worlds."""
+    total = {(at_once, name): Followed() for at_once in AT_ONCE for name in REACTIONS}
     for world in MADE[1:3]:
-        for name, f in followed(world, seeds).items():
-            total[name].add(f)
-    for name, f in total.items():
+        for key, f in followed(world, seeds).items():
+            total[key].add(f)
+    for (at_once, name), f in total.items():
+        if name == next(iter(REACTIONS)):
+            rule = "" if at_once == BACK_AT_ONCE else ", back after two misses alone"
+            print(f"\nA proposed block followed for its weeks by the rule for adding{rule}")
         print(
             f"{name:18s} sets missed {100 * f.missed / f.sets:.1f} % of {f.sets}; steps up {f.up}; "
             f"breaches of steps {f.breaches}; weeks lost {f.lost} of {f.weeks}"

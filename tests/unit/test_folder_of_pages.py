@@ -519,6 +519,9 @@ def test_forget_leaves_the_others_standing(small_logs: Path, tmp_path: Path) -> 
     kept = {page: of for page, of in inputs.items() if page in ("ada.html", "cy.html")}
     assert json.loads((out / INPUTS).read_text()) == kept
     assert set(kept) == {"ada.html", "cy.html"}
+    (out / INPUTS).write_bytes(b"\xff")  # set aside before anything is removed
+    forget("cy", out)
+    assert not (out / INPUTS).exists()
 
 
 @pytest.mark.parametrize("bad", [b"[]", b'{"ada.html": 1}', b"\xff", b"null"])

@@ -263,5 +263,5 @@ def test_squad_of_one_block(small_logs: Path) -> None:
     path = small_logs / "block.toml"
     named = 'name = "Small block"\nathletes = ["ada", "bo"]'
     path.write_text(path.read_text().replace('name = "Small block"', named))
-    rows = reviewed_squad(small_logs, "Small block").rows
+    rows = review_squad(load_logs(small_logs), "Small block").rows
     assert [(r.athlete, r.failed) for r in rows] == [("ada", ""), ("bo", "")]

@@ -128,34 +128,33 @@ def test_a_note_without_a_side_holds_both(small_logs: Path) -> None:
     assert words.note_hold(r.notes).startswith("They hold until")
 
 
-@pytest.mark.parametrize(
-    ("row", "held"),
-    [
-        ("ada,2026-01-22,morning,ring,left,0,,", ()),
-        ("ada,2026-01-22,morning,ring,,0,,", ()),
-        ("ada,2026-01-22,morning,,left,0,,", ()),
-        ("ada,2026-01-22,morning,ring,right,0,,", ("left",)),
-        ("ada,2026-01-22,morning,elbow_inner,left,0,,", ("left",)),
-        ("ada,2026-01-22,morning,ring,left,1,,", ("left",)),
-        ("ada,2026-01-22,morning,ring,left,0,pop,", ("left",)),
-        ("ada,2026-01-20,during,ring,left,0,,", ("left",)),  # perhaps before it happened
-    ],
-)
-def test_what_ends_the_hold_of_a_note(small_logs: Path, row: str, held: tuple[str, ...]) -> None:
-    """A later level 0 for that place and side, nothing less."""
-    r = noted(small_logs, row, note=TWEAKED)
-    assert r.notes.held_sides == held
+@pytest.mark.parametrize("side", ["left", "right", "both", ""])
+@pytest.mark.parametrize("site", ["ring", ""])
+def test_a_zero_of_ones_own_ends_no_hold(small_logs: Path, site: str, side: str) -> None:
+    """Whatever hand and place a later level 0 names, the hand that popped stays held, it alone."""
+    r = noted(small_logs, f"ada,2026-01-22,morning,{site},{side},0,,", note=TWEAKED)
+    assert r.notes.held_sides == ("left",)
     (note,) = [n for n in r.notes.all if n.injury]
-    assert (note.past is None) is bool(held)
+    assert note.past is None
+    assert "a 0 you write yourself doesn't end it" in words.note_hold(r.notes)
 
 
-def test_each_hand_of_a_note_without_side_is_asked_for(small_logs: Path) -> None:
-    """A level 0 of one hand leaves the other held."""
-    row = "ada,2026-01-22,morning,ring,left,0,,"
-    r = noted(small_logs, row, note="finger taped")
-    assert r.notes.held_sides == ("right",)
-    r = noted(small_logs, row.replace("left", "right"))
-    assert r.notes.held_sides == ()
+@pytest.mark.parametrize("side", ["left", "right", "both", ""])
+def test_no_zero_selects_a_hand(small_logs: Path, side: str) -> None:
+    """A taped finger without a side holds both hands, whichever hand is said not to hurt."""
+    r = noted(small_logs, f"ada,2026-01-22,morning,ring,{side},0,,", note="finger taped")
+    assert r.notes.held_sides == ("left", "right")
+
+
+def test_pain_in_a_finger_tells_no_side(small_logs: Path) -> None:
+    """Nor does pain in a finger, or the hand of the day's sets: the taped one may be another."""
+    add_rows(
+        small_logs,
+        "hangs.csv",
+        "ada,2026-01-21,1,hang,,,half_crimp,right,20,0,,10,,,,,,,finger taped",
+    )
+    r = noted(small_logs, "ada,2026-01-21,after,ring,right,1,,")
+    assert r.notes.held_sides == ("left", "right")
 
 
 @pytest.mark.parametrize(("day", "held"), [("20", True), ("21", False)])
@@ -171,7 +170,7 @@ def test_cleared_ends_the_hold_of_a_note(small_logs: Path, day: str, held: bool)
 
 
 def test_pain_at_that_place_tells_the_side(small_logs: Path) -> None:
-    """A note about a place takes the side of the pain logged there within two days."""
+    """A note about an elbow takes the side of the pain logged there within two days."""
     r = noted(small_logs, "ada,2026-01-22,morning,elbow_inner,right,2,,", note="elbow taped")
     assert r.notes.held_sides == ("right",)
 
@@ -189,12 +188,38 @@ def test_a_row_of_kind_injured_needs_no_such_word(small_logs: Path) -> None:
 
 
 def test_notes_after_the_block_still_hold(small_logs: Path) -> None:
-    """They stand in no calendar of the block, but hold; notes before its first day do not."""
+    """They stand in no calendar of the block, but hold."""
     r = noted(small_logs, sessions="ada,2026-02-10,climbing,,90,5,,left finger popped")
     assert r.notes.held_sides == ("left",)
     assert not any("popped" in n.text for n in r.notes.inside)
-    first = pd.Timestamp(r.block.start)
-    assert all(n.date >= first for n in r.notes.all)
+    assert all(n.date >= r.notes.block_start for n in r.notes.inside)
+
+
+@pytest.mark.parametrize(("days", "held"), [(183, ("left",)), (184, ())])
+def test_a_new_block_ends_no_hold(small_logs: Path, days: int, held: tuple[str, ...]) -> None:
+    """What was written half a year before the block and never cleared holds in it, not earlier."""
+    start = pd.Timestamp(reviewed(small_logs, "ada").block.start)
+    day = (start - pd.Timedelta(days=days)).date()
+    add_rows(small_logs, "sessions.csv", f"ada,{day},climbing,,90,5,,left finger popped")
+    r = reviewed(small_logs, "ada")
+    assert r.notes.held_sides == held
+    assert not any("popped" in n.text for n in r.notes.inside)
+
+
+@pytest.mark.parametrize(("days", "held"), [(2, True), (1, False)])
+def test_what_was_cleared_before_a_block_is_past(small_logs: Path, days: int, held: bool) -> None:
+    """Cleared after the note and before the block, it is not told again; cleared before, it is."""
+    start = pd.Timestamp(reviewed(small_logs, "ada").block.start)
+    note = (start - pd.Timedelta(days=2)).date()
+    clear = (start - pd.Timedelta(days=days)).date()
+    add_rows(
+        small_logs,
+        "sessions.csv",
+        f"ada,{note},climbing,,90,5,,left finger popped",
+        f"ada,{clear},cleared,,,,,physio",
+    )
+    r = reviewed(small_logs, "ada")
+    assert bool(r.notes.held_sides) is held
 
 
 def test_text_of_notes_is_escaped(small_logs: Path) -> None:

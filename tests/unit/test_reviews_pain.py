@@ -44,9 +44,9 @@ def test_level_at_the_limit_stops_that_side(small_logs: Path) -> None:
     """At the block's limit that hand is stopped, with whom to see and what came after."""
     pain = read(small_logs, "ada,2026-01-15,during,elbow_inner,right,3,,")
     assert words(pain) == [
-        "Right inner elbow: 3 of 10 while training on 15 January (the block's limit is 3). Stop "
-        "loading the right hand, two-hand hangs included, and see a physician or physiotherapist "
-        "this week."
+        "Right inner elbow: 3 of 10 while training on 15 January (the block's limit is 3). No "
+        "climbing or hanging with the right hand, two-hand hangs included. See a physician or "
+        "physiotherapist this week."
     ]
     assert pain_words.flag_history(pain.flags[0]).replace(NBSP, " ") == (
         "The right inner elbow reached the block's limit of 3 on 15 January. Three finger days "
@@ -63,8 +63,8 @@ def test_side_not_recorded_means_both(small_logs: Path) -> None:
     """Where the side is not recorded both hands are stopped."""
     pain = read(small_logs, "ada,2026-01-23,after,elbow_inner,,5,,")
     assert words(pain) == [
-        "Inner elbow: 5 of 10 after training on 23 January (the block's limit is 3). Stop loading "
-        "both hands (the side is not noted) and see a physician or physiotherapist this week."
+        "Inner elbow: 5 of 10 after training on 23 January (the block's limit is 3). No climbing "
+        "or hanging (the side is not noted). See a physician or physiotherapist this week."
     ]
     assert pain.flags[0].side == "both"
 
@@ -74,8 +74,8 @@ def test_a_morning_entry_holds(small_logs: Path) -> None:
     pain = read(small_logs, "ada,2026-01-16,morning,ring,left,1,,")
     assert words(pain) == [
         "Left ring finger: 1 of 10 in the morning on 16 January, felt on the morning of "
-        "16 January. Nothing heavier, smaller or longer for the left hand, two-hand hangs "
-        "included, until a physician or physiotherapist has looked."
+        "16 January. No climbing or hanging with the left hand, two-hand hangs included. See a "
+        "physician or physiotherapist this week."
     ]
     assert not pain.flags[0].stop
 
@@ -93,9 +93,9 @@ def test_rising_pain_holds(small_logs: Path) -> None:
         "ada,2026-01-15,during,elbow_outer,left,2,,",
     )
     assert words(pain) == [
-        "Left outer elbow: 2 of 10 while training on 15 January, rising since 8 January. Nothing "
-        "heavier, smaller or longer for the left hand, two-hand hangs included, until a physician "
-        "or physiotherapist has looked."
+        "Left outer elbow: 2 of 10 while training on 15 January, rising since 8 January. No "
+        "climbing or hanging with the left hand, two-hand hangs included. See a physician or "
+        "physiotherapist this week."
     ]
 
 
@@ -119,8 +119,8 @@ def test_signs_stop_today(small_logs: Path, sign: str, word: str) -> None:
     """A pop, swelling or stiffness stops at once and sends to a doctor, without any level."""
     pain = read(small_logs, f"ada,2026-01-15,during,middle,left,,{sign},")
     assert words(pain) == [
-        f"Left middle finger: {word} on 15 January. Stop today, and load the left hand, two-hand "
-        "hangs included, again only after a doctor has looked."
+        f"Left middle finger: {word} on 15 January. No climbing or hanging with the left hand, "
+        "two-hand hangs included. See a physician or physiotherapist this week."
     ]
 
 
@@ -143,8 +143,8 @@ def test_under_18_a_place_not_recorded_may_be_a_finger(small_logs: Path) -> None
         "place not recorded": "under_18",
     }
     assert words(pain)[0] == (
-        "Place not recorded: 1 of 10 after training on 20 January. Stop loading both hands (the "
-        "side is not noted) and see a physician promptly, as with any finger pain under 18."
+        "Place not recorded: 1 of 10 after training on 20 January. No climbing or hanging (the "
+        "side is not noted). See a physician promptly, with a guardian."
     )
 
 
@@ -155,9 +155,9 @@ def test_a_set_stopped_for_pain_enters_the_timeline(small_logs: Path) -> None:
     )
     pain = reviewed(small_logs, "ada").pain
     assert words(pain) == [
-        "Left side, place not recorded: a set stopped on 24 January, no level noted. Nothing "
-        "heavier, smaller or longer for the left hand, two-hand hangs included, until a physician "
-        "or physiotherapist has looked."
+        "Left side, place not recorded: a set stopped on 24 January, no level noted. No "
+        "climbing or hanging with the left hand, two-hand hangs included. See a physician or "
+        "physiotherapist this week."
     ]
     assert pain.felt["level"].isna().all()
     assert pain.flags[0].rows == ("hangs.csv:16",)
@@ -287,6 +287,44 @@ def test_cleared_ends_what_came_before(small_logs: Path) -> None:
     assert "Cleared on 21" in " ".join(map(repr, pain_section(r)))
     again = read(small_logs, "ada,2026-01-23,during,ring,left,3,,")
     assert [(f.cleared is None, f.first.day) for f in again.all_flags] == [(True, 23), (False, 12)]
+
+
+@pytest.mark.parametrize(("days", "held"), [(183, True), (184, False)])
+@pytest.mark.parametrize(("level", "sign"), [("3", ""), ("", "pop")])
+def test_pain_before_the_block_still_holds(
+    small_logs: Path, days: int, held: bool, level: str, sign: str
+) -> None:
+    """What was never cleared holds in the next block too, though its entry is not of the block."""
+    start = pd.Timestamp(review(load_logs(small_logs), "ada").block.start)
+    day = (start - pd.Timedelta(days=days)).date()
+    pain = read(small_logs, f"ada,{day},during,ring,left,{level},{sign},")
+    assert bool(pain.flags) is held
+    assert not (pain.entries["date"] < start).any()
+    add_rows(small_logs, "sessions.csv", f"ada,{start.date()},cleared,,,,,physio")
+    assert review(load_logs(small_logs), "ada").pain.flags == ()
+
+
+def test_low_pain_before_the_block_is_history(small_logs: Path) -> None:
+    """Below the limit, or cleared before the block, nothing is carried into it."""
+    assert read(small_logs, "ada,2026-01-02,during,ring,left,2,,").flags == ()
+    assert read(small_logs, "ada,2026-01-02,during,ring,left,4,,").flags != ()
+    add_rows(small_logs, "sessions.csv", "ada,2026-01-02,cleared,,,,,physio")
+    assert review(load_logs(small_logs), "ada").pain.all_flags == ()
+
+
+def test_the_last_zero_is_known_and_ends_nothing(small_logs: Path) -> None:
+    """A later 0 at that place is told beside the flag, one of another place is not."""
+    pain = read(
+        small_logs,
+        "ada,2026-01-12,during,ring,left,4,,",
+        "ada,2026-01-16,after,ring,left,0,,",
+        "ada,2026-01-19,after,ring,right,0,,",
+        "ada,2026-01-20,after,ring,left,0,swelling,",
+    )
+    (flag,) = pain.flags
+    assert flag.none_since is None  # the swelling of the 20th is felt, and the last
+    read_on = read(small_logs, "ada,2026-01-21,after,,,0,,")
+    assert read_on.flags[0].none_since == pd.Timestamp(2026, 1, 21)
 
 
 def test_the_day_itself_is_cleared(small_logs: Path) -> None:

@@ -14,6 +14,7 @@ import pytest
 from gripbook.errors import GripbookError
 from gripbook.logs.block import Block, Phase
 from gripbook.reviews import check_begun, propose_next
+from gripbook.reviews.proposal import Choices, Holds, Reason
 from gripbook.sheets import paper_page, phone_page, proposed_week, sheet_plan
 from gripbook.sheets.phone import in_unit
 from gripbook.words import fmt
@@ -30,14 +31,20 @@ def row(**changes: Any) -> SimpleNamespace:
     usual = {
         **{"week": 1, "session": 1, "day": DAY, "phase": "Repeaters", "exercise": "repeater"},
         **{"grip": "half_crimp", "hand": "both", "edge_mm": 20.0, "sets": 2, "reps": 6},
-        **{"hang_s": 7.0, "added_kg": 7.5, "force_kg": None, "test": False},
+        **{"hang_s": 7.0, "added_kg": 7.5, "force_kg": None, "test": False, "easy": False},
+        **{"reason": Reason.CHANCE, "low_kg": None, "high_kg": None, "left_s": None},
+        **{"left_reps": 1, "aim_kg": None, "aim_gauge": False, "warm_up_kg": ()},
     }
     return SimpleNamespace(**(usual | changes))
 
 
 def proposal(*rows: SimpleNamespace, units: str = "kg") -> SimpleNamespace:
     """A proposed week."""
-    return SimpleNamespace(athlete="kim", rows=rows, units=units, start=DAY, week=1)
+    return SimpleNamespace(
+        **{"athlete": "kim", "rows": rows, "units": units, "start": DAY, "week": 1, "loads": ()},
+        **{"set_rests_s": {"Repeaters": (120.0, 180.0)}, "holds": Holds(False, ())},
+        **{"minor": False, "held": (), "choices": Choices()},
+    )
 
 
 def test_sets_stand_in_order_and_hands_in_turn_share_one() -> None:
@@ -54,9 +61,25 @@ def test_sets_stand_in_order_and_hands_in_turn_share_one() -> None:
 
 
 def test_nothing_proposed_is_no_sheet() -> None:
-    """For a minor, or where pain holds, the proposal has no sets: it says where to look."""
-    with pytest.raises(GripbookError, match="gripbook next"):
+    """Without sets there is no sheet, and the message says what to do."""
+    with pytest.raises(GripbookError, match="Name a later one with --week"):
         sheet_plan(proposal(row(sets=None)), BLOCK)
+
+
+@pytest.mark.parametrize(
+    ("name", "week", "why"),
+    [
+        ("hurt", None, "No climbing or hanging with the left hand"),
+        ("minor", None, "Coach, guardian and physician decide"),
+        ("running", 7, "Nothing of One-arm pulls in week 7 has been logged"),
+    ],
+)
+def test_no_sheet_says_the_reason_itself(name: str, week: int | None, why: str) -> None:
+    """Pain, age, or nothing to go by: told in the message, not somewhere else."""
+    seen = reviewed(Path(__file__).parents[1] / "data" / "by_hand" / name, "")
+    with pytest.raises(GripbookError, match="No sets are proposed") as told:
+        sheet_plan(proposed_week(seen, week)[0], seen.block)
+    assert why in str(told.value)
 
 
 def test_paper_has_a_row_a_set_with_weight_and_plates() -> None:
@@ -72,6 +95,34 @@ def test_paper_has_a_row_a_set_with_weight_and_plates() -> None:
     assert "<h1>kim, week 1</h1>" in page
     assert "The weights follow" not in page
     assert "<script" not in page
+
+
+def test_a_test_and_pulls_say_what_they_are() -> None:
+    """A test is to the limit, pulls all out; sets before them say what to leave."""
+    test = row(exercise="hang", hang_s=10.0, reps=None, added_kg=None, test=True, sets=1)
+    pull = row(exercise="pull", reps=None, hang_s=None, added_kg=None, sets=1, left_reps=None)
+    page = paper_page(sheet_plan(proposal(test, row(sets=1), pull), BLOCK)).replace(fmt.NBSP, " ")
+    assert "half crimp, both hands, 20 mm, test</td>" in page
+    assert "to the limit</td>" in page
+    assert "<small>leave one hold</small>" in page
+    assert "all out</td>" in page
+    assert "Test, half crimp, both hands: One set to the limit; note the seconds." in page
+    assert "Rest 2 to 3 min between sets." in page
+    assert "A, Tuesday 6 January 2026</h2>" in page
+
+
+def test_a_weight_that_may_rise_is_a_most() -> None:
+    """Of a later week paper says "up to"; the phone begins at the weight that is known."""
+    ranged = row(low_kg=7.5, high_kg=10.0, added_kg=10.0, easy=True)
+    plan = sheet_plan(proposal(ranged), BLOCK)
+    page = paper_page(plan).replace(fmt.NBSP, " ")
+    assert "up to +10 kg</td>" in page
+    assert "A, Tuesday 6 January 2026 (easier week)</h2>" in page
+    assert {x.added_kg for x in plan.sessions[0].sets} == {7.5}
+    later = row(low_kg=7.5, high_kg=10.0, added_kg=None)
+    assert {x.says for x in sheet_plan(proposal(later), BLOCK).sessions[0].sets} == {
+        f"up to +10{fmt.NBSP}kg"
+    }
 
 
 def test_a_load_lifted_from_the_floor_has_its_plates() -> None:

@@ -41,13 +41,13 @@ def forget(athlete: str, folder: Path) -> list[str]:
         removed += _lines_removed(folder / "results.csv", athlete)
         for name in ("run.json", JOURNAL):
             removed += _records_removed(folder / name, athlete, pages)
-        _inputs_removed(folder / INPUTS, {*pages, "index.html"})
         if not removed:
             known = sorted({r.athlete for r in records} - {""})
             raise GripbookError(
                 f"Nothing of {athlete!r} is in {folder}. Athletes there: "
                 f"{', '.join(known) or 'none'}."
             )
+        _inputs_removed(folder / INPUTS, {*pages, "index.html"})
         index = folder / "index.html"
         removed += _unlinked([index, pdf_of(index), pdf_of(index, full=True)])
     return removed

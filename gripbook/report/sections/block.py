@@ -51,7 +51,7 @@ def block(r: BlockReview) -> Parts:
             _kind_table(r),
             html.paragraph(words.no_ratio()),
         ),
-        _swaps(r) if len(r.done.swaps) else None,
+        _swaps(r) if len(_swapped(r)) else None,
         _outside(r) if len(r.done.outside) else None,
     )
 
@@ -249,10 +249,22 @@ def _week_rows(r: BlockReview) -> Fragment:
     return rows_table(of, words.TITLES["rows_of_weeks"], HEADS["figures"])
 
 
+def _swapped(r: BlockReview) -> pd.DataFrame:
+    """What was done in place of the plan; nobody under 18 owes an all-out pull."""
+    swaps = r.done.swaps
+    if r.athlete.minor is not True:
+        return swaps
+    pulls = [
+        kind == "exercise" and "pull" in plan
+        for kind, plan in zip(swaps["kind"], swaps["plan"], strict=True)
+    ]
+    return swaps[[not x for x in pulls]]
+
+
 def _swaps(r: BlockReview) -> Fragment:
     rows = [
         {"day": s.date.date(), "what": fmt.sentence(words.swap(s)), "row": s.row}
-        for s in records(r.done.swaps)
+        for s in records(_swapped(r))
     ]
     return layout.fold(
         fmt.sentence(words.substitutions(len(rows))),

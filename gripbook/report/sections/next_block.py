@@ -105,9 +105,8 @@ def _sessions(plan: NextBlock) -> Fragment:
                     "days": line.days,
                     "what": fmt.headed(line.phase, line.what),
                     "load": line.load,
-                    "sets": line.sets,
+                    "sets": fmt.clauses(filter(None, (line.sets, line.note))),
                     "left": line.left,
-                    "note": line.note,
                 }
                 for line in words.week_lines(plan)
             ],
@@ -120,7 +119,6 @@ def _sessions(plan: NextBlock) -> Fragment:
                 "load": HEADS["load"],
                 "sets": HEADS["sets"],
                 "left": HEADS["left_after_the_last"],
-                "note": HEADS["note"],
             },
         )
         if plan.rows

@@ -16,14 +16,16 @@ from gripbook.words.heads import HEADS
 @in_own_units
 def pain(r: BlockReview) -> Parts:
     """Notes that speak of an injury, flags, what was asked and answered, pain beside the load."""
-    if not (len(r.pain.entries) or r.notes.to_read or r.pain.all_flags):
+    # what was felt since the block's end holds as well
+    flags, all_flags = r.pain_to_date.flags, r.pain_to_date.all_flags
+    if not (len(r.pain.entries) or r.notes.to_read or all_flags):
         return ()
-    history = [text for flag in r.pain.flags if (text := words.flag_history(flag))]
-    past = [words.flag_text(flag) for flag in r.pain.all_flags if flag.cleared is not None]
+    history = [text for flag in flags if (text := words.flag_history(flag))]
+    past = [words.flag_text(flag) for flag in all_flags if flag.cleared is not None]
     cleared = [*words.cleared(r.pain), *past]
     # what a flag says of a hand, a note need not say again
     both = ("left", "right")
-    flagged = {side for f in r.pain.flags for side in ((f.side,) if f.side in both else both)}
+    flagged = {side for f in flags for side in ((f.side,) if f.side in both else both)}
     hold = "" if {*r.notes.held_sides} <= flagged else words.note_hold(r.notes)
     first = words.notes_head(r.notes)
     return shown(
@@ -31,7 +33,7 @@ def pain(r: BlockReview) -> Parts:
         if first
         else None,
         # the first screen says the first in full
-        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in r.pain.flags[1:]),
+        *(layout.caution(words.flag_felt(f), words.flag_action(f)) for f in flags[1:]),
         html.paragraph(" ".join([*history, words.answer(r.pain)])),
         html.bullets(cleared) if cleared else None,
         *drawn(charts.draw_pain(r.pain, r.sets, r.block, r.last.date())),

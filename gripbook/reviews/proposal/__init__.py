@@ -9,7 +9,7 @@ to hold. Words stand in `gripbook.words.next`.
 from __future__ import annotations
 
 from gripbook.reviews.proposal.choices import Choices, Source
-from gripbook.reviews.proposal.holds import Cleared, Hold, HoldReason, Holds, InjuryNote, MassFall
+from gripbook.reviews.proposal.holds import Cleared, Hold, Holds, MassFall
 from gripbook.reviews.proposal.loads import (
     Experience,
     LastLoad,
@@ -29,9 +29,7 @@ __all__ = [
     "DoneBefore",
     "Experience",
     "Hold",
-    "HoldReason",
     "Holds",
-    "InjuryNote",
     "LastLoad",
     "LoadLimit",
     "MassFall",

@@ -8,6 +8,7 @@ from typing import Any
 
 from gripbook.logs import Block
 from gripbook.reviews.body_mass import FALL_OVER_BLOCK_PCT
+from gripbook.reviews.pain import HELD_BEFORE_DAYS
 
 
 class Source(StrEnum):
@@ -43,7 +44,8 @@ class Choices:
     step_one_hand_kg, step_one_hand_pct : the same for one hand.
     edge_step_mm : largest step to a smaller edge.
     add_when_left_s : seconds left after all sets that allow to add next time.
-    loading_weeks : at most so many, then an easier week with `easier_share` of the sets.
+    loading_weeks : at most so many, then an easier week with `easier_share` of the sets; so many
+        has the first week after days off or ill, and the way back.
     rest_days_before_test, rest_days_after_block : rest days.
     keep_share : a start is not lower than this share of the last load mastered with all sets,
         unless a named reason says so; `keep_share_beginner` for beginners.
@@ -57,10 +59,12 @@ class Choices:
     smallest_edge_mm : no load is worked out on edges below it.
     beginner_months, new_months, new_finger_days : who is a beginner, and who is new.
     ramp_weeks, ramp_sets, ramp_hang_s, ramp_left_s, ramp_sessions : easy hangs for the new.
-    pain_past_days : pain at the limit is past after so many days with "none" as the last word.
+    held_before_days : what asked for a hold so long before the block, uncleared, holds in it too.
     trained_days : a grip was trained from so many days in the block on.
     unplanned_weeks : weeks of a block where none was planned.
-    expect_pct : a later load is expected no further above the start than this.
+    expect_pct : over a block the rule for adding goes no further above its first load than this.
+    pull_gap_days, pull_gap_share : after more days without all-out pulls the first ones stay at
+        that share of the last.
     light_kg, heavy_kg : where body mass is hidden, shares of a load are taken as if it were this,
         so that no proposal leads back to it: light for steps up, heavy for steps down.
     """
@@ -98,10 +102,12 @@ class Choices:
     ramp_hang_s: float = _choice(10.0, Source.COMMON)
     ramp_left_s: float = _choice(5.0, Source.COMMON)
     ramp_sessions: int = _choice(2, Source.COMMON)
-    pain_past_days: int = _choice(14)
+    held_before_days: int = _choice(HELD_BEFORE_DAYS)
     trained_days: int = _choice(2)
     unplanned_weeks: int = _choice(8)
-    expect_pct: float = _choice(5.0)
+    expect_pct: float = _choice(10.0)
+    pull_gap_days: int = _choice(42)
+    pull_gap_share: float = _choice(0.85)
     light_kg: float = _choice(40.0)
     heavy_kg: float = _choice(110.0)
 

@@ -10,13 +10,12 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from functools import cached_property
-from operator import attrgetter
 from typing import Any, Literal
 
 import pandas as pd
 
 from gripbook.derive.records import records
-from gripbook.logs import Block, Phase
+from gripbook.logs import Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.plates import (
     STEP_KG,
@@ -28,13 +27,20 @@ from gripbook.reviews.plates import (
 )
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Hold, Holds
+from gripbook.reviews.proposal.running import (
+    SAME_LOAD_KG,
+    Move,
+    Session,
+    grouped,
+    next_move,
+    sessions_of,
+)
 from gripbook.strength import SeriesKey
+from gripbook.strength.model import PRIORS
 from gripbook.units import lb_to_kg
 
 #: Grips in which nobody is led to more load than they chose themselves (own choice, no source).
 DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
-#: Half a kilogram is no other load: body mass moves by as much (own choice, no source).
-SAME_LOAD_KG = 0.5
 #: Sessions in so many days before the last one of a series tell how it is trained now.
 RECENT_DAYS = 28
 #: Days of a week ill, injured or away from which on its sessions are not asked for.
@@ -45,6 +51,10 @@ MASTERED_DAYS = 21
 
 #: Nobody takes off more (kg).
 MOST_OFF_KG = 100.0
+#: Weeks that build the loads up again after a lowered start; tests and all-out pulls wait for them.
+BUILD_UP_WEEKS = 2
+#: A grip's share of a session is no less than so many sets, where the session has them.
+LEAST_SETS = 2
 
 Kind = Literal["start", "expect", "below", "hold", "open"]
 
@@ -60,6 +70,12 @@ class Reason(StrEnum):
     ONE_STEP = "one_step"  # every set was finished: one step of the plates
     AGAIN = "again"  # the last load was not yet mastered in a whole session, or too little was left
     AS_BEFORE = "as_before"  # full crimp and small pockets: never more than before
+    # the rule for adding in a running block (up: `RULE`)
+    ONE_A_WEEK = "one_a_week"  # a step was taken this week, or the block has just begun
+    BACK = "back"  # missed in two sessions running
+    AT_ONCE = "at_once"  # half the sets or more missed
+    BLOCK_MOST = "block_most"  # no further above the block's first load
+    PLANNED = "planned"  # the block file names it
     # named reasons that lower a start or hold it
     OFF = "off"
     ILL = "ill"
@@ -80,12 +96,14 @@ class Reason(StrEnum):
     NO_WEIGHT = "no_weight"  # nothing there is goes low enough
     SMALL_EDGE = "small_edge"
     FIRST_BLOCK = "first_block"
+    AHEAD = "ahead"  # the running block has yet to come to it
     # rows of a week
     RULE = "rule"  # by the rule for adding
     EASIER = "easier"  # an easier week
     LATER = "later"  # worked out again before that week
     TEST = "test"
     RAMP = "ramp"
+    PULL_GAP = "pull_gap"  # the first pulls after weeks without any
 
 
 #: Reasons that are over after some weeks of regular sessions.
@@ -110,9 +128,10 @@ class Reduction:
     share : of the last load mastered, 0 to 1.
     since, until : first and last day of what happened (off: last finger day and next start).
     days : days off, ill or sore.
-    kinds : what was logged on days off.
+    kinds : what was logged on days off; `kind_days`: on how many of them.
     weeks : block weeks of broken limits; `stated` whether the block states limits.
-    done, planned : finger sessions.
+    done, planned, unread : finger sessions; those whose rows could not be read are neither done
+        nor missed.
     """
 
     reason: Reason
@@ -121,10 +140,12 @@ class Reduction:
     until: dt.date | None = None
     days: int = 0
     kinds: tuple[str, ...] = ()
+    kind_days: tuple[int, ...] = ()
     weeks: tuple[int, ...] = ()
     stated: bool = True
     done: int = 0
     planned: int = 0
+    unread: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,8 +188,11 @@ class NextLoad:
     chance, again : wanted chance of the session's last set; that with the last load (NaN: unknown).
     from_edge_mm : the edge before, where the edge changes.
     add_kg : the next step of the plates above the start, None where none is small enough.
-    room_kg : the most that the load is planned to rise in the block.
+    ladder : the loads that the rule for adding goes through from the start, as far as a block goes.
+    easy_sets : sets in an easier week, and in the first week back.
     hold : what holds it.
+    stand_kg : of pulls read on a scale under the feet, the reading standing (NaN: read otherwise,
+        or body mass may not be told).
     """
 
     phase: str
@@ -194,8 +218,10 @@ class NextLoad:
     share: float = 1.0
     from_edge_mm: float = math.nan
     add_kg: float | None = None
-    room_kg: float = 0.0
+    ladder: tuple[float, ...] = ()
+    easy_sets: int | None = None
     hold: Hold | None = None
+    stand_kg: float = math.nan
 
     @property
     def kg(self) -> float | None:
@@ -296,8 +322,10 @@ def _off(r: BlockFacts, c: Choices, rested: dt.date) -> Reduction | None:
     away = r.away[r.away["date"] < pd.Timestamp(rested)]
     if off >= c.off_days:
         since = away[(away["date"] > pd.Timestamp(last)) & (away["kind"] != "rest")]
-        kinds = tuple(sorted(set(since["kind"])))
-        return Reduction(Reason.OFF, c.off_share, last, rested, off, kinds)
+        on = since.groupby("kind")["date"].nunique()
+        return Reduction(
+            Reason.OFF, c.off_share, last, rested, off, tuple(on.index), tuple(map(int, on))
+        )
     recent = away[away["date"] >= pd.Timestamp(rested) - pd.Timedelta(days=c.off_days + 7)]
     ill = recent[recent["kind"].isin(["ill", "injured"])]["date"].drop_duplicates()
     if len(ill) >= c.off_days:
@@ -321,11 +349,18 @@ def _sore(r: BlockFacts, c: Choices) -> Reduction | None:
 def _broken(r: BlockFacts, c: Choices) -> Reduction | None:
     """Limits broken in the last days before the log ends."""
     since = r.last - pd.Timedelta(days=c.broken_days - 1)
-    weeks = tuple(sorted({b.week for b in r.dose.breaches if b.date >= since}))
-    if not weeks:
+    broken = [b for b in r.dose.breaches if b.date >= since]
+    if not broken:
         return None
-    stated = bool(r.block.limits.stated)
-    return Reduction(Reason.BROKEN, c.lowered_share, weeks=weeks, stated=stated)
+    days = [b.date.date() for b in broken]
+    return Reduction(
+        Reason.BROKEN,
+        c.lowered_share,
+        min(days),
+        max(days),
+        weeks=tuple(sorted({b.week for b in broken})),
+        stated=bool(r.block.limits.stated),
+    )
 
 
 def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
@@ -342,9 +377,11 @@ def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
     if week:
         weeks = weeks[weeks["sessions_due"] > 0].tail(4)
     planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
-    if not planned or done >= c.low_done * planned:
+    # a day whose rows could not be read is no missed one
+    unread = max(0, planned - done - int(weeks["sessions_missing"].sum()))
+    if not planned or done >= c.low_done * (planned - unread):
         return None
-    return Reduction(Reason.LOW_DONE, c.lowered_share, done=done, planned=planned)
+    return Reduction(Reason.LOW_DONE, c.lowered_share, done=done, planned=planned, unread=unread)
 
 
 # --- what was trained -----------------------------------------------------------------------------
@@ -404,43 +441,67 @@ class Trained:
 
 
 def trained_series(
-    rows: Sequence[Any], block: Block, choices: Choices, exercise: str
+    rows: Sequence[Any],
+    r: BlockFacts,
+    choices: Choices,
+    exercise: str,
+    *,
+    targets: Iterable[Target] = (),
+    running: bool = False,
 ) -> tuple[Trained, ...]:
     """
-    Every grip, hand and edge of an exercise trained in the block.
+    Every grip, hand and edge of an exercise trained in the block, in the log's order.
 
     A grip counts from `trained_days` days on (or where the plan names it); of its edges those of
-    the last two weeks of that series, the latest first. Tests and warm-ups are no training; where
-    there is nothing else the tests stand in.
+    the last two weeks of that series, the latest first, one alone where the edge was changed. Tests
+    and warm-ups are no training; where there is nothing else the tests stand in.
 
     Parameters
     ----------
     rows : `Loader.rows`.
+    targets : what the phase names; in a running block it may have been trained before it alone.
+    running : whether the block runs: what it has not had yet is known from before it.
     """
-    named = {t.grip for p in block.phases for t in p.targets} | set(block.grips)
-    if block.headline:
-        named.add(block.headline.grip)
+    every = [row for row in rows if not row.warmup and row.exercise == exercise]
+    own = [row for row in every if row.in_block]
+    if running:
+        known = {(row.grip, row.hand) for row in own if not row.test}
+        wanted = {(t.grip, t.hand) for t in targets} - known
+        if not known and not wanted:
+            own = every
+        else:
+            own = [
+                row
+                for row in every
+                if (row.grip, row.hand) in wanted
+                or (row.in_block and (row.grip, row.hand) in known)
+            ]
+    named = {t.grip for p in r.block.phases for t in p.targets} | set(r.block.grips)
+    if r.block.headline:
+        named.add(r.block.headline.grip)
     found: list[Trained] = []
-    own = (row for row in rows if row.in_block and not row.warmup and row.exercise == exercise)
-    for (grip, hand), every in sorted(_grouped(own, "grip", "hand").items()):
-        work = [row for row in every if not row.test] or every
-        if len({row.date for row in work}) < choices.trained_days and grip not in named:
+    for (grip, hand), of_series in grouped(own, "grip", "hand").items():
+        work = [row for row in of_series if not row.test] or of_series
+        days = {row.date for row in work}
+        if len(days) < choices.trained_days and grip not in named and not running:
             continue
-        last = max(row.date for row in work)
+        last = max(days)
         near = [row for row in work if row.date > last - pd.Timedelta(days=14)]
-        falling = _edges_fell(work)
-        for edge in _latest_edges(near)[: 1 if falling else None]:
+        for edge in _edges_now(near, work):
             of_edge = [row for row in work if _same_edge(row.edge_mm, edge)]
-            recent = [r for r in of_edge if r.date > last - pd.Timedelta(days=RECENT_DAYS)]
-            sessions = _grouped(recent, "date", "session").values()
-            usual_sets = statistics.median(sum(row.sets for row in rows) for rows in sessions)
+            recent = [x for x in of_edge if x.date > last - pd.Timedelta(days=RECENT_DAYS)]
+            whole = [
+                sum(x.sets for x in session)
+                / _share_of_sets(r, choices, exercise, int(session[0].week))
+                for session in grouped(recent, "date", "session").values()
+            ]
             found.append(
                 Trained(
                     exercise,
                     grip,
                     hand,
                     edge,
-                    max(1, math.floor(usual_sets + 0.5)),
+                    max(1, math.floor(statistics.median(whole) + 0.5)),
                     len({row.date for row in of_edge}),
                     max(row.date for row in of_edge).date(),
                 )
@@ -448,27 +509,38 @@ def trained_series(
     return tuple(found)
 
 
-def _grouped(rows: Iterable[Any], *columns: str) -> dict[tuple[Any, ...], list[Any]]:
-    """The rows by what they hold in some columns."""
-    groups: dict[tuple[Any, ...], list[Any]] = {}
-    of = attrgetter(*columns)
-    for row in rows:
-        groups.setdefault(of(row), []).append(row)
-    return groups
+def _share_of_sets(r: BlockFacts, c: Choices, exercise: str, week: int) -> float:
+    """The share of a whole session's sets that the plan asks for in a week."""
+    phase = next((p for p in r.block.phases if p.exercise == exercise and p.holds_week(week)), None)
+    if phase is None or not phase.sets_per_session:
+        return 1.0
+    most = full_sets(r, phase)
+    if phase.sets_per_session < most:
+        return phase.sets_per_session / most
+    return math.ceil(most * c.easier_share) / most if week in r.block.easy_weeks else 1.0
+
+
+def full_sets(r: BlockFacts, phase: Phase) -> int:
+    """The most sets a session that the plan has for a phase of this name."""
+    of_name = [p.sets_per_session or 0 for p in r.block.phases if p.name == phase.name]
+    return max([phase.sets_per_session or 0, *of_name])
+
+
+def _edges_now(near: Iterable[Any], rows: Iterable[Any]) -> list[float]:
+    """The edges of the last two weeks, the latest first; one where another took its place."""
+    days: dict[float, list[pd.Timestamp]] = {}
+    for row in near:
+        days.setdefault(math.inf if math.isnan(row.edge_mm) else row.edge_mm, []).append(row.date)
+    # of one day the smallest, an unknown one last
+    edges = sorted(sorted(days), key=lambda edge: max(days[edge]), reverse=True)
+    if _edges_fell(rows):
+        edges = edges[:1]
+    now = [e for e in edges if e == edges[0] or max(days[e]) >= min(days[edges[0]])]
+    return [math.nan if math.isinf(edge) else edge for edge in now]
 
 
 def _same_edge(one: float, other: float) -> bool:
     return one == other or (math.isnan(one) and math.isnan(other))
-
-
-def _latest_edges(rows: Iterable[Any]) -> list[float]:
-    """The edges of some rows, the last used first; of one day the smallest, an unknown one last."""
-    last: dict[float, pd.Timestamp] = {}
-    for row in rows:
-        edge = math.inf if math.isnan(row.edge_mm) else row.edge_mm
-        last[edge] = max(row.date, last.get(edge, row.date))
-    edges = sorted(sorted(last), key=last.__getitem__, reverse=True)
-    return [math.nan if math.isinf(edge) else edge for edge in edges]
 
 
 def _edges_fell(rows: Iterable[Any]) -> bool:
@@ -503,24 +575,50 @@ class Loader:
         return records(known_sets(self.r))
 
     def loads(self, phase: Phase) -> tuple[NextLoad, ...]:
-        """The loads of a phase, the athlete's weakest grip and hand first, unknown ones last."""
+        """
+        The loads of a phase.
+
+        Those with the most sets first; of equals the weakest where the log tells it, then the one
+        logged first. Unknown ones come last.
+        """
         assert phase.exercise is not None
-        trained = trained_series(self.rows, self.r.block, self.choices, phase.exercise)
-        sets = _as_trained(trained, phase, self.rows)
+        trained = list(
+            trained_series(
+                self.rows,
+                self.r,
+                self.choices,
+                phase.exercise,
+                targets=phase.targets,
+                running=bool(self.week) and self.r.block.planned,
+            )
+        )
+        sets = _as_trained(trained, phase, full_sets(self.r, phase), self.rows)
         there = {(t.grip, t.hand) for t in trained}
         lines = [self.load(phase, t, n) for t, n in zip(trained, sets, strict=True)]
         for target in phase.targets:
             if (target.grip, target.hand) not in there:
                 lines.append(self._untrained(phase, target.grip, target.hand, target.edge_mm))
-        return tuple(sorted(lines, key=self._weakness))
+        weak = [sum(self._weaker(x, y) - self._weaker(y, x) for y in lines) for x in lines]
+        order = sorted(
+            range(len(lines)),
+            key=lambda n: (lines[n].kind == "open", -(lines[n].sets or 0), -weak[n]),
+        )
+        return tuple(lines[n] for n in order)
 
-    def _weakness(self, load: NextLoad) -> tuple[bool, float]:
-        own = [
-            s.end_kg if math.isfinite(s.end_kg) else s.start_kg
-            for s in self.r.fit.series
-            if (s.capacity, s.grip, s.hand) == (load.exercise, load.grip, load.hand)
-        ]
-        return load.kind == "open", min((x for x in own if math.isfinite(x)), default=math.inf)
+    def _weaker(self, one: NextLoad, other: NextLoad) -> bool:
+        """Whether the log tells the one to be weaker than the other."""
+        found = []
+        for load in (one, other):
+            key = self._key(load)
+            fit = self.r.fit.find(*key) if key is not None else None
+            if fit is None or not (math.isfinite(fit.end_kg) or math.isfinite(fit.start_kg)):
+                return False
+            found.append(fit)
+        a, b = found
+        if a is b or not (a.edge_mm == b.edge_mm or math.isnan(a.edge_mm)):
+            return False
+        at_end = math.isfinite(a.end_kg) and math.isfinite(b.end_kg)
+        return self.r.fit.difference(a.key, b.key, None if at_end else 0.0).high < 0
 
     def _line(self, phase: Phase, grip: str, hand: str, edge: float, sets: int | None) -> NextLoad:
         assert phase.exercise is not None
@@ -537,6 +635,7 @@ class Loader:
             hang_s=phase.hang_s if phase.exercise != "pull" else None,
             rest_s=phase.rest_s if phase.exercise == "repeater" else None,
             chance=self._wanted,
+            easy_sets=sets,
         )
         hold = self.holds.on(hand)
         if hold is not None:
@@ -558,8 +657,11 @@ class Loader:
         return self.choices.chance_lowered if lowered else self.choices.chance
 
     def load(self, phase: Phase, trained: Trained, sets: int) -> NextLoad:
-        """The load of one series in a phase."""
-        line = self._line(phase, trained.grip, trained.hand, trained.edge_mm, sets)
+        """The load of one series in a phase; `sets` are those of a whole session."""
+        now = self._sets_now(phase, trained, sets)
+        easy = max(1, math.ceil(sets * self.choices.easier_share))
+        line = self._line(phase, trained.grip, trained.hand, trained.edge_mm, now)
+        line = replace(line, easy_sets=min(now, easy))
         if line.kind == "hold" or line.reason is Reason.FIRST_BLOCK:
             return line
         key = self._key(line)
@@ -570,7 +672,10 @@ class Loader:
             if line.exercise == "pull" and self.holds.return_of(line.hand) is not None:
                 return replace(line, kind="below", reason=Reason.RETURN, reasons=(Reason.RETURN,))
             return line
-        last = _last_load(rows, sets, shown=self.r.athlete.show_body_mass, choices=self.choices)
+        gone = self._sessions(line, phase, rows, sets)
+        # a grip that had one set a session has mastered what it did with that one
+        needed = min(sets, trained.sets)
+        last = _last_load(rows, needed, shown=self.r.athlete.show_body_mass, choices=self.choices)
         if last is None:
             return line
         line = replace(line, last=last.told)
@@ -580,24 +685,180 @@ class Loader:
             tellable = self.r.athlete.show_body_mass or last.told.lifted
             kg = last.load_kg if tellable else math.nan
             line = replace(line, last=replace(last.told, kg=kg, lifted=True))
-            return self._pull(line, key, last)
-        return self._weighted(line, key, last)
+            if self.r.athlete.show_body_mass:
+                line = replace(line, stand_kg=_standing_kg(rows))
+            return self._pull(line, key, last, phase)
+        if gone:
+            return self._go_on(line, key, gone, phase)
+        return self._weighted(line, key, last, phase)
+
+    def _sets_now(self, phase: Phase, trained: Trained, sets: int) -> int:
+        """Sets a session: the block file's for this series, else its share of the phase's."""
+        target = self._target(phase, trained.grip, trained.hand)
+        if self.week and target is not None and target.sets is not None:
+            return target.sets
+        most = full_sets(self.r, phase)
+        if self.week and phase.sets_per_session and phase.sets_per_session < most:
+            return max(1, math.ceil(sets * phase.sets_per_session / most))
+        return sets
+
+    def _target(self, phase: Phase, grip: str, hand: str) -> Target | None:
+        return next((t for t in phase.targets if (t.grip, t.hand) == (grip, hand)), None)
+
+    def _sessions(
+        self, line: NextLoad, phase: Phase, rows: Sequence[Any], sets: int
+    ) -> list[Session]:
+        """What the running block has had of a series; nothing that was before a hold."""
+        if not self.week or not self.r.block.planned or line.exercise == "pull":
+            return []
+        work = [row for row in rows if row.in_block and not row.test]
+        cleared = self.holds.cleared
+        if self.holds.return_of(line.hand) is not None and cleared is not None:
+            work = [row for row in work if row.date.date() > cleared.date]
+
+        def asked(week: int) -> int:
+            then = [p for p in self.r.block.phases if p.name == phase.name and p.holds_week(week)]
+            for p in then:
+                target = self._target(p, line.grip, line.hand)
+                if target is not None and target.sets is not None:
+                    return target.sets
+            share = _share_of_sets(self.r, self.choices, line.exercise, week)
+            return max(1, math.floor(sets * share + 1e-9))
+
+        easy = self.r.block.easy_weeks
+        return sessions_of(work, asked, easy, self.choices.add_when_left_s)
+
+    def _go_on(
+        self,
+        line: NextLoad,
+        key: SeriesKey,
+        gone: Sequence[Session],
+        phase: Phase,
+    ) -> NextLoad:
+        """
+        A hang or a repeater set of the running block, from the last session by the rule for adding.
+
+        The model's chance has no say: what was finished can be done again.
+        """
+        assert line.last is not None
+        now, lifted = gone[-1], line.last.lifted
+        kg = now.kg
+        told = LastLoad(kg, now.day, now.mastered, lifted, now.row)
+        base = self._base(_Last(told, now.load_kg, now.base_kg, now.left_enough))
+        if not math.isfinite(base):
+            return line
+        line = replace(line, last=told)
+        off = any(row.added_kg < 0 for row in self.rows)
+        options = self._options(kg, line.hand, lifted, off=off)
+        move = next_move(gone, self.week)
+        named = self._named_since(line, gone, base, lifted)
+        if move is Move.UP and not named and line.grip not in DELICATE_GRIPS:
+            smaller = self._smaller_edge(line)
+            if smaller and kg in options:
+                edged = replace(
+                    line,
+                    edge_mm=smaller,
+                    from_edge_mm=line.edge_mm,
+                    reason=Reason.EDGE_STEP,
+                    reasons=(Reason.EDGE_STEP,),
+                )
+                return self._at(edged, kg, options, base, lifted)
+        add = self._add(kg, base, line.hand, options, lifted)
+        back = max(
+            (x for x in options if x <= kg - self._least_step(line.hand) + 1e-6), default=-math.inf
+        )
+        room = self.choices.expect_pct / 100 * self._of(gone[0].kg, base, lifted, down=False)
+        most = {
+            Move.UP: LoadLimit(Reason.RULE, kg + add)
+            if add
+            else LoadLimit(Reason.STEP, kg + self._step(kg, base, line.hand, lifted)),
+            Move.WAIT: LoadLimit(Reason.ONE_A_WEEK, kg),
+            Move.AGAIN: LoadLimit(Reason.AGAIN, kg),
+            Move.BACK: LoadLimit(Reason.BACK, back),
+            Move.AT_ONCE: LoadLimit(Reason.AT_ONCE, back),
+        }
+        limits = [
+            most[move],
+            LoadLimit(Reason.BLOCK_MOST, max(kg, gone[0].kg + room)),
+            *named,
+        ]
+        target = self._target(phase, line.grip, line.hand)
+        wanted = _target_kg(target, lifted) if target is not None and target.at_most else None
+        if wanted is not None and target is not None and _on_edge(target, line.edge_mm):
+            limits.append(LoadLimit(Reason.PLANNED, max(kg, wanted)))
+        if line.grip in DELICATE_GRIPS:
+            limits.append(LoadLimit(Reason.AS_BEFORE, kg))
+        line = replace(line, limits=tuple(limits))
+        made = decide(limits, math.nan, sorted(options))
+        if made is None:
+            by_chance = self._by_chance_allowed(line, key)
+            return self._larger(line, key, base, lifted, options, by_chance=by_chance)
+        kg, reasons = made
+        return self._at(
+            replace(line, reason=reasons[0], reasons=reasons), kg, options, base, lifted
+        )
+
+    def _named_since(
+        self, line: NextLoad, gone: Sequence[Session], base: float, lifted: bool
+    ) -> list[LoadLimit]:
+        """
+        Named reasons in the running block, each taken once, of the load before it.
+
+        What a session since has met is over; while pain goes on or a limit was broken lately, the
+        load stays at or below the share of the one before.
+        """
+        last, out = gone[-1], []
+        for x in self.reductions:
+            if x.reason is Reason.LOW_DONE or (
+                x.reason in (Reason.OFF, Reason.ILL) and x.until and last.day > x.until
+            ):
+                continue
+            before = last
+            if x.since is not None:
+                before = next((s for s in reversed(gone) if s.day <= x.since), last)
+            lower = (1 - x.share) * self._of(before.kg, base, lifted, down=True)
+            if before is last and x.reason is Reason.SORE:
+                lower = 0.0  # it was there before the block's first load
+            out.append(LoadLimit(x.reason, before.kg - lower))
+        if self.holds.return_of(line.hand) is not None:
+            out.append(LoadLimit(Reason.RETURN, last.kg))
+        return out
+
+    def _by_chance_allowed(self, line: NextLoad, key: SeriesKey) -> bool:
+        # where body mass is hidden the model's chance is left out: it rests on the load, and the
+        # weight it allows would lead back to body mass
+        shown = self.r.athlete.show_body_mass or (line.last is not None and line.last.lifted)
+        fit = self.r.fit.find(*key)
+        return shown and fit is not None and not fit.at_least
 
     def _key(self, line: NextLoad) -> SeriesKey | None:
-        for kind in ("steady", "peak"):
+        """The series in the model; in a running block also one that it no longer looks back to."""
+        kinds: tuple[Literal["steady", "peak"], ...] = ("steady", "peak")
+        for kind in kinds:
             key = SeriesKey(line.exercise, line.grip, line.hand, kind)
             if key in self.r.fit.evidence.series and self.r.fit.find(*key):
                 return key
+        sets = self.r.fit.sets
+        if not self.week or sets.empty:
+            return None
+        for kind in kinds:
+            key = SeriesKey(line.exercise, line.grip, line.hand, kind)
+            if any(not row.in_block for row in self._of_series(key)):
+                return key
         return None
 
-    def _rows(self, line: NextLoad, key: SeriesKey) -> list[Any]:
-        """The series' sets on this edge with a load; after a hold, those since it ended."""
-        own = [
+    def _of_series(self, key: SeriesKey) -> list[Any]:
+        """The sets of a series that have a load."""
+        return [
             row
             for row in self.rows
             if (row.exercise, row.grip, row.hand, row.load_kind) == key
             if not row.warmup and not math.isnan(row.load_kg)
         ]
+
+    def _rows(self, line: NextLoad, key: SeriesKey) -> list[Any]:
+        """The series' sets on this edge with a load; after a hold, those since it ended."""
+        own = self._of_series(key)
         hung = [row for row in own if row.load_source != "gauge"]
         if hung and not self.r.athlete.show_body_mass:
             own = hung  # what a gauge read beside them would lead back to body mass
@@ -608,19 +869,25 @@ class Loader:
         since = [row for row in own if row.date.date() > self.holds.cleared.date]
         return since or [row for row in own if row.date.date() < back.first]
 
-    def _shares(self, line: NextLoad, last: _Last) -> list[tuple[Reason, float]]:
-        """The named reasons for this series with their shares of the last load."""
+    def _shares(
+        self, line: NextLoad, last: _Last, *, passed: bool = False
+    ) -> list[tuple[Reason, float]]:
+        """The named reasons for this series with their shares; `passed`: weeks lie in between."""
         out = [(x.reason, x.share) for x in self.reductions]
+        out = [(why, x) for why, x in out if not (passed and why in PASSING)]
         back = self.holds.return_of(line.hand)
         cleared = self.holds.cleared
         if back is not None and cleared is not None and last.told.day <= cleared.date:
             out.append((Reason.RETURN, self.choices.return_share))
         return out
 
-    def _pull(self, line: NextLoad, key: SeriesKey, last: _Last) -> NextLoad:
+    def _pull(self, line: NextLoad, key: SeriesKey, last: _Last, phase: Phase) -> NextLoad:
         """An all-out pull has no load to set: what its last one should still read."""
         tellable = self.r.athlete.show_body_mass or last.told.lifted
-        shares = [(a, s) for a, s in self._shares(line, last) if s < 1 or a is Reason.BODY_MASS]
+        # by a later phase's first pulls the loads have been built up again
+        passed = not self.week and phase.from_week > BUILD_UP_WEEKS
+        shares = self._shares(line, last, passed=passed)
+        shares = [(a, s) for a, s in shares if s < 1 or a is Reason.BODY_MASS]
         if shares:
             reason, share = min(shares, key=lambda x: x[1])
             share = min(share, self.choices.off_share) if reason is Reason.BODY_MASS else share
@@ -634,7 +901,7 @@ class Loader:
                 force_kg=most if tellable else None,
             )
         line = replace(line, kind="expect", reason=Reason.ALL_OUT)
-        if not tellable:
+        if not tellable or self.r.fit.find(*key) is None:
             return line
         low, high = 0.3 * last.load_kg, 1.5 * last.load_kg
         for _ in range(40):  # the chance falls with the load
@@ -665,7 +932,7 @@ class Loader:
         now = masses[-1] if masses else math.nan
         return now if self.r.athlete.show_body_mass else last.base_kg
 
-    def _weighted(self, line: NextLoad, key: SeriesKey, last: _Last) -> NextLoad:
+    def _weighted(self, line: NextLoad, key: SeriesKey, last: _Last, phase: Phase) -> NextLoad:
         """A hang or a repeater set: the heaviest load that all rules allow."""
         shown, lifted = self.r.athlete.show_body_mass or last.told.lifted, last.told.lifted
         base = self._base(last)
@@ -673,13 +940,14 @@ class Loader:
             return line
         before = 0.0 if math.isnan(last.told.kg) else last.told.kg
         if shown and not lifted:
-            # neither more weight because body mass fell, nor more load because it rose
-            before = min(before, last.load_kg - base)
+            # neither more weight because body mass fell, nor more load because it rose; half a
+            # kilogram is no rise
+            on_fingers = last.load_kg - base
+            before = on_fingers if on_fingers < before - SAME_LOAD_KG else before
         shares = self._shares(line, last)
-        fit = self.r.fit.find(*key)
-        # where body mass is hidden the model's chance is left out: it rests on the load, and the
-        # weight it allows would lead back to body mass
-        by_chance = shown and fit is not None and not fit.at_least
+        if any(why is Reason.RETURN for why, _ in shares):
+            line = replace(line, sets=line.easy_sets)
+        by_chance = self._by_chance_allowed(line, key)
         again = self._chance(key, line, base + before) if by_chance else math.nan
         line = replace(line, again=again, share=min((s for _, s in shares), default=1.0))
 
@@ -708,17 +976,18 @@ class Loader:
                 return self._at(edged, before, options, base, lifted)
 
         limits = self._limits(line, before, base, shares, last, options, lifted)
+        target = self._target(phase, line.grip, line.hand) if self.week else None
+        wanted = _target_kg(target, lifted) if target is not None else None
+        if target is not None and wanted is not None and _on_edge(target, line.edge_mm):
+            limits.append(LoadLimit(Reason.PLANNED, wanted))
+            by_chance = by_chance and target.at_most  # else whoever wrote the block has decided
         if by_chance:
             limits.append(LoadLimit(Reason.CHANCE, self._by_chance(key, line, base, options)))
         keep = self._keep(before, base, line.share, last, lifted)
         line = replace(line, limits=tuple(limits), keep_kg=keep)
         made = decide(limits, keep, sorted(options))
         if made is None:
-            return (
-                replace(line, reason=Reason.NO_WEIGHT)
-                if lifted
-                else self._larger(line, key, base, by_chance=by_chance)
-            )
+            return self._larger(line, key, base, lifted, options, by_chance=by_chance)
         kg, reasons = made
         line = replace(line, reason=reasons[0], reasons=reasons)
         return self._at(line, kg, options, base, lifted)
@@ -731,7 +1000,13 @@ class Loader:
         base: float,
         lifted: bool,
     ) -> NextLoad:
+        room = self.choices.expect_pct / 100 * self._of(kg, base, lifted, down=False)
+        ladder = [kg]
         add = self._add(kg, base, line.hand, options, lifted)
+        step = add
+        while step is not None and ladder[-1] + step <= kg + room + 1e-6:
+            ladder.append(round(ladder[-1] + step, 3))
+            step = self._add(ladder[-1], base, line.hand, options, lifted)
         return replace(
             line,
             kind="start",
@@ -739,7 +1014,7 @@ class Loader:
             force_kg=kg if lifted else None,
             pieces=options[kg],
             add_kg=None if add is None else round(add, 3),
-            room_kg=self.choices.expect_pct / 100 * self._of(kg, base, lifted, down=False),
+            ladder=tuple(ladder),
         )
 
     def _options(
@@ -815,14 +1090,14 @@ class Loader:
     ) -> list[LoadLimit]:
         """The rules other than the chance."""
         out = [LoadLimit(Reason.STEP, before + self._step(before, base, line.hand, lifted))]
-        if not self.week:
+        if not self.week or not self._begun:
             out.append(LoadLimit(Reason.BLOCK_START, before))
         load = self._of(before, base, lifted, down=True)
         out += [LoadLimit(reason, before - (1 - share) * load) for reason, share in shares]
         fit = self.r.fit.find(line.exercise, line.grip, line.hand)
         if not last.told.mastered or not last.left_enough:
             out.append(LoadLimit(Reason.AGAIN, before))
-        elif not self.r.athlete.show_body_mass or (fit is not None and fit.at_least):
+        elif not self.r.athlete.show_body_mass or fit is None or fit.at_least:
             above = min((kg for kg in options if kg > before + 1e-6), default=before)
             out.append(LoadLimit(Reason.ONE_STEP, above))
         if line.grip in DELICATE_GRIPS:
@@ -838,14 +1113,19 @@ class Loader:
         return before - (1 - share * keep) * self._of(before, base, lifted, down=True)
 
     def _by_chance(
-        self, key: SeriesKey, line: NextLoad, base: float, options: dict[float, tuple[float, ...]]
+        self,
+        key: SeriesKey,
+        line: NextLoad,
+        base: float,
+        options: dict[float, tuple[float, ...]],
+        edge_mm: float | None = None,
     ) -> float:
         """The heaviest option with the wanted chance; minus infinity where there is none."""
         kgs = sorted(options)
         low, high = 0, len(kgs)
         while low < high:  # the chance falls with the load
             middle = (low + high) // 2
-            enough = self._chance(key, line, base + kgs[middle]) >= line.chance
+            enough = self._chance(key, line, base + kgs[middle], edge_mm) >= line.chance
             low, high = (middle + 1, high) if enough else (low, middle)
         return kgs[low - 1] if low else -math.inf
 
@@ -865,56 +1145,123 @@ class Loader:
         best = max(below, default=math.nan)
         return best if line.edge_mm - best <= self.choices.edge_step_mm else None
 
-    def _larger(self, line: NextLoad, key: SeriesKey, base: float, *, by_chance: bool) -> NextLoad:
-        """A larger edge with nothing added, where weight would have to come off."""
+    @property
+    def _begun(self) -> bool:
+        """Whether the block has had a session other than tests."""
+        return any(row.in_block and not row.warmup and not row.test for row in self.rows)
+
+    def _larger(
+        self,
+        line: NextLoad,
+        key: SeriesKey,
+        base: float,
+        lifted: bool,
+        options: dict[float, tuple[float, ...]],
+        *,
+        by_chance: bool,
+    ) -> NextLoad:
+        """
+        A larger edge, where nothing that can be loaded is low enough on this one.
+
+        What the rules allow is the same force, converted to the larger edge: the heaviest weight
+        within it.
+        """
         there = {*self.r.block.edges_mm, *(row.edge_mm for row in self.rows)}
-        for edge in sorted(e for e in there if e > line.edge_mm):
-            if not by_chance or self._chance(key, line, base, edge) >= line.chance:
-                return replace(
+        rules = [x for x in line.limits if x.reason is not Reason.CHANCE]
+        # where body mass is hidden the weight must not rest on it
+        body = base if self.r.athlete.show_body_mass or lifted else self.choices.light_kg
+        of = self.r.fit.edge_exponent
+        exponent = of.value if of is not None else PRIORS.edge_mean
+        for edge in sorted(float(e) for e in there if e > line.edge_mm):
+            wider = (edge / line.edge_mm) ** exponent
+            limits = [replace(x, most_kg=(body + x.most_kg) * wider - body) for x in rules]
+            if by_chance:
+                allowed = self._by_chance(key, line, base, options, edge)
+                limits.append(LoadLimit(Reason.CHANCE, allowed))
+            kg = _heaviest(limits, math.nan, sorted(options))
+            if kg is not None:
+                line = replace(
                     line,
-                    kind="start",
                     edge_mm=edge,
                     from_edge_mm=line.edge_mm,
-                    added_kg=0.0,
                     reason=Reason.LARGER_EDGE,
                     reasons=(Reason.LARGER_EDGE,),
                 )
+                return self._at(line, kg, options, base, lifted)
         return replace(line, reason=Reason.NO_WEIGHT)
 
 
-def _as_trained(trained: Sequence[Trained], phase: Phase, rows: Sequence[Any]) -> list[int]:
+def _target_kg(target: Target, lifted: bool) -> float | None:
+    return target.force_kg if lifted else target.added_kg
+
+
+def _on_edge(target: Target, edge_mm: float) -> bool:
+    return target.edge_mm is None or target.edge_mm == edge_mm
+
+
+def _standing_kg(pulls: Sequence[Any]) -> float:
+    """What the scale under the feet reads standing, kg; NaN where the last pull was read else."""
+    last = max(reversed(pulls), key=lambda row: row.date)
+    if last.load_source not in ("stand", "body") or not last.scale_kg > 0:
+        return math.nan
+    return float(last.load_kg + last.scale_kg)
+
+
+def _as_trained(
+    trained: Sequence[Trained], phase: Phase, planned: int, rows: Sequence[Any]
+) -> list[int]:
     """
     Sets a session of each series: as trained, and all together no more than the phase plans.
 
-    Hands in turn are pairs: of a grip trained with left and right only one hand counts.
+    Hands in turn are pairs: of a grip trained with left and right only one hand counts. No series
+    has fewer than `LEAST_SETS` of a session that has them for each.
     """
     counts = [t.sets for t in trained]
-    planned = phase.sets_per_session
     if not planned or not counts:
         return counts
-    seen: set[tuple[str, float]] = set()
-    total = 0
-    for t in trained:
-        pair = (t.grip, t.edge_mm)
-        if phase.alternate_hands and t.hand != "both" and pair in seen:
-            continue
-        seen.add(pair)
-        total += t.sets
     # series trained on different days do not share a session
-    together = max(1, total)
-    if together <= planned or not _share_sessions(trained, rows):
+    if not _share_sessions(trained, rows):
         return [min(n, planned) for n in counts]
-    return [max(1, math.floor(n * planned / together)) for n in counts]
+    pairs: dict[tuple[str, str, float], list[int]] = {}
+    for n, t in enumerate(trained):
+        turn = "turn" if phase.alternate_hands and t.hand != "both" else t.hand
+        pairs.setdefault((t.grip, turn, t.edge_mm), []).append(n)
+    shared = _shared_out([max(counts[n] for n in of) for of in pairs.values()], planned)
+    out = list(counts)
+    for of, sets in zip(pairs.values(), shared, strict=True):
+        for n in of:
+            out[n] = min(sets, counts[n]) if len(of) > 1 else sets
+    return out
+
+
+def _shared_out(counts: Sequence[int], planned: int) -> list[int]:
+    """So many sets shared out as they were trained, each series with `LEAST_SETS` of enough."""
+    total = sum(counts)
+    if total <= planned:
+        out = list(counts)
+    else:
+        out = [max(1, n * planned // total) for n in counts]
+        # what rounding left over goes where most of a set was cut
+        rest = sorted(range(len(counts)), key=lambda n: -((counts[n] * planned / total) % 1))
+        for n in rest[: max(0, planned - sum(out))]:
+            out[n] += 1
+    if sum(out) >= LEAST_SETS * len(out):
+        while min(out) < LEAST_SETS:
+            out[out.index(max(out))] -= 1
+            out[out.index(min(out))] += 1
+    return out
 
 
 def _share_sessions(trained: Sequence[Trained], rows: Iterable[Any]) -> bool:
     """Whether the series of an exercise were mostly trained in one session."""
-    if len(trained) < 2:
-        return True
+    if len({(t.grip, t.hand) for t in trained}) < max(2, len(trained)):
+        return True  # two edges of one series are one dose
     exercise = trained[0].exercise
-    own = (row for row in rows if row.in_block and not row.warmup and row.exercise == exercise)
-    sessions = _grouped(own, "date", "session").values()
-    return statistics.median(len({(row.grip, row.hand) for row in s}) for s in sessions) > 1
+    work = [x for x in rows if not x.warmup and not x.test and x.exercise == exercise]
+    own = [x for x in work if x.in_block] or work
+    sessions = grouped(own, "date", "session").values()
+    kinds = [len({(x.grip, x.hand) for x in session}) for session in sessions]
+    return not kinds or statistics.median(kinds) > 1
 
 
 # --- the last load --------------------------------------------------------------------------------
@@ -949,7 +1296,7 @@ def _last_load(rows: Sequence[Any], sets: int, *, shown: bool, choices: Choices)
         return float(row.load_kg) if shown or lifted else lever(row)
 
     work = [row for row in rows if not row.test]
-    sessions = [own for _, own in sorted(_grouped(work, "date", "session").items())]
+    sessions = [own for _, own in sorted(grouped(work, "date", "session").items())]
     mastered = [
         (n, row)
         for n, own in enumerate(sessions)

@@ -18,9 +18,11 @@ from gripbook.logs import Block, Limits, Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal import weeks as sessions
+from gripbook.reviews.proposal.aims import with_aims
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Holds, gather_holds
 from gripbook.reviews.proposal.loads import (
+    BUILD_UP_WEEKS,
     DELICATE_GRIPS,
     Experience,
     Loader,
@@ -37,10 +39,10 @@ from gripbook.reviews.proposal.weeks import NextRow, Slot, next_frame
 
 #: Name of the phase of easy hangs for the new, as the facts hold it.
 RAMP: Final = "ramp"
-#: Weeks that build the loads up again after a lowered start; a test waits for them.
-BUILD_UP_WEEKS: Final = 2
 #: Weeks that are planned for what pain does not stop.
 HELD_WEEKS: Final = 2
+#: Named reasons that are said though no load of a running week rests on them.
+ALWAYS_SAID: Final = (Reason.SORE, Reason.BODY_MASS)
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,10 +94,13 @@ class NextBlock(Displayed):
     weeks : weeks of the proposed block.
     shown : whether body mass, and what leads to it, may be shown. `units`: kg or lb.
     holds, reductions : what stops or lowers; `experience` who is new or a beginner.
-    loads : start loads, in the plan's order, the weakest first. `rows`: every session.
+    loads : start loads, in the plan's order. `rows`: every session.
+    log_to : the log's last day, where the block before has weeks to come.
     easy_weeks : weeks with fewer sets. `weekdays`: Monday 0.
     tests : when to test; None where none is proposed. `test_waits`: the plan has one this week.
     late_from : from this first session on the loads start lower, None where that says nothing.
+    late_loads : the loads of a start on that day, in the order of `loads`.
+    set_rests_s : least and most seconds of rest between two sets, by phase, as planned.
     block : the block to write; None where nothing is proposed.
     before : what was done, for anyone under 18.
     watch, pain_asked : pain below the limit; whether pain was asked about at all.
@@ -115,6 +120,7 @@ class NextBlock(Displayed):
     experience: Experience
     block_name: str = ""
     block_end: dt.date | None = None
+    log_to: dt.date | None = None
     moved: bool = False
     over: bool = False
     reductions: tuple[Reduction, ...] = ()
@@ -128,6 +134,8 @@ class NextBlock(Displayed):
     test_waits: bool = False
     ramp: Ramp | None = None
     late_from: dt.date | None = None
+    late_loads: tuple[NextLoad, ...] = ()
+    set_rests_s: Mapping[str, tuple[float, float]] = field(default_factory=dict)
     block: Block | None = None
     before: tuple[DoneBefore, ...] = ()
     watch: Watch | None = None
@@ -180,7 +188,7 @@ def propose_next(
     ValueError : the block has no such week, or it is over.
     """
     choices = Choices.of(review.block)
-    holds = gather_holds(review, choices)
+    holds = gather_holds(review)
     if week:
         return _week(review, choices, holds, number)
     return _block(review, choices, holds, start)
@@ -280,37 +288,53 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     shift = ramp.weeks if ramp else 0
     phases = tuple(replace(p, from_week=p.from_week + shift) for p in phases)
     loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
+    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
+    if running and calm:
+        loads = (*loads, *_ahead(r, phases, loads))
     phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
     if holds.sides:  # nobody plans months around a finger that nobody has looked at
         weeks = min(weeks, HELD_WEEKS)
     tests = None
-    calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     if calm and loads and (not exp.beginner or _tests_known(r)):
         late = any(x.share < 1 for x in lowered)
         tests = plan_tests(r, weeks, BUILD_UP_WEEKS + 1 if late else 1, count * weeks)
-    easy = () if holds.sides else _easy(r, c, weeks, tests, shift)
+    # on the way back every week has an easier week's sets
+    easy = () if holds.sides or holds.returning else _easy(r, c, weeks, tests, shift)
     if ramp:
         phases, loads = _with_ramp(r, ramp, phases, loads)
     slots = sessions.calendar(
         start, range(1, weeks + 1), phases, weekdays, easy=easy, tests=tests, choices=c
     )
     slots = _only_trainable(slots, loads)
+    away = any(x.reason in (Reason.OFF, Reason.ILL) for x in lowered)
     rows = sessions.plan_rows(
-        slots, loads, tests, c, begins=_begins(phases), ceilings=_ceilings(loads, holds, lowered)
+        slots,
+        loads,
+        tests,
+        c,
+        begins=_begins(phases),
+        ceilings=_ceilings(loads, holds, lowered),
+        back=1 if away else 0,
+        pulled=sessions.last_pulls(r),
     )
+    rows = with_aims(r, c, rows, min((x.share for x in lowered), default=1.0))
     can_write = any(x.kind in ("start", "expect", "below") for x in loads) and not holds.sides
+    slips = _late_from(r, c, loads, lowered, first)
     return replace(
         plan,
         weeks=weeks,
+        log_to=r.last.date() if running and (r.block.end - r.last.date()).days >= 7 else None,
         reductions=lowered,
         loads=loads,
         rows=rows,
         easy_weeks=easy,
         tests=tests,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered, first),
-        block=_file(r, plan, weeks, phases, slots, rows, tests, easy) if can_write else None,
+        late_from=slips,
+        late_loads=_late_loads(r, c, holds, exp, phases, slips, 0) if slips else (),
+        set_rests_s=_set_rests(phases),
+        block=_file(r, plan, weeks, phases, slots, rows, loads, easy) if can_write else None,
     )
 
 
@@ -354,6 +378,39 @@ def _loads(loader: Loader, phases: Sequence[Phase]) -> tuple[NextLoad, ...]:
         if known is None or (p.sets_per_session or 0) > (known.sets_per_session or 0):
             fullest[p.name] = p
     return tuple(load for p in fullest.values() for load in loader.loads(p))
+
+
+def _ahead(
+    r: BlockFacts, phases: Iterable[Phase], loads: Sequence[NextLoad]
+) -> tuple[NextLoad, ...]:
+    """What the running block has yet to come to: in the plan, its loads left to then."""
+    known = {x.phase for x in loads}
+    sets = known_sets(r)
+    grip, edge = "half_crimp", r.block.reference_edge_mm
+    if len(sets):
+        last = sets[sets["in_block"]].iloc[-1] if sets["in_block"].any() else sets.iloc[-1]
+        grip, edge = str(last["grip"]), float(last["edge_mm"])
+    if r.block.headline is not None:
+        grip = r.block.headline.grip
+    now = r.block.week_of(r.last.date())
+    return tuple(
+        NextLoad(
+            p.name,
+            str(p.exercise),
+            grip,
+            hand,
+            edge,
+            "open",
+            Reason.AHEAD,
+            sets=p.sets_per_session,
+            easy_sets=math.ceil((p.sets_per_session or 0) / 2) or None,
+            reps=p.reps if p.exercise == "repeater" else None,
+            hang_s=p.hang_s if p.exercise != "pull" else None,
+        )
+        for p in phases
+        if p.name not in known and p.from_week > now
+        for hand in (("left", "right") if p.alternate_hands else ("both",))
+    )
 
 
 def _tests_known(r: BlockFacts) -> bool:
@@ -423,6 +480,23 @@ def _late_from(
     late = days[-1] + dt.timedelta(days=c.off_days + 1)
     # of a block that still runs the fingers are loaded until the new one starts
     return late if late > first else None
+
+
+def _late_loads(
+    r: BlockFacts,
+    c: Choices,
+    holds: Holds,
+    exp: Experience,
+    phases: Sequence[Phase],
+    late: dt.date,
+    week: int,
+) -> tuple[NextLoad, ...]:
+    """The loads of a start on a later day, worked out as for that day itself."""
+    return _loads(Loader(r, c, holds, reductions(r, c, holds, week, late), exp, week), phases)
+
+
+def _set_rests(phases: Iterable[Phase]) -> dict[str, tuple[float, float]]:
+    return {p.name: p.set_rest_s for p in phases if p.set_rest_s is not None}
 
 
 def _without_holes(phases: tuple[Phase, ...], loads: Sequence[NextLoad]) -> tuple[Phase, ...]:
@@ -522,10 +596,11 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     lowered = reductions(r, c, holds, number, rested)
     exp = plan.experience
     loads = _loads(Loader(r, c, holds, lowered, exp, number), phases)
+    lowered = tuple(x for x in lowered if x.reason in ALWAYS_SAID or _counts(x.reason, loads))
     calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     due = number in r.block.test_weeks and not _tested_in(r, number)
     tests = None
-    if due and calm and not lowered:
+    if due and calm and not any(x.share < 1 for x in lowered):
         whole = plan_tests(r, max(2, r.block.weeks), 1, 0)
         tests = replace(whole, weeks=(number,), days_each_end=1) if whole else None
     slots = sessions.calendar(
@@ -543,8 +618,18 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     slots = _only_trainable(slots, loads)
     if tests is not None and slots:
         slots = sessions.test_in_week(slots, tests, c, first=number == min(r.block.test_weeks))
-    rows = sessions.plan_rows(slots, loads, tests, c, begins=_begins(phases))
+    rows = sessions.plan_rows(
+        slots,
+        loads,
+        tests,
+        c,
+        begins=_begins(phases),
+        back=number if _is_back(r, c, number, lowered) else 0,
+        pulled=sessions.last_pulls(r),
+    )
+    rows = with_aims(r, c, rows, min((x.share for x in lowered), default=1.0))
     ramp = _ramp(r, c) if exp.new and not holds.sides and number <= c.ramp_weeks else None
+    slips = _late_from(r, c, loads, lowered, rested)
     return replace(
         plan,
         weekdays=weekdays,
@@ -556,8 +641,26 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
         tests=tests,
         test_waits=due and tests is None and not holds.sides,
         ramp=ramp,
-        late_from=_late_from(r, c, loads, lowered, rested),
+        late_from=slips,
+        late_loads=_late_loads(r, c, holds, exp, phases, slips, number) if slips else (),
+        set_rests_s=_set_rests(phases),
         other_work=r.block.weekly_in(number),
+    )
+
+
+def _counts(reason: Reason, loads: Iterable[NextLoad]) -> bool:
+    """Whether a named reason was among the rules of any load."""
+    return any(reason in (x.reason, *x.reasons, *(y.reason for y in x.limits)) for x in loads)
+
+
+def _is_back(r: BlockFacts, c: Choices, week: int, lowered: Iterable[Reduction]) -> bool:
+    """Whether a week is the first after days off or ill."""
+    if any(x.reason in (Reason.OFF, Reason.ILL) for x in lowered):
+        return True
+    days = finger_days(r)
+    return any(
+        (b - a).days > c.off_days and r.block.week_of(b) == week
+        for a, b in itertools.pairwise(days)
     )
 
 
@@ -612,7 +715,7 @@ def _file(
     phases: Sequence[Phase],
     slots: Sequence[Slot],
     rows: Sequence[NextRow],
-    tests: NextTests | None,
+    loads: Sequence[NextLoad],
     easy: tuple[int, ...],
 ) -> Block:
     """The block to write: a phase for each run of weeks that are planned alike, with targets."""
@@ -631,7 +734,7 @@ def _file(
                     if x.phase == name
                     and x.week == min(y.week for y in rows if y.phase == name and y.week > week)
                 ]
-            targets = tuple(dict.fromkeys(_target(x) for x in of_week))
+            targets = tuple(dict.fromkeys(_target(x, _lifted(x, loads)) for x in of_week))
             seen: dict[int, int] = {}
             for x in of_week:
                 seen[x.session] = seen.get(x.session, 0) + (x.sets or 0)
@@ -675,13 +778,26 @@ def _file(
     )
 
 
+def _lifted(row: NextRow, loads: Iterable[NextLoad]) -> bool:
+    return any(
+        x.force_kg is not None and (x.phase, x.grip, x.hand) == (row.phase, row.grip, row.hand)
+        for x in loads
+    )
+
+
 def _alike(a: Phase, b: Phase) -> bool:
     return replace(a, weeks=1, from_week=1) == replace(b, weeks=1, from_week=1)
 
 
-def _target(row: NextRow) -> Target:
+def _target(row: NextRow, lifted: bool) -> Target:
+    """A row's load and sets; what the rule for adding may have reached by then is a most."""
     edge = row.edge_mm if math.isfinite(row.edge_mm) else None
-    return Target(row.grip, row.hand, edge, row.added_kg, row.force_kg)
+    added, force = row.added_kg, row.force_kg
+    ranged = row.exercise != "pull" and row.high_kg is not None and row.low_kg is not None
+    if ranged and row.reason is Reason.LATER:
+        added, force = (None, row.high_kg) if lifted else (row.high_kg, None)
+    at_most = ranged and (row.reason is Reason.LATER or row.low_kg != row.high_kg)
+    return Target(row.grip, row.hand, edge, added, force, row.sets, at_most)
 
 
 def _next_name(name: str) -> str:

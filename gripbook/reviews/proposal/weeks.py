@@ -17,7 +17,6 @@ from gripbook.reviews.columns import columns_of, typed
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.loads import (
-    PASSING,
     NextLoad,
     Reason,
     finger_days,
@@ -42,6 +41,11 @@ class NextRow:
         where nothing is expected.
     left_s : seconds (repeaters: one hold, `left_reps`) that should be left after the last set.
     reason : the rule behind the load; `easy`, `test`: the week is an easier one, the row a test.
+    back : the first week after days off or ill, with an easier week's sets.
+    rest_s : seconds between the holds of a repeater.
+    aim_kg, warm_up_kg : of a test, what it is likely to reach (kg added, or on the block where
+        `aim_gauge`; pulls: on the fingers), and the warm-up sets before it; None and empty where
+        the log doesn't tell.
     """
 
     week: int
@@ -64,6 +68,11 @@ class NextRow:
     left_reps: int | None = None
     easy: bool = False
     test: bool = False
+    back: bool = False
+    rest_s: float | None = None
+    aim_kg: float | None = None
+    aim_gauge: bool = False
+    warm_up_kg: tuple[float, ...] = ()
     from_edge_mm: float = math.nan
     pieces: tuple[float, ...] = ()
 
@@ -327,18 +336,23 @@ def plan_rows(
     *,
     begins: Mapping[str, int],
     ceilings: Mapping[int, float] | None = None,
+    back: int = 0,
+    pulled: dt.date | None = None,
 ) -> tuple[NextRow, ...]:
     """
     What to do in each session.
 
     The first phases' loads are planned from their start by the rule for adding: one step of the
-    plates in each further loading week, no further than `expect_pct`. Later phases get a range.
+    plates in each further loading week, no further than `expect_pct`. Later phases get a range: one
+    step more, since the weeks before may have earned it.
 
     Parameters
     ----------
     loads : start loads.
     begins : the first week of each phase, by name.
     ceilings : most kg by position in `loads`, where a reason allows no step up.
+    back : the first week after days off or ill, 0 where there is none.
+    pulled : the last day with all-out pulls, None where none is logged.
     """
     first_week = min((s.week for s in slots), default=1)
     loading = sorted({s.week for s in slots if not s.easy and not s.test})
@@ -347,6 +361,7 @@ def plan_rows(
     for slot in slots:
         numbers[slot.week] = numbers.get(slot.week, 0) + 1
         session = numbers[slot.week]
+        all_out: dt.date | None = None
         if slot.test and tests is not None:
             hands = tests.hands or (tests.series.hand,)
             rows += [_test_row(slot, session, tests, hand) for hand in hands]
@@ -355,12 +370,29 @@ def plan_rows(
             for n, load in enumerate(loads):
                 if load.phase != phase.name or load.kind == "hold":
                     continue
-                # an easier week keeps the weight of the week before it
-                before = [w for w in loading if w < slot.week][: -1 if slot.easy else None]
                 ceiling = (ceilings or {}).get(n, math.inf)
                 later = begins[phase.name] > first_week
-                rows.append(_row(slot, session, load, len(before), choices, ceiling, later=later))
+                since = begins[phase.name] if later else first_week
+                # an easier week keeps the weight of the week before it
+                before = [w for w in loading if since <= w < slot.week]
+                steps = len(before[: -1 if slot.easy else None]) + later
+                row = _row(slot, session, load, steps, choices, ceiling, later=later)
+                if slot.week == back and load.easy_sets and load.easy_sets < (row.sets or 0):
+                    row = replace(row, back=True, sets=load.easy_sets)
+                if load.exercise == "pull" and load.kind == "expect":
+                    if pulled is None or (slot.day - pulled).days > choices.pull_gap_days:
+                        most = _eased(load, choices)
+                        row = replace(row, reason=Reason.PULL_GAP, low_kg=None, high_kg=most)
+                    all_out = slot.day
+                rows.append(row)
+        pulled = all_out or pulled
     return tuple(rows)
+
+
+def _eased(load: NextLoad, choices: Choices) -> float | None:
+    """The most that a pull should reach where none was done for weeks; None where not told."""
+    last = load.last.kg if load.last is not None else math.nan
+    return math.floor(2 * choices.pull_gap_share * last) / 2 if math.isfinite(last) else None
 
 
 def _test_row(slot: Slot, session: int, tests: NextTests, hand: str) -> NextRow:
@@ -392,9 +424,7 @@ def _row(
     *,
     later: bool,
 ) -> NextRow:
-    sets = load.sets
-    if slot.easy and sets:
-        sets = max(1, math.ceil(sets * choices.easier_share))
+    sets = load.easy_sets if slot.easy and load.sets else load.sets
     row = NextRow(
         slot.week,
         session,
@@ -410,13 +440,14 @@ def _row(
         load.reason,
         easy=slot.easy,
         from_edge_mm=load.from_edge_mm,
+        rest_s=load.rest_s if load.exercise == "repeater" else None,
         left_s=_left_s(load, choices),
         left_reps=1 if load.exercise == "repeater" else None,
     )
     kg = load.kg
+    if load.reason is Reason.AHEAD:
+        return replace(row, reason=Reason.LATER)
     if load.exercise == "pull":
-        if later and load.kind == "below" and load.reason in PASSING:
-            return replace(row, reason=Reason.LATER)
         return replace(row, low_kg=load.force_kg)
     if load.kind != "start" or kg is None:
         return row
@@ -444,11 +475,7 @@ def _left_s(load: NextLoad, choices: Choices) -> float | None:
 
 def _planned(kg: float, load: NextLoad, steps: int, ceiling: float) -> float:
     """The load after so many loading weeks, if the rule for adding allows a step in each."""
-    if not load.add_kg or not steps:
-        return kg
-    allowed = min(steps, math.floor(load.room_kg / load.add_kg + 1e-9))
-    up = [kg + k * load.add_kg for k in range(allowed + 1)]
-    return round(max(x for x in up if x <= max(kg, ceiling) + 1e-9), 3)
+    return max((x for x in load.ladder[: steps + 1] if x <= max(kg, ceiling) + 1e-6), default=kg)
 
 
 def last_all_out(r: BlockFacts) -> dt.date | None:
@@ -457,3 +484,10 @@ def last_all_out(r: BlockFacts) -> dt.date | None:
     pulls = sets[(sets["exercise"] == "pull") & ~sets["warmup"]]
     days = [*days_of_tests(sets, r.block), *pulls["date"]]
     return max(days).date() if days else None
+
+
+def last_pulls(r: BlockFacts) -> dt.date | None:
+    """The last day with all-out pulls in the log."""
+    sets = known_sets(r)
+    days = sets.loc[(sets["exercise"] == "pull") & ~sets["warmup"], "date"]
+    return days.max().date() if len(days) else None

@@ -180,7 +180,7 @@ const begun = s => { s.date = s.date || today(); };
 const field = (label, value, typed, mode) => el("label", {}, label, el("input", {value: value === null || value === undefined ? "" : typeof value === "number" ? String(value).replace(".", plan.decimal) : value, typed: e => typed(e.target.value), inputmode: mode || "decimal", "aria-label": label}));
 const asWas = g => ({grip: g.grip, hand: g.hand, edge: g.edge, kg: g.force === null ? g.kg : "", force: g.force === null ? "" : g.force, scale: "", stand: "", hang: g.hang, reps: g.reps, end: "", at: "", holds: "", left: "", note: ""});
 const what = (g, w) => grip((w || g).grip) + ", " + hand(w ? w.hand : g.hand) + ((w || g).edge ? ", " + shown((w || g).edge) + "\u00a0mm" : "");
-const weight = (g, w) => g.exercise === "pull" && w ? (w.force !== "" ? shown(w.force) : shown(w.scale)) + "\u00a0" + unit : g.force !== null ? shown(w ? w.force : g.force) + "\u00a0" + unit : load(w ? w.kg : g.kg);
+const weight = (g, w) => !w && g.says && g.kg === null && g.force === null ? g.says : g.exercise === "pull" && w ? (w.force !== "" ? shown(w.force) : shown(w.scale)) + "\u00a0" + unit : g.force !== null ? shown(w ? w.force : g.force) + "\u00a0" + unit : load(w ? w.kg : g.kg);
 const dose = g => g.exercise === "repeater" ? g.reps + " \u00d7 " + shown(g.hang) + "/" + shown(g.rest) + "\u00a0s" : g.hang ? shown(g.hang) + "\u00a0s" : "";
 // what of a set may be done once more: never how it ended, what was left or the note
 const SAME = ["kg", "force", "edge", "hang", "reps"];
@@ -216,7 +216,7 @@ function sets() {
   if (i >= 0) {
     const g = all[i], made = plates(g.force === null ? g.kg : g.force);
     const write = more => once(() => { begun(s); s.sets[i] = {...asWas(g), end: "held", ...more, ...(i < session().sets.length ? {} : {g})}; if (next() < 0) state.view = "end"; });
-    foot.append(el("b", {id: "now"}, what(g, null) + ", " + weight(g, null)), el("p", {}, say("set_of", {n: i + 1, all: all.length}) + " \u00b7 " + dose(g) + (g.test ? " \u00b7 " + say("test") : "") + (made ? " \u00b7 " + made : "")));
+    foot.append(el("b", {id: "now"}, what(g, null) + ", " + weight(g, null)), el("p", {}, say("set_of", {n: i + 1, all: all.length}) + " \u00b7 " + dose(g) + (g.test ? " \u00b7 " + say("test") : "") + (g.says && (g.kg !== null || g.force !== null) ? " \u00b7 " + g.says : "") + (g.leave ? " \u00b7 " + g.leave : "") + (made ? " \u00b7 " + made : "")));
     const sure = g.exercise !== "pull" && (g.kg !== null || g.force !== null), usual = asWas(g);
     const before = sure ? s.sets.slice(0, i).reverse().find((w, k) => w && w.grip === g.grip && w.hand === g.hand && all[i - 1 - k].exercise === g.exercise) : null;
     const other = before ? SAME.filter(k => before[k] !== usual[k]) : [];
@@ -232,7 +232,7 @@ function sets() {
   }
   const written = s.sets.some(w => w);
   if (i < 0 || written) foot.append(button(say("end"), () => change(() => { state.view = "end"; })));
-  return [top(), el("p", {}, say("stop")), boards(), ...list, foot];
+  return [top(), el("p", {}, say("stop")), ...session().notes.map(x => el("p", {}, x)), boards(), ...list, foot];
 }
 function missing(g, d) {
   if (g.exercise === "pull") return d.scale !== "" || d.force !== "" ? "" : "need_reading";
