@@ -352,7 +352,7 @@ def _pain_asked(pain: Pain) -> str:
     if noted == days:
         return say("Pain: 0 on all {days} finger days.", days=days)
     return say(
-        "Pain: 0 on {noted} of {days} finger days, not noted on the others.",
+        "Pain: 0 on {noted} of {days} finger days, otherwise not noted.",
         noted=noted,
         days=days,
     )

@@ -66,7 +66,7 @@ def test_what_ends_the_hold_of_a_note() -> None:
 def test_pain_is_said_as_it_was_answered() -> None:
     """On all finger days, on some, or not at all."""
     assert "Pain: 0 on all 17 finger days." in line("arvo", LeadWord.DONE)
-    assert "Pain: 0 on 3 of 23 finger days, not noted on the others." in line("galo", LeadWord.DONE)
+    assert "Pain: 0 on 3 of 23 finger days, otherwise not noted." in line("galo", LeadWord.DONE)
     assert "Pain wasn't noted." in line("hesk", LeadWord.DONE)
 
 
