@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
+import statistics
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from functools import partial
 from typing import Any, NamedTuple
@@ -31,19 +33,23 @@ def draw_loads(sets: pd.DataFrame, block: Block, last: dt.date) -> tuple[look.Pi
     sets : the review's sets.
     last : the log's last day.
     """
-    inside = sets[sets["in_block"] & ~sets["warmup"] & sets["shown_kg"].notna()]
+    inside = [
+        row
+        for row in records(sets, *_COLUMNS)
+        if row.in_block and not row.warmup and not math.isnan(row.shown_kg)
+    ]
     order = [p.exercise for p in block.phases if p.exercise]
     out = []
     for exercise in dict.fromkeys([*order, "hang", "repeater", "pull"]):
-        rows = inside[inside["exercise"] == exercise]
-        if rows.empty:
+        every = [row for row in inside if row.exercise == exercise]
+        if not every:
             continue
         # a gauge's load and an added weight have no axis in common: the rest is in the table
-        shown_as = rows["shown_as"].mode().iloc[0]
-        others = int(rows.loc[rows["shown_as"] != shown_as, "sets"].sum())
-        rows = rows[rows["shown_as"] == shown_as]
-        grips = [str(g) for g in rows["grip"].value_counts().index]
-        name = words.every_set(fmt.sentence(fmt.EXERCISE_WORDS[str(exercise)]))
+        shown_as = statistics.mode(sorted(row.shown_as for row in every))
+        others = sum(row.sets for row in every if row.shown_as != shown_as)
+        rows = [row for row in every if row.shown_as == shown_as]
+        grips = [grip for grip, _ in Counter(row.grip for row in rows).most_common()]
+        name = words.every_set(fmt.sentence(fmt.EXERCISE_WORDS[exercise]))
         unit = words.what_in_unit(what=series.SHOWN_AS[shown_as], unit=fmt.mass_unit())
         if others:
             n = fmt.sets(others)
@@ -68,10 +74,10 @@ class _Set(NamedTuple):
 
 
 _COLUMNS = ["date", "week", "shown_kg", "exercise", "grip", "hand", "edge_mm", "board", "test"]
-_COLUMNS += ["sets", "outcome"]
+_COLUMNS += ["sets", "outcome", "shown_as", "in_block", "warmup"]
 
 
-def _sets(rows: pd.DataFrame) -> list[_Set]:
+def _sets(rows: Iterable[Any]) -> list[_Set]:
     unit = fmt.own_mass(1.0)
     return [
         _Set(
@@ -87,7 +93,7 @@ def _sets(rows: pd.DataFrame) -> list[_Set]:
             # tests and training loads differ by plan: a line between them would look like a fall
             f"{r.hand} {r.edge_mm} {r.board} {r.test}",
         )
-        for r in records(rows, *_COLUMNS)
+        for r in rows
     ]
 
 

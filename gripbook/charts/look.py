@@ -492,9 +492,14 @@ class Sheet:
         """
         high = LINE * len(lines)
         best: tuple[float, float, Align, bool] | None = None
-        near = [b for b in self.taken if _meet(b, within)]
-        soft = [b for b in self.tinted if _meet(b, within)]
-        said = self._word_boxes()
+        # all that the words or their leader can ever cover: they move up and down alone
+        spans = [box for align in aligns for box in self._boxes(lines, x, y, align)]
+        left, right = min(box.left for box in spans), max(box.right for box in spans)
+        reach = Box(left, within.top, right, within.bottom)
+        near = [b for b in self.taken if _meet(b, reach)]
+        soft = [b for b in self.tinted if _meet(b, reach)]
+        beside = Box(x - 1, -math.inf, x + 1, math.inf)
+        said = [b for b in self._word_boxes() if _meet(b, beside)]
         for step in range(60):
             lift = gap + step * 4.0
             if best is not None and lift - gap > best[0]:

@@ -17,7 +17,6 @@ from dataclasses import dataclass
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq, minimize_scalar
 from scipy.special import chdtrc, chdtri, ndtr, stdtrit
 
 LEVEL = 0.90
@@ -67,6 +66,8 @@ def between_variance(values: Floats, variances: Floats) -> float:
     if best == 0:
         return 0.0
     low, high = float(grid[best - 1]), float(grid[min(best + 1, len(grid) - 1)])
+    from scipy.optimize import minimize_scalar  # costly to import, and no athlete's page needs it
+
     least = minimize_scalar(
         cost, bounds=(low, high), method="bounded", options={"xatol": 1e-10 * top}
     )
@@ -75,6 +76,7 @@ def between_variance(values: Floats, variances: Floats) -> float:
 
 def spread_range(values: Floats, variances: Floats, level: float = LEVEL) -> tuple[float, float]:
     """Range of the SD between true changes: where Cochran's Q has its chi-squared quantiles."""
+    from scipy.optimize import brentq  # as above: for a squad's page alone
 
     def q(tau2: float) -> float:
         weights, mean = _weighted(values, variances, tau2)

@@ -5,6 +5,8 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections import Counter
+from collections.abc import Callable
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -232,10 +234,13 @@ def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
     `date`, `cause` (`fingers`, or `climbing` for a climbing session of effort 7 or more on a day
     without finger work).
     """
-    logged = sessions.loc[sessions["kind"] == "fingers", "date"]
-    finger_dates = set(sets["date"].unique()) | set(logged.unique())
-    hard = sessions[(sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)]
-    causes = dict.fromkeys(hard["date"], "climbing") | dict.fromkeys(finger_dates, "fingers")
+    causes: dict[pd.Timestamp, str] = {}
+    for row in records(sessions, "date", "kind", "effort"):
+        if row.kind == "climbing" and row.effort >= HARD_CLIMBING_EFFORT:
+            causes.setdefault(row.date, "climbing")
+        elif row.kind == "fingers":
+            causes[row.date] = "fingers"
+    causes |= dict.fromkeys(sets["date"], "fingers")
     frame = pd.DataFrame(sorted(causes.items()), columns=["date", "cause"])
     return frame.astype({"date": "datetime64[us]", "cause": "str"})
 
@@ -247,10 +252,13 @@ def rest_between(loading: pd.DataFrame) -> pd.DataFrame:
     `date`, `cause`, `before` (the loading day before), `rest_days` (whole days between the two).
     The first day has none and is left out.
     """
-    out = loading.assign(before=loading["date"].shift())
-    out["rest_days"] = (out["date"] - out["before"]).dt.days - 1
-    out = out.dropna(subset=["before"]).reset_index(drop=True)
-    return out.astype({"rest_days": "int64"})
+    days = loading["date"].tolist()
+    rest = [(day - before).days - 1 for before, day in pairwise(days)]
+    out = loading.iloc[1:].reset_index(drop=True)
+    return out.assign(
+        before=loading["date"].iloc[: len(out)].to_numpy(),
+        rest_days=np.array(rest, dtype=np.int64),
+    )
 
 
 def distinct_sets(sets: pd.DataFrame) -> pd.DataFrame:
@@ -332,6 +340,9 @@ _SESSION_TYPES = {
 }
 
 
+_FIGURES = ("tension_s", "impulse_kg_s", "duration_s")
+
+
 def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
     """
     One athlete's finger sessions: what was done in each and how long it took.
@@ -346,56 +357,50 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     """
     if sets.empty:
         return pd.DataFrame(columns=list(_SESSION_TYPES)).astype(_SESSION_TYPES)
-    keys = ["date", "session"]
-    times = sets["sets"]
-    totals = pd.DataFrame(
-        {
-            "date": sets["date"],
-            "session": sets["session"],
-            "tension_s": sets["tension_s"] * times,
-            "impulse_kg_s": sets["impulse_kg_s"] * times,
-            "unknown_sets": times.where(sets["impulse_kg_s"].isna(), 0),
-            "seconds": sets["duration_s"] * times,
-        }
+    rows = records(
+        sets, "date", "session", "week", "phase", "exercise", "sets", "warmup", *_FIGURES
     )
-    out = totals.groupby(keys).sum()
-    first: dict[Any, Any] = {}
-    last: dict[Any, Any] = {}
-    by_kind: dict[Any, Counter[str]] = {}
-    any_work = not sets["warmup"].all()
-    for row in records(sets, *keys, "week", "phase", "exercise", "sets", "warmup"):
-        pair = row.date, row.session
-        first.setdefault(pair, row)
-        last[pair] = row
-        if not (any_work and row.warmup):
-            by_kind.setdefault(pair, Counter())[row.exercise] += row.sets
-    pairs = list(out.index)
-    out["week"] = [first[pair].week for pair in pairs]
-    out["phase"] = [first[pair].phase for pair in pairs]
-    done = dict.fromkeys(pairs, 0)
+    rows_of: dict[tuple[pd.Timestamp, str], list[Any]] = {}
+    for row in rows:
+        rows_of.setdefault((row.date, row.session), []).append(row)
+    done: Counter[tuple[pd.Timestamp, str]] = Counter()
     for (date, session, _), n in _counts(sets[~sets["warmup"]], block).items():
         done[date, session] += n
-    out["sets"] = list(done.values())
-    out["exercise"] = [
-        # of equals the first by name
-        max(sorted(by_kind[pair]), key=by_kind[pair].__getitem__)
-        if pair in by_kind
-        else first[pair].exercise
-        for pair in pairs
-    ]
-
     # a rest after every set but the last
-    rests = dict.fromkeys(pairs, 0.0)
+    rests = dict.fromkeys(rows_of, 0.0)
     for (date, session, exercise), n in sorted(_counts(sets, block).items()):
-        pair = date, session
-        rest = _rest_after_set(block, first[pair].week, exercise)
-        rests[pair] += (n - 1 if exercise == last[pair].exercise else n) * rest
-    seconds = out["seconds"] + list(rests.values())
-    out["minutes_estimated"] = seconds.clip(lower=0.0) / 60.0
-
-    out = out.reset_index()
-    out["minutes_logged"] = _logged_minutes(out, sessions[sessions["kind"] == "fingers"])
-    return out[list(_SESSION_TYPES)].astype(_SESSION_TYPES)
+        its = rows_of[date, session]
+        rest = _rest_after_set(block, its[0].week, exercise)
+        rests[date, session] += (n - 1 if exercise == its[-1].exercise else n) * rest
+    logged = _logged_minutes(sessions)
+    any_work = not all(row.warmup for row in rows)
+    out = []
+    for pair, its in sorted(rows_of.items()):
+        tension, impulse, seconds = (
+            math.fsum(x * row.sets for row in its if not math.isnan(x := getattr(row, name)))
+            for name in _FIGURES
+        )
+        kinds: Counter[str] = Counter()
+        for row in its:
+            if not (any_work and row.warmup):
+                kinds[row.exercise] += row.sets
+        out.append(
+            {
+                "date": pair[0],
+                "session": pair[1],
+                "week": its[0].week,
+                "phase": its[0].phase,
+                # of equals the first by name
+                "exercise": max(sorted(kinds), key=kinds.__getitem__, default=its[0].exercise),
+                "sets": done[pair],
+                "tension_s": tension,
+                "impulse_kg_s": impulse,
+                "unknown_sets": sum(row.sets for row in its if math.isnan(row.impulse_kg_s)),
+                "minutes_estimated": max(seconds + rests[pair], 0.0) / 60.0,
+                "minutes_logged": logged(*pair),
+            }
+        )
+    return pd.DataFrame(out).astype(_SESSION_TYPES)
 
 
 def _rest_after_set(block: Block, week: int, exercise: str) -> float:
@@ -406,21 +411,25 @@ def _rest_after_set(block: Block, week: int, exercise: str) -> float:
     return (low + high) / 2
 
 
-def _logged_minutes(done: pd.DataFrame, logged: pd.DataFrame) -> list[float]:
+def _logged_minutes(sessions: pd.DataFrame) -> Callable[[pd.Timestamp, str], float]:
     """
-    Minutes of each finger session.
+    What gives the minutes of a finger session by its day and label, NaN where none are logged.
 
     Its own label's, else those the day has without a label; sets without a label take all of the
     day's. Another label's minutes are never taken.
     """
-    by_label = logged.groupby(["date", "session"])["minutes"].sum(min_count=1).to_dict()
-    by_day = logged.groupby("date")["minutes"].sum(min_count=1).to_dict()
-    minutes = []
-    for date, label in zip(done["date"], done["session"], strict=True):
-        rest = by_label.get((date, "")) if label else by_day.get(date)
-        logged_minutes = by_label.get((date, label), rest)
-        minutes.append(np.nan if logged_minutes is None else float(logged_minutes))
-    return minutes
+    of: dict[tuple[pd.Timestamp, str | None], list[float]] = {}
+    for row in records(sessions, "date", "session", "kind", "minutes"):
+        if row.kind == "fingers":
+            for label in (row.session, None):  # None: whatever the label
+                of.setdefault((row.date, label), []).append(row.minutes)
+
+    def logged(day: pd.Timestamp, label: str) -> float:
+        rest = of.get((day, "" if label else None), [])
+        known = [m for m in of.get((day, label), rest) if not math.isnan(m)]
+        return math.fsum(known) if known else math.nan
+
+    return logged
 
 
 def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
@@ -434,30 +443,33 @@ def weekly_finger_work(sets: pd.DataFrame, block: Block) -> pd.DataFrame:
     (mean over the time under tension of the load on one hand: a two-hand load counts half).
     Impulse alone misleads: it falls when the hardest work begins, because that work is short.
     """
-    work = sets[sets["in_block"] & ~sets["warmup"]].copy()
-    hands = np.where(work["hand"] == "both", 2.0, 1.0)
-    work["tension"] = work["tension_s"] * work["sets"]
-    work["impulse"] = work["impulse_kg_s"] * work["sets"]
-    work["per_hand"] = work["impulse"] / hands
-    work["known"] = work["tension"].where(work["impulse"].notna())
-    work["lost"] = work["sets"].where(work["impulse"].isna(), 0)
-    grouped = work.groupby("week")
-    weeks = pd.RangeIndex(1, block.weeks + 1, name="week")
-    sums = grouped[["sets", "tension", "impulse", "per_hand", "known", "lost"]].sum()
-    sums = sums.reindex(weeks).fillna(0.0)
-    return pd.DataFrame(
-        {
-            "week": weeks,
-            "phase": [p.name if (p := block.phase_in(w)) else "" for w in weeks],
-            "sets": sums["sets"].astype("int64").to_numpy(),
-            "tension_s": sums["tension"].to_numpy(),
-            "impulse_kg_s": sums["impulse"].to_numpy(),
-            "unknown_sets": sums["lost"].astype("int64").to_numpy(),
-            "load_per_hand_kg": (
-                sums["per_hand"] / sums["known"].where(sums["known"] > 0)
-            ).to_numpy(),
-        }
-    )
+    names = ("week", "in_block", "warmup", "hand", "sets", "tension_s", "impulse_kg_s")
+    work: dict[int, list[Any]] = {week: [] for week in range(1, block.weeks + 1)}
+    for row in records(sets, *names):
+        if row.in_block and not row.warmup:
+            work[row.week].append(row)
+    rows = []
+    for week, done in work.items():
+        known = [row for row in done if not math.isnan(row.impulse_kg_s)]
+        hands = [2.0 if row.hand == "both" else 1.0 for row in known]
+        per_hand = [row.impulse_kg_s * row.sets / n for row, n in zip(known, hands, strict=True)]
+        under_load = math.fsum(row.tension_s * row.sets for row in known)
+        rows.append(
+            {
+                "week": week,
+                "phase": phase.name if (phase := block.phase_in(week)) else "",
+                "sets": sum(row.sets for row in done),
+                "tension_s": math.fsum(
+                    row.tension_s * row.sets for row in done if not math.isnan(row.tension_s)
+                ),
+                "impulse_kg_s": math.fsum(row.impulse_kg_s * row.sets for row in known),
+                "unknown_sets": sum(row.sets for row in done if math.isnan(row.impulse_kg_s)),
+                "load_per_hand_kg": math.fsum(per_hand) / under_load
+                if under_load > 0
+                else math.nan,
+            }
+        )
+    return pd.DataFrame(rows)
 
 
 def main_sets(sets: pd.DataFrame) -> pd.DataFrame:

@@ -158,13 +158,15 @@ class _Logged:
     """The block's sets by series, and what a page may show of each."""
 
     def __init__(self, sets: pd.DataFrame, block: Block, *, show: bool) -> None:
-        inside = sets[sets["in_block"] & ~sets["warmup"]]
-        shown = shown_loads(sets, show_body_mass=show)[["shown_kg", "shown_as"]]
-        inside = inside.join(shown)
-        of_tests = inside.index.isin(sets_of_test_days(inside, block).index)
+        inside = sets["in_block"] & ~sets["warmup"]
+        shown = shown_loads(sets, show_body_mass=show).loc[inside, ["shown_kg", "shown_as"]]
+        work = sets[inside]
+        of_tests = work.index.isin(sets_of_test_days(work, block).index)
         self.show = show
         #: Rows of all sets, plain: a block has few, and they are looked through again and again.
-        self.rows = records(inside.assign(of_tests=of_tests))
+        self.rows = records(
+            work.assign(shown_kg=shown["shown_kg"], shown_as=shown["shown_as"], of_tests=of_tests)
+        )
         self._of: dict[tuple[str, str, str, str], list[Any]] = {}
         for row in self.rows:
             if not math.isnan(row.load_kg):

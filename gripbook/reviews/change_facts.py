@@ -15,6 +15,7 @@ from typing import Final
 import numpy as np
 import pandas as pd
 
+from gripbook.derive.records import records
 from gripbook.strength import Cause, Estimate, SeriesFit
 from gripbook.strength.reasons import LeftOut, SeriesReason
 
@@ -270,11 +271,14 @@ class SeriesChange:
         kg, low, high; those of the last known day where the path ends before. None where it does
         not begin by then, or has bounds only.
         """
-        known = self.path[self.path["kg"].notna()]
-        if self.path_kind is not PathKind.ESTIMATE or not (known["day"] <= day).any():
+        if self.path_kind is not PathKind.ESTIMATE:
             return None
-        days = (known["day"] - day).dt.days.to_numpy()
-        kg, low, high = (float(np.interp(0, days, known[c])) for c in ("kg", "low_kg", "high_kg"))
+        path = records(self.path, "day", "kg", "low_kg", "high_kg")
+        known = [row for row in path if not math.isnan(row.kg)]
+        if not any(row.day <= day for row in known):
+            return None
+        days = [(row.day - day).days for row in known]
+        kg, low, high = (float(np.interp(0, days, [row[i] for row in known])) for i in (1, 2, 3))
         return kg, low, high
 
     @property

@@ -2,18 +2,19 @@
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import PurePosixPath
 from typing import Any, Literal, NamedTuple
 
 import numpy as np
 import pandas as pd
 
-from gripbook.derive import count_sets, days_without, main_sets, week_of_day
+from gripbook.derive import count_sets, days_without, main_sets
 from gripbook.derive.records import records
 from gripbook.logs import Block, Problem
 from gripbook.logs.schema import CLEARED, DAYS_WITHOUT, KINDS
@@ -275,12 +276,16 @@ def _weeks(
     block: Block,
     last: pd.Timestamp,
 ) -> pd.DataFrame:
-    sessions_done = work.drop_duplicates(["date", "session"]).groupby("week").size()
-    week_on = dict(zip(work["date"], work["week"], strict=True))
+    rows_of_work = records(work, "date", "session", "week", "tension_s", "sets")
+    sessions_done = Counter(week for _, _, week in {row[:3] for row in rows_of_work})
+    week_on = {row.date: row.week for row in rows_of_work}
     counted: Counter[int] = Counter()
     for (date, _, _), n in count_sets(work, block).items():
         counted[week_on[date]] += n
-    tension = (work["tension_s"] * work["sets"]).groupby(work["week"]).sum()
+    tension: dict[int, list[float]] = {}
+    for row in rows_of_work:
+        if not math.isnan(row.tension_s):
+            tension.setdefault(row.week, []).append(row.tension_s * row.sets)
     unread = Counter(
         block.week_of(day.date()) for day in set(refused.loc[refused["session"], "date"])
     )
@@ -302,7 +307,7 @@ def _weeks(
             else np.nan
         )
         state: WeekState = "done" if last >= end else "part" if last >= start else "ahead"
-        done, unreadable = int(sessions_done.get(week, 0)), unread[week]
+        done, unreadable = sessions_done[week], unread[week]
         due = 0.0
         if state != "ahead":
             # what was done of the plan was due, however many days are left
@@ -321,8 +326,8 @@ def _weeks(
                 "sessions_missing": max(0, int(np.nan_to_num(due)) - done - unreadable),
                 "sets_planned": sets_planned,
                 "sets_due": sets_planned * due / planned if planned else 0.0,
-                "sets_done": int(counted.get(week, 0)),
-                "tension_s": float(tension.get(week, 0.0)),
+                "sets_done": counted[week],
+                "tension_s": math.fsum(tension.get(week, ())),
                 "without": tuple(
                     (kind, n)
                     for kind, n in kinds_in.get(week, Counter()).most_common()
@@ -335,20 +340,26 @@ def _weeks(
 
 
 def _phases(weeks: pd.DataFrame) -> pd.DataFrame:
-    run = (weeks["phase"] != weeks["phase"].shift()).cumsum()
     rows = []
-    for _, run_weeks in weeks.groupby(run, sort=False):
-        states = set(run_weeks["state"])
+    for phase, run in groupby(records(weeks), key=lambda week: week.phase):
+        run_weeks = list(run)
+        states = {week.state for week in run_weeks}
         rows.append(
             {
-                "phase": run_weeks["phase"].iloc[0],
-                "first_week": int(run_weeks["week"].iloc[0]),
-                "last_week": int(run_weeks["week"].iloc[-1]),
-                "state": next(iter(states)) if len(states) == 1 else "part",
-                **run_weeks[_SUMS].sum(min_count=1).to_dict(),
+                "phase": phase,
+                "first_week": run_weeks[0].week,
+                "last_week": run_weeks[-1].week,
+                "state": states.pop() if len(states) == 1 else "part",
+                **{name: _sum([getattr(week, name) for week in run_weeks]) for name in _SUMS},
             }
         )
     return pd.DataFrame(rows)
+
+
+def _sum(figures: list[float]) -> float:
+    """The sum of what is known, NaN where nothing is."""
+    known = [x for x in figures if not math.isnan(x)]
+    return float(sum(known)) if known else math.nan
 
 
 def _first_kinds(away: pd.DataFrame) -> dict[pd.Timestamp, str]:
@@ -370,11 +381,12 @@ def _days(
 ) -> pd.DataFrame:
     """What was done on each day of the block, by kind."""
     dates = pd.date_range(block.start, block.end, freq="D").astype("datetime64[us]")
+    days = list(dates)
     on: dict[pd.Timestamp, set[str]] = {}
-    shown = sessions[sessions["kind"].isin([*KINDS, CLEARED])]
-    for date, kind in zip(shown["date"], shown["kind"], strict=True):
-        on.setdefault(date, set()).add(kind)
-    for date, test in zip(work["date"], work["test"], strict=True):
+    for date, kind in records(sessions, "date", "kind"):
+        if kind in KINDS or kind == CLEARED:
+            on.setdefault(date, set()).add(kind)
+    for date, test in records(work, "date", "test"):
         on.setdefault(date, set()).add("test" if test else "fingers")
     for date in () if climbs is None else climbs["date"]:
         on.setdefault(date, set()).add("climbing")
@@ -390,12 +402,12 @@ def _days(
     return pd.DataFrame(
         {
             "date": dates,
-            "week": [i // 7 + 1 for i in range(len(dates))],
-            "codes": [tuple(c for c in DayCode if c in on.get(d, ())) for d in dates],
-            "logged": [bool(on.get(d)) or d in unread for d in dates],
-            "unreadable": [d in unread for d in dates],
-            "planned": [d in expected for d in dates],
-            "ahead": [d > state.last for d in dates],
+            "week": [i // 7 + 1 for i in range(len(days))],
+            "codes": [tuple(c for c in DayCode if c in on.get(d, ())) for d in days],
+            "logged": [bool(on.get(d)) or d in unread for d in days],
+            "unreadable": [d in unread for d in days],
+            "planned": [d in expected for d in days],
+            "ahead": dates > state.last,
         }
     )
 
@@ -443,7 +455,7 @@ _OF_STEP = ("week", "edge_mm", "board", "lever", "lever_kg", "load_kg", "file", 
 
 def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
     """Each week's main set against the week before of its series, or a phase's last to first."""
-    compared: list[dict[str, object]] = []
+    compared: list[dict[str, Any]] = []
     series: dict[tuple[str, ...], list[Any]] = {}
     for row in records(main, *_SERIES, *_OF_STEP):
         series.setdefault((row.phase, row.exercise, row.grip, row.hand), []).append(row)
@@ -474,9 +486,9 @@ def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
                     "rows": tuple(f"{x.file}:{x.line}" for x in (a, b)),
                 }
             )
+    compared.sort(key=lambda step: step["week"])
     steps = pd.DataFrame(compared, columns=_STEP_COLUMNS)
-    steps = steps.astype({"week": "int64", "step_kg": "float64", "step_pct": "float64"})
-    return steps.sort_values("week", kind="stable").reset_index(drop=True)
+    return steps.astype({"week": "int64", "step_kg": "float64", "step_pct": "float64"})
 
 
 def _same(a: float, b: float) -> bool:
@@ -545,14 +557,14 @@ def _swaps(work: pd.DataFrame, block: Block) -> pd.DataFrame:
 def _rows(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) -> pd.DataFrame:
     """The rows of hangs.csv and sessions.csv that each week's counts rest on."""
     inside = sets.loc[sets["in_block"], ["week", "file", "line"]]
-    first = week_of_day(sessions["date"], block)
-    lasting = sessions["until"].notna() & sessions["kind"].isin(DAYS_WITHOUT)
-    last = week_of_day(sessions["until"].where(lasting, sessions["date"]), block)
-    spread = [
-        (week, file, line)
-        for a, b, file, line in zip(first, last, sessions["file"], sessions["line"], strict=True)
-        for week in range(max(int(a), 1), min(int(b), block.weeks) + 1)
-    ]
+    spread = []
+    for row in records(sessions, "date", "until", "kind", "file", "line"):
+        lasting = row.until is not pd.NaT and row.kind in DAYS_WITHOUT
+        first, last = (
+            block.week_of(day.date()) for day in (row.date, row.until if lasting else row.date)
+        )
+        weeks = range(max(first, 1), min(last, block.weeks) + 1)
+        spread += [(week, row.file, row.line) for week in weeks]
     other = pd.DataFrame(spread, columns=["week", "file", "line"])
     return (
         pd.concat([inside, other], ignore_index=True)

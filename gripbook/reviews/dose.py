@@ -260,14 +260,18 @@ class _FingerRows:
     """The rows that make a day a finger day (`hard`: hard climbing too), found by the day."""
 
     def __init__(self, sets: pd.DataFrame, sessions: pd.DataFrame, *, hard: bool = False) -> None:
-        kinds = sessions["kind"] == "fingers"
-        if hard:
-            kinds |= (sessions["kind"] == "climbing") & (sessions["effort"] >= HARD_CLIMBING_EFFORT)
+        loading = [
+            row
+            for row in records(sessions, "date", "file", "line", "kind", "effort")
+            if row.kind == "fingers"
+            or (hard and row.kind == "climbing" and row.effort >= HARD_CLIMBING_EFFORT)
+        ]
         self._on: list[dict[pd.Timestamp, list[tuple[int, str]]]] = [{}, {}]
-        for on, frame in zip(self._on, (sets, sessions[kinds]), strict=True):
-            rows = zip(frame["date"], frame["file"], frame["line"], strict=True)
-            for i, (day, file, line) in enumerate(rows):
-                on.setdefault(day, []).append((i, f"{file}:{line}"))
+        for on, rows in zip(
+            self._on, (records(sets, "date", "file", "line"), loading), strict=True
+        ):
+            for i, row in enumerate(rows):
+                on.setdefault(row.date, []).append((i, f"{row.file}:{row.line}"))
 
     def of(self, days: Iterable[pd.Timestamp]) -> tuple[str, ...]:
         """The rows of some days as `file:line`."""
@@ -280,9 +284,11 @@ def _too_many_days(
 ) -> list[Breach]:
     limit = block.limits.fingers_per_week
     over = kinds.loc[kinds["fingers"] > limit, "fingers"]
+    breaches: list[Breach] = []
+    if over.empty:
+        return breaches
     fingers = set(sets["date"]) | set(sessions.loc[sessions["kind"] == "fingers", "date"])
     rows = _FingerRows(sets, sessions)
-    breaches = []
     for week, n in over.items():
         start = pd.Timestamp(block.start) + pd.Timedelta(days=7 * (int(str(week)) - 1))
         seven = list(pd.date_range(start, periods=7, freq="D"))
@@ -305,8 +311,10 @@ def _too_little_rest(sessions: pd.DataFrame, sets: pd.DataFrame, block: Block) -
     rest = rest_between(loading)
     cause_on = dict(zip(loading["date"], loading["cause"], strict=True))
     start, end = pd.Timestamp(block.start), pd.Timestamp(block.end)
-    climbing = sessions[sessions["kind"] == "climbing"]
-    effort_on = climbing.groupby("date")["effort"].max().to_dict()
+    effort_on: dict[pd.Timestamp, float] = {}
+    for row in records(sessions, "date", "kind", "effort"):
+        if row.kind == "climbing" and row.effort >= HARD_CLIMBING_EFFORT:
+            effort_on[row.date] = max(row.effort, effort_on.get(row.date, 0.0))
     rows = _FingerRows(sets, sessions, hard=True)
     breaches = []
     for day, before, n in zip(rest["date"], rest["before"], rest["rest_days"], strict=True):
@@ -337,23 +345,24 @@ def _too_long(
 ) -> list[Breach]:
     limit = block.limits.finger_session_minutes
     # the minutes logged count; where none are, those estimated from sets and rests
-    estimated = done["minutes_logged"].isna()
-    minutes = done["minutes_logged"].fillna(done["minutes_estimated"])
-    if not (minutes > limit).any():
-        return []
-    logged = sessions[sessions["kind"] == "fingers"]
-    return [
-        Breach(
-            "finger_session_minutes",
-            int(s.week),
-            (s.date,),
-            float(minutes[s.Index]),
-            limit,
-            estimated=bool(estimated[s.Index]),
-            rows=_rows_of(_sets_of(sets, s), logged[logged["date"] == s.date]),
-        )
-        for s in done[minutes > limit].itertuples()
-    ]
+    breaches = []
+    for s in records(done):
+        estimated = math.isnan(s.minutes_logged)
+        minutes = s.minutes_estimated if estimated else s.minutes_logged
+        if minutes > limit:
+            logged = sessions[(sessions["kind"] == "fingers") & (sessions["date"] == s.date)]
+            breaches.append(
+                Breach(
+                    "finger_session_minutes",
+                    int(s.week),
+                    (s.date,),
+                    float(minutes),
+                    limit,
+                    estimated=estimated,
+                    rows=_rows_of(_sets_of(sets, s), logged),
+                )
+            )
+    return breaches
 
 
 def _too_many_sets(done: pd.DataFrame, block: Block, sets: pd.DataFrame) -> list[Breach]:
@@ -384,10 +393,9 @@ def days_of_tests(sets: pd.DataFrame, block: Block) -> frozenset[pd.Timestamp]:
 
     In a test week in which no set is marked any finger day may be the one, so all of them are.
     """
-    inside = sets[sets["in_block"]]
-    marked = inside[inside["test"]]
-    silent = set(block.test_weeks) - set(marked["week"])
-    return frozenset(marked["date"]) | frozenset(inside.loc[inside["week"].isin(silent), "date"])
+    inside = [row for row in records(sets, "date", "week", "test", "in_block") if row.in_block]
+    silent = set(block.test_weeks) - {row.week for row in inside if row.test}
+    return frozenset(row.date for row in inside if row.test or row.week in silent)
 
 
 def _sets_of(sets: pd.DataFrame, session: Any) -> pd.DataFrame:

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
+from typing import Any
 
 import pandas as pd
 
 from gripbook.derive.body import OLD_WEIGH_IN_DAYS
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.reviews.done import Done
 from gripbook.reviews.dose import Dose, missing_minutes
@@ -117,20 +120,26 @@ def _body_mass(sets: pd.DataFrame, athlete: Athlete) -> list[Gap]:
     ]
 
 
+_OF_SETS = ["in_block", "warmup", "sets", "exercise", "reserve_s", "reserve_reps"]
+_OF_SETS += ["load_kg", "load_kind", "tension_s"]
+
+
 def _sets(sets: pd.DataFrame) -> list[Gap | None]:
-    inside = sets[sets["in_block"] & ~sets["warmup"]]
-    every = int(inside["sets"].sum())
+    inside = [row for row in records(sets, *_OF_SETS) if row.in_block and not row.warmup]
 
-    def counted(kind: GapKind, which: pd.Series) -> Gap | None:
-        return _counted(kind, int(inside.loc[which, "sets"].sum()), every)
+    def counted(kind: GapKind, which: Iterable[Any]) -> Gap | None:
+        return _counted(kind, _number(which), _number(inside))
 
-    held = inside[inside["exercise"] != "pull"]
-    reserves = held["reserve_s"].notna() | held["reserve_reps"].notna()
+    held = [row for row in inside if row.exercise != "pull"]
+    no_reserves = all(math.isnan(row.reserve_s) and math.isnan(row.reserve_reps) for row in held)
     return [
-        counted(GapKind.LOAD_UNKNOWN, inside["load_kg"].isna()),
-        counted(GapKind.LOAD_GUESSED, inside["load_kind"] == "guess"),
-        counted(GapKind.TIME_UNKNOWN, inside["tension_s"].isna()),
-        Gap(GapKind.RESERVE, 0, int(held["sets"].sum()))
-        if len(held) and not reserves.any()
-        else None,
+        counted(GapKind.LOAD_UNKNOWN, (row for row in inside if math.isnan(row.load_kg))),
+        counted(GapKind.LOAD_GUESSED, (row for row in inside if row.load_kind == "guess")),
+        counted(GapKind.TIME_UNKNOWN, (row for row in inside if math.isnan(row.tension_s))),
+        Gap(GapKind.RESERVE, 0, _number(held)) if held and no_reserves else None,
     ]
+
+
+def _number(rows: Iterable[Any]) -> int:
+    """How many sets the rows stand for."""
+    return sum(row.sets for row in rows)

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
-from typing import Literal
+from typing import Any, Literal
 
 import pandas as pd
 
@@ -21,6 +21,7 @@ from gripbook.derive.measures import (
     last_visit,
     trend,
 )
+from gripbook.derive.records import records
 from gripbook.logs import Block
 from gripbook.reviews.dose import Dose
 from gripbook.reviews.people import Athlete
@@ -212,12 +213,15 @@ def _splits(trends: list[MeasureTrend]) -> Iterable[MeasureDifference]:
 
 def _other_work(dose: Dose) -> Iterable[OtherWork]:
     """Days of other work done against those due, and in how many weeks as many as planned."""
-    for kind, weeks in dose.targets.groupby("kind", sort=False):
+    weeks_of: dict[str, list[Any]] = {}
+    for week in records(dose.targets):
+        weeks_of.setdefault(week.kind, []).append(week)
+    for kind, weeks in weeks_of.items():
         if kind != "fingers":
-            over = weeks[weeks["due"] >= weeks["planned"]]
-            met = int((over["done"] >= over["planned"]).sum())
-            done, due = int(weeks["done"].sum()), int(weeks["due"].sum())
-            yield OtherWork(str(kind), done, due, met, len(over))
+            over = [week for week in weeks if week.due >= week.planned]
+            met = sum(week.done >= week.planned for week in over)
+            done, due = int(sum(w.done for w in weeks)), int(sum(w.due for w in weeks))
+            yield OtherWork(kind, done, due, met, len(over))
 
 
 _TABLE = ["measure", "side", "unit", "first_date", "first", "last_date", "last", "change"]

@@ -17,7 +17,6 @@ from typing import Final
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import brentq
 
 Floats = npt.NDArray[np.float64]
 
@@ -95,6 +94,8 @@ def rohmert_seconds(share: float | Floats) -> Floats:
 
 def rohmert_share(hold_s: float) -> float:
     """Inverse of `rohmert_seconds`; NaN below 6 s and above 928 s, where the curve ends."""
+    from scipy.optimize import brentq  # takes a fifth of a second to import, and no page needs it
+
     if not rohmert_seconds(1.0) <= hold_s <= rohmert_seconds(0.15):
         return float("nan")
     return float(brentq(lambda f: float(rohmert_seconds(f)) - hold_s, 0.15, 1.0, xtol=1e-12))

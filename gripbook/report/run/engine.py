@@ -8,7 +8,6 @@ is papermill's stock way, one kernel process per notebook. Both give the same ou
 from __future__ import annotations
 
 import ast
-import copy
 import json
 import logging
 import os
@@ -252,24 +251,27 @@ def _options(engine: str) -> Iterator[dict[str, Any]]:
 def _run(
     engine: str, notebook: NotebookNode, parameters: dict[str, Any], timeout_s: float | None
 ) -> NotebookNode:
-    papermill = load_papermill()
+    load_papermill()
     from jupyter_client.kernelspec import NoSuchKernel
     from nbclient.exceptions import CellTimeoutError, DeadKernelError
     from papermill.engines import papermill_engines
     from papermill.exceptions import PapermillExecutionError
-    from papermill.execute import raise_for_execution_errors
+    from papermill.execute import raise_for_execution_errors, remove_error_markers
+    from papermill.iorw import load_notebook_node
+    from papermill.parameterize import parameterize_notebook
 
-    source = copy.deepcopy(notebook)
+    # in papermill's steps: `execute_notebook` would also put the whole notebook into text at its
+    # end, though there is no file to write it to, and its errors don't give the half-run notebook
+    running = remove_error_markers(load_notebook_node(notebook))  # a copy
     # Whatever kernel the notebook was last saved with, run it in this Python.
-    source.metadata["kernelspec"] = {
+    running.metadata["kernelspec"] = {
         "name": "python3",
         "display_name": "Python 3",
         "language": "python",
     }
-    # in papermill's steps: at its end `execute_notebook` would put the whole notebook into text,
-    # though there is no file to write it to, and its errors don't give the half-run notebook
     named = {"engine_name": engine, "kernel_name": "python3"}
-    running = papermill.execute_notebook(source, None, parameters, prepare_only=True, **named)
+    if parameters:
+        running = parameterize_notebook(running, parameters, **named)
     with _options(engine) as options:
         try:
             papermill_engines.execute_notebook_with_engine(

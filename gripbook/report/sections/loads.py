@@ -34,8 +34,9 @@ def loads(r: BlockReview) -> tuple[Fragment, ...]:
 
 def _drawn_names(r: BlockReview) -> list[str]:
     order = [p.exercise for p in r.block.phases if p.exercise]
-    known = r.sets[r.sets["in_block"] & ~r.sets["warmup"] & r.sets["shown_kg"].notna()]
-    here = set(known["exercise"])
+    rows = records(r.sets, "exercise", "in_block", "warmup", "shown_kg")
+    known = (row for row in rows if row.in_block and not row.warmup)
+    here = {row.exercise for row in known if not math.isnan(row.shown_kg)}
     return [e for e in dict.fromkeys([*order, "hang", "repeater", "pull"]) if e in here]
 
 
