@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import os
 import shutil
 import signal
@@ -9,6 +10,7 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import ClassVar
 
+import jupyter_core.utils
 import pytest
 
 # Matrices here are small: two threads wait for each other three times as long as one works. It must
@@ -28,6 +30,17 @@ def pytest_configure(config: pytest.Config) -> None:
     """With ONLY_FONTS="DejaVu*" browsers started by the tests see no other font files."""
     if pattern := os.environ.get("ONLY_FONTS"):
         os.environ["FONTCONFIG_FILE"] = str(only_fonts(pattern))
+
+
+@pytest.fixture
+def no_loop() -> Iterator[None]:
+    """A browser of another test keeps a loop running in this thread; what awaits needs it."""
+    running = asyncio._get_running_loop()
+    asyncio._set_running_loop(None)
+    kept = jupyter_core.utils._loop.set(None)  # the loop that a kernel's client remembers
+    yield
+    jupyter_core.utils._loop.reset(kept)
+    asyncio._set_running_loop(running)
 
 
 HANGS = """\

@@ -2,13 +2,11 @@
 
 from __future__ import annotations
 
-import asyncio
 import builtins
 import os
 import subprocess
 import sys
 import tomllib
-from collections.abc import Iterator
 from importlib import import_module
 from pathlib import Path
 from typing import Any
@@ -75,15 +73,6 @@ def plain(notebook: nbformat.NotebookNode) -> Any:
 def cells(*sources: str) -> nbformat.NotebookNode:
     """A notebook of code cells."""
     return new_notebook(cells=[new_code_cell(s, id=f"c{i}") for i, s in enumerate(sources)])
-
-
-@pytest.fixture
-def no_loop() -> Iterator[None]:
-    """A browser of another test keeps a loop running in this thread; cells that await need it."""
-    running = asyncio._get_running_loop()
-    asyncio._set_running_loop(None)
-    yield
-    asyncio._set_running_loop(running)
 
 
 @pytest.mark.usefixtures("no_loop")

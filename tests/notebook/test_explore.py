@@ -208,6 +208,7 @@ def test_a_copy_that_shows_somebody_else_is_run_for_who_is_asked_for(
     assert "as it is" in start._renewed(target, small_logs, "bo")
 
 
+@pytest.mark.usefixtures("no_loop")
 @pytest.mark.parametrize("making", ["a.ipynb", "other.ipynb", ""])
 def test_the_notebook_that_is_made_is_waited_for(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, making: str

@@ -33,8 +33,8 @@ def test_only_the_sore_elbow_is_flagged() -> None:
     assert {a for a, told in flags.items() if told} == {"celm"}
     assert flags["celm"] == [
         "Right inner elbow: 4 of 10 while training on 3 March (the block's limit is 3), felt on "
-        "four mornings, rising since 10 February. Stop loading the right hand, two-hand hangs "
-        "included, and see a physician or physiotherapist this week."
+        "four mornings, rising since 10 February. No climbing or hanging with the right hand, "
+        "two-hand hangs included. See a physician or physiotherapist this week."
     ]
     assert pain_words.flag_history(of("celm").pain.flags[0]).replace(NBSP, " ") == (
         "The right inner elbow reached the block's limit of 3 on 25 February. "
