@@ -10,7 +10,7 @@ import pytest
 
 from gripbook.logs.block import read_block
 from gripbook.logs.block_writer import write_block
-from gripbook.reviews.proposal import NextRow
+from gripbook.reviews.proposal import NextRow, Reason
 from gripbook.reviews.proposal.running import Move, Session, next_move
 from tests.unit.following import Following, as_asked
 
@@ -56,6 +56,30 @@ def session(week: int, kg: float = 10.0, missed: int = 0, **more: object) -> Ses
 def test_the_last_session_decides(sessions: list[Session], week: int, move: Move) -> None:
     """Up, wait, again, back: by what the last session was, and the one before."""
     assert next_move(sessions, week) is move
+
+
+@pytest.mark.parametrize(("days", "move"), [(-1, Move.UP), (0, Move.FELT), (3, Move.FELT)])
+def test_pain_since_the_last_session_takes_no_step(days: int, move: Move) -> None:
+    """Below the limit it holds the weight; what was felt before the last session does not."""
+    felt = MONDAY + dt.timedelta(days=days)
+    assert next_move([session(1)], 2, felt=felt) is move
+    assert next_move([session(1, missed=3)], 2, felt=felt) is Move.AT_ONCE
+
+
+@pytest.mark.parametrize(("side", "then"), [("left", 8.75), ("", 8.75), (None, 10.0)])
+def test_pain_below_the_limit_holds_the_weight(
+    side: str | None, then: float, tmp_path: Path
+) -> None:
+    """Week 1 logged as planned, a finger felt after it: the same weight, and why."""
+    following = Following.begin("adult", tmp_path)
+    rows = [x for x in following.plan.rows if x.week == 1]
+    following.log(rows)
+    if side is not None:
+        with (tmp_path / "pain.csv").open("a", encoding="utf-8") as file:
+            file.write(f"ada,{rows[-1].day},after,ring,{side},2,,\n")
+    plan = following.week()
+    assert {x.high_kg for x in plan.rows if not x.test} == {then}
+    assert {x.reason for x in plan.loads} == {Reason.RULE if side is None else Reason.FELT}
 
 
 #: Weeks whose first session is held against the plan, by log.

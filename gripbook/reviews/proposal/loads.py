@@ -74,6 +74,7 @@ class Reason(StrEnum):
     ONE_A_WEEK = "one_a_week"  # a step was taken this week, or the block has just begun
     BACK = "back"  # missed in two sessions running
     AT_ONCE = "at_once"  # half the sets or more missed
+    FELT = "felt"  # pain below the limit since the last session
     BLOCK_MOST = "block_most"  # no further above the block's first load
     PLANNED = "planned"  # the block file names it
     # named reasons that lower a start or hold it
@@ -728,6 +729,13 @@ class Loader:
         easy = self.r.block.easy_weeks
         return sessions_of(work, asked, easy, self.choices.add_when_left_s)
 
+    def _felt(self, hand: str) -> dt.date | None:
+        """The last day on which pain was felt in a hand, or without a side."""
+        felt = self.r.pain_to_date.felt
+        if hand != "both":
+            felt = felt[felt["side"] != ("left" if hand == "right" else "right")]
+        return felt["date"].max().date() if len(felt) else None
+
     def _go_on(
         self,
         line: NextLoad,
@@ -750,7 +758,7 @@ class Loader:
         line = replace(line, last=told)
         off = any(row.added_kg < 0 for row in self.rows)
         options = self._options(kg, line.hand, lifted, off=off)
-        move = next_move(gone, self.week)
+        move = next_move(gone, self.week, felt=self._felt(line.hand))
         named = self._named_since(line, gone, base, lifted)
         if move is Move.UP and not named and line.grip not in DELICATE_GRIPS:
             smaller = self._smaller_edge(line)
@@ -776,6 +784,7 @@ class Loader:
             Move.AGAIN: LoadLimit(Reason.AGAIN, kg),
             Move.BACK: LoadLimit(Reason.BACK, back),
             Move.AT_ONCE: LoadLimit(Reason.AT_ONCE, back),
+            Move.FELT: LoadLimit(Reason.FELT, kg),
         }
         limits = [
             most[move],

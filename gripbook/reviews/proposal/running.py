@@ -24,6 +24,7 @@ class Move(StrEnum):
     AGAIN = "again"  # missed once, not a whole session, or too little left
     BACK = "back"  # missed in two sessions running
     AT_ONCE = "at_once"  # half the sets or more missed
+    FELT = "felt"  # pain below the limit on the last session's day or since
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,18 +126,26 @@ def sessions_of(
     return out
 
 
-def next_move(sessions: Sequence[Session], week: int, *, at_once: float = BACK_AT_ONCE) -> Move:
+def next_move(
+    sessions: Sequence[Session],
+    week: int,
+    *,
+    felt: dt.date | None = None,
+    at_once: float = BACK_AT_ONCE,
+) -> Move:
     """
     Where the load goes from the last session's, by the rule for adding.
 
     One step up after a whole session with enough left, at most one a week; an easier week neither
-    earns a step nor costs one. Back one step after misses in two sessions running with the same
-    load, or when half the sets or more of one were missed.
+    earns a step nor costs one. No step where pain was felt on the last session's day or since. Back
+    one step after misses in two sessions running with the same load, or when half the sets or more
+    of one were missed.
 
     Parameters
     ----------
     sessions : of this block, in order; at least one.
     week : the block week that is planned.
+    felt : the last day on which pain was felt there.
     at_once : share of a session's sets missed that costs a step at once.
     """
     last = sessions[-1]
@@ -153,4 +162,4 @@ def next_move(sessions: Sequence[Session], week: int, *, at_once: float = BACK_A
     earlier = [s for s in sessions if s.week < week]
     if not earlier or last.kg >= earlier[-1].kg + SAME_LOAD_KG:
         return Move.WAIT
-    return Move.UP
+    return Move.FELT if felt is not None and felt >= last.day else Move.UP

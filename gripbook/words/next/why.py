@@ -100,6 +100,8 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             )
         case Reason.ONE_STEP:
             return say("Every set was finished, so one small step above {last}.", last=last)
+        case Reason.FELT:
+            return say("No step while it hurts: {last} again.", last=last)
         case Reason.AGAIN:
             if load.last is not None and load.last.mastered:
                 return say(
