@@ -42,7 +42,6 @@ LAST_TEST = {
     "healthy": {"both": 12.5},
     "one_arm": {"left": 56.0, "right": 59.0},
     "running": {"both": 7.5},
-    "ill": {"both": 15.0},
     "refused": {"both": 25.0},
 }
 
@@ -73,24 +72,20 @@ def test_a_test_s_load_is_no_more_than_evidence_supports(name: str) -> None:
         assert row.warm_up_kg
 
 
-def test_a_test_after_days_off_is_lower_by_as_much_as_the_loads() -> None:
-    """Three weeks ill: no more than 90 % of the last test, body mass included."""
+def test_a_test_after_days_off_has_no_load() -> None:
+    """Three weeks ill: what was lost is not known, so the test is to the limit alone."""
     r, plan = reviewed("ill"), plan_of("ill")
-    (test,) = [x for x in plan.rows if x.test and x.aim_kg is not None]
-    mass = float(r.sets["body_mass_kg"].dropna().iloc[-1])
-    assert mass + test.aim_kg <= 0.9 * (mass + 15.0) + 0.5  # type: ignore[operator]
-    whole = with_aims(r, plan.choices, plan.rows)
-    more = next(x for x in whole if x.test and x.aim_kg is not None)
-    assert more.aim_kg is not None
-    assert test.aim_kg is not None
-    assert more.aim_kg > test.aim_kg
+    assert any(x.test for x in plan.rows)
+    assert all(x.aim_kg is None and not x.warm_up_kg for x in plan.rows)
+    assert with_aims(r, plan.choices, plan.rows, 0.99) == plan.rows
+    assert any(x.aim_kg is not None for x in with_aims(r, plan.choices, plan.rows, 1.0))
 
 
 def test_the_way_up_to_a_test_is_said() -> None:
     """Warm-up, rest, load, what is likely and what to note; each hand by itself."""
     assert (
         "Warm up at 0, +3.75 and +8.75 kg, rest 3 min, then about +13.75 kg until your fingers "
-        "open (8 to 12 s is likely); note the seconds." in said("adult")
+        "open; note the seconds." in said("adult")
     )
     told = said("one_arm")
     assert "Half crimp, left hand: Warm up at 39.5, 45.5 and 51 kg, rest 3 min" in told

@@ -40,17 +40,20 @@ def with_aims(
     """
     The rows, those of the first tests with the load they are likely to reach and the warm-up to it.
 
-    A later test's load follows from what is trained by then.
+    A later test's load follows from what is trained by then. Where a reason lowers the starts (off,
+    ill) nobody knows what was lost until training tells, so no load is named.
 
     Parameters
     ----------
     share : of the last loads with which the block starts, where a reason lowers them.
     """
+    if share < 1:
+        return rows
     first = min((row.week for row in rows if row.test), default=0)
-    return tuple(_with_aim(r, c, x, share) if x.test and x.week == first else x for x in rows)
+    return tuple(_with_aim(r, c, x) if x.test and x.week == first else x for x in rows)
 
 
-def _with_aim(r: BlockFacts, c: Choices, row: NextRow, share: float) -> NextRow:
+def _with_aim(r: BlockFacts, c: Choices, row: NextRow) -> NextRow:
     sets = r.fit.sets
     if sets.empty:  # no set with a known load
         return row
@@ -67,7 +70,7 @@ def _with_aim(r: BlockFacts, c: Choices, row: NextRow, share: float) -> NextRow:
         return row
     last = own[own["date"] == own["date"].max()].sort_values("load_kg").iloc[-1]
     if row.exercise == "pull":
-        return _pull(r, row, last, share)
+        return _pull(r, row, last)
     gauge = last["load_source"] == "gauge"
     on = float(last["force_kg"] if gauge else last["added_kg"])
     base = 0.0 if gauge else float(last["load_kg"]) - on
@@ -78,9 +81,6 @@ def _with_aim(r: BlockFacts, c: Choices, row: NextRow, share: float) -> NextRow:
     # where body mass is hidden the step leads to none
     of = on + base if r.athlete.show_body_mass or gauge else max(c.light_kg + on, 0.0)
     most = on + min(kg, pct / 100 * of)
-    if share < 1:  # off or ill: what was lost is not known, so as much less as the loads
-        whole = base if r.athlete.show_body_mass or gauge else c.heavy_kg
-        most = min(most, share * (whole + on) - whole)
     options = _options(r, both)
     below = (x for x in reversed(options) if x <= most + 1e-6 and (x > 0 or not gauge))
     aim = next((x for x in below if _held(r, row, base + x)), None)
@@ -93,10 +93,10 @@ def _with_aim(r: BlockFacts, c: Choices, row: NextRow, share: float) -> NextRow:
     return replace(row, aim_kg=aim, aim_gauge=gauge, warm_up_kg=warm)
 
 
-def _pull(r: BlockFacts, row: NextRow, last: pd.Series, share: float) -> NextRow:
+def _pull(r: BlockFacts, row: NextRow, last: pd.Series) -> NextRow:
     """An all-out pull is expected to reach what the last test did, or less where strength fell."""
     shown = r.athlete.show_body_mass or last["load_source"] == "gauge"
-    kg = share * float(last["load_kg"])
+    kg = float(last["load_kg"])
     for kind in ("peak", "steady"):
         series = r.fit.find(row.exercise, row.grip, row.hand, kind)
         if series is not None and math.isfinite(series.end_kg):

@@ -13,8 +13,6 @@ from gripbook.words.next.weights import bare_weight, load_of, phase_name, plain_
 
 #: A rise over a block up to so much per cent is one that somebody may make (own choice, no source).
 _LIKELY_RISE_PCT = 15.0
-#: What is over or under the planned seconds of a test that went as expected.
-_AROUND_S = 2.0
 
 
 def tests_text(plan: NextBlock) -> str:
@@ -134,11 +132,7 @@ def aim_text(row: NextRow, plan: NextBlock) -> str:
     if row.exercise == "repeater" or row.hang_s is None:
         until = say("until a hold is not finished; note how many were")
     else:
-        until = say(
-            "until your fingers open ({low} to {high}~s is likely); note the seconds",
-            low=fmt.number(row.hang_s - _AROUND_S),
-            high=fmt.number(row.hang_s + _AROUND_S),
-        )
+        until = say("until your fingers open; note the seconds")
     if not warm:
         return say("Warm up, rest 3 min, then about {aim} {until}.", aim=aim, until=until)
     return say(
