@@ -269,3 +269,10 @@ def test_the_way_back_is_the_same_force_on_a_larger_edge(tmp_path: Path) -> None
     text = words.reason_text(load, plan).replace(NBSP, " ")
     assert text.startswith("The way back: 60 % of the last painless load (+13.75 kg on 2 October)")
     assert "No weight there is goes low enough for that on 20 mm; so 25 mm" in text
+
+
+def test_a_running_block_is_trained_to_its_end_before_the_rest() -> None:
+    """The log ends five weeks before the block; the next one still comes after seven rest days."""
+    plan = plan_of("running")
+    assert plan.start == dt.date(2026, 11, 2)  # the block ends on Sunday, 25 October
+    assert min(x.day for x in plan.rows) >= dt.date(2026, 11, 2)

@@ -357,7 +357,11 @@ def _start(
     if asked is not None:
         return max(asked, earliest), asked < earliest
     fingers = finger_days(r)
-    rested = fingers[-1] + dt.timedelta(days=c.rest_days_after_block + 1) if fingers else earliest
+    rested = earliest
+    if fingers:
+        # a block that still runs is trained to its end
+        last = r.block.end if r.last.date() < r.block.end else fingers[-1]
+        rested = last + dt.timedelta(days=c.rest_days_after_block + 1)
     start = max(r.block.end, r.last.date()) + dt.timedelta(days=1)
     start += dt.timedelta(days=(r.block.start - start).days % 7)
     while start < earliest or _first_day(start, weekdays) < rested:
