@@ -259,7 +259,10 @@ def propose(
         return
     for path, text in next_files(made, out):
         write_named(path, text)
-        tell(f"Block file to edit: {path}")
+        tell(
+            "Block file to edit (in the log folder it stands beside the last one, both called "
+            f"block-NAME.toml): {path}"
+        )
     for proposal in made:
         if proposal.block is None:
             tell(f"{proposal.athlete}: no block file, since no load is proposed; see above.")
