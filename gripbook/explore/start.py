@@ -19,6 +19,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import threading
 import time
 import webbrowser
 from collections.abc import Callable, Iterator
@@ -112,6 +113,7 @@ def explore(
     GripbookError : JupyterLab is not installed or does not start, the logs can't be opened, or the
         copy can't be written.
     """
+    say = _one_at_a_time(say)
     if find_spec("jupyterlab") is None:
         raise GripbookError(
             "JupyterLab is not installed beside gripbook. Install it with "
@@ -154,6 +156,17 @@ def explore(
                 making.unlink()
             opened.result()
             return _stay(server, state, say)
+
+
+def _one_at_a_time(say: Callable[[str], None]) -> Callable[[str], None]:
+    """Two threads that write to one stream at the same moment can lose a line."""
+    lock = threading.Lock()
+
+    def said(text: str) -> None:
+        with lock:
+            say(text)
+
+    return said
 
 
 def _check_names(folder: Path, athlete: str, block: str, dates: str) -> None:

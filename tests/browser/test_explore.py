@@ -11,6 +11,7 @@ import re
 import shutil
 import subprocess
 import sys
+import threading
 import time
 import urllib.request
 from collections.abc import Iterator
@@ -154,6 +155,8 @@ def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]
     with subprocess.Popen(
         [*command, "--athlete", "arvo"], stderr=subprocess.PIPE, text=True, env=environment
     ) as running:
+        too_long = threading.Timer(180, running.kill)
+        too_long.start()
         try:
             told = []
             address = ""
@@ -163,6 +166,7 @@ def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]
                 if found := re.search(r"http://127\.0\.0\.1\S+", line):
                     address = found[0]
                     break
+            too_long.cancel()
             assert address, "".join(told)
             context = browser.new_context(viewport={"width": 1300, "height": 1400})
             found_lab = Lab(context.new_page(), address, folder / "explore-arvo.ipynb")
@@ -172,6 +176,7 @@ def lab(browser: Any, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Lab]
             yield found_lab
             context.close()
         finally:
+            too_long.cancel()
             running.terminate()
             running.wait(30)
 
