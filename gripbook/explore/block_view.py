@@ -9,7 +9,7 @@ import pandas as pd
 from gripbook import html, layout
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, choose
-from gripbook.explore.time_view import drawn_sets, set_rows, set_tips
+from gripbook.explore.time_view import drawn_sets, set_marks, set_rows
 from gripbook.report.sections.earlier import what_differed
 from gripbook.reviews import BlockReview, SeriesChange, review
 from gripbook.reviews.change_facts import PathKind
@@ -125,13 +125,7 @@ def _side(title: str, rows: pd.DataFrame, paths: list[dict[str, Any]], weeks: in
         {**row, "at": round(float(at), 3), "name": f"{row['capacity']}/{row['grip']}/{row['hand']}"}
         for row, at in zip(drawn_sets(rows), rows["at"], strict=True)
     ]
-    marks = {
-        **place,
-        "stroke": look.plain("colour"),
-        "fill": look.plain("fill"),
-        "shape": look.plain("shape"),
-        "tooltip": set_tips(),
-    }
+    marks = set_marks(place)
     layers = [
         look.part(
             look.packed(data),

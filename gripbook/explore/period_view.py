@@ -10,7 +10,7 @@ import pandas as pd
 from gripbook import html, layout
 from gripbook.explore import look
 from gripbook.explore.opening import Explorer, bound_words, choose
-from gripbook.explore.time_view import Period, days_of, drawn_sets, set_rows, set_tips
+from gripbook.explore.time_view import Period, days_of, drawn_sets, set_marks, set_rows
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
 from gripbook.words.series import SHOWN_AS
@@ -135,13 +135,7 @@ def _side(sets: Any, paths: list[dict[str, Any]], side: str) -> Any:
         },
     }
     place = {"x": axis_x, "y": look.number("kg", "kg", scale={"zero": False, "padding": 10})}
-    marks = {
-        **place,
-        "stroke": look.plain("colour"),
-        "fill": look.plain("fill"),
-        "shape": look.plain("shape"),
-        "tooltip": set_tips(),
-    }
+    marks = set_marks(place)
     layers = [
         look.part(
             sets,

@@ -382,7 +382,7 @@ def drawn_sets(rows: pd.DataFrame) -> list[dict[str, Any]]:
     return found
 
 
-def set_tips() -> list[dict[str, Any]]:
+def _set_tips() -> list[dict[str, Any]]:
     """What a set answers with."""
     return [
         look.words("words", "day"),
@@ -395,17 +395,24 @@ def set_tips() -> list[dict[str, Any]]:
     ]
 
 
-def _sets(x: Explorer, rows: pd.DataFrame) -> Any:
-    """Each set's load."""
-    channels = {
-        "x": _x(x),
-        "y": look.number("kg", "kg", scale={"zero": False, "padding": 10}),
+def set_marks(place: dict[str, Any]) -> dict[str, Any]:
+    """The channels of sets as points."""
+    return {
+        **place,
         "stroke": look.plain("colour"),
         "fill": look.plain("fill"),
         "shape": look.plain("shape"),
+        "tooltip": _set_tips(),
+    }
+
+
+def _sets(x: Explorer, rows: pd.DataFrame) -> Any:
+    """Each set's load."""
+    place = {"x": _x(x), "y": look.number("kg", "kg", scale={"zero": False, "padding": 10})}
+    channels = {
+        **set_marks(place),
         "opacity": _DIM,
         "size": look.when("row", 220, 55, empty=False),
-        "tooltip": set_tips(),
     }
     return look.part(
         look.packed(drawn_sets(rows)),

@@ -82,6 +82,16 @@ def test_pain_below_the_limit_holds_the_weight(
     assert {x.reason for x in plan.loads} == {Reason.RULE if side is None else Reason.FELT}
 
 
+def test_a_later_phase_starts_no_heavier_than_before_the_block(tmp_path: Path) -> None:
+    """Two weeks of hangs logged as planned: the first repeaters are those the plan foresaw."""
+    following = Following.begin("healthy", tmp_path)
+    following.log(x for x in following.plan.rows if x.week < 3)
+    coming = [x for x in following.week().rows if x.exercise == "repeater"]
+    assert len({x.grip for x in coming}) == 2
+    assert {x.high_kg for x in coming} == {-8.75}
+    assert {x.low_kg for x in following.plan.rows if x.exercise == "repeater"} == {-8.75}
+
+
 #: Weeks whose first session is held against the plan, by log.
 FOLLOWED = {
     "adult": range(1, 9),

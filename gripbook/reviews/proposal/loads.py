@@ -763,14 +763,7 @@ class Loader:
         if move is Move.UP and not named and line.grip not in DELICATE_GRIPS:
             smaller = self._smaller_edge(line)
             if smaller and kg in options:
-                edged = replace(
-                    line,
-                    edge_mm=smaller,
-                    from_edge_mm=line.edge_mm,
-                    reason=Reason.EDGE_STEP,
-                    reasons=(Reason.EDGE_STEP,),
-                )
-                return self._at(edged, kg, options, base, lifted)
+                return self._at(_one_edge_on(line, smaller), kg, options, base, lifted)
         add = self._add(kg, base, line.hand, options, lifted)
         back = max(
             (x for x in options if x <= kg - self._least_step(line.hand) + 1e-6), default=-math.inf
@@ -975,14 +968,7 @@ class Loader:
                 else last.left_enough
             )
             if enough:
-                edged = replace(
-                    line,
-                    edge_mm=smaller,
-                    from_edge_mm=line.edge_mm,
-                    reason=Reason.EDGE_STEP,
-                    reasons=(Reason.EDGE_STEP,),
-                )
-                return self._at(edged, before, options, base, lifted)
+                return self._at(_one_edge_on(line, smaller), before, options, base, lifted)
 
         limits = self._limits(line, before, base, shares, last, options, lifted)
         target = self._target(phase, line.grip, line.hand) if self.week else None
@@ -1099,7 +1085,7 @@ class Loader:
     ) -> list[LoadLimit]:
         """The rules other than the chance."""
         out = [LoadLimit(Reason.STEP, before + self._step(before, base, line.hand, lifted))]
-        if not self.week or not self._begun:
+        if not self.week or last.told.day < self.r.block.start:  # not yet trained in this block
             out.append(LoadLimit(Reason.BLOCK_START, before))
         load = self._of(before, base, lifted, down=True)
         out += [LoadLimit(reason, before - (1 - share) * load) for reason, share in shares]
@@ -1154,11 +1140,6 @@ class Loader:
         best = max(below, default=math.nan)
         return best if line.edge_mm - best <= self.choices.edge_step_mm else None
 
-    @property
-    def _begun(self) -> bool:
-        """Whether the block has had a session other than tests."""
-        return any(row.in_block and not row.warmup and not row.test for row in self.rows)
-
     def _larger(
         self,
         line: NextLoad,
@@ -1202,6 +1183,14 @@ class Loader:
 
 def _target_kg(target: Target, lifted: bool) -> float | None:
     return target.force_kg if lifted else target.added_kg
+
+
+def _one_edge_on(line: NextLoad, edge_mm: float) -> NextLoad:
+    """The same line one edge step on."""
+    step = (Reason.EDGE_STEP,)
+    return replace(
+        line, edge_mm=edge_mm, from_edge_mm=line.edge_mm, reason=Reason.EDGE_STEP, reasons=step
+    )
 
 
 def _on_edge(target: Target, edge_mm: float) -> bool:
