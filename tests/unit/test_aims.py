@@ -4,31 +4,15 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
-from functools import cache
-from pathlib import Path
 
 import pytest
 
-from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, NextBlock, propose_next, review
+from gripbook.reviews import propose_next
 from gripbook.reviews.proposal.aims import with_aims
 from gripbook.strength import SeriesKey
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
-
-BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
-
-
-@cache
-def reviewed(name: str) -> BlockReview:
-    """The review of one of the logs written by hand."""
-    return review(load_logs(BY_HAND / name))
-
-
-@cache
-def plan_of(name: str) -> NextBlock:
-    """The block proposed after one of them."""
-    return propose_next(reviewed(name))
+from tests.unit.by_hand import plan_of, reviewed
 
 
 def said(name: str) -> str:

@@ -5,35 +5,22 @@ from __future__ import annotations
 import datetime as dt
 import itertools
 import shutil
-from functools import cache
 from pathlib import Path
 
 import pytest
 
 from gripbook.logs import load_logs
-from gripbook.reviews import BlockReview, NextBlock, propose_next, review, review_squad
+from gripbook.reviews import propose_next, review, review_squad
 from gripbook.reviews.proposal import Reason
 from gripbook.reviews.squad import FlagKind
 from gripbook.strength.model import PRIORS
 from gripbook.words import next as words
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import lead
+from tests.unit.by_hand import BY_HAND, plan_of, reviewed
 
-BY_HAND = Path(__file__).parents[1] / "data" / "by_hand"
 #: Logs of adults who may train.
 TRAINING = ("adult", "beginner", "healthy", "ill", "one_arm", "refused", "running")
-
-
-@cache
-def reviewed(name: str) -> BlockReview:
-    """The review of one of the logs."""
-    return review(load_logs(BY_HAND / name))
-
-
-@cache
-def plan_of(name: str) -> NextBlock:
-    """The block proposed after one of the logs."""
-    return propose_next(reviewed(name))
 
 
 def said(name: str) -> str:
