@@ -204,11 +204,7 @@ def _line_note(
     if first.exercise == "pull" and first.reason is not Reason.LATER:
         load = load_of(first, plan)
         if load is not None and load.kind == "expect" and load.force_kg is not None:
-            notes.append(
-                say("all out; stop above this on the scale")
-                if read_left(load)
-                else say("all out; stop below this")
-            )
+            notes.append(say("all out, on the scale") if read_left(load) else say("all out"))
         eased = sorted({r.day for r in rows if r.reason is Reason.PULL_GAP})
         if (load is not None and load.kind == "below") or len(eased) == len({r.day for r in rows}):
             notes.append(say("not all out"))
@@ -266,8 +262,11 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
             return say("at most {most}", most=most)
         if load is None or load.force_kg is None:
             return say("all out")
-        floor = on_scale(load.force_kg, load) if read_left(load) else load.force_kg
-        return plain_weight(floor, plan.units, sign=False, digits=0)
+        if read_left(load):
+            most = plain_weight(on_scale(load.force_kg, load), plan.units, sign=False, digits=0)
+            return say("stop above {kg}", kg=most)
+        least = plain_weight(load.force_kg, plan.units, sign=False, digits=0)
+        return say("stop below {kg}", kg=least)
     if row.reason is Reason.RAMP:
         return say("clearly easy: feet on something, or weight off")
     lows = [r.low_kg for r in rows if r.low_kg is not None]
