@@ -48,13 +48,8 @@ class Explorer:
     def __repr__(self) -> str:
         """Name the block, and its series as arguments that can be copied."""
         r = self.review
-        lines = [f"{r.athlete.name}, {r.block.name}", *map(arguments, self.series())]
+        lines = [f"{r.athlete.name}, {r.block.name}", *map(picker.arguments, self.series())]
         return "\n  ".join(lines if len(lines) > 1 else [*lines, "no sets"])
-
-
-def arguments(series: tuple[str, str, str]) -> str:
-    """A series as arguments of a view."""
-    return 'capacity="{}", grip="{}", hand="{}"'.format(*series)
 
 
 def open_log(logs: str = "", athlete: str = "", block: str = "", dates: str = "") -> Explorer:
@@ -165,7 +160,7 @@ def choose(x: Explorer, capacity: str = "", grip: str = "", hand: str = "") -> t
         asked = ", ".join(
             f'{k}="{v}"' for k, v in (("capacity", capacity), ("grip", grip), ("hand", hand)) if v
         )
-        there = "\n".join(f"  {arguments(s)}" for s in known)
+        there = "\n".join(f"  {picker.arguments(s)}" for s in known)
         raise GripbookError(f"No sets with {asked} in this block. There are:\n{there}")
     if (first := x.review.change.headline) is not None:
         name = (first.fit.capacity, first.fit.grip, first.fit.hand)

@@ -8,6 +8,7 @@ choice says what to write instead. Pages leave the lists out.
 
 from __future__ import annotations
 
+import json
 from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -58,7 +59,7 @@ const cell = cells.find((c) => c.node.contains(list));
 const call = new RegExp("\\b" + list.dataset.view + "\\(\\s*\\w+");
 let source = cell && cell.model.sharedModel.getSource();
 source = source && call.test(source) && source
-  .replace(/,\s*(capacity|grip|hand)\s*=\s*("[^"]*"|'[^']*')/g, "")
+  .replace(/,\s*(capacity|grip|hand)\s*=\s*("(\\.|[^"\\])*"|'(\\.|[^'\\])*')/g, "")
   .replace(call, (all) => all + (list.value && ", ") + list.value);
 run(cell, source, "notebook:run-cell");
 """
@@ -77,6 +78,12 @@ class Picker:
 
     def __repr__(self) -> str:
         return self.words
+
+
+def arguments(series: tuple[str, str, str]) -> str:
+    """A series as arguments of a view."""
+    # a block file may name a grip anything: a cell must hold it as text, never as code
+    return "capacity={}, grip={}, hand={}".format(*map(json.dumps, series))
 
 
 def _line(lists: Sequence[html.Fragment], by_hand: str, words: str) -> Picker:
@@ -114,7 +121,7 @@ def series(
         return None
     options = [
         (
-            'capacity="{}", grip="{}", hand="{}"'.format(*one),
+            arguments(one),
             f"{fmt.sentence(fmt.EXERCISE_WORDS[one[0]])}, {fmt.series(one[1], one[2])}",
         )
         for one in known

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import csv
 import dataclasses
 import datetime as dt
@@ -409,6 +410,18 @@ def test_the_list_of_series_writes_arguments() -> None:
     )
     every, *_ = best_days(x)
     assert '<option value="" selected>all series</option>' in every.shown.html
+
+
+@pytest.mark.parametrize(
+    "grip", ['x", hand=print("run"), capacity="y', "back\\slash\\", "it's", "line\nbreak", "ö"]
+)
+def test_a_grip_s_name_is_never_code(grip: str) -> None:
+    """Whatever a block file calls a grip, the cell gets a text of three arguments."""
+    (call,) = ast.parse(f"dict({picker.arguments(('hang', grip, 'both'))})").body
+    assert isinstance(call, ast.Expr)
+    assert isinstance(call.value, ast.Call)
+    told = {k.arg: ast.literal_eval(k.value) for k in call.value.keywords}
+    assert told == {"capacity": "hang", "grip": grip, "hand": "both"}
 
 
 def test_pages_hold_no_lists(tmp_path: Path) -> None:
