@@ -263,3 +263,15 @@ def test_a_running_block_is_trained_to_its_end_before_the_rest() -> None:
     plan = plan_of("running")
     assert plan.start == dt.date(2026, 11, 2)  # the block ends on Sunday, 25 October
     assert min(x.day for x in plan.rows) >= dt.date(2026, 11, 2)
+
+
+def test_an_easier_week_of_a_phase_still_ahead_has_the_share_that_is_chosen(tmp_path: Path) -> None:
+    """Six pulls and a fifth of the sets: two."""
+    folder = tmp_path / "running"
+    shutil.copytree(BY_HAND / "running", folder)
+    block = folder / "block.toml"
+    block.write_text(block.read_text(encoding="utf-8") + "\n[choices]\neasier_share = 0.2\n")
+    plan = propose_next(review(load_logs(folder), "vera"))
+    pulls = {x.sets for x in plan.rows if x.exercise == "pull" and x.easy}
+    assert pulls == {2}
+    assert {x.sets for x in plan_of("running").rows if x.exercise == "pull" and x.easy} == {3}

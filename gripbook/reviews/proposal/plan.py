@@ -290,7 +290,7 @@ def _block(r: BlockFacts, c: Choices, holds: Holds, asked: dt.date | None) -> Ne
     loads = _loads(loader, [p for p in phases if not (ramp and p.exercise == "pull")])
     calm = not (holds.sides or holds.returning or holds.mass or exp.new)
     if running and calm:
-        loads = (*loads, *_ahead(r, phases, loads))
+        loads = (*loads, *_ahead(r, c, phases, loads))
     phases = _without_holes(phases, loads)
     weeks = max([plan.weeks + shift, *(p.to_week for p in phases)])
     if holds.sides:  # nobody plans months around a finger that nobody has looked at
@@ -385,7 +385,7 @@ def _loads(loader: Loader, phases: Sequence[Phase]) -> tuple[NextLoad, ...]:
 
 
 def _ahead(
-    r: BlockFacts, phases: Iterable[Phase], loads: Sequence[NextLoad]
+    r: BlockFacts, c: Choices, phases: Iterable[Phase], loads: Sequence[NextLoad]
 ) -> tuple[NextLoad, ...]:
     """What the running block has yet to come to: in the plan, its loads left to then."""
     known = {x.phase for x in loads}
@@ -407,7 +407,7 @@ def _ahead(
             "open",
             Reason.AHEAD,
             sets=p.sets_per_session,
-            easy_sets=math.ceil((p.sets_per_session or 0) / 2) or None,
+            easy_sets=math.ceil((p.sets_per_session or 0) * c.easier_share) or None,
             reps=p.reps if p.exercise == "repeater" else None,
             hang_s=p.hang_s if p.exercise != "pull" else None,
         )
