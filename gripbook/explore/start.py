@@ -2,10 +2,10 @@
 `gripbook explore`: a copy of the notebook beside the logs, and JupyterLab opened on it.
 
 The copy is run before JupyterLab shows it, and again when the logs have changed, so that its charts
-are there before any click. Server and browser start beside, and wait for it. The server listens on
-this machine only,
-asks no network, and keeps its settings in a folder of its own, so that nobody's Jupyter settings
-are touched.
+are there before any click. Server and browser start meanwhile, and wait for it. It's run in a
+process of its own: what this one says while cells run, and what a browser says, would go into the
+cells. The server listens on this machine only, asks no network, and keeps its settings in a folder
+of its own, so that nobody's Jupyter settings are touched.
 """
 
 from __future__ import annotations
@@ -19,13 +19,13 @@ import socket
 import subprocess
 import sys
 import tempfile
-import threading
 import time
 import webbrowser
 from collections.abc import Callable, Iterator
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import chdir, contextmanager
 from importlib.util import find_spec
+from multiprocessing import get_context
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, cast
 
@@ -34,7 +34,7 @@ import nbformat
 from gripbook.errors import GripbookError, LogFolderError
 from gripbook.explore.kernel import parameters
 from gripbook.html import slug
-from gripbook.report import SLOW_MODULE
+from gripbook.report import SLOW_MODULE, claim_process
 from gripbook.report.run.notebooks import load_notebook
 from gripbook.writing import write_file
 
@@ -113,7 +113,6 @@ def explore(
     GripbookError : JupyterLab is not installed or does not start, the logs can't be opened, or the
         copy can't be written.
     """
-    say = _one_at_a_time(say)
     if find_spec("jupyterlab") is None:
         raise GripbookError(
             "JupyterLab is not installed beside gripbook. Install it with "
@@ -139,34 +138,35 @@ def explore(
     with _state() as state:
         making = state / "making"
         making.write_text(target.name, encoding="utf-8")
-        with _server(folder, state, making) as server, ThreadPoolExecutor(1) as beside:
-            if not target.exists():
-                _check_names(folder, athlete, block, dates)
-            opened = beside.submit(_open, server, state, making, target, browser, say)
-            try:
-                if target.exists():
-                    say(_renewed(target, folder, athlete))
-                else:
-                    _write_new(target, prepare(folder, athlete, block, dates))
-                    say(f"Notebook: {target}")
-            except BaseException:
-                making.with_name("failed").touch()
-                raise
-            finally:
-                making.unlink()
-            opened.result()
+        with (
+            _server(folder, state, making) as server,
+            ProcessPoolExecutor(1, get_context("spawn"), _begin) as beside,
+        ):
+            made = beside.submit(_make, target, folder, athlete, block, dates, state)
+            url, token = _wait_until_up(server, state, made)
+            address = _address(url, token, target)
+            say(f"JupyterLab: {address}")
+            if browser:  # it loads while the notebook is made
+                webbrowser.open(_redirect(state, address).as_uri())
+            say(made.result())
+            making.unlink()
             return _stay(server, state, say)
 
 
-def _one_at_a_time(say: Callable[[str], None]) -> Callable[[str], None]:
-    """Two threads that write to one stream at the same moment can lose a line."""
-    lock = threading.Lock()
+def _begin() -> None:
+    claim_process()
+    signal.signal(signal.SIGINT, signal.SIG_IGN)  # Ctrl-C is for the process that said so
 
-    def said(text: str) -> None:
-        with lock:
-            say(text)
 
-    return said
+def _make(target: Path, folder: Path, athlete: str, block: str, dates: str, state: Path) -> str:
+    """Make the copy, or run the one that is there anew. Gives words on what was done."""
+    if not target.exists():
+        _check_names(folder, athlete, block, dates)
+    (state / "checked").touch()
+    if target.exists():
+        return _renewed(target, folder, athlete)
+    _write_new(target, prepare(folder, athlete, block, dates))
+    return f"Notebook: {target}"
 
 
 def _check_names(folder: Path, athlete: str, block: str, dates: str) -> None:
@@ -179,24 +179,6 @@ def _check_names(folder: Path, athlete: str, block: str, dates: str) -> None:
     athlete = athlete or next(iter(logs.athlete_ids), "")
     logs.for_athlete(athlete)
     logs.block_for(athlete, block)
-
-
-def _open(
-    server: subprocess.Popen[bytes],
-    state: Path,
-    making: Path,
-    target: Path,
-    browser: bool,
-    say: Callable[[str], None],
-) -> None:
-    """Open the browser as soon as the server answers: it loads while the notebook is made."""
-    url, token = _wait_until_up(server, state)
-    if making.with_name("failed").exists():
-        return
-    address = _address(url, token, target)
-    say(f"JupyterLab: {address}")
-    if browser:
-        webbrowser.open(_redirect(state, address).as_uri())
 
 
 def _newer(target: Path, folder: Path) -> str | None:
@@ -474,17 +456,23 @@ def _free_port() -> int:
         return int(found.getsockname()[1])
 
 
-def _wait_until_up(server: subprocess.Popen[bytes], state: Path) -> tuple[str, str]:
-    """Address and token of the running server."""
+def _wait_until_up(
+    server: subprocess.Popen[bytes], state: Path, made: Future[str]
+) -> tuple[str, str]:
+    """Address and token of the running server; raises what the making raised meanwhile."""
     give_up = time.monotonic() + PATIENCE_S
     while time.monotonic() < give_up:
+        if made.done():
+            made.result()
         if server.poll() is not None:
             raise GripbookError(f"JupyterLab did not start:\n{_last_lines(state)}")
         for path in (state / "runtime").glob("jpserver-*.json"):
             try:
                 saved = json.loads(path.read_text(encoding="utf-8"))
                 with socket.create_connection(("127.0.0.1", saved["port"]), timeout=1):
-                    return str(saved["url"]), str(saved["token"])
+                    up = str(saved["url"]), str(saved["token"])
+                if (state / "checked").exists():  # no browser is opened for a wrong name
+                    return up
             except (OSError, ValueError):  # half written, or not listening yet
                 continue
         time.sleep(0.05)

@@ -10,6 +10,7 @@ import socket
 import subprocess
 import sys
 import tempfile
+import time
 import webbrowser
 from importlib.util import find_spec
 from pathlib import Path
@@ -177,3 +178,33 @@ def test_it_opens_what_is_there_and_ends_with_one_interrupt(small_logs: Path) ->
     assert "Traceback" not in rest
     assert (small_logs / "explore.ipynb").read_text() == mine
     assert list(state.iterdir()) == []
+
+
+@needs_lab
+def test_what_is_said_while_the_notebook_runs_is_not_in_its_cells(
+    small_logs: Path, monkeypatch: pytest.MonkeyPatch, capfd: pytest.CaptureFixture[str]
+) -> None:
+    """The address, told while cells run, reaches the terminal and no cell."""
+    terminal = sys.stderr
+
+    def answers_while_cells_run(*_: Any) -> tuple[str, str]:
+        give_up = time.monotonic() + 60
+        while time.monotonic() < give_up and sys.stderr is terminal:
+            if (small_logs / "explore-ada.ipynb").exists():
+                break
+            time.sleep(0.002)
+        return "http://127.0.0.1:1/", "token"
+
+    monkeypatch.setattr(start, "_wait_until_up", answers_while_cells_run)
+    monkeypatch.setattr(start, "_stay", lambda *_: "Closed.")
+    start.explore(
+        small_logs,
+        athlete="ada",
+        browser=False,
+        say=lambda text: print(text, file=sys.stderr, flush=True),
+    )
+    assert "JupyterLab: http://127.0.0.1:1/doc/" in capfd.readouterr().err
+    notebook = json.loads((small_logs / "explore-ada.ipynb").read_text("utf-8"))
+    shown = [output for cell in notebook["cells"] for output in cell.get("outputs", ())]
+    assert shown
+    assert not [output for output in shown if output["output_type"] == "stream"]
