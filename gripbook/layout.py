@@ -26,6 +26,8 @@ ROWS = 400
 #: Most bytes of what a fold and a section of a page hold: nine sections keep it under 3 MB.
 FOLD_BYTES = 200_000
 SECTION_BYTES = 300_000
+#: Most bytes of the rows of the squad's table: about 2 000 athletes, the page still under 3 MB.
+SQUAD_BYTES = 1_800_000
 
 #: Shown where nothing was recorded.
 NOT_RECORDED = "–"
@@ -496,7 +498,8 @@ def squad_table(
     ----------
     name : what it shows, for who hears it.
     heads : words over athlete, what to know, change.
-    groups : the rows; an ink rule parts groups.
+    groups : the rows, the weightiest first; an ink rule parts groups. As many as `SQUAD_BYTES`
+        hold are shown, the others counted.
     ticks : values of the scale in per cent with their words, rising. The scale reaches from the
         first to the last, and further where a range does.
     """
@@ -510,19 +513,31 @@ def squad_table(
         return (value - low) / (high - low) * _LANE[0]
 
     bodies = []
+    room, left_out = SQUAD_BYTES, 0
     for group in groups:
         rows = []
         for athlete in group:
+            if left_out:
+                left_out += 1
+                continue
             lanes = "".join(_lane(lane, x) for lane in athlete.lanes)
             more = f" <small>{markup(athlete.more)}</small>" if athlete.more else ""
             who = over(link(athlete.name, athlete.target), athlete.done)
-            rows.append(
+            row = (
                 f'<tr role="row"><th scope="row" role="rowheader">{who.html}</th>'
                 f'<td role="cell">{markup(athlete.know)}{more}</td>'
                 f'<td role="cell" class="lanes">{lanes}</td></tr>'
             )
+            room -= len(row.encode())
+            if room < 0:
+                left_out += 1
+            else:
+                rows.append(row)
         if rows:
             bodies.append(rows)
+    if left_out:
+        words = markup(fmt.athletes_left_out(left_out))
+        bodies.append([f'<tr role="row"><td role="cell" colspan="3">{words}</td></tr>'])
     if not bodies:
         return Fragment("")
     scale = "".join(

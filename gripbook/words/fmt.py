@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from functools import wraps
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, Final, ParamSpec, TypeVar
 
 from gripbook.units import kg_to_lb
 from gripbook.words.messages import (
@@ -241,6 +241,17 @@ def listing(words: Iterable[str]) -> str:
     return say("{first} and {last}", first=", ".join(items[:-1]), last=items[-1])
 
 
+#: Most names in a row.
+NAMES: Final = 20
+
+
+def some(words: Sequence[str]) -> str:
+    """Words in a row, of many the first: a, b and c; a, b, c and 17 more."""
+    left = len(words) - NAMES
+    more = [say("{n} more", n=number(left))] if left > 0 else []
+    return listing([*words[:NAMES], *more])
+
+
 def low_to_high(low: str, high: str) -> str:
     """A range in figures: +1.5 to +4 kg."""
     return say("{low} to {high}", low=low, high=high)
@@ -314,6 +325,18 @@ def in_own_units(function: Callable[P, T]) -> Callable[P, T]:
 def rows_left_out(n: int) -> str:
     """That a long table holds its first and last rows."""
     return say_count(n, "{n} row left out", "{n} rows left out", n=number(n))
+
+
+def athletes_left_out(n: int) -> str:
+    """That the squad's table ends before so many athletes."""
+    return say_count(
+        n,
+        "{n} more athlete is left out here: this page would get too large. Their own page is in "
+        "this folder.",
+        "{n} more athletes are left out here: this page would get too large. Their own pages are "
+        "in this folder.",
+        n=number(n),
+    )
 
 
 def parts_left_out(n: int, size: int) -> str:

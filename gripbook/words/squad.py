@@ -224,7 +224,7 @@ def call_first(s: SquadReview) -> str:
                 len(others),
                 "Then {names}.",
                 "Then {names}.",
-                names=fmt.listing(others),
+                names=fmt.some(others),
             )
         )
     return " ".join(parts)
@@ -236,6 +236,16 @@ def together(changes: Sequence[SquadChange]) -> tuple[str, ...]:
     return tuple(
         _together([c for c in changes if c.block == b], b if len(blocks) > 1 else "")
         for b in blocks
+    )
+
+
+def more_together(blocks: int) -> str:
+    """That the averages of so many more blocks stand further down."""
+    return say_count(
+        blocks,
+        "{n} more block is under Behind the average.",
+        "{n} more blocks are under Behind the average.",
+        n=fmt.number(blocks),
     )
 
 
@@ -311,7 +321,7 @@ def hidden(s: SquadReview) -> str:
     return say(
         "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
         "this page doesn't give it away. results.csv does.",
-        names=fmt.listing(names),
+        names=fmt.some(names),
         mass=fmt.mass(STAND_IN_KG, 0),
     )
 

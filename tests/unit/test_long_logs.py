@@ -10,6 +10,7 @@ from gripbook import html, layout
 from gripbook.charts import look
 from gripbook.report.pictures import figure
 from gripbook.report.sections.common import shown
+from gripbook.words import fmt
 
 DAY = dt.date(2020, 1, 6)
 
@@ -119,3 +120,13 @@ def test_the_limits_keep_a_page_under_3_mb() -> None:
     """Nine sections, style, script and typeface beside them."""
     assert 9 * layout.SECTION_BYTES + 200_000 < 3_000_000
     assert layout.FOLD_BYTES <= layout.SECTION_BYTES
+    # of the squad's page: its head, table, averages, what it must say
+    assert layout.SQUAD_BYTES + 3 * layout.SECTION_BYTES + 200_000 < 3_000_000
+
+
+@pytest.mark.parametrize(("more", "names"), [(0, "0, 1 and 2"), (1, "0, 1, 2 and 1 more")])
+def test_of_many_names_the_first(monkeypatch: pytest.MonkeyPatch, more: int, names: str) -> None:
+    """As many as the limit are all named; of one more it is said."""
+    assert fmt.NAMES == 20
+    monkeypatch.setattr(fmt, "NAMES", 3)
+    assert fmt.some([str(i) for i in range(3 + more)]) == names

@@ -11,6 +11,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from gripbook import layout
 from gripbook.derive.pooled import chance_alike
 from gripbook.report import sections
 from gripbook.reviews import SquadReview
@@ -232,3 +233,69 @@ def test_silence_counts_while_the_block_runs(last: str, block_end: str, silent: 
     )
     flags = with_rows(frame, [row]).rows[0].flags
     assert [f.kind for f in flags] == ([FlagKind.NOTHING_LOGGED] if silent else [])
+
+
+def many(demo: SquadReview, count: int, *, blocks: int = 1) -> SquadReview:
+    """So many athletes like those of the demo, evenly over so many blocks."""
+    rows = [
+        replace(
+            demo.rows[i % len(demo.rows)],
+            athlete=f"{demo.rows[i % len(demo.rows)].athlete}{i}",
+            name=f"Athlete {i:04d}",
+            block=f"Block {i * blocks // count}",
+        )
+        for i in range(count)
+    ]
+    return with_rows(replace(demo, rows=(), ids=tuple(r.athlete for r in rows)), rows)
+
+
+def shown_page(s: SquadReview) -> str:
+    """All of the squad's page but its frame."""
+    parts = (sections.squad_opening, sections.squad_together, sections.squad_about)
+    return "".join(p.html for section in parts for p in section(s))
+
+
+def test_a_squad_of_thousands_is_one_page(demo: SquadReview) -> None:
+    """The table ends before it is too large, those with reasons to call on top, and says so."""
+    page = shown_page(many(demo, 4000))
+    assert len(page.encode()) < layout.SQUAD_BYTES + 60_000
+    assert "part is left out" not in page
+    told = re.search(r"<td role=\"cell\" colspan=\"3\">([\d,\s]+) more athletes are left out", page)
+    assert told is not None
+    rows = page.count('<th scope="row" role="rowheader"><a ')
+    assert rows + int(re.sub(r"\D", "", told[1])) == 4000
+    assert len(page.encode()) > layout.SQUAD_BYTES  # it is used up
+    assert "Athlete 0002" in page  # flagged
+    assert "Athlete 0000" not in page
+
+
+@pytest.mark.parametrize(("less", "left"), [(0, 0), (1, 1)])
+def test_the_squads_table_is_full_to_the_byte(
+    demo: SquadReview, monkeypatch: pytest.MonkeyPatch, less: int, left: int
+) -> None:
+    """Rows that fit to the last byte all stand there; with a byte less the last is left out."""
+    page = shown_page(demo)
+    rows = re.findall(
+        r'<tr role="row"><th scope="row" role="rowheader"><a .*?</tr>', page, re.DOTALL
+    )
+    assert len(rows) == 8
+    monkeypatch.setattr(layout, "SQUAD_BYTES", sum(len(r.encode()) for r in rows) - less)
+    page = shown_page(demo)
+    assert page.count('<th scope="row" role="rowheader"><a ') == 8 - left
+    assert ("1 more athlete is left out here" in page) is bool(left)
+
+
+def test_a_long_name_costs_the_table_no_more_than_its_limit(demo: SquadReview) -> None:
+    """A name of a hundred thousand letters in every row is a page under 3 MB all the same."""
+    long = replace(demo, rows=tuple(replace(r, name="n" * 100_000) for r in demo.rows))
+    assert len(shown_page(many(long, 60)).encode()) < 2_900_000
+    wide = [replace(r, name="n" * 100_000 + str(i)) for i, r in enumerate(demo.rows * 9)]
+    assert len(shown_page(replace(demo, rows=tuple(wide))).encode()) < 2_900_000
+
+
+@pytest.mark.parametrize(("blocks", "more"), [(10, 0), (11, 1)])
+def test_averages_of_many_blocks(demo: SquadReview, blocks: int, more: int) -> None:
+    """Ten blocks are told at the head; that there are more is said there."""
+    page = "".join(p.html for p in sections.squad_opening(many(demo, 8 * blocks, blocks=blocks)))
+    assert page.count("<dt>Together</dt>") == 10 + more
+    assert ("1 more block is under Behind the average." in page) is bool(more)

@@ -16,6 +16,8 @@ from gripbook.words.heads import HEADS
 
 #: So many blocks are named in the title.
 _BLOCKS_SHOWN = 2
+#: So many blocks have their averages told at the head of the page.
+_BLOCKS_TOLD = 10
 
 
 def squad_opening(s: SquadReview) -> Parts:
@@ -27,14 +29,17 @@ def squad_opening(s: SquadReview) -> Parts:
     if first := squad.call_first(s):
         urgent = any(f.kind in HEALTH for row in s.by_need for f in row.flags)
         lines.append(layout.lead_line(squad.TITLES["call_first"], first, wrong=urgent))
+    together = squad.together(s.changes)
+    left = len(together) - _BLOCKS_TOLD
     lines += [
-        layout.lead_line(squad.TITLES["together"], told) for told in squad.together(s.changes)
+        layout.lead_line(squad.TITLES["together"], told)
+        for told in (*together[:_BLOCKS_TOLD], *([squad.more_together(left)] if left > 0 else []))
     ]
     unplaced = None
     if s.unplaced:
         unplaced = layout.note(squad.unplaced(s.unplaced))
     top = (layout.masthead(squad.TITLES["squad"], name, when), layout.lead(*lines), unplaced)
-    return shown(*top, *_table(s))
+    return (*shown(*top), *_table(s))  # the table has a limit of its own
 
 
 def _table(s: SquadReview) -> Parts:
@@ -96,7 +101,7 @@ def squad_together(s: SquadReview) -> Parts:
     if not s.changes:
         text = squad.TITLES["too_few"]
         return (html.paragraph(text),)
-    return (
+    return shown(
         html.paragraph(squad.measured(s.changes)),
         layout.fold(
             squad.TITLES["figures"],
@@ -155,4 +160,4 @@ def squad_about(s: SquadReview) -> Parts:
         methods.checked(),
         squad.TITLES["health_data"],
     ]
-    return (html.paragraph(" ".join(filter(None, parts))),)
+    return shown(html.paragraph(" ".join(filter(None, parts))))
