@@ -10,7 +10,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from typing import Any, Final, Literal
 
-from gripbook.logs.bounds import KEY_PARTS, UNKNOWN_KEYS
+from gripbook.logs.bounds import KEY_PARTS, OWN_GRIPS, UNKNOWN_KEYS
 from gripbook.logs.problem import Code, Parameter, Problem
 
 Exercise = Literal["hang", "repeater", "pull"]
@@ -584,13 +584,18 @@ def _read_tables(raw: dict[str, Any], file: str, unknown: _Unknown) -> Block:
     if "headline" in fields:
         declared.add(fields["headline"].grip)
     declared |= {o["headline"].grip for o in overrides.values() if "headline" in o}
+    own = tuple(sorted(declared - set(GRIPS)))
+    if len(own) > OWN_GRIPS:
+        raise _RefusedValueError(
+            "block_list_length", "grips", "", count=len(own), least=0, most=OWN_GRIPS
+        )
     return Block(
         **fields,
         limits=Limits(**limits, stated=frozenset(limits)),
         weekly=weekly,
         choices=choices,
         phases=tuple(phases),
-        grips=tuple(sorted(declared - set(GRIPS))),
+        grips=own,
         overrides=overrides,
         file=file,
         stated=stated,

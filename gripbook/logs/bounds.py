@@ -28,8 +28,11 @@ RECORD_LINES: Final = 50
 PROBLEMS: Final = 500_000
 #: Longest cell in characters: what Python's csv module reads unless it is told otherwise.
 CELL_CHARACTERS: Final = 131_072
-#: Most keys of a block file that are not known, and parts of a dotted one.
+#: Most keys of a block file that are not known.
 UNKNOWN_KEYS: Final = 100
+#: Most grips with names of one's own that a block file may declare: each is a series to estimate.
+OWN_GRIPS: Final = 30
+#: Most parts of a dotted key of one.
 KEY_PARTS: Final = 20
 
 

@@ -149,7 +149,8 @@ class Evidence:
     (N,): how the judged reserve's share of error moves the observation. `position`, `others`
     (N,): sets of the series and of other series earlier on the day. `edge_log` (N,): log edge
     over reference edge, 0 where nothing is converted. `offset` (N,): index into `offsets` (other
-    boards, other repeater sets, other widths), -1 where none. `mass_log` (N, M): what body mass
+    boards, other repeater sets, other widths), -1 where none; beyond `OFFSETS` of them what the
+    rarer ones may lie off is error of each set. `mass_log` (N, M): what body mass
     may have walked far from weigh-ins, as M unknowns of SD 1, in log load. `scale_log` (N,): log
     load per kg of scale reading, 0 where none was read. `first` (N,): of the first session of its
     series in the log. `tired` (days,): what training left of fatigue on each day from
@@ -352,7 +353,7 @@ class _Rows:
         load_error = np.where(
             weighed, np.hypot(mass_error, np.where(over_scale, SCALE_ERROR_KG, 0.0)), load_error
         )
-        edge_log, offset, offsets, offset_sd = self._conversions(index, found, own)
+        edge_log, offset, offsets, offset_sd, rare = self._conversions(index, found, own)
         return Evidence(
             series=tuple(found),
             reference=self.reference,
@@ -364,7 +365,9 @@ class _Rows:
             weight=weight,
             log_load=np.log(load),
             drop=drop,
-            load_error_log=np.hypot(load_error / middle, PRACTICE_ERROR * self._first_pulls(index)),
+            load_error_log=np.hypot(
+                np.hypot(load_error / middle, PRACTICE_ERROR * self._first_pulls(index)), rare
+            ),
             time_error_log=time_error_s[index] * per_second,
             reserve_log=reserve_s[index] * per_second,
             position=position,
@@ -481,8 +484,8 @@ class _Rows:
             for weighed, n in counts.items():
                 mine = far & (self.day - sign * age == weighed)
                 # a day that agrees with no other is taken as after its weigh-in
-                rival = np.array([other[d + sign * a] for d, a in zip(self.day, age, strict=True)])
-                mine &= (rival < n) | ((rival == n) & (sign > 0))
+                rival = np.array([other[d] for d in (self.day[mine] + sign * age[mine]).tolist()])
+                mine[mine] = (rival < n) | ((rival == n) & (sign > 0))
                 if not mine[index].any():
                     continue
                 longest = float(age[mine].max())
@@ -597,11 +600,12 @@ class _Rows:
 
     def _conversions(
         self, index: Integers, series: list[SeriesKey], series_of: Integers
-    ) -> tuple[Floats, Integers, tuple[str, ...], Floats]:
+    ) -> tuple[Floats, Integers, tuple[str, ...], Floats, Floats]:
         """
         Log edge over the reference, and offsets where one scale does not reach the other.
 
-        The board, the width and the repeater set most used need none.
+        The board, the width and the repeater set most used need none. Last, the error in log load
+        of sets whose offset is too rare to be estimated.
         """
         grip, edge = self.grip[index], self.edge_mm[index]
         flat = np.isin(grip, ["sloper", "pinch"])
@@ -634,17 +638,22 @@ class _Rows:
                     DUTY_SD * np.log(duty / usual), HOLD_SD * np.log(hold[i] / ref.repeater_hold_s)
                 ),
             )
-        known = sorted({n for n in names if n})
+        counts = Counter(n for n in names if n)
+        known = sorted(sorted(counts, key=lambda n: (-counts[n], n))[:OFFSETS])
         place = {n: i for i, n in enumerate(known)}
         offset = np.array([place.get(n, -1) for n in names], dtype=np.intp)
         sd_of = np.zeros(len(known))
         sd_of[offset[offset >= 0]] = sds[offset >= 0]
-        return edge_log, offset, tuple(n.strip() for n in known), np.maximum(sd_of, 0.01)
+        rare = np.where(offset < 0, sds, 0.0)
+        return edge_log, offset, tuple(n.strip() for n in known), np.maximum(sd_of, 0.01), rare
 
 
 #: SD in log load of another board's edge, another pinch width, and per log unit of another duty
 #: cycle and another length of hold in repeaters (own choices, no source).
 BOARD_SD, WIDTH_SD, DUTY_SD, HOLD_SD = 0.06, 0.15, 0.5, 0.1
+#: Most offsets that are estimated, those of most sets (own choice, no source): the work of a fit
+#: grows with the square of its unknowns.
+OFFSETS: Final = 30
 
 
 def drops(capacity: Integers, seconds: Floats, reference: Reference) -> Drop:

@@ -152,6 +152,20 @@ def test_keys_that_no_block_has(tmp_path: Path, count: int, code: list[str]) -> 
     assert len(told) == (0 if code else count)
 
 
+@pytest.mark.parametrize(("count", "code"), [(30, []), (31, ["block_list_length"])])
+def test_grips_of_ones_own(tmp_path: Path, count: int, code: list[str]) -> None:
+    """Thirty names in a list, or named by the targets of phases; the usual grips don't count."""
+    names = ["half_crimp", *(f"grip {i}" for i in range(count))]
+    listed = f"{BLOCK}grips = [{', '.join(map(repr, names))}]\n"
+    target = "".join(f"[[phase.target]]\ngrip = '{name}'\n" for name in names)
+    phase = "[[phase]]\nname = 'A'\nweeks = 1\nexercise = 'hang'\n"
+    for block in (listed, f"{BLOCK}{phase}{target}"):
+        logs = load_logs(folder(tmp_path, block=block))
+        assert codes(logs) == code
+        if code:
+            assert "needs 0 to 30 entries and has 31" in problem_line(logs.errors[0])
+
+
 @pytest.mark.parametrize(
     "number", ["0x" + "f" * 5000, str(2**63), str(-(2**63) - 1), f"[1, {2**63}]"]
 )

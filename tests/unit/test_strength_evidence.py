@@ -12,7 +12,7 @@ import pytest
 from gripbook.derive import derive_sets
 from gripbook.errors import MissingColumnError
 from gripbook.logs.block import Block
-from gripbook.strength import Evidence, gather_evidence
+from gripbook.strength import Evidence, evidence, gather_evidence
 from gripbook.strength.evidence import AT_LEAST, AT_MOST, EXACT
 from gripbook.strength.model import build_layout
 from gripbook.strength.reasons import LeftOut, LeftOutReason
@@ -375,3 +375,23 @@ def test_the_usual_board_and_set_need_no_offset() -> None:
     names = [found.offsets[i] if i >= 0 else "" for i in found.offset]
     wanted = ["", "", "board wall", "holds of 7 s with 5 s rest", "", "", "pinch 60 mm"]
     assert names == wanted
+
+
+def test_rare_boards_are_noise(monkeypatch: pytest.MonkeyPatch) -> None:
+    """So many other boards as the limit have an offset each; of one more the rarest is error."""
+    assert evidence.OFFSETS == 30
+    boards = ["", *("" for _ in range(4)), "one", "one", "two", "two", "three"]
+    rows = [hang(1 + i, failed_s=8.5, board=board) for i, board in enumerate(boards)]
+    errors = []
+    for limit, names in (
+        (3, ("board one", "board three", "board two")),
+        (2, ("board one", "board two")),
+    ):
+        monkeypatch.setattr(evidence, "OFFSETS", limit)
+        found = gathered(*rows)
+        assert found.offsets == names
+        assert bool(found.offset[-1] == -1) is (limit == 2)
+        errors.append(found.load_error_log)
+    each, shared = errors
+    assert shared[:-1] == pytest.approx(each[:-1])
+    assert shared[-1] == pytest.approx(math.hypot(each[-1], evidence.BOARD_SD))
