@@ -99,7 +99,7 @@ audit: $(READY) $(TOOLS) ## known faults of the locked packages; says what could
 	$(BIN)/python -m tests.audit build/audit.json
 
 lock: $(TOOLS) ## renew requirements.lock
-	$(TOOLS)/uv pip compile --universal --python-version 3.11 --generate-hashes --extra lab --extra cluster --extra sheets --extra test \
+	$(TOOLS)/uv pip compile --universal --python-version 3.11 --generate-hashes --extra lab --extra charts --extra cluster --extra sheets --extra test \
 		--custom-compile-command "make lock" --quiet --output-file requirements.lock pyproject.toml
 
 clean: ## remove what the other targets made

@@ -1,6 +1,9 @@
 """
 The chart library a page carries: one script, made once by vl-convert, packed and kept.
 
+Pages of ours have none, so vl-convert comes with an extra: saved views need the library, and charts
+that a notebook of somebody's own shows.
+
 Making it starts a JavaScript engine (seconds, and threads that make a later fork hang), so it's
 made in a short-lived process of its own and kept in the user's cache folder.
 """
@@ -17,7 +20,7 @@ import subprocess
 import sys
 from dataclasses import asdict, dataclass
 from functools import cache
-from importlib.metadata import version
+from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 from gripbook.errors import GripbookError
@@ -76,9 +79,16 @@ def load_bundle() -> Bundle:
 
     Raises
     ------
-    BundleError : vl-convert failed.
+    BundleError : vl-convert isn't installed, or failed.
     """
-    kept = cache_folder() / f"charts-{version('vl-convert-python')}-{VEGALITE_VERSION}.json"
+    try:
+        maker = version("vl-convert-python")
+    except PackageNotFoundError as error:
+        raise BundleError(
+            "A notebook's own charts need vl-convert to be put on a page, and it isn't installed: "
+            "pip install 'gripbook[charts]'."
+        ) from error
+    kept = cache_folder() / f"charts-{maker}-{VEGALITE_VERSION}.json"
     with contextlib.suppress(OSError, ValueError, TypeError, EOFError):
         found = Bundle(**json.loads(kept.read_text("utf-8")))
         script = gzip.decompress(base64.b64decode(found.packed, validate=True)).decode()

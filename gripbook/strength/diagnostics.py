@@ -30,9 +30,11 @@ Suspect = Literal["chances", "order", "first_day", "last_day"]
 CHANCE_ENDS: Final = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 #: Days before a set from which on it is foretold (own choice, no source).
 LEAST_DAYS: Final = 3
-#: Most days whose sets are foretold, the latest (own choice, no source): each costs a fit of all
-#: before it, so that without a limit a log of twice the days would take four times as long.
-MOST_DAYS: Final = 100
+#: The latest days are foretold: at least `FEW_DAYS`, and no more than have so many sets of the log
+#: fitted for them together (own choices, no source). Each day costs a fit of all before it, so
+#: that without a limit a log of twice the days would take four times as long.
+FEW_DAYS: Final = 10
+MOST_SETS: Final = 50_000
 #: A test day, or a place in the session, that lies so many SDs off is named (own choice, no
 #: source); so is a class of chances whose count has so small a probability.
 FAR_OFF: Final = 2.5
@@ -75,8 +77,8 @@ def diagnose(fit: StrengthFit) -> Diagnostics:
     Notes
     -----
     The noise and the shape of the block are those of the whole fit's likeliest node; strength,
-    curve and fading are learned anew from the days before each day, for the latest `MOST_DAYS`. A
-    day costs a fit, so this is for when it is asked for.
+    curve and fading are learned anew from the days before each day, for the latest days. A day
+    costs a fit, so this is for when it is asked for.
     """
     mixture = fit._mixture
     if mixture is None:
@@ -139,7 +141,7 @@ def _chances(fit: StrengthFit, mixture: Mixture, node: int) -> pd.DataFrame:
     day_sd, part_sd, own = _noise_at(mixture, node)
     rows = []
     later = np.setdiff1d(np.unique(ev.day[asked]), np.unique(ev.day)[:LEAST_DAYS])
-    for day in later[-MOST_DAYS:].tolist():
+    for day in later[-max(FEW_DAYS, MOST_SETS // len(ev)) :].tolist():
         mine = np.flatnonzero(asked & (ev.day == day))
         post = _before(mixture, node, ev.day < day)
         mean = design[mine] @ post.mode

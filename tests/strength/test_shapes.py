@@ -8,7 +8,7 @@ import math
 import numpy as np
 import pytest
 
-from gripbook.strength import NoiseScales, fit_strength, gather_evidence, verdict_of
+from gripbook.strength import NoiseScales, diagnostics, fit_strength, gather_evidence, verdict_of
 from gripbook.strength.diagnostics import FAR_OFF, diagnose
 from gripbook.strength.fit import nodes_for
 from gripbook.strength.model import (
@@ -303,6 +303,20 @@ def test_order_in_the_session_is_named() -> None:
     found = diagnose(fit_rows(rows))
     assert "order" in found.suspects
     assert found.places["place"].tolist() == [0, 1, 2, 3]
+
+
+@pytest.mark.parametrize(("most", "days"), [(24 * 12, 12), (24 * 12 - 1, 11), (24, 3)])
+def test_the_latest_days_of_a_long_log_are_foretold(
+    monkeypatch: pytest.MonkeyPatch, most: int, days: int
+) -> None:
+    """So many as the sets fitted for them allow, and never fewer than some."""
+    assert (diagnostics.FEW_DAYS, diagnostics.MOST_SETS) == (10, 50_000)
+    monkeypatch.setattr(diagnostics, "FEW_DAYS", 3)
+    monkeypatch.setattr(diagnostics, "MOST_SETS", most)
+    fit = fit_rows([hang(day, 10 + day % 3, failed_s=8.5) for day in range(0, 48, 2)])
+    assert len(fit.evidence) == 24
+    foretold = diagnose(fit).chances["day"].tolist()
+    assert foretold == list(range(48 - 2 * days, 48, 2))
 
 
 def test_nothing_to_check() -> None:

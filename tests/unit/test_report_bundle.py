@@ -7,11 +7,17 @@ import gzip
 import hashlib
 import json
 from collections.abc import Iterator
+from importlib.metadata import PackageNotFoundError
 from pathlib import Path
 
 import pytest
+from nbformat.v4 import new_code_cell
 
+from gripbook.logs import load_logs
 from gripbook.report import bundle
+from gripbook.report.run import manifest, work
+from gripbook.report.run.notebooks import load_notebook
+from gripbook.report.run.work import Job
 
 pytestmark = pytest.mark.whole
 
@@ -104,3 +110,36 @@ def test_a_failed_making_says_what_the_maker_said(monkeypatch: pytest.MonkeyPatc
     monkeypatch.setattr(bundle, "_MAKE", "raise SystemExit('no such version')")
     with pytest.raises(bundle.BundleError, match="could not be made: no such version"):
         bundle.load_bundle()
+
+
+def test_pages_of_ours_need_no_chart_library(
+    small_logs: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Without vl-convert a page is made, and one with a chart of its own fails in words."""
+    installed = bundle.version
+
+    def version(name: str) -> str:
+        if name == "vl-convert-python":
+            raise PackageNotFoundError(name)
+        return installed(name)
+
+    monkeypatch.setattr("importlib.metadata.version", version)
+    monkeypatch.setattr(bundle, "version", version)
+    assert set(manifest._versions()) == {*manifest.PACKAGES} - {"vl-convert-python"}
+    notebook = load_notebook("block_review")
+    logs = load_logs(small_logs).for_athlete("ada")
+    parameters = {"logs": "", "athlete": "ada", "block": "", "dates": "", "share_noise": False}
+    parameters["lang"] = "en"
+    for source, failed in (
+        ("", ""),
+        (
+            "import altair as alt\nalt.Chart(r.tables.sets).mark_point().properties(title='Mine', "
+            "description='Sets')",
+            "A notebook's own charts need vl-convert to be put on a page, and it isn't installed: "
+            "pip install 'gripbook[charts]'.",
+        ),
+    ):
+        notebook.cells.append(new_code_cell(source))
+        made = work.make_page(Job("ada.html", notebook, parameters, "shell", "ada", logs))
+        assert failed in made.failed
+        assert bool(made.failed) is bool(failed)

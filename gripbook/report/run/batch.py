@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from concurrent.futures import FIRST_COMPLETED, Executor, Future, wait
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
@@ -13,7 +13,7 @@ from gripbook import words
 from gripbook.errors import GripbookError, UnknownBlockError
 from gripbook.logs import DateOrder, Logs
 from gripbook.logs.anonymous import Coded
-from gripbook.report.bundle import load_bundle
+from gripbook.report.bundle import BundleError, load_bundle
 from gripbook.report.names import page_names
 from gripbook.report.run.engine import check_engine
 from gripbook.report.run.lock import folder_lock
@@ -164,7 +164,9 @@ def render_reports(
             wanted = sorted(codes[athlete] for athlete in wanted)
         target = Path(out)
         make_folder(target, private=not shared)
-        load_bundle()  # made here and once, where it never was
+        if notebooks:  # made here and once, where it never was; a page that needs it says so
+            with suppress(BundleError):
+                load_bundle()
         with folder_lock(target):
             clear_asides(target, target / "failed")
             _check_ours(target, logs.folder, ["run.json"])

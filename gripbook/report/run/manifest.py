@@ -15,6 +15,7 @@ import os
 import pickle
 import platform
 from collections.abc import Callable, Collection, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass, fields, is_dataclass, replace
 from functools import cache
 from importlib import metadata
@@ -365,7 +366,11 @@ def squad_inputs(squad: SquadReview, notebook: str) -> str:
 
 
 def _versions() -> dict[str, str]:
-    return {name: metadata.version(name) for name in PACKAGES}
+    found = {}
+    for name in PACKAGES:
+        with suppress(metadata.PackageNotFoundError):  # of an extra
+            found[name] = metadata.version(name)
+    return found
 
 
 @cache

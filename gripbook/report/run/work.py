@@ -253,11 +253,9 @@ def page_of(future: Future[Made], job: Job) -> Made:
 def warm_up(rehearsed: bool) -> None:
     """Import what jobs need; for many jobs also make a page, so that forks find it all done."""
     from gripbook.report import page
-    from gripbook.report.bundle import load_bundle
     from gripbook.report.run.engine import load_papermill
 
     load_papermill()
-    load_bundle()
     page.load_exporter()
     import_module("gripbook.report.sections")
     if rehearsed:
