@@ -8,7 +8,7 @@ import tempfile
 from pathlib import Path
 
 from gripbook.simulate import simulate_squad
-from tests.faults.runs import full_disk, kills, links, no_memory, tree, two_runs
+from tests.faults.runs import freeze, full_disk, kills, links, no_memory, tree, two_runs
 
 
 def main() -> int:
@@ -17,6 +17,7 @@ def main() -> int:
     count, seed = int(os.environ.get("KILLS", "50")), int(os.environ.get("SEED", "1"))
     with tempfile.TemporaryDirectory(prefix="gripbook-faults-") as name:
         place = Path(name)
+        freeze(place / "code")
         logs = place / "logs"
         simulate_squad(logs, 3, seed=seed)
         counts = kills(logs, place, count, seed)

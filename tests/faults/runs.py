@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import random
+import shutil
 import signal
 import subprocess
 import sys
@@ -11,6 +12,8 @@ import time
 from pathlib import Path
 
 ROOT = Path(__file__).parents[2]
+#: Where the package stands that the runs use; `freeze` moves it.
+code_at = ROOT
 #: A library that lets each process write so many bytes and then says that the disk is full.
 _FULL = """
 import errno, os, sys
@@ -26,6 +29,18 @@ os.fsync = fsync
 from gripbook.cli import main
 main()
 """
+
+
+def freeze(place: Path) -> None:
+    """
+    Copy the package, and use the copy from here on.
+
+    Pages depend on its source: who edits it meanwhile would see trees that differ.
+    """
+    global code_at
+    for name in ("gripbook", "notebooks"):
+        shutil.copytree(ROOT / name, place / name)
+    code_at = place
 
 
 def tree(folder: Path) -> dict[str, bytes]:
@@ -45,7 +60,8 @@ def start(logs: Path, out: Path, *more: str, code: tuple[str, ...] = ()) -> subp
         stderr=subprocess.PIPE,
         stdout=subprocess.DEVNULL,
         text=True,
-        env={**os.environ, "PYTHONPATH": str(ROOT)},
+        cwd=code_at,  # `-m` and `-c` look there first
+        env={**os.environ, "PYTHONPATH": str(code_at)},
     )
 
 
@@ -93,8 +109,12 @@ def kills(logs: Path, place: Path, count: int, seed: int) -> dict[str, int]:
         met = killed_at(logs, out, draw.uniform(0, seconds))
         counts["killed" if met else "ended before"] += 1
         code, said = finish(logs, out)
-        alike = not code and tree(out) == wanted and "Traceback" not in said
+        left = tree(out)
+        alike = not code and left == wanted and "Traceback" not in said
         counts["trees alike" if alike else "trees that differ"] += 1
+        if not alike:
+            files = {name for name in {*left, *wanted} if left.get(name) != wanted.get(name)}
+            print(f"{out.name}: exit {code}, other files {sorted(files)}, said {said[-300:]!r}")
     return counts
 
 
