@@ -22,6 +22,7 @@ from gripbook.reviews import BlockReview, NextBlock, NextLoad, proposal, propose
 from gripbook.reviews.columns import columns_of
 from gripbook.reviews.plates import loadable
 from gripbook.reviews.proposal import Choices, Reason, Source, next_frame
+from gripbook.reviews.proposal.holds import gather_holds
 from gripbook.reviews.proposal.loads import LoadLimit, decide
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, HELD_WEEKS
 from gripbook.reviews.proposal.weeks import easier_weeks
@@ -690,6 +691,15 @@ def test_a_note_of_injury_holds_until_cleared(tmp_path: Path) -> None:
     after = propose_next(make(tmp_path / "c", SPLIT, sessions=clear, plates="[]"))
     assert after.held == ()
     assert next(x for x in after.loads if x.hand == "left").reason is Reason.RETURN
+
+
+def test_days_trained_since_are_gathered_once_for_a_day(tmp_path: Path) -> None:
+    """Thousands of notes would else each go through all days; the day itself is not among them."""
+    notes = tuple(f"{DAYS[3]},fingers,,tweaked a finger: time {n}" for n in range(2))
+    holds = gather_holds(make(tmp_path, SPLIT, sessions=notes)).holds
+    assert len(holds) == 2 * len(notes)
+    assert holds[0].trained_on == tuple(DAYS[4:])
+    assert all(hold.trained_on is holds[0].trained_on for hold in holds)
 
 
 def test_pain_after_the_block_holds_too(tmp_path: Path) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-from collections.abc import Iterable
+from bisect import bisect_right
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache, partial
 from typing import Literal
 
 import pandas as pd
@@ -16,6 +18,7 @@ from gripbook.reviews.notes import Note
 from gripbook.reviews.pain import PainFlag
 
 Side = Literal["left", "right"]
+_TrainedAfter = Callable[[dt.date], tuple[dt.date, ...]]
 SIDES: tuple[Side, ...] = ("left", "right")
 
 
@@ -120,7 +123,9 @@ def gather_holds(r: BlockFacts) -> Holds:
     limit, or written down with a sign, after it holds anew. Nothing else ends a hold: a level 0
     written by oneself does not.
     """
-    found = [*_of_pain(r), *_of_notes(r)]
+    # once for each day of thousands of notes
+    trained_after = cache(partial(_trained_after, sorted({_date(d) for d in r.sets["date"]})))
+    found = [*_of_pain(r, trained_after), *_of_notes(r, trained_after)]
     standing = tuple(h for h in found if not h.ended)
     ended = {h.side: h for h in reversed(found) if h.ended}
     held = {h.side for h in standing}
@@ -134,22 +139,22 @@ def gather_holds(r: BlockFacts) -> Holds:
     )
 
 
-def _of_pain(r: BlockFacts) -> Iterable[Hold]:
+def _of_pain(r: BlockFacts, trained_after: _TrainedAfter) -> Iterable[Hold]:
     for flag in r.pain_to_date.all_flags:
         for side in SIDES if flag.side == "both" else (flag.side,):
-            yield Hold(side, flag=flag, trained_on=_trained_after(r, flag.last))  # type: ignore[arg-type]
+            yield Hold(side, flag=flag, trained_on=trained_after(_date(flag.last)))  # type: ignore[arg-type]
 
 
-def _of_notes(r: BlockFacts) -> Iterable[Hold]:
+def _of_notes(r: BlockFacts, trained_after: _TrainedAfter) -> Iterable[Hold]:
     for note in r.notes.all:
         if note.injury:
             for side in note.hands:
-                yield Hold(side, note=note, trained_on=_trained_after(r, note.date))
+                yield Hold(side, note=note, trained_on=trained_after(_date(note.date)))
 
 
-def _trained_after(r: BlockFacts, day: dt.date) -> tuple[dt.date, ...]:
-    """Finger days after a day; of the day itself nobody knows what came first."""
-    return tuple(_date(d) for d in sorted(set(r.sets["date"])) if d > day)
+def _trained_after(days: Sequence[dt.date], day: dt.date) -> tuple[dt.date, ...]:
+    """Of the finger days, rising, those after a day; of itself nobody knows what came first."""
+    return tuple(days[bisect_right(days, day) :])
 
 
 def _mass_fall(r: BlockFacts) -> MassFall | None:
