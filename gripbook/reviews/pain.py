@@ -334,7 +334,8 @@ def _flag_of(
     none = asked[(asked["date"] > entries["date"].max()) & (asked["level"] == 0)]
     none = none[none["site"].isin([site, ""]) & none["side"].isin([side, "both", ""])]
     none = none[none["sign"] == ""]
-    after = [d for d in finger_days if len(high) and d > high["date"].min()]
+    since = high["date"].min()
+    after = [d for d in finger_days if d > since] if len(high) else []
     return PainFlag(
         reasons=reasons,
         site=site,
