@@ -281,7 +281,9 @@ def _step_kg(plates_kg: Sequence[float], *, of_load: bool) -> float:
     if fmt.mass_unit() == "kg":
         return LOAD_STEP_KG if of_load else least or WEIGHT_STEP_KG
     # plates of 2.5 lb stand in a block file as 1.13 kg
-    return lb_to_kg(LOAD_STEP_LB if of_load else round(4 * fmt.own_mass(least)) / 4 or WEIGHT_STEP_LB)
+    return lb_to_kg(
+        LOAD_STEP_LB if of_load else round(4 * fmt.own_mass(least)) / 4 or WEIGHT_STEP_LB
+    )
 
 
 def _hardness(one: Finished) -> tuple[float, float, float, dt.date]:

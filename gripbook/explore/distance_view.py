@@ -258,7 +258,10 @@ def _controls(
             found.append(look.select(name, label, list(steps), value, words))
     label = f"Target, {'load' if w.of_load else 'added'} ({fmt.mass_unit()})"
     low, high = map(look.own_mass, _span(w, goal))
-    return [*found, look.slider("goal", label, low, high, look.own_mass(w.step_kg / 2), look.own_mass(goal))]
+    return [
+        *found,
+        look.slider("goal", label, low, high, look.own_mass(w.step_kg / 2), look.own_mass(goal)),
+    ]
 
 
 def _length_label(w: WhatIf) -> str:
@@ -302,8 +305,7 @@ def _parts(w: WhatIf, now: StrengthNow, goal: float) -> list[dict[str, Any]]:
         f" + ' {unit} (90 % range)'"
     )
     away = (
-        f"'Distance ' + {near} + ' to ' + {far} + ' {unit} (90 % range), '"
-        f" + {pct} + ' of the load'"
+        f"'Distance ' + {near} + ' to ' + {far} + ' {unit} (90 % range), ' + {pct} + ' of the load'"
     )
     chosen = look.keep("datum.edge === edge && datum.length === length")
     data = look.packed(rows)

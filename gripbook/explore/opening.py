@@ -93,12 +93,12 @@ def _head(logs: Logs, r: BlockReview) -> None:
         words = (
             f"Logs of {fmt.day(when.date(), year=False)}, {when:%H:%M}: "
             f"{fmt.count(rows, '{n} row', '{n} rows')}. Newer ones? Run > Run All Cells."
-            f"{_not_used(logs)}"
+            f"{not_used(logs)}"
         )
         display(picker.people(logs, r, words))
 
 
-def _not_used(logs: Logs) -> str:
+def not_used(logs: Logs) -> str:
     """That rows were refused, or a block file has errors; "" where neither is so."""
     refused = sum(report.rows_refused for report in logs.reports)
     told = [fmt.count(refused, "{n} row was refused", "{n} rows were refused")] if refused else []

@@ -267,9 +267,10 @@ def _key(x: Explorer) -> tuple[Any, Any]:
         ),
     ]
     # an empty chart says why, where it is looked for
+    names = [{c: row[c] for c in ("capacity", "grip", "hand")} for row in rows]
     layers.append(
         look.said(
-            look.packed([*rows, {"always": True}]),
+            look.packed([*names, {"always": True}]),
             look.keep(f"datum.always || ({_CHOSEN})"),
             {"aggregate": [{"op": "count", "as": "found"}]},
             look.keep("datum.found === 1"),

@@ -291,7 +291,10 @@ def _or_none(ends: str, value: float, unit: str, what: str) -> str:
 def _curve(w: WhatIf, rows: Any, chosen: str, here: str) -> Any:
     """The chance over the weight, on the chosen edge and for the chosen time."""
     colour = look.grip_colour(w.key.grip)
-    scale = {"domain": [look.own_mass(w.weights_kg[0]), look.own_mass(w.weights_kg[-1])], "nice": False}
+    scale = {
+        "domain": [look.own_mass(w.weights_kg[0]), look.own_mass(w.weights_kg[-1])],
+        "nice": False,
+    }
     x = look.number("weight", _weight_title(w), scale=scale)
     y = look.number("chance", "chance (in 100)", scale={"domain": [0, 100]})
     known = look.keep(f"{chosen} && isValid(datum.chance)")

@@ -27,6 +27,23 @@ def title_text(spec: dict[str, Any]) -> str:
     return " ".join(map(str, title)) if isinstance(title, list) else str(title)
 
 
+def description_of(spec: dict[str, Any]) -> str:
+    """
+    Give the words of a chart that is to stand on a page.
+
+    Raises
+    ------
+    ChartWithoutWordsError : the chart has no `description`.
+    """
+    description: str = spec.get("description", "").strip()
+    if not description:
+        raise ChartWithoutWordsError(
+            f"Chart {title_text(spec)!r} has no description. "
+            "Give it one told from its numbers: chart.properties(description=...)."
+        )
+    return description
+
+
 def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     """
     Give the outputs of one chart: its specification, and its words as plain text.
@@ -37,12 +54,7 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     ------
     ChartWithoutWordsError : the chart has no `description`.
     """
-    description = spec.get("description", "").strip()
-    if not description:
-        raise ChartWithoutWordsError(
-            f"Chart {title_text(spec)!r} has no description. "
-            "Give it one told from its numbers: chart.properties(description=...)."
-        )
+    description = description_of(spec)
     title = title_text(spec)
     words = f"{title}. {description}" if title else description
     return {CHART_TYPE: spec, "text/plain": f"Figure: {words}"}
