@@ -67,7 +67,7 @@ def timeline(
     parts, views, clicked = [key], ["sets", "load"], ["sets"]
     if any(len(s.path) for s in x.review.change.series):
         views.insert(0, "strength")
-        held = f"'Strength: what a first set of the day holds ({fmt.mass_unit()}), 90\u00a0% range'"
+        held = f"'Strength in a first set ({fmt.mass_unit()}), 90\u00a0% range'"
         parts += [look.sentence(held, size=12), _paths(x)]
     kinds = _shown_as(rows)
     unit = look.case("measure", {c: f"Each set: {w}" for c, w in kinds.items()})
@@ -274,7 +274,7 @@ def _key(x: Explorer) -> tuple[Any, Any]:
             look.keep(f"datum.always || ({_CHOSEN})"),
             {"aggregate": [{"op": "count", "as": "found"}]},
             look.keep("datum.found === 1"),
-            *look.work_out(text="'No such sets: choose another measure, grip or hand.'"),
+            *look.work_out(text="'No such sets: choose another grip or hand.'"),
         )
     )
     height = 18 * -(-most // across)
@@ -570,8 +570,9 @@ def _row(x: Explorer, rows: pd.DataFrame) -> Any:
         told.setdefault(key, [f"{day} ({m.file}, line {m.line})", str(m.words)])
     found = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
     words = [  # fits a phone
-        "Click a set, a note or a pain entry: its row stands here.",
-        "Filled: a known limit. Hollow: at least this much.",
+        "Click a set, a note or a pain entry:",
+        "its row stands here.",
+        "Filled: a known limit. Hollow: at least.",
     ]
     layers = [
         look.said(

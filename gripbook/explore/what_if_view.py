@@ -39,7 +39,7 @@ from gripbook.words import fmt
 from gripbook.words.fmt import in_own_units
 
 #: Letters of a line of words that fit a phone.
-_LETTERS = 44
+_LETTERS = 40
 
 
 @in_own_units

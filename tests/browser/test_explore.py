@@ -273,7 +273,7 @@ def test_measure_grip_and_weeks_change_the_marks(lab: Lab) -> None:
 def test_an_empty_choice_says_so_where_it_is_looked_for(lab: Lab) -> None:
     """A grip without sets of the measure leaves words in the key's place, not a bare grid."""
     view = lab.timeline
-    words = view.locator("text", has_text="No such sets: choose another measure, grip or hand.")
+    words = view.locator("text", has_text="No such sets: choose another grip or hand.")
     assert words.count() == 0
     view.locator("select[name=measure]").select_option(label="all-out pulls")
     view.locator("select[name=grip]").select_option(label="open hand, three fingers")
