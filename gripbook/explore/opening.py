@@ -107,7 +107,7 @@ def not_used(logs: Logs) -> str:
         for name in sorted({p.file for p in logs.problems if p.severity == "error"})
         if name.endswith(".toml")
     ]
-    said = f" {fmt.sentence(fmt.listing(told))}: `gripbook check` says what to do."
+    said = f" {fmt.sentence(fmt.listing(told))}: gripbook check says what to do."
     return said if told else ""
 
 

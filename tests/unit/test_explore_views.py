@@ -384,11 +384,11 @@ def test_what_could_not_be_used_is_said_on_top(small_logs: Path) -> None:
     assert not_used(load_logs(small_logs)) == ""
     file = small_logs / "hangs.csv"
     file.write_text(re.sub(",hang,", ",hung up,", file.read_text(), count=1))
-    told = " One row was refused: `gripbook check` says what to do."
+    told = " One row was refused: gripbook check says what to do."
     assert not_used(load_logs(small_logs)) == told
     block = small_logs / "block.toml"
     block.write_text(block.read_text().replace("weeks = ", "weeks = -", 1))
-    told = " One row was refused and block.toml has errors: `gripbook check` says what to do."
+    told = " One row was refused and block.toml has errors: gripbook check says what to do."
     assert not_used(load_logs(small_logs)) == told
 
 
