@@ -62,17 +62,19 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
 
 def enable() -> None:
     """Show charts in this notebook the way pages need them. Call it in the first cell."""
-    import altair as alt
     from IPython import get_ipython
 
     from gripbook.charts import Picture
     from gripbook.report.pictures import figure
 
-    alt.renderers.register("gripbook", chart_bundle)
-    alt.renderers.enable("gripbook")
     shell = get_ipython()
     if shell is not None:
+        # by name: our own charts don't need the library, and a page waits for it
+        bundles = shell.display_formatter.mimebundle_formatter
+        bundles.for_type_by_name("altair.vegalite.v6.api", "TopLevelMixin", _bundle_of)
         pictures = shell.display_formatter.formatters["text/html"]
         pictures.for_type(Picture, lambda picture: figure(picture).html)  # at both widths
-        formatter = shell.display_formatter.mimebundle_formatter
-        formatter.pop(alt.TopLevelMixin, None)
+
+
+def _bundle_of(chart: Any, **_: Any) -> dict[str, Any]:
+    return chart_bundle(chart.to_dict(context={"pre_transform": False}))
