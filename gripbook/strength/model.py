@@ -531,18 +531,23 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     )
 
 
-#: Likelihoods by log of the day factor, log of the set factor, and whether form wanders.
-_Known = dict[tuple[float, float, bool], Likelihood]
+#: Likelihoods by log of the set factor, whether form wanders, and log of the day factor.
+_Known = dict[tuple[float, bool], dict[float, Likelihood]]
 
 
 def _at(
     layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None, known: _Known
 ) -> Posterior:
     """Posterior at one node; nodes that differ by their priors alone share a likelihood."""
-    key = (node.log_day, node.log_set, node.shape.wander > 0)
-    if key not in known:
-        known[key] = _likelihood(layout, noise, node)
-    likelihood = known[key]
+    alike = known.setdefault((node.log_set, node.shape.wander > 0), {})
+    if node.log_day not in alike:
+        factor, practice = math.exp(node.log_day), layout.priors.practice
+        # the first session of a series is practice, too
+        day_sd = np.hypot(noise.day * factor, practice * layout.new_day)
+        part_sd = np.hypot(noise.capacity_day * factor, practice * layout.new_part)
+        one = next(iter(alike.values()), None) or _likelihood(layout, noise, node)
+        alike[node.log_day] = one.with_days(day_sd, part_sd)
+    likelihood = alike[node.log_day]
     precision = prior_precision(layout, node.shape)[: likelihood.design.shape[1]]
     post = likelihood.posterior(precision, start, tolerance=1e-2)
     # the solver leaves the priors' constants out: they differ from shape to shape
@@ -550,16 +555,16 @@ def _at(
 
 
 def _likelihood(layout: Layout, noise: NoiseScales, node: Node) -> Likelihood:
+    """Of one set factor, whatever days differ by."""
     # what does not wander needs no columns for it
     used = layout.unknowns if node.shape.wander else layout.at["wander"].start
-    ev, p = layout.evidence, layout.priors
+    ev = layout.evidence
     set_sd = noise.of_set[layout.capacity]
     own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
     variance = own2 + ev.time_error_log**2
     jacobian = layout.jacobian
     if jacobian is not None:
         jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
-    factor = math.exp(node.log_day)
     return Likelihood(
         layout.design[:, :used],
         ev.log_load - layout.offset,
@@ -567,9 +572,6 @@ def _likelihood(layout: Layout, noise: NoiseScales, node: Node) -> Likelihood:
         ev.kind,
         jacobian=jacobian,
         days=layout.days,
-        # the first session of a series is practice, too
-        day_sd=np.hypot(noise.day * factor, p.practice * layout.new_day),
-        part_sd=np.hypot(noise.capacity_day * factor, p.practice * layout.new_part),
         weight=ev.weight,
     )
 
