@@ -48,16 +48,18 @@ class Days:
     @classmethod
     def of(cls, day: Ints, part: Ints) -> Days:
         """From labels in order: `day` (N,), and `part` (N,) within the day."""
-        if not len(day):
-            none = np.zeros(0, dtype=np.intp)
-            return cls(none, none, none, none)
-        new_day = np.concatenate([[True], day[1:] != day[:-1]])
-        new_part = new_day | np.concatenate([[True], part[1:] != part[:-1]])
+        new_day = _begins(day)
+        new_part = new_day | _begins(part)
         part_start = np.flatnonzero(new_part)
         part_of = np.cumsum(new_part) - 1
         day_of_part = (np.cumsum(new_day) - 1)[part_start]
         day_start = part_of[np.flatnonzero(new_day)]
         return cls(part_start, part_of, day_start, day_of_part)
+
+
+def _begins(label: Ints) -> npt.NDArray[np.bool_]:
+    """(N,) where a stretch of equal labels begins."""
+    return np.concatenate([[True], label[1:] != label[:-1]])[: len(label)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -119,11 +121,11 @@ class Posterior:
         factor = np.zeros((size + more, size + more), order="F")
         factor[:size, :size] = self.factor
         factor.flat[size * (size + more + 1) :: size + more + 1] = np.sqrt(precision)
-        back = self.back
-        if back is not None:
-            back = replace(back, rows=np.pad(back.rows, ((0, 0), (0, more))))
         mode = np.concatenate([self.mode, np.zeros(more)])
-        return replace(self, mode=mode, factor=factor, back=back)
+        if self.back is None:
+            return replace(self, mode=mode, factor=factor)
+        rows = np.hstack([self.back.rows, np.zeros((len(self.back.rows), more))])
+        return replace(self, mode=mode, factor=factor, back=replace(self.back, rows=rows))
 
     def spread(self, functionals: Floats) -> Floats:
         """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""
@@ -233,7 +235,8 @@ class Likelihood:
         self.exact_hessian = design.T @ weighted
         if days is not None:
             self.bound_part = days.part_of[bound]
-            self.bounded, self.bound_start = np.unique(self.bound_part, return_index=True)
+            self.bound_start = np.flatnonzero(_begins(self.bound_part))
+            self.bounded = self.bound_part[self.bound_start]
             self.exact_rows = np.add.reduceat(weighted, days.part_start)
             self.exact_weight = np.bincount(days.part_of, self.of_exact).astype(np.float64)
         self._let_differ(day_sd, part_sd)
@@ -248,8 +251,8 @@ class Likelihood:
         self._begun: tuple[Posterior | None, _Equations] | None = None
         days = self.days
         count = (0, 0) if days is None else (len(days.part_start), len(days.day_start))
-        sds = (np.broadcast_to(sd, n) for sd, n in zip((part_sd, day_sd), count, strict=True))
-        self.effect_precision = 1.0 / np.concatenate([*sds]) ** 2
+        sds = np.concatenate([np.full(count[0], part_sd), np.full(count[1], day_sd)])
+        self.effect_precision = 1.0 / sds**2
 
     def _begin(self, start: Posterior | None) -> _Equations:
         """To begin at the mode of a similar problem, of more or fewer unknowns; else at nothing."""
@@ -375,13 +378,13 @@ class Likelihood:
 def _factor(hessian: Floats, precision: Floats) -> Floats:
     """Lower Cholesky factor of the curvature with the prior's precision."""
     size = len(precision)
-    # LAPACK's order: of a symmetric matrix it is the same
-    whole = hessian.T.copy(order="K")
-    whole.flat[:: size + 1] += precision
-    factor, info = dpotrf(whole, lower=1, clean=1)
+    whole = hessian.copy()
+    whole.ravel()[:: size + 1] += precision
+    # a symmetric matrix is its own transpose, which is in LAPACK's order
+    factor, info = dpotrf(whole.T, lower=1, clean=1)
     if info:
-        whole.flat[:: size + 1] += 1e-9 * np.trace(whole) / size
-        factor, info = dpotrf(whole, lower=1, clean=1)
+        whole.ravel()[:: size + 1] += 1e-9 * np.trace(whole) / size
+        factor, info = dpotrf(whole.T, lower=1, clean=1)
         if info:
             raise np.linalg.LinAlgError("the curvature is not positive definite")
     return np.asarray(factor)
