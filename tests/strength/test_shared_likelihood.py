@@ -83,7 +83,7 @@ def test_sums_of_days() -> None:
 
 @SEEDS
 def test_other_days_share_the_observations(seed: int) -> None:
-    """With other SDs of days a likelihood is the one built with them, and the first stays itself."""
+    """With other SDs of days a likelihood is one built with them, and the first stays itself."""
     likelihood, precision = problem(seed)
     before = likelihood.posterior(precision)
     kind = np.full(40, EXACT)
