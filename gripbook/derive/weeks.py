@@ -13,7 +13,7 @@ import numpy as np
 import numpy.typing as npt
 import pandas as pd
 
-from gripbook.derive.records import records
+from gripbook.derive.records import frame_of, records
 from gripbook.logs import Block
 from gripbook.logs.block import SET_REST_S
 from gripbook.logs.schema import CLEARED, DAYS_WITHOUT, KINDS
@@ -38,15 +38,15 @@ _DAY = pd.Timedelta(days=1)
 
 def days_without(sessions: pd.DataFrame) -> pd.DataFrame:
     """Each day logged as rest, ill, away or injured: `date` and `kind`, ranges written out."""
-    rows = sessions[sessions["kind"].isin(DAYS_WITHOUT)]
     out: list[tuple[pd.Timestamp, str]] = []
-    for date, until, kind in zip(rows["date"], rows["until"], rows["kind"], strict=True):
+    for date, until, kind in records(sessions, "date", "until", "kind"):
+        if kind not in DAYS_WITHOUT:
+            continue
         day, last = date, date if until is pd.NaT else until
         while day <= last:
             out.append((day, kind))
             day += _DAY
-    frame = pd.DataFrame(out, columns=["date", "kind"])
-    return frame.astype({"date": "datetime64[us]", "kind": "str"})
+    return frame_of(out, {"date": "datetime64[us]", "kind": "str"})
 
 
 def week_of_day(dates: pd.Series, block: Block) -> pd.Series:
@@ -178,7 +178,7 @@ def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
     week_of = week_of_day(days["date"], block).to_numpy()
     columns = ("load_au", "sessions", "unknown", "logged")
     loads, sessions, unknowns, logged = (days[name].to_numpy() for name in columns)
-    rows: list[dict[str, object]] = []
+    rows: list[tuple[object, ...]] = []
     for week in range(1, block.weeks + 1):
         here = week_of == week
         if not here.any():
@@ -189,21 +189,10 @@ def weekly_load(days: pd.DataFrame, block: Block) -> pd.DataFrame:
         complete = not part and open_days == 0 and unknown == 0
         load = float(loads[here].sum())
         mono = monotony(loads[here]) if complete else np.nan
-        rows.append(
-            {
-                "week": week,
-                "start": start + pd.Timedelta(days=7 * (week - 1)),
-                "load_au": load,
-                "sessions": int(sessions[here].sum()),
-                "unknown": unknown,
-                "open_days": open_days,
-                "part": part,
-                "complete": complete,
-                "monotony": mono,
-                "strain": load * mono,
-            }
-        )
-    weeks = pd.DataFrame(rows, columns=list(_WEEK_TYPES)).astype(_WEEK_TYPES)
+        began = start + pd.Timedelta(days=7 * (week - 1))
+        n = int(sessions[here].sum())
+        rows.append((week, began, load, n, unknown, open_days, part, complete, mono, load * mono))
+    weeks = frame_of(rows, _WEEK_TYPES)
     known = weeks["load_au"].where(weeks["complete"])
     before = known.shift()
     weeks["change_pct"] = 100.0 * (known / before.where(before > 0) - 1.0)
@@ -241,8 +230,7 @@ def loading_days(sessions: pd.DataFrame, sets: pd.DataFrame) -> pd.DataFrame:
         elif row.kind == "fingers":
             causes[row.date] = "fingers"
     causes |= dict.fromkeys(sets["date"], "fingers")
-    frame = pd.DataFrame(sorted(causes.items()), columns=["date", "cause"])
-    return frame.astype({"date": "datetime64[us]", "cause": "str"})
+    return frame_of(sorted(causes.items()), {"date": "datetime64[us]", "cause": "str"})
 
 
 def rest_between(loading: pd.DataFrame) -> pd.DataFrame:
@@ -356,7 +344,7 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
     them), `minutes_logged` (NaN: not logged).
     """
     if sets.empty:
-        return pd.DataFrame(columns=list(_SESSION_TYPES)).astype(_SESSION_TYPES)
+        return frame_of([], _SESSION_TYPES)
     rows = records(
         sets, "date", "session", "week", "phase", "exercise", "sets", "warmup", *_FIGURES
     )
@@ -384,23 +372,25 @@ def finger_sessions(sets: pd.DataFrame, sessions: pd.DataFrame, block: Block) ->
         for row in its:
             if not (any_work and row.warmup):
                 kinds[row.exercise] += row.sets
+        # of equals the first by name
+        exercise = max(sorted(kinds), key=kinds.__getitem__, default=its[0].exercise)
+        unknown = sum(row.sets for row in its if math.isnan(row.impulse_kg_s))
+        minutes = max(seconds + rests[pair], 0.0) / 60.0
         out.append(
-            {
-                "date": pair[0],
-                "session": pair[1],
-                "week": its[0].week,
-                "phase": its[0].phase,
-                # of equals the first by name
-                "exercise": max(sorted(kinds), key=kinds.__getitem__, default=its[0].exercise),
-                "sets": done[pair],
-                "tension_s": tension,
-                "impulse_kg_s": impulse,
-                "unknown_sets": sum(row.sets for row in its if math.isnan(row.impulse_kg_s)),
-                "minutes_estimated": max(seconds + rests[pair], 0.0) / 60.0,
-                "minutes_logged": logged(*pair),
-            }
+            (
+                *pair,
+                its[0].week,
+                its[0].phase,
+                exercise,
+                done[pair],
+                tension,
+                impulse,
+                unknown,
+                minutes,
+                logged(*pair),
+            )
         )
-    return pd.DataFrame(out).astype(_SESSION_TYPES)
+    return frame_of(out, _SESSION_TYPES)
 
 
 def _rest_after_set(block: Block, week: int, exercise: str) -> float:

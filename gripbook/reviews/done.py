@@ -15,7 +15,7 @@ import numpy as np
 import pandas as pd
 
 from gripbook.derive import count_sets, days_without, main_sets
-from gripbook.derive.records import records
+from gripbook.derive.records import frame_of, records
 from gripbook.logs import Block, Problem
 from gripbook.logs.schema import CLEARED, DAYS_WITHOUT, KINDS
 from gripbook.reviews.state import State, due_in_week, state_of
@@ -246,7 +246,15 @@ def compare_with_plan(
 
 
 _OUTSIDE = ["week", "date", "exercise", "grip", "hand", "edge_mm", "sets", "file", "line"]
-_REFUSED = ["name", "date", "file", "line", "column", "value", "session"]
+_REFUSED = {
+    "name": "str",
+    "date": "datetime64[us]",
+    "file": "str",
+    "line": "int64",
+    "column": "str",
+    "value": "str",
+    "session": "bool",
+}
 
 
 def _refused(problems: Iterable[Problem], work: pd.DataFrame, block: Block) -> pd.DataFrame:
@@ -261,8 +269,7 @@ def _refused(problems: Iterable[Problem], work: pd.DataFrame, block: Block) -> p
         day = pd.NaT if p.day is None else pd.Timestamp(p.day)
         session = name == "hangs" and first <= day <= end and day not in done
         rows.setdefault((p.file, p.line), (name, day, p.file, p.line, p.column, p.value, session))
-    frame = pd.DataFrame(list(rows.values()), columns=_REFUSED)
-    return frame.astype({"date": "datetime64[us]", "line": "int64", "session": "bool"})
+    return frame_of(rows.values(), _REFUSED)
 
 
 _SUMS = ["sessions_planned", "sets_planned", "sessions_due", "sets_due", "sessions_done"]
@@ -432,21 +439,21 @@ def _usual_days(
     return expected
 
 
-_STEP_COLUMNS = [
-    "week",
-    "before",
-    "phase",
-    "exercise",
-    "grip",
-    "hand",
-    "edge_before_mm",
-    "edge_mm",
-    "board_before",
-    "board",
-    "step_kg",
-    "step_pct",
-    "rows",
-]
+_STEP_TYPES = {
+    "week": "int64",
+    "before": "int64",
+    "phase": "str",
+    "exercise": "str",
+    "grip": "str",
+    "hand": "str",
+    "edge_before_mm": "float64",
+    "edge_mm": "float64",
+    "board_before": "str",
+    "board": "str",
+    "step_kg": "float64",
+    "step_pct": "float64",
+    "rows": "object",
+}
 
 
 _SERIES = ("phase", "exercise", "grip", "hand")
@@ -455,7 +462,7 @@ _OF_STEP = ("week", "edge_mm", "board", "lever", "lever_kg", "load_kg", "file", 
 
 def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
     """Each week's main set against the week before of its series, or a phase's last to first."""
-    compared: list[dict[str, Any]] = []
+    compared: list[tuple[Any, ...]] = []
     series: dict[tuple[str, ...], list[Any]] = {}
     for row in records(main, *_SERIES, *_OF_STEP):
         series.setdefault((row.phase, row.exercise, row.grip, row.hand), []).append(row)
@@ -467,28 +474,13 @@ def _steps(main: pd.DataFrame, *, weekly: bool) -> pd.DataFrame:
         for a, b in pairs:
             same_hold = _same(a.edge_mm, b.edge_mm) and a.board == b.board
             same_kind = a.lever == b.lever
-            compared.append(
-                {
-                    "week": b.week,
-                    "before": a.week,
-                    "phase": phase,
-                    "exercise": exercise,
-                    "grip": grip,
-                    "hand": hand,
-                    "edge_before_mm": a.edge_mm,
-                    "edge_mm": b.edge_mm,
-                    "board_before": a.board,
-                    "board": b.board,
-                    "step_kg": b.lever_kg - a.lever_kg if same_kind else np.nan,
-                    "step_pct": 100.0 * (b.load_kg / a.load_kg - 1.0)
-                    if same_hold and same_kind
-                    else np.nan,
-                    "rows": tuple(f"{x.file}:{x.line}" for x in (a, b)),
-                }
-            )
-    compared.sort(key=lambda step: step["week"])
-    steps = pd.DataFrame(compared, columns=_STEP_COLUMNS)
-    return steps.astype({"week": "int64", "step_kg": "float64", "step_pct": "float64"})
+            kg = b.lever_kg - a.lever_kg if same_kind else np.nan
+            pct = 100.0 * (b.load_kg / a.load_kg - 1.0) if same_hold and same_kind else np.nan
+            holds = (a.edge_mm, b.edge_mm, a.board, b.board)
+            places = tuple(f"{x.file}:{x.line}" for x in (a, b))
+            compared.append((b.week, a.week, phase, exercise, grip, hand, *holds, kg, pct, places))
+    compared.sort(key=lambda step: step[0])
+    return frame_of(compared, _STEP_TYPES)
 
 
 def _same(a: float, b: float) -> bool:

@@ -14,7 +14,7 @@ from typing import Any, Final, Literal
 import numpy as np
 import pandas as pd
 
-from gripbook.derive.records import records
+from gripbook.derive.records import frame_of, records
 from gripbook.logs import Block
 from gripbook.logs.schema import CLEARED, FINGER_SITES
 from gripbook.reviews.people import Athlete
@@ -37,7 +37,17 @@ ASKED_SHARE_FOR_NONE: Final = 0.5
 #: What asked for a hold so many days before a block and was not cleared holds in it too. A finger
 #: is not healed because a new block file begins (own cautious choice, no source).
 HELD_BEFORE_DAYS: Final = 183
-_COLUMNS: Final = ("date", "when", "site", "side", "level", "sign", "note", "file", "line")
+_COLUMNS: Final = {
+    "date": "datetime64[us]",
+    "when": "str",
+    "site": "str",
+    "side": "str",
+    "level": "float64",
+    "sign": "str",
+    "note": "str",
+    "file": "str",
+    "line": "int64",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,10 +276,7 @@ def _stopped_sets(hurt: pd.DataFrame, written: pd.DataFrame) -> pd.DataFrame:
             fits = felt[felt["date"] == s.date]
         site, side = (fits.iloc[0]["site"], fits.iloc[0]["side"]) if len(fits) else ("", s.hand)
         rows.append((s.date, "during", site, side, np.nan, "", "", s.file, s.line))
-    frame = pd.DataFrame(rows, columns=list(_COLUMNS)).astype(
-        {"date": "datetime64[us]", "level": "float64", "line": "int64"}
-        | dict.fromkeys(("when", "site", "side", "sign", "note", "file"), "str")
-    )
+    frame = frame_of(rows, _COLUMNS)
     return frame.assign(stopped=True)
 
 

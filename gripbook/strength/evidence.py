@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from dataclasses import dataclass
+from statistics import median
 from typing import Final, NamedTuple
 
 import numpy as np
@@ -222,7 +223,8 @@ def gather_evidence(sets: pd.DataFrame, block: Block) -> Evidence:
     known and no guess, on edges of 6 to 45 mm (sloper: without an edge). The first pull of each
     hand over a scale is practice and counts with more error.
     """
-    absent = [c for c in COLUMNS if c not in sets.columns]
+    known_columns = set(sets.columns)
+    absent = [c for c in COLUMNS if c not in known_columns]
     if absent:
         raise MissingColumnError(
             f"gather_evidence needs the columns {', '.join(absent)}; "
@@ -271,8 +273,6 @@ class _Rows:
             "scale_kg",
             "hang_s",
             "rest_s",
-            "reps",
-            "reps_done",
             "failed_s",
             "reserve_s",
             "reserve_reps",
@@ -281,7 +281,8 @@ class _Rows:
             setattr(self, name, numbers(name)[by_time])
         for name in ("exercise", "grip", "hand", "load_kind", "board", "outcome", "load_source"):
             setattr(self, name, words(name)[by_time])
-        self.count = np.maximum(np.nan_to_num(self.sets, nan=1.0), 1.0)
+        self.count = np.fmax(self.sets, 1.0)
+        self.no_edge = (self.grip == "sloper") | (self.grip == "pinch")
 
     # filled by name above; declared for the reader and the type checker
     sets: Floats
@@ -292,8 +293,6 @@ class _Rows:
     scale_kg: Floats
     hang_s: Floats
     rest_s: Floats
-    reps: Floats
-    reps_done: Floats
     failed_s: Floats
     reserve_s: Floats
     reserve_reps: Floats
@@ -381,7 +380,7 @@ class _Rows:
             first=self._first_sessions(index, own, found, known),
             tired=self._tired(block, last_day),
             row=self.row[index],
-            failed_or_pulled=np.isin(self.outcome[index], ["failed", "pull"]),
+            failed_or_pulled=((self.outcome == "failed") | (self.outcome == "pull"))[index],
             file=self.file[index],
             line=self.line[index],
             left_out=tuple(
@@ -394,7 +393,7 @@ class _Rows:
     def _usable(self) -> tuple[Flags, dict[LeftOutReason, int]]:
         """Rows that may be evidence; the others are counted by reason."""
         low, high = EDGES_MM
-        no_edge = np.isin(self.grip, ["sloper", "pinch"])
+        no_edge = self.no_edge
         reasons = {
             LeftOutReason.GUESSED_LOAD: self.load_kind == "guess",
             LeftOutReason.UNKNOWN_LOAD: ~(self.load_kg > 0),
@@ -529,15 +528,16 @@ class _Rows:
         trained = np.flatnonzero(work)
         if len(trained) < 4:
             return np.zeros(0)
-        usual = float(np.median(week[trained[1:]]))
+        usual = median(week[trained[1:]].tolist())
         spare = 1.0 - week / max(usual, 1.0)
         easy = np.clip((spare - EASY_FROM) / (1.0 - EASY_FROM), 0.0, 1.0)
         # the log's first week has no whole week before it
         easy[: trained[0] + 7] = 0.0
         # a gap clearly longer than the usual one is easy from then on, before the week tells it
         last = trained[np.maximum(np.searchsorted(trained, np.arange(len(days))) - 1, 0)]
-        easy[np.arange(len(days)) - last > LONG_GAP * np.median(np.diff(trained))] = 1.0
-        easy[np.isin(days // 7 + 1, list(block.easy_weeks))] = 1.0
+        easy[np.arange(len(days)) - last > LONG_GAP * median(np.diff(trained).tolist())] = 1.0
+        for easy_week in block.easy_weeks:
+            easy[days // 7 + 1 == easy_week] = 1.0
         kept = np.exp(-1.0 / FATIGUE_DAYS - easy / EASY_DAYS).tolist()
         now, tired = 0.0, []
         for share, sets in zip(kept, work.tolist(), strict=True):
@@ -553,7 +553,8 @@ class _Rows:
     def _first_pulls(self, index: Integers) -> Flags:
         """Which observations are an athlete's first pull of a hand over a scale."""
         out = np.zeros(len(index), dtype=bool)
-        over_scale = (self.exercise == "pull") & np.isin(self.load_source, ["stand", "body"])
+        by_scale = (self.load_source == "stand") | (self.load_source == "body")
+        over_scale = (self.exercise == "pull") & by_scale
         for hand in ("left", "right", "both"):
             for first in np.flatnonzero(over_scale & (self.hand == hand))[:1]:
                 out[np.flatnonzero(index == first)[:1]] = True
@@ -608,9 +609,8 @@ class _Rows:
         of sets whose offset is too rare to be estimated.
         """
         grip, edge = self.grip[index], self.edge_mm[index]
-        flat = np.isin(grip, ["sloper", "pinch"])
         with np.errstate(invalid="ignore"):
-            edge_log = np.where(flat, 0.0, np.log(edge / self.reference.edge_mm))
+            edge_log = np.where(self.no_edge[index], 0.0, np.log(edge / self.reference.edge_mm))
         names: list[str] = [""] * len(index)
         sds = np.zeros(len(index))
         boards = Counter(self.board[index])

@@ -31,7 +31,6 @@ from gripbook.strength.model import (
     Node,
     NoiseScales,
     build_layout,
-    prior_precision,
     solve,
     solve_shapes,
     told_by,
@@ -434,8 +433,7 @@ def fit_strength(
         return StrengthFit(False, (NoFit.NO_SET,), (), None, {}, noise, math.nan, block, evidence)
     layout = build_layout(evidence)
     mixture = solve_shapes(layout, noise, nodes_for(noise))
-    series = _series_fits(mixture, block)
-    edge_exponent, fading_pct = _edge_and_fading(mixture)
+    series, edge_exponent, fading_pct = _told(mixture, block)
     reasons: list[NoFit] = []
     if len(np.unique(evidence.day)) < 2:
         reasons.append(NoFit.ONE_DAY)
@@ -565,29 +563,31 @@ def _edge_vector(layout: Layout) -> Floats | None:
     return row
 
 
-def _edge_and_fading(mixture: Mixture) -> tuple[Estimate | None, dict[str, Estimate]]:
-    """The exponent's estimate, None where one edge is used, and fading by capacity in per cent."""
-    layout = mixture.layout
-    at, p = layout.at["fading"], layout.priors
-    present = sorted(set(layout.capacity.tolist()))
-    rows = np.zeros((len(present), layout.unknowns))
-    rows[np.arange(len(present)), at.start + np.arange(len(present))] = p.fading_sd
-    edge = _edge_vector(layout)
-    three = np.array(_summaries(mixture, rows if edge is None else np.vstack([rows, edge])))
+def _fading_rows(layout: Layout) -> Floats:
+    """Fading a set as functionals, one for each capacity that is present."""
+    at = layout.at["fading"]
+    return layout.priors.fading_sd * np.eye(layout.unknowns)[at]
+
+
+def _edge_and_fading(layout: Layout, three: Floats) -> tuple[Estimate | None, dict[str, Estimate]]:
+    """
+    The exponent's estimate, None where one edge is used, and fading by capacity in per cent.
+
+    From middle, low and high end of the rows of fading, then the exponent's.
+    """
+    p = layout.priors
     fading = {
         CAPACITIES[c]: Estimate(*(100 * (p.fading[c] + three[:, j])).tolist())
-        for j, c in enumerate(present)
+        for j, c in enumerate(sorted(set(layout.capacity.tolist())))
     }
-    if edge is None:
+    if "edge" not in layout.at:
         return None, fading
     return Estimate(*(p.edge_mean + three[:, -1]).tolist()), fading
 
 
 def _prior_variance(mixture: Mixture, rows: Floats) -> Floats:
     """(nodes, R) variances of functionals before any set."""
-    return np.array(
-        [(rows**2) @ (1.0 / prior_precision(mixture.layout, s)) for s in mixture.shapes]
-    )
+    return np.asarray((1.0 / mixture.precision) @ np.square(rows).T)
 
 
 _CAUSES: tuple[tuple[Cause, str], ...] = (
@@ -649,28 +649,25 @@ def _doubts(
     return [tuple(sorted(d, key=lambda x: -x.share)) for d in out]
 
 
-def _near_ends(ev: Evidence, k: int) -> tuple[int, int, int]:
-    """First and last day with evidence of the series, and how near an end counts as near."""
-    day = ev.day[ev.series_of == k]
-    near = max(14, ev.last_day // 4)
-    return int(day.min()), int(day.max()), near
-
-
-def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
+def _told(
+    mixture: Mixture, block: Block
+) -> tuple[tuple[SeriesFit, ...], Estimate | None, dict[str, Estimate]]:
+    """Each series' path and change, the exponent of edges, and fading."""
     layout, ev = mixture.layout, mixture.layout.evidence
     last = ev.last_day
-    grid = np.unique(np.r_[np.arange(0, last, 7), last]).astype(np.float64)
+    grid = np.array([*range(0, last, 7), last], dtype=np.float64)
     n_grid, n_series = len(grid), len(ev.series)
     rows = layout.path_rows(np.repeat(np.arange(n_series), n_grid), np.tile(grid, n_series))
     starts = rows[::n_grid]
     ends = rows[n_grid - 1 :: n_grid]
     exponent = _edge_vector(layout)
-    all_rows = [rows, ends - starts]
+    all_rows = [rows, ends - starts, _fading_rows(layout)]
     if exponent is not None:
         all_rows.append(exponent[None])
     stacked = np.concatenate(all_rows)
     spreads = [p.spread(stacked) for p in mixture.nodes]
-    means = np.array([p.mode @ stacked.T for p in mixture.nodes])
+    modes = mixture.modes
+    means = modes @ stacked.T
     sds = np.array([np.sqrt(np.einsum("pr,pr->r", s, s)) for s in spreads])
     mean, low, high = _quantiles(mixture.weight, means, sds)
     change = slice(n_series * n_grid, n_series * n_grid + n_series)
@@ -695,7 +692,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
 
     # each set at the reference: what the load says of the level on that day, less its conversions
     curve = layout.at["curve"]
-    mode = np.sum([w * p.mode for w, p in zip(mixture.weight, mixture.nodes, strict=True)], axis=0)
+    mode = mixture.weight @ modes
     nuisance = layout.design[:, curve] @ mode[curve]
     for name in ("edge", "board", "fading", "others", "guess"):
         if name in layout.at:
@@ -703,12 +700,14 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
     at_reference = np.exp(ev.log_load - (layout.offset - layout.centre) - nuisance)
 
     fits = []
+    near = max(14, last // 4)
     for k, key in enumerate(ev.series):
         mine = np.flatnonzero(ev.series_of == k)
         own = slice(k * n_grid, (k + 1) * n_grid)
         c = change.start + k
         reasons: list[SeriesReason] = []
-        first, final, near = _near_ends(ev, k)
+        days = ev.day[mine]
+        first, final = int(days.min()), int(days.max())
         if first > near:
             reasons.append(SeriesReason(NoChange.NO_START, first // 7 + 1))
         if final < last - near:
@@ -723,7 +722,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
         measured = not reasons
         if at_least:
             reasons.append(SeriesReason(NoChange.ALL_FINISHED))
-            floor = _floors(at_reference[mine], ev.day[mine], last)
+            floor = _floors(at_reference[mine], days, near, last)
             start[:] = (floor[0], floor[0], math.nan)
             end[:] = (floor[1], floor[1], math.nan)
             path[0], path[1], path[2] = path[1], path[1], math.nan
@@ -765,7 +764,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
                 smallest_pct=smallest,
                 at_least=at_least,
                 sets=int(ev.weight[mine].sum()),
-                days=len(np.unique(ev.day[mine])),
+                days=len(set(days.tolist())),
                 exact_sets=int(ev.failed_or_pulled[mine].sum()),
                 converted_mm=tuple(float(x) for x in sizes),
                 edge_share=float(share[k]),
@@ -779,7 +778,8 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
                 prior_pull_pct=100 * float(pull[k]) if np.isfinite(pct[0]) else math.nan,
             )
         )
-    return tuple(fits)
+    three = np.stack([mean, low, high])[:, change.stop :]
+    return tuple(fits), *_edge_and_fading(layout, three)
 
 
 _KIND_WORDS = {EXACT: "exact", AT_LEAST: "at least", AT_MOST: "at most"}
@@ -799,9 +799,10 @@ def _points(ev: Evidence, mine: npt.NDArray[np.intp], load: Floats) -> tuple[Evi
     )
 
 
-def _floors(load: Floats, day: npt.NDArray[np.intp], last_day: int) -> tuple[float, float]:
+def _floors(
+    load: Floats, day: npt.NDArray[np.intp], near: int, last_day: int
+) -> tuple[float, float]:
     """Largest load finished near the block's start and near its end, NaN where there is none."""
-    near = max(14, last_day // 4)
     early, late = load[day <= near], load[day >= last_day - near]
     return (
         float(early.max()) if len(early) else math.nan,

@@ -146,6 +146,9 @@ class Layout:
     new_part: npt.NDArray[np.bool_]
     """(D,) days on which all sets are of series that begin, (C,) parts in which one does."""
     wander_days: Floats
+    slot: Ints
+    grip: Ints
+    """(K,) of each series: place of its capacity among those present, of its grip in `grips`."""
     grips: tuple[str, ...]
     edge_grips: tuple[int, ...]
     curves: tuple[int, ...]
@@ -162,10 +165,8 @@ class Layout:
         """(len(day), P): log level (centre taken out) of the series, on those days of the block."""
         rows = np.zeros((len(day), self.unknowns))
         k = np.broadcast_to(np.asarray(series), day.shape)
-        capacity = capacity_of(self.evidence)[k]
-        slot, last_day = self.capacity_slot, self.evidence.last_day
-        grip = grip_of(self.evidence)[k]
-        _fill_path(rows, self.at, self.priors, k, capacity, grip, day, last_day, slot)
+        slot, grip, last_day = self.slot[k], self.grip[k], self.evidence.last_day
+        _fill_path(rows, self.at, self.priors, k, slot, grip, day, last_day)
         return rows
 
     def form_rows(self, series: int | Ints, day: Floats) -> Floats:
@@ -174,36 +175,16 @@ class Layout:
         rows[:, self.at["wander"]] = self.priors.wander * wander_rows(day, self.wander_days)
         return rows
 
-    @property
-    def capacity_slot(self) -> Ints:
-        """Place of each capacity among those present."""
-        present = sorted(set(capacity_of(self.evidence).tolist()))
-        slot = np.zeros(len(CAPACITIES), dtype=np.intp)
-        slot[present] = np.arange(len(present))
-        return slot
-
-
-def capacity_of(evidence: Evidence) -> Ints:
-    """(K,) place in `CAPACITIES` of each series."""
-    return np.array([CAPACITIES.index(s.capacity) for s in evidence.series], dtype=np.intp)
-
-
-def grip_of(evidence: Evidence) -> Ints:
-    """(K,) number of each series' grip, in the order of the words."""
-    grips = sorted({s.grip for s in evidence.series})
-    return np.array([grips.index(s.grip) for s in evidence.series], dtype=np.intp)
-
 
 def _fill_path(
     rows: Floats,
     at: dict[str, slice],
     priors: Priors,
     k: Ints,
-    capacity: Ints,
+    slot: Ints,
     grip: Ints,
     day: npt.NDArray[Any],
     last_day: int,
-    slot: Ints,
 ) -> None:
     """Write level, slopes, wiggles and the stretch before the block into the rows."""
     n = np.arange(len(day))
@@ -213,7 +194,7 @@ def _fill_path(
     per_week = inside * math.sqrt(9.0 / weeks)
     rows[n, at["level"].start + k] = priors.level
     rows[n, at["slope"].start] = priors.slope * per_week
-    rows[n, at["capacity_slope"].start + slot[capacity]] = priors.capacity_slope * per_week
+    rows[n, at["capacity_slope"].start + slot] = priors.capacity_slope * per_week
     rows[n, at["grip_slope"].start + grip] = priors.grip_slope * per_week
     rows[n, at["series_slope"].start + k] = priors.series_slope * per_week
     # Brownian bridge by its first sine terms: zero at both ends, so the change is the slope's
@@ -234,13 +215,15 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     """Design matrix with unit priors, from arrays."""
     ev = evidence
     n, n_series = len(ev), len(ev.series)
-    capacity = capacity_of(ev)[ev.series_of]
-    slot_of = sorted(set(capacity.tolist()))
-    slot = np.zeros(len(CAPACITIES), dtype=np.intp)
-    slot[slot_of] = np.arange(len(slot_of))
+    of_series = [CAPACITIES.index(s.capacity) for s in ev.series]
+    present = sorted(set(of_series))
+    slots = np.array([present.index(c) for c in of_series], dtype=np.intp)
+    capacity = np.array(of_series, dtype=np.intp)[ev.series_of]
+    slot = slots[ev.series_of]
 
     grips = tuple(sorted({s.grip for s in ev.series}))
-    grip = grip_of(ev)[ev.series_of]
+    of_grip = np.array([grips.index(s.grip) for s in ev.series], dtype=np.intp)
+    grip = of_grip[ev.series_of]
     at: dict[str, slice] = {}
     size = 0
 
@@ -251,7 +234,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
 
     add("level", n_series)
     add("slope", 1)
-    add("capacity_slope", len(slot_of))
+    add("capacity_slope", len(present))
     add("grip_slope", len(grips))
     add("series_slope", n_series)
     add("wiggle", SHARED_WIGGLES)
@@ -268,7 +251,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         add("edge", 1 + (len(edge_grips) if len(edge_grips) > 1 else 0))
     if ev.offsets:
         add("board", len(ev.offsets))
-    add("fading", len(slot_of))
+    add("fading", len(present))
     add("others", 1)
     if len(ev.tired):
         add("tired", 1)
@@ -286,7 +269,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
 
     design = np.zeros((n, size))
     rows = np.arange(n)
-    _fill_path(design, at, priors, ev.series_of, capacity, grip, ev.day, ev.last_day, slot)
+    _fill_path(design, at, priors, ev.series_of, slot, grip, ev.day, ev.last_day)
     for j, c in enumerate(curves):
         design[:, at["curve"].start + j] = -priors.curve[c] * ev.drop.basis[:, c]
     if edge_grips:
@@ -300,7 +283,7 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
     if ev.offsets:
         other = ev.offset >= 0
         design[rows[other], at["board"].start + ev.offset[other]] = ev.offset_sd[ev.offset[other]]
-    design[rows, at["fading"].start + slot[capacity]] = -priors.fading_sd * ev.position
+    design[rows, at["fading"].start + slot] = -priors.fading_sd * ev.position
     for j, code in enumerate(guess_caps):
         mine = guessed & (capacity == code)
         # guesses run long: less was left than said
@@ -345,6 +328,8 @@ def build_layout(evidence: Evidence, priors: Priors = PRIORS) -> Layout:
         new_day=new_day,
         new_part=new_part,
         wander_days=wander_days,
+        slot=slots,
+        grip=of_grip,
         grips=grips,
         edge_grips=tuple(edge_grips),
         curves=tuple(curves.tolist()),
@@ -386,10 +371,17 @@ class Mixture:
     set_factor: Floats
     weight: Floats
     shapes: tuple[Shape, ...]
+    precision: Floats
+    """(nodes, P) of the unknowns' prior."""
+
+    @property
+    def modes(self) -> Floats:
+        """(nodes, P) modes of the unknowns."""
+        return np.array([p.mode for p in self.nodes])
 
     def moments(self, functionals: Floats) -> tuple[Floats, Floats]:
         """(nodes, R) means and SDs of linear functionals (R, P) of the unknowns."""
-        means = np.array([p.mode @ functionals.T for p in self.nodes])
+        means = self.modes @ functionals.T
         sds = np.array([np.sqrt(p.variance(functionals)) for p in self.nodes])
         return means, sds
 
@@ -518,31 +510,39 @@ def _mix(layout: Layout, noise: NoiseScales, nodes: list[Node], found: list[Post
     weight = np.exp(log_weight - log_weight.max())
     kept = np.flatnonzero(weight > _NO_WEIGHT * weight.sum()).tolist()
     weight = weight[kept]
-    # what was left out of a shape stands as its prior says
-    left_out = [prior_precision(layout, nodes[i].shape)[len(found[i].mode) :] for i in kept]
+    precision = [prior_precision(layout, nodes[i].shape) for i in kept]
     return Mixture(
         layout,
         noise,
-        tuple(found[i].widened(p) for i, p in zip(kept, left_out, strict=True)),
+        # what was left out of a shape stands as its prior says
+        tuple(
+            found[i].widened(p[len(found[i].mode) :]) for i, p in zip(kept, precision, strict=True)
+        ),
         np.exp([nodes[i].log_day for i in kept]),
         np.exp([nodes[i].log_set for i in kept]),
         weight / weight.sum(),
         tuple(nodes[i].shape for i in kept),
+        np.array(precision),
     )
 
 
-#: Likelihoods by log of the day factor, log of the set factor, and whether form wanders.
-_Known = dict[tuple[float, float, bool], Likelihood]
+#: Likelihoods by log of the set factor, whether form wanders, and log of the day factor.
+_Known = dict[tuple[float, bool], dict[float, Likelihood]]
 
 
 def _at(
     layout: Layout, noise: NoiseScales, node: Node, start: Posterior | None, known: _Known
 ) -> Posterior:
     """Posterior at one node; nodes that differ by their priors alone share a likelihood."""
-    key = (node.log_day, node.log_set, node.shape.wander > 0)
-    if key not in known:
-        known[key] = _likelihood(layout, noise, node)
-    likelihood = known[key]
+    alike = known.setdefault((node.log_set, node.shape.wander > 0), {})
+    if node.log_day not in alike:
+        factor, practice = math.exp(node.log_day), layout.priors.practice
+        # the first session of a series is practice, too
+        day_sd = np.hypot(noise.day * factor, practice * layout.new_day)
+        part_sd = np.hypot(noise.capacity_day * factor, practice * layout.new_part)
+        one = next(iter(alike.values()), None) or _likelihood(layout, noise, node)
+        alike[node.log_day] = one.with_days(day_sd, part_sd)
+    likelihood = alike[node.log_day]
     precision = prior_precision(layout, node.shape)[: likelihood.design.shape[1]]
     post = likelihood.posterior(precision, start, tolerance=1e-2)
     # the solver leaves the priors' constants out: they differ from shape to shape
@@ -550,16 +550,16 @@ def _at(
 
 
 def _likelihood(layout: Layout, noise: NoiseScales, node: Node) -> Likelihood:
+    """Of one set factor, whatever days differ by."""
     # what does not wander needs no columns for it
     used = layout.unknowns if node.shape.wander else layout.at["wander"].start
-    ev, p = layout.evidence, layout.priors
+    ev = layout.evidence
     set_sd = noise.of_set[layout.capacity]
     own2 = (set_sd * math.exp(node.log_set)) ** 2 + ev.load_error_log**2
     variance = own2 + ev.time_error_log**2
     jacobian = layout.jacobian
     if jacobian is not None:
         jacobian = replace(jacobian, weight=(own2 / variance)[layout.timed])
-    factor = math.exp(node.log_day)
     return Likelihood(
         layout.design[:, :used],
         ev.log_load - layout.offset,
@@ -567,9 +567,6 @@ def _likelihood(layout: Layout, noise: NoiseScales, node: Node) -> Likelihood:
         ev.kind,
         jacobian=jacobian,
         days=layout.days,
-        # the first session of a series is practice, too
-        day_sd=np.hypot(noise.day * factor, p.practice * layout.new_day),
-        part_sd=np.hypot(noise.capacity_day * factor, p.practice * layout.new_part),
         weight=ev.weight,
     )
 

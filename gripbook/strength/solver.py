@@ -13,13 +13,13 @@ is solved, so that the cost grows with the number of sets, not with the cube of 
 from __future__ import annotations
 
 import math
+from copy import copy
 from dataclasses import dataclass, replace
 from typing import Final
 
 import numpy as np
 import numpy.typing as npt
 from scipy.linalg.lapack import dpotrf, dpotrs, dtrtrs
-from scipy.sparse import csr_array
 from scipy.special import log_ndtr
 
 from gripbook.strength.evidence import AT_MOST, EXACT
@@ -37,36 +37,29 @@ class Days:
     D days and C parts of them (one capacity on one day), N observations in order of both.
 
     `part_start` (C,) first observation of each part, `part_of` (N,) its part, `day_start` (D,)
-    first part of each day, `day_of_part` (C,). `sum_parts` (C, N) and `sum_days` (D, C), sparse,
-    add up over a part's observations and a day's parts.
+    first part of each day, `day_of_part` (C,).
     """
 
     part_start: Ints
     part_of: Ints
     day_start: Ints
     day_of_part: Ints
-    sum_parts: csr_array
-    sum_days: csr_array
 
     @classmethod
     def of(cls, day: Ints, part: Ints) -> Days:
         """From labels in order: `day` (N,), and `part` (N,) within the day."""
-        if not len(day):
-            none, nothing = np.zeros(0, dtype=np.intp), csr_array((0, 0))
-            return cls(none, none, none, none, nothing, nothing)
-        new_day = np.concatenate([[True], day[1:] != day[:-1]])
-        new_part = new_day | np.concatenate([[True], part[1:] != part[:-1]])
+        new_day = _begins(day)
+        new_part = new_day | _begins(part)
         part_start = np.flatnonzero(new_part)
         part_of = np.cumsum(new_part) - 1
         day_of_part = (np.cumsum(new_day) - 1)[part_start]
         day_start = part_of[np.flatnonzero(new_day)]
-        sums = (_sums(part_start, len(day)), _sums(day_start, len(part_start)))
-        return cls(part_start, part_of, day_start, day_of_part, *sums)
+        return cls(part_start, part_of, day_start, day_of_part)
 
 
-def _sums(start: Ints, n: int) -> csr_array:
-    """Sparse (len(start), n): sums of the stretches that begin at `start`, of n rows."""
-    return csr_array((np.ones(n), np.arange(n), np.append(start, n)), shape=(len(start), n))
+def _begins(label: Ints) -> npt.NDArray[np.bool_]:
+    """(N,) where a stretch of equal labels begins."""
+    return np.concatenate([[True], label[1:] != label[:-1]])[: len(label)]
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -88,13 +81,16 @@ class Jacobian:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Eliminated:
-    """What takes the dense solution back to days and their parts."""
+    """
+    What takes the dense solution back to the C parts and D days.
 
-    part_weight: Floats
-    part_pivot: Floats
-    day_pivot: Floats
-    to_part: Floats
-    to_day: Floats
+    `weight` (C,): of each part's sets. `pivot` (C + D,): precision of parts, then of days, with all
+    else held; `rows` (C + D, P): what the unknowns take from them.
+    """
+
+    weight: Floats
+    pivot: Floats
+    rows: Floats
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -125,16 +121,15 @@ class Posterior:
         factor = np.zeros((size + more, size + more), order="F")
         factor[:size, :size] = self.factor
         factor.flat[size * (size + more + 1) :: size + more + 1] = np.sqrt(precision)
-        back = self.back
-        if back is not None:
-            wide = [np.hstack([b, np.zeros((len(b), more))]) for b in (back.to_part, back.to_day)]
-            back = replace(back, to_part=wide[0], to_day=wide[1])
         mode = np.concatenate([self.mode, np.zeros(more)])
-        return replace(self, mode=mode, factor=factor, back=back)
+        if self.back is None:
+            return replace(self, mode=mode, factor=factor)
+        rows = np.hstack([self.back.rows, np.zeros((len(self.back.rows), more))])
+        return replace(self, mode=mode, factor=factor, back=replace(self.back, rows=rows))
 
     def spread(self, functionals: Floats) -> Floats:
         """`L^-1 f` for each row of `functionals` (R, P): (P, R), whose column norms are SDs."""
-        out, info = dtrtrs(self.factor, np.ascontiguousarray(functionals.T), lower=1)
+        out, info = dtrtrs(self.factor, functionals.T, lower=1)
         if info:  # pragma: no cover - the factor has a positive diagonal
             raise np.linalg.LinAlgError("singular factor")
         return np.asarray(out)
@@ -151,10 +146,11 @@ class Posterior:
             return mean, self.variance(design)
         b, part, day = self.back, days.part_of, days.day_of_part
         mean += (self.part + self.day[day])[part]
-        left = 1.0 - b.part_weight / b.part_pivot
-        rows = b.to_part / b.part_pivot[:, None]
-        rows = rows + left[:, None] * (b.to_day / b.day_pivot[:, None])[day]
-        own = 1.0 / b.part_pivot + left**2 / b.day_pivot[day]
+        of_part, of_day = np.split(b.rows / b.pivot[:, None], [len(day)])
+        part_pivot, day_pivot = np.split(b.pivot, [len(day)])
+        left = 1.0 - b.weight / part_pivot
+        rows = of_part + left[:, None] * of_day[day]
+        own = 1.0 / part_pivot + left**2 / day_pivot[day]
         return mean, own[part] + self.variance(design - rows[part])
 
     def of_effects(self, days: Days) -> tuple[Floats, Floats]:
@@ -162,21 +158,25 @@ class Posterior:
         b, day = self.back, days.day_of_part
         if b is None:
             return _NONE, _NONE
-        back = b.to_day / b.day_pivot[:, None]
-        share = b.part_weight / b.part_pivot
-        rest = b.to_part / b.part_pivot[:, None] - share[:, None] * back[day]
-        of_day = 1.0 / b.day_pivot + self.variance(back)
-        of_part = 1.0 / b.part_pivot + share**2 / b.day_pivot[day] + self.variance(rest)
-        return of_day, of_part
+        of_part, of_day = np.split(b.rows / b.pivot[:, None], [len(day)])
+        part_pivot, day_pivot = np.split(b.pivot, [len(day)])
+        share = b.weight / part_pivot
+        own = self.variance(of_part - share[:, None] * of_day[day])
+        own += 1.0 / part_pivot + share**2 / day_pivot[day]
+        return 1.0 / day_pivot + self.variance(of_day), own
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Point:
-    """A place and the likelihood there: value, slope and curvature by predictor, stretch."""
+    """
+    A place and the likelihood there.
+
+    `effect` (C + D,): of parts, then of days. `value`, its `gradient` by predictor (N,) and its
+    `curvature` by the predictor of bounds.
+    """
 
     x: Floats
-    day: Floats
-    part: Floats
+    effect: Floats
     value: float
     gradient: Floats
     curvature: Floats
@@ -185,13 +185,16 @@ class _Point:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class _Equations:
-    """Of a step from `point`, days and their parts eliminated, the unknowns' prior left out."""
+    """
+    Of a step from `point`, days and their parts eliminated, the unknowns' prior left out.
+
+    `of_effect` (C + D,): slope by effects.
+    """
 
     point: _Point
     slope: Floats
     hessian: Floats
-    of_part: Floats
-    of_day: Floats
+    of_effect: Floats
     gain: float
     back: _Eliminated | None
 
@@ -221,15 +224,35 @@ class Likelihood:
         bound = np.flatnonzero(~exact)
         self.design, self.observed, self.bound = design, observed, bound
         self.jacobian, self.days = jacobian, days
-        self._begun: tuple[Posterior | None, _Equations] | None = None
         self.sign = np.where(kind[bound] == AT_MOST, -1.0, 1.0)
         self.times = np.ones(len(bound)) if weight is None else weight[bound]
         self.of_exact = exact / sd**2
-        self.inverse_bound = 1.0 / sd[bound]
+        self.of_bound = -self.sign / sd[bound]
         self.constant = -float(np.log(sd[exact]).sum()) - 0.5 * _LOG_2PI * int(exact.sum())
-        count = (0, 0) if days is None else (len(days.day_start), len(days.part_start))
-        self.day_precision = np.broadcast_to(1.0 / np.square(day_sd), count[:1])
-        self.part_precision = np.broadcast_to(1.0 / np.square(part_sd), count[1:])
+        # what exact sets say of the curvature is the same at every step
+        self.bound_design = design[bound]
+        weighted = self.of_exact[:, None] * design
+        self.exact_hessian = design.T @ weighted
+        if days is not None:
+            self.bound_part = days.part_of[bound]
+            self.bound_start = np.flatnonzero(_begins(self.bound_part))
+            self.bounded = self.bound_part[self.bound_start]
+            self.exact_rows = np.add.reduceat(weighted, days.part_start)
+            self.exact_weight = np.bincount(days.part_of, self.of_exact).astype(np.float64)
+        self._let_differ(day_sd, part_sd)
+
+    def with_days(self, day_sd: float | Floats, part_sd: float | Floats) -> Likelihood:
+        """The same observations where days and their parts differ by other SDs."""
+        other = copy(self)
+        other._let_differ(day_sd, part_sd)
+        return other
+
+    def _let_differ(self, day_sd: float | Floats, part_sd: float | Floats) -> None:
+        self._begun: tuple[Posterior | None, _Equations] | None = None
+        days = self.days
+        count = (0, 0) if days is None else (len(days.part_start), len(days.day_start))
+        sds = np.concatenate([np.full(count[0], part_sd), np.full(count[1], day_sd)])
+        self.effect_precision = 1.0 / sds**2
 
     def _begin(self, start: Posterior | None) -> _Equations:
         """To begin at the mode of a similar problem, of more or fewer unknowns; else at nothing."""
@@ -242,69 +265,70 @@ class Likelihood:
         if start is not None:
             both = min(len(mode), len(start.mode))
             mode[:both] = start.mode[:both]
-            point = self._evaluate(mode, start.day, start.part)
+            point = self._evaluate(mode, np.concatenate([start.part, start.day]))
             if np.isfinite(point.value):
                 return point
             mode = np.zeros(len(mode))
-        sizes = (len(self.day_precision), len(self.part_precision))
-        return self._evaluate(mode, *(np.zeros(n) for n in sizes))
+        return self._evaluate(mode, np.zeros(len(self.effect_precision)))
 
-    def _evaluate(self, x: Floats, day: Floats, part: Floats) -> _Point:
+    def _evaluate(self, x: Floats, effect: Floats) -> _Point:
         days, bound = self.days, self.bound
         residual = self.observed - self.design @ x
         if days is not None:
-            residual -= (part + day[days.day_of_part])[days.part_of]
+            parts = len(days.part_start)
+            residual -= (effect[:parts] + effect[parts:][days.day_of_part])[days.part_of]
         gradient = self.of_exact * residual
         value = self.constant - 0.5 * float(gradient @ residual)
-        curvature = self.of_exact.copy()
+        curvature = _NONE
         if len(bound):
-            e = -self.sign * residual[bound] * self.inverse_bound
+            e = self.of_bound * residual[bound]
             log_p = log_ndtr(e)
             hazard = np.exp(-0.5 * e * e - log_p - 0.5 * _LOG_2PI)
             value += float(self.times @ log_p)
-            hazard_times = self.times * hazard * self.inverse_bound
-            gradient[bound] = self.sign * hazard_times
-            curvature[bound] = hazard_times * (hazard + e) * self.inverse_bound
-        if days is not None:
-            value -= 0.5 * float(self.day_precision @ (day * day))
-            value -= 0.5 * float(self.part_precision @ (part * part))
+            slope = self.times * hazard * self.of_bound
+            gradient[bound] = -slope
+            curvature = slope * (hazard + e) * self.of_bound
+        value -= 0.5 * float(self.effect_precision @ (effect * effect))
         stretch = None
         if self.jacobian is not None:
             stretch = 1.0 + self.jacobian.ratio @ x[self.jacobian.columns]
             if stretch.min(initial=1.0) <= 0:
-                return _Point(x, day, part, -np.inf, gradient, curvature, stretch)
+                return _Point(x, effect, -np.inf, gradient, curvature, stretch)
             value += float(self.jacobian.weight @ np.log(stretch))
-        return _Point(x, day, part, value, gradient, curvature, stretch)
+        return _Point(x, effect, value, gradient, curvature, stretch)
 
     def _equations(self, point: _Point) -> _Equations:
-        days, design = self.days, self.design
-        slope = design.T @ point.gradient
-        weighted = point.curvature[:, None] * design
-        hessian = design.T @ weighted
+        days = self.days
+        weighted = point.curvature[:, None] * self.bound_design
+        slope = self.design.T @ point.gradient
+        hessian = self.exact_hessian + self.bound_design.T @ weighted
         if self.jacobian is not None and point.stretch is not None:
             j = self.jacobian.ratio / point.stretch[:, None]
             c = self.jacobian.columns
             slope[c] += j.T @ self.jacobian.weight
             hessian[c, c] += (j * self.jacobian.weight[:, None]).T @ j
         if days is None:
-            return _Equations(point, slope, hessian, _NONE, _NONE, 0.0, None)
-        to_part = days.sum_parts @ weighted
-        part_weight = np.add.reduceat(point.curvature, days.part_start)
-        part_pivot = part_weight + self.part_precision
-        of_part = np.add.reduceat(point.gradient, days.part_start)
-        of_day = np.add.reduceat(of_part, days.day_start) - self.day_precision * point.day
-        of_part -= self.part_precision * point.part
-        left = 1.0 - part_weight / part_pivot
-        to_day = days.sum_days @ (to_part * left[:, None])
-        day_pivot = np.add.reduceat(part_weight * left, days.day_start) + self.day_precision
-        hessian -= (to_part / part_pivot[:, None]).T @ to_part
-        hessian -= (to_day / day_pivot[:, None]).T @ to_day
-        passed = of_part / part_pivot
-        of_day -= np.add.reduceat(part_weight * passed, days.day_start)
-        slope -= passed @ to_part + (of_day / day_pivot) @ to_day
-        gain = float(of_part @ passed + of_day @ (of_day / day_pivot))
-        back = _Eliminated(part_weight, part_pivot, day_pivot, to_part, to_day)
-        return _Equations(point, slope, hessian, of_part, of_day, gain, back)
+            return _Equations(point, slope, hessian, _NONE, 0.0, None)
+        # --- parts, then days
+        parts, day_of_part = len(days.part_start), days.day_of_part
+        weight = self.exact_weight + np.bincount(self.bound_part, point.curvature, parts)
+        pivot = weight + self.effect_precision[:parts]
+        left = 1.0 - weight / pivot
+        of_day = np.bincount(day_of_part, weight * left) + self.effect_precision[parts:]
+        pivot = np.concatenate([pivot, of_day])
+        rows = self.exact_rows.copy()
+        rows[self.bounded] += np.add.reduceat(weighted, self.bound_start)
+        rows = np.concatenate([rows, np.add.reduceat(rows * left[:, None], days.day_start)])
+        of_part = np.bincount(days.part_of, point.gradient)
+        effect = np.concatenate([of_part, np.bincount(day_of_part, of_part)])
+        effect = effect - self.effect_precision * point.effect
+        effect[parts:] -= np.bincount(day_of_part, weight * effect[:parts] / pivot[:parts])
+        # --- what is left for the unknowns
+        passed = effect / pivot
+        slope -= passed @ rows
+        hessian -= (rows / pivot[:, None]).T @ rows
+        back = _Eliminated(weight, pivot, rows)
+        return _Equations(point, slope, hessian, effect, float(effect @ passed), back)
 
     def posterior(
         self, precision: Floats, start: Posterior | None = None, tolerance: float = 1e-8
@@ -318,38 +342,36 @@ class Likelihood:
         here = self._begin(start)
         value = here.point.value - 0.5 * float(precision @ here.point.x**2)
         for steps in range(1, _MOST_STEPS + 1):  # noqa: B007 (the count is part of the answer)
-            x, day, part, back = here.point.x, here.point.day, here.point.part, here.back
+            x, effect, back = here.point.x, here.point.effect, here.back
             slope = here.slope - precision * x
             factor = _factor(here.hessian, precision)
             # --- the step
             step, _ = dpotrs(factor, slope, lower=1)
             gain = here.gain + float(slope @ step)
-            step_day, step_part = day, part
+            move = effect
             if days is not None and back is not None:
-                step_day = (here.of_day - back.to_day @ step) / back.day_pivot
-                step_part = here.of_part - back.to_part @ step
-                step_part -= back.part_weight * step_day[days.day_of_part]
-                step_part /= back.part_pivot
+                move = (here.of_effect - back.rows @ step) / back.pivot
+                parts = len(back.weight)
+                of_day = move[parts:][days.day_of_part]
+                move[:parts] -= back.weight / back.pivot[:parts] * of_day
             if gain < tolerance:
                 # the last step is still taken: it squares what is left of the error
-                x, day, part = x + step, day + step_day, part + step_part
-                value += 0.5 * gain
+                x, effect, value = x + step, effect + move, value + 0.5 * gain
                 break
             size = 1.0
             while True:
-                new = self._evaluate(
-                    x + size * step, day + size * step_day, part + size * step_part
-                )
+                new = self._evaluate(x + size * step, effect + size * move)
                 new_value = new.value - 0.5 * float(precision @ new.x**2)
                 if new_value >= value + 1e-4 * size * gain - 1e-10 * abs(value) or size < 1e-8:
                     break
                 size *= 0.5
             value, here = new_value, self._equations(new)
-            x, day, part = new.x, new.day, new.part
+            x, effect = new.x, new.effect
         half_log_det = float(np.log(factor.diagonal()).sum())
-        if back is not None:
-            half_log_det += 0.5 * float(np.log(back.part_pivot / self.part_precision).sum())
-            half_log_det += 0.5 * float(np.log(back.day_pivot / self.day_precision).sum())
+        part, day = effect, effect
+        if days is not None and back is not None:
+            part, day = effect[: len(back.weight)], effect[len(back.weight) :]
+            half_log_det += 0.5 * float(np.log(back.pivot / self.effect_precision).sum())
         return Posterior(x, factor, day, part, value - half_log_det, value, steps, back)
 
 
@@ -357,11 +379,12 @@ def _factor(hessian: Floats, precision: Floats) -> Floats:
     """Lower Cholesky factor of the curvature with the prior's precision."""
     size = len(precision)
     whole = hessian.copy()
-    whole.flat[:: size + 1] += precision
-    factor, info = dpotrf(whole, lower=1, clean=1)
+    whole.ravel()[:: size + 1] += precision
+    # a symmetric matrix is its own transpose, which is in LAPACK's order
+    factor, info = dpotrf(whole.T, lower=1, clean=1)
     if info:
-        whole.flat[:: size + 1] += 1e-9 * np.trace(whole) / size
-        factor, info = dpotrf(whole, lower=1, clean=1)
+        whole.ravel()[:: size + 1] += 1e-9 * np.trace(whole) / size
+        factor, info = dpotrf(whole.T, lower=1, clean=1)
         if info:
             raise np.linalg.LinAlgError("the curvature is not positive definite")
     return np.asarray(factor)

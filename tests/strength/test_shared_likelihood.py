@@ -64,7 +64,7 @@ def test_a_start_of_more_or_fewer_unknowns(seed: int) -> None:
 
 
 def test_sums_of_days() -> None:
-    """The sparse sums are those of the labels."""
+    """Stretches of sets and of parts are those of the labels."""
     rng = np.random.default_rng(4)
     day = np.sort(rng.integers(0, 6, 30))
     part = np.concatenate([np.sort(rng.integers(0, 3, (day == d).sum())) for d in np.unique(day)])
@@ -72,10 +72,65 @@ def test_sums_of_days() -> None:
     values = rng.normal(size=(30, 2))
     pairs = sorted(set(zip(day.tolist(), part.tolist(), strict=True)))
     by_part = [values[(day == d) & (part == c)].sum(axis=0) for d, c in pairs]
-    assert days.sum_parts @ values == pytest.approx(np.array(by_part))
+    sums = np.add.reduceat(values, days.part_start)
+    assert sums == pytest.approx(np.array(by_part))
+    assert days.part_of.tolist() == [pairs.index(p) for p in zip(day, part, strict=True)]
     by_day = [values[day == d].sum(axis=0) for d in np.unique(day)]
-    assert days.sum_days @ (days.sum_parts @ values) == pytest.approx(np.array(by_day))
-    assert Days.of(np.zeros(0, dtype=int), np.zeros(0, dtype=int)).sum_parts.shape == (0, 0)
+    assert np.add.reduceat(sums, days.day_start) == pytest.approx(np.array(by_day))
+    assert [np.unique(day)[d] for d in days.day_of_part] == [d for d, _ in pairs]
+    assert len(Days.of(np.zeros(0, dtype=int), np.zeros(0, dtype=int)).part_start) == 0
+
+
+@SEEDS
+def test_other_days_share_the_observations(seed: int) -> None:
+    """With other SDs of days a likelihood is one built with them, and the first stays itself."""
+    likelihood, precision = problem(seed)
+    before = likelihood.posterior(precision)
+    kind = np.full(40, EXACT)
+    kind[likelihood.bound] = np.where(likelihood.sign < 0, AT_MOST, AT_LEAST)
+    weight = np.ones(40)
+    weight[likelihood.bound] = likelihood.times
+    day_sd = np.linspace(0.1, 0.9, 10)
+    other = likelihood.with_days(day_sd, 0.05).posterior(precision)
+    built = find_posterior(
+        likelihood.design, likelihood.observed, np.full(40, 0.5), kind, precision,
+        days=likelihood.days, day_sd=day_sd, part_sd=0.05, weight=weight,
+    )  # fmt: skip
+    assert other.mode == pytest.approx(built.mode, abs=1e-12)
+    assert other.log_evidence == pytest.approx(built.log_evidence)
+    assert other.log_evidence != pytest.approx(before.log_evidence)
+    assert likelihood.posterior(precision).log_evidence == before.log_evidence
+
+
+def test_days_as_unknowns() -> None:
+    """Bounds in some parts only, in all and in none, agree with days as unknowns like others."""
+    rng = np.random.default_rng(8)
+    n, p = 24, 3
+    day, part = np.repeat(np.arange(4), 6), np.tile([0, 0, 1, 1, 1, 2], 4)
+    days = Days.of(day, part)
+    design, y = rng.normal(size=(n, p)), rng.normal(size=n)
+    own = np.eye(12)[days.part_of]
+    whole = np.hstack([design, np.eye(4)[day], own])
+    for kind in (
+        np.where(day == 1, AT_LEAST, EXACT), np.full(n, AT_LEAST), np.full(n, EXACT),
+        rng.choice([EXACT, AT_LEAST, AT_MOST], n),
+    ):  # fmt: skip
+        apart = find_posterior(
+            design, y, np.full(n, 0.5), kind, np.ones(p),
+            days=days, day_sd=0.4, part_sd=0.3, tolerance=1e-16,
+        )  # fmt: skip
+        precision = np.concatenate([np.ones(p), np.full(4, 0.4**-2), np.full(12, 0.3**-2)])
+        joint = find_posterior(whole, y, np.full(n, 0.5), kind, precision, tolerance=1e-16)
+        assert np.concatenate([apart.mode, apart.day, apart.part]) == pytest.approx(
+            joint.mode, abs=1e-9
+        )
+        unit = np.eye(p + 16)
+        assert apart.variance(unit[:p, :p]) == pytest.approx(joint.variance(unit[:p]))
+        of_day, of_part = apart.of_effects(days)
+        assert np.concatenate([of_day, of_part]) == pytest.approx(joint.variance(unit[p:]))
+        mean, variance = apart.of_observations(design, days)
+        assert mean == pytest.approx(whole @ joint.mode, abs=1e-9)
+        assert variance == pytest.approx(joint.variance(whole))
 
 
 @pytest.fixture(scope="module", params=["ordinary, planned", "days with memory, club"])
