@@ -8,6 +8,8 @@ SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 # the matrices of one athlete are small: threads would wait for each other more than they work
 export OPENBLAS_NUM_THREADS := 1
+# some images set it: each of the many processes would compile the package, and pytest every test, anew
+unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz lowest newest pythons audit licences lock clean help
 
@@ -28,7 +30,7 @@ demo: $(READY) ## render the invented squad into reports/demo
 
 test: $(READY) ## all tests
 	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not wheel" tests
-	$(BIN)/python -m pytest -m wheel tests
+	$(BIN)/python -m pytest tests/wheel
 	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
 
 quick: $(READY) ## unit, reference and property tests, without those of whole pages, charts and processes
