@@ -57,9 +57,9 @@ def open_page(browser: Any) -> Open:
     On leaving, the page must have asked for nothing but its own file (`alone=False`: it may have
     tried) and have said nothing on the console (`silent=False`: it may have complained).
 
-    A tab is used again, emptied, by who asks for nothing but a size, a colour scheme or no script: a
-    new one costs as much as the page. What stores, taps or adds a script has a tab of its own, and
-    so has who comes after a failure.
+    A tab is used again, emptied, where nothing is asked for but a size, a colour scheme or no
+    script: a new one costs as much as the page in it. What stores, taps or adds a script has a tab
+    of its own, and so has who comes after a failure.
     """
     free: dict[bool, Any] = {}  # a tab without script, one with it
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import copy
-import subprocess
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -22,8 +20,6 @@ from gripbook.report.run.engine import execute
 from gripbook.report.run.notebooks import load_notebook
 from tests.conftest import FILES
 
-NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-
 
 @pytest.mark.notebook
 @pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
@@ -39,16 +35,6 @@ def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
     lists = [o for o in outputs if "<select" in o.data.get("text/html", "")]
     assert lists
     assert all(o.metadata == IS_STYLE for o in lists)  # pages leave them out
-
-
-@pytest.mark.notebook
-def test_nbval_runs_it_as_it_is(tmp_path: Path) -> None:
-    """The committed notebook runs on the demo squad under nbval."""
-    command = [sys.executable, "-m", "pytest", "--nbval-lax", "-p", "no:cacheprovider", "-q"]
-    done = subprocess.run(
-        [*command, str(NOTEBOOKS / "explore.ipynb")], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stdout[-2000:]
 
 
 def test_every_view_is_one_line() -> None:
