@@ -30,10 +30,10 @@ def test_a_shared_tab_keeps_nothing(tmp_path: Path, open_page: Open) -> None:
     with open_page(path) as page:
         assert page.evaluate(_LOOKS) == new
     with open_page(path, width=390, color_scheme="dark") as page:
-        page.evaluate("window.left = 'something'; scrollTo(0, 200)")
+        page.evaluate("window.left = 'something'; scrollTo(0, 5)")
         page.emulate_media(media="print")
-        page.mouse.move(20, 110)
-        assert page.evaluate(_LOOKS) == [390, True, True, "something", 200, True]
+        page.mouse.move(20, 308)
+        assert page.evaluate(_LOOKS) == [390, True, True, "something", 5, True]
     with open_page(path) as again:
         assert again is page
         assert again.evaluate(_LOOKS) == new
