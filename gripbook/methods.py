@@ -34,7 +34,7 @@ from gripbook.logs.grades import read_grade
 from gripbook.reviews.change import verdict_of_page
 from gripbook.reviews.change_facts import ChangeVerdict
 from gripbook.reviews.proposal.choices import Choices
-from gripbook.reviews.proposal.loads import LoadLimit, Reason, decide
+from gripbook.reviews.proposal.rules import LoadLimit, Reason, decide
 from gripbook.reviews.proposal.weeks import easier_weeks
 from gripbook.strength import SeriesFit, StrengthFit, fit_strength, split_ratio
 from gripbook.strength.endurance import (

@@ -22,8 +22,8 @@ from gripbook.reviews import BlockReview, NextBlock, NextLoad, proposal, propose
 from gripbook.reviews.columns import columns_of
 from gripbook.reviews.plates import loadable
 from gripbook.reviews.proposal import Choices, Reason, Source, next_frame
-from gripbook.reviews.proposal.loads import LoadLimit, decide
 from gripbook.reviews.proposal.plan import BUILD_UP_WEEKS, HELD_WEEKS
+from gripbook.reviews.proposal.rules import LoadLimit, decide
 from gripbook.reviews.proposal.weeks import easier_weeks
 from gripbook.strength.fit import CAUTION
 from gripbook.strength.model import PRIORS

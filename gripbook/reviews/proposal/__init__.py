@@ -10,17 +10,11 @@ from __future__ import annotations
 
 from gripbook.reviews.proposal.choices import Choices, Source
 from gripbook.reviews.proposal.holds import Cleared, Hold, Holds, MassFall
-from gripbook.reviews.proposal.loads import (
-    Experience,
-    LastLoad,
-    LoadLimit,
-    NextLoad,
-    Reason,
-    Reduction,
-    Trained,
-)
+from gripbook.reviews.proposal.lowered import Reduction
 from gripbook.reviews.proposal.plan import DoneBefore, NextBlock, Ramp, check_begun, propose_next
+from gripbook.reviews.proposal.rules import LastLoad, LoadLimit, NextLoad, Reason
 from gripbook.reviews.proposal.tests import NextTests
+from gripbook.reviews.proposal.trained import Experience, Trained
 from gripbook.reviews.proposal.weeks import NextRow, next_frame
 
 __all__ = [

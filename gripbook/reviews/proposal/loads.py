@@ -4,11 +4,8 @@ from __future__ import annotations
 
 import datetime as dt
 import math
-import re
-import statistics
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
-from enum import StrEnum
 from functools import cached_property
 from typing import Any, Literal
 
@@ -26,7 +23,17 @@ from gripbook.reviews.plates import (
     spaced,
 )
 from gripbook.reviews.proposal.choices import Choices
-from gripbook.reviews.proposal.holds import Hold, Holds
+from gripbook.reviews.proposal.holds import Holds
+from gripbook.reviews.proposal.lowered import Reduction
+from gripbook.reviews.proposal.rules import (
+    PASSING,
+    LastLoad,
+    LoadLimit,
+    NextLoad,
+    Reason,
+    decide,
+    heaviest,
+)
 from gripbook.reviews.proposal.running import (
     SAME_LOAD_KG,
     Move,
@@ -35,528 +42,30 @@ from gripbook.reviews.proposal.running import (
     next_move,
     sessions_of,
 )
+from gripbook.reviews.proposal.trained import (
+    Experience,
+    Trained,
+    as_trained,
+    edges_fell,
+    full_sets,
+    known_sets,
+    same_edge,
+    share_of_sets,
+    trained_series,
+)
 from gripbook.strength import SeriesKey
 from gripbook.strength.model import PRIORS
 from gripbook.units import lb_to_kg
 
 #: Grips in which nobody is led to more load than they chose themselves (own choice, no source).
 DELICATE_GRIPS = ("full_crimp", "pocket_two", "pocket_one")
-#: Sessions in so many days before the last one of a series tell how it is trained now.
-RECENT_DAYS = 28
-#: Days of a week ill, injured or away from which on its sessions are not asked for.
-MOST_OF_A_WEEK = 4
 #: A load mastered in so many days before the series' last session is the last one mastered: an
 #: easier week in between takes nothing from it.
 MASTERED_DAYS = 21
-
 #: Nobody takes off more (kg).
 MOST_OFF_KG = 100.0
 #: Weeks that build the loads up again after a lowered start; tests and all-out pulls wait for them.
 BUILD_UP_WEEKS = 2
-#: A grip's share of a session is no less than so many sets, where the session has them.
-LEAST_SETS = 2
-
-Kind = Literal["start", "expect", "below", "hold", "open"]
-
-
-class Reason(StrEnum):
-    """What sets a load, or why there is none."""
-
-    # rules of strength and step
-    CHANCE = "chance"  # the heaviest that keeps the wanted chance for the last set
-    KEEP = "keep"  # not lower than a share of the last load mastered
-    STEP = "step"  # no more than a step above the last load mastered
-    BLOCK_START = "block_start"  # a new block starts no heavier than the last load mastered
-    ONE_STEP = "one_step"  # every set was finished: one step of the plates
-    AGAIN = "again"  # the last load was not yet mastered in a whole session, or too little was left
-    AS_BEFORE = "as_before"  # full crimp and small pockets: never more than before
-    # the rule for adding in a running block (up: `RULE`)
-    ONE_A_WEEK = "one_a_week"  # a step was taken this week, or the block has just begun
-    BACK = "back"  # missed in two sessions running
-    AT_ONCE = "at_once"  # half the sets or more missed
-    FELT = "felt"  # pain below the limit since the last session
-    BLOCK_MOST = "block_most"  # no further above the block's first load
-    PLANNED = "planned"  # the block file names it
-    # named reasons that lower a start or hold it
-    OFF = "off"
-    ILL = "ill"
-    SORE = "sore"
-    BROKEN = "broken"
-    LOW_DONE = "low_done"
-    EASY_WEEK = "easy_week"
-    BODY_MASS = "body_mass"
-    RETURN = "return"
-    # edges in place of weight
-    EDGE_STEP = "edge_step"
-    LARGER_EDGE = "larger_edge"
-    # no load to set
-    ALL_OUT = "all_out"
-    HELD = "held"
-    HELD_OTHER = "held_other"  # the other side hurts
-    NO_DATA = "no_data"
-    NO_WEIGHT = "no_weight"  # nothing there is goes low enough
-    SMALL_EDGE = "small_edge"
-    FIRST_BLOCK = "first_block"
-    AHEAD = "ahead"  # the running block has yet to come to it
-    # rows of a week
-    RULE = "rule"  # by the rule for adding
-    EASIER = "easier"  # an easier week
-    LATER = "later"  # worked out again before that week
-    TEST = "test"
-    RAMP = "ramp"
-    PULL_GAP = "pull_gap"  # the first pulls after weeks without any
-
-
-#: Reasons that are over after some weeks of regular sessions.
-PASSING = (Reason.OFF, Reason.ILL, Reason.SORE, Reason.BROKEN, Reason.LOW_DONE)
-
-
-@dataclass(frozen=True, slots=True)
-class LoadLimit:
-    """One rule and the most it allows: kg added, or kg on the block where a gauge read it."""
-
-    reason: Reason
-    most_kg: float
-
-
-@dataclass(frozen=True, slots=True)
-class Reduction:
-    """
-    A named reason to stay at or below a share of the last load, and no step above it.
-
-    Attributes
-    ----------
-    share : of the last load mastered, 0 to 1.
-    since, until : first and last day of what happened (off: last finger day and next start).
-    days : days off, ill or sore.
-    kinds : what was logged on days off; `kind_days`: on how many of them.
-    weeks : block weeks of broken limits; `stated` whether the block states limits.
-    done, planned, unread : finger sessions; those whose rows could not be read are neither done
-        nor missed.
-    """
-
-    reason: Reason
-    share: float
-    since: dt.date | None = None
-    until: dt.date | None = None
-    days: int = 0
-    kinds: tuple[str, ...] = ()
-    kind_days: tuple[int, ...] = ()
-    weeks: tuple[int, ...] = ()
-    stated: bool = True
-    done: int = 0
-    planned: int = 0
-    unread: int = 0
-
-
-@dataclass(frozen=True, slots=True)
-class LastLoad:
-    """
-    The last load of a series: what may be told of it, and where it stands.
-
-    Attributes
-    ----------
-    kg : weight added, or on the block where `lifted` (pulls: on the fingers); NaN where the log
-        is silent or it may not be told.
-    day : its day.
-    mastered : whether all sets of a session were finished with it.
-    lifted : read by a gauge.
-    row : `file:line`.
-    """
-
-    kg: float
-    day: dt.date
-    mastered: bool
-    lifted: bool
-    row: str
-
-
-@dataclass(frozen=True, slots=True)
-class NextLoad:
-    """
-    One exercise, grip, hand and edge of the coming block or week.
-
-    Attributes
-    ----------
-    kind : `start` (load it), `expect` (an all-out pull: no load to set, `force_kg` is what the
-        day's last pull still reaches), `below` (a pull held back: at most `force_kg`), `hold` (no
-        load), `open` (nothing to go by).
-    reason : the rule that binds, or why there is no load; `reasons`: all that bind alike.
-    limits : every rule that was looked at, with the most it allows.
-    keep_kg : the least that the rules want kept (NaN: none).
-    added_kg, force_kg : None where there is none or it may not be told. `pieces`: plates, kg.
-    sets : sets a session of this series, as trained; `reps`, `hang_s`, `rest_s` of one set.
-    chance, again : wanted chance of the session's last set; that with the last load (NaN: unknown).
-    from_edge_mm : the edge before, where the edge changes.
-    add_kg : the next step of the plates above the start, None where none is small enough.
-    ladder : the loads that the rule for adding goes through from the start, as far as a block goes.
-    easy_sets : sets in an easier week, and in the first week back.
-    hold : what holds it.
-    stand_kg : of pulls read on a scale under the feet, the reading standing (NaN: read otherwise,
-        or body mass may not be told).
-    """
-
-    phase: str
-    exercise: str
-    grip: str
-    hand: str
-    edge_mm: float
-    kind: Kind
-    reason: Reason
-    reasons: tuple[Reason, ...] = ()
-    limits: tuple[LoadLimit, ...] = ()
-    keep_kg: float = math.nan
-    added_kg: float | None = None
-    force_kg: float | None = None
-    pieces: tuple[float, ...] = ()
-    sets: int | None = None
-    reps: int | None = None
-    hang_s: float | None = None
-    rest_s: float | None = None
-    last: LastLoad | None = None
-    chance: float = math.nan
-    again: float = math.nan
-    share: float = 1.0
-    from_edge_mm: float = math.nan
-    add_kg: float | None = None
-    ladder: tuple[float, ...] = ()
-    easy_sets: int | None = None
-    hold: Hold | None = None
-    stand_kg: float = math.nan
-
-    @property
-    def kg(self) -> float | None:
-        """The load to set: kg added, or kg on the block."""
-        return self.added_kg if self.force_kg is None else self.force_kg
-
-
-# --- deciding -----------------------------------------------------------------------------------
-
-
-def decide(
-    limits: Sequence[LoadLimit], keep_kg: float, options: Sequence[float]
-) -> tuple[float, tuple[Reason, ...]] | None:
-    """
-    The heaviest option that all rules allow, and the rules that bind.
-
-    Parameters
-    ----------
-    limits : the most each rule allows.
-    keep_kg : the least wanted (NaN: none): it lifts what `Reason.CHANCE` allows, no other rule.
-    options : what can be loaded, kg.
-
-    Returns
-    -------
-    The load and the binding reasons: without all of them together it would be another load, and
-    the first alone would do where one alone does. None where no option is low enough.
-    """
-    kg = _heaviest(limits, keep_kg, options)
-    if kg is None:
-        return None
-    chance = next((x.most_kg for x in limits if x.reason is Reason.CHANCE), math.inf)
-    kept = chance < kg - 1e-9 and math.isfinite(keep_kg)
-    # a rule binds where the next heavier option is beyond it
-    above = min((x for x in options if x > kg + 1e-9), default=math.inf)
-    tight = [
-        x for x in limits if x.most_kg < above - 1e-9 and not (kept and x.reason is Reason.CHANCE)
-    ]
-    tight.sort(key=lambda x: x.most_kg)
-    reasons = [x.reason for x in tight]
-    if kept:
-        # the chance alone would have allowed less: what keeps it up is named, unless another
-        # rule holds the load below what is to be kept
-        others = [x for x in limits if x.reason is not Reason.CHANCE]
-        if _heaviest(others, math.nan, options) != kg:
-            return kg, (Reason.KEEP,)
-        return kg, tuple(reasons) or (Reason.KEEP,)
-    return kg, tuple(dict.fromkeys(reasons))
-
-
-def _heaviest(
-    limits: Sequence[LoadLimit], keep_kg: float, options: Sequence[float]
-) -> float | None:
-    most = min((x.most_kg for x in limits if x.reason is not Reason.CHANCE), default=math.inf)
-    chance = [x.most_kg for x in limits if x.reason is Reason.CHANCE]
-    if chance:
-        by_strength = chance[0]
-        if math.isfinite(keep_kg):
-            least = min((x for x in options if x >= keep_kg - 1e-6), default=-math.inf)
-            by_strength = max(by_strength, least)
-        most = min(most, by_strength)
-    return max((x for x in options if x <= most + 1e-6), default=None)
-
-
-# --- what lowers ----------------------------------------------------------------------------------
-
-
-def reductions(
-    r: BlockFacts, choices: Choices, holds: Holds, week: int, rested: dt.date
-) -> tuple[Reduction, ...]:
-    """
-    Every named reason to start below the last loads, or to take no step.
-
-    Parameters
-    ----------
-    week : the running block's week that is planned, 0 for a new block.
-    rested : the first day on which fingers are loaded again.
-    """
-    found = [
-        _off(r, choices, rested),
-        _sore(r, choices),
-        _broken(r, choices),
-        _low(r, choices, week),
-    ]
-    if week and week in r.block.easy_weeks:
-        found.append(Reduction(Reason.EASY_WEEK, 1.0))
-    if holds.mass is not None:
-        found.append(Reduction(Reason.BODY_MASS, 1.0))
-    return tuple(x for x in found if x is not None)
-
-
-def _off(r: BlockFacts, c: Choices, rested: dt.date) -> Reduction | None:
-    """Days off before the start, or ill days close to it."""
-    days = finger_days(r)
-    if not days:
-        return None
-    last = days[-1]
-    off = (rested - last).days - 1
-    away = r.away[r.away["date"] < pd.Timestamp(rested)]
-    if off >= c.off_days:
-        since = away[(away["date"] > pd.Timestamp(last)) & (away["kind"] != "rest")]
-        on = since.groupby("kind")["date"].nunique()
-        return Reduction(
-            Reason.OFF, c.off_share, last, rested, off, tuple(on.index), tuple(map(int, on))
-        )
-    recent = away[away["date"] >= pd.Timestamp(rested) - pd.Timedelta(days=c.off_days + 7)]
-    ill = recent[recent["kind"].isin(["ill", "injured"])]["date"].drop_duplicates()
-    if len(ill) >= c.off_days:
-        return Reduction(Reason.ILL, c.off_share, ill.min().date(), ill.max().date(), days=len(ill))
-    return None
-
-
-def _sore(r: BlockFacts, c: Choices) -> Reduction | None:
-    felt = r.pain_to_date.felt
-    recent = felt[felt["date"] >= r.last - pd.Timedelta(days=c.off_days + 7)]
-    recent = recent[recent["date"] <= r.last]
-    if recent.empty:
-        return None
-    first, last = recent["date"].min(), recent["date"].max()
-    days = (last - first).days + 1
-    if days < c.off_days:
-        return None
-    return Reduction(Reason.SORE, c.off_share, first.date(), last.date(), days)
-
-
-def _broken(r: BlockFacts, c: Choices) -> Reduction | None:
-    """Limits broken in the last days before the log ends."""
-    since = r.last - pd.Timedelta(days=c.broken_days - 1)
-    broken = [b for b in r.dose.breaches if b.date >= since]
-    if not broken:
-        return None
-    days = [b.date.date() for b in broken]
-    return Reduction(
-        Reason.BROKEN,
-        c.lowered_share,
-        min(days),
-        max(days),
-        weeks=tuple(sorted({b.week for b in broken})),
-        stated=bool(r.block.limits.stated),
-    )
-
-
-def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
-    """
-    Too few of the sessions that were due; of a running block in the last four weeks.
-
-    Weeks mostly ill, injured or away are left out.
-    """
-    weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
-    weeks = weeks[weeks["sessions_planned"].notna()]
-    # who is ill or away misses sessions for that reason, which has its own rule
-    without = weeks["without"].map(lambda kinds: sum(n for _, n in kinds))
-    weeks = weeks[without < MOST_OF_A_WEEK]
-    if week:
-        weeks = weeks[weeks["sessions_due"] > 0].tail(4)
-    planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
-    # a day whose rows could not be read is no missed one
-    unread = max(0, planned - done - int(weeks["sessions_missing"].sum()))
-    if not planned or done >= c.low_done * (planned - unread):
-        return None
-    return Reduction(Reason.LOW_DONE, c.lowered_share, done=done, planned=planned, unread=unread)
-
-
-# --- what was trained -----------------------------------------------------------------------------
-
-
-def known_sets(r: BlockFacts) -> pd.DataFrame:
-    """The athlete's sets with loads; without evidence those of the page, which may lack them."""
-    return r.fit.sets if len(r.fit.sets) else r.sets
-
-
-def finger_days(r: BlockFacts) -> list[dt.date]:
-    """Days with finger sets, warm-ups alone left out, in order."""
-    sets = known_sets(r)
-    return sorted({day.date() for day in sets.loc[~sets["warmup"], "date"]})
-
-
-def months_between(since: str, day: dt.date) -> float | None:
-    """Months from a year or year-month to a day, None where not recorded; taken short."""
-    found = re.fullmatch(r"(\d{4})(?:-(\d{1,2}))?", since.strip())
-    if not found:
-        return None
-    # of a year alone the last month is taken, so that nobody passes for trained too early
-    month = int(found.group(2)) if found.group(2) else 12
-    return max(0.0, 12 * (day.year - int(found.group(1))) + day.month - month)
-
-
-@dataclass(frozen=True, slots=True)
-class Experience:
-    """How long and how often: `new` and `beginner` decide; `months` None where not recorded."""
-
-    months: float | None
-    days: int
-    new: bool
-    beginner: bool
-
-
-def experience(r: BlockFacts, choices: Choices, start: dt.date) -> Experience:
-    """Whether the athlete is new to finger training, or a beginner."""
-    months = months_between(r.athlete.fingers_since, start)
-    days = len(finger_days(r))
-    new = days < choices.new_finger_days and (months is None or months < choices.new_months)
-    beginner = new or months is None or months < choices.beginner_months
-    return Experience(months, days, new, beginner)
-
-
-@dataclass(frozen=True, slots=True)
-class Trained:
-    """One series as it was trained: the edge, and sets a session (median of the recent ones)."""
-
-    exercise: str
-    grip: str
-    hand: str
-    edge_mm: float
-    sets: int
-    days: int
-    last: dt.date
-
-
-def trained_series(
-    rows: Sequence[Any],
-    r: BlockFacts,
-    choices: Choices,
-    exercise: str,
-    *,
-    targets: Iterable[Target] = (),
-    running: bool = False,
-) -> tuple[Trained, ...]:
-    """
-    Every grip, hand and edge of an exercise trained in the block, in the log's order.
-
-    A grip counts from `trained_days` days on (or where the plan names it); of its edges those of
-    the last two weeks of that series, the latest first, one alone where the edge was changed. Tests
-    and warm-ups are no training; where there is nothing else the tests stand in.
-
-    Parameters
-    ----------
-    rows : `Loader.rows`.
-    targets : what the phase names; in a running block it may have been trained before it alone.
-    running : whether the block runs: what it has not had yet is known from before it.
-    """
-    every = [row for row in rows if not row.warmup and row.exercise == exercise]
-    own = [row for row in every if row.in_block]
-    if running:
-        known = {(row.grip, row.hand) for row in own if not row.test}
-        wanted = {(t.grip, t.hand) for t in targets} - known
-        if not known and not wanted:
-            own = every
-        else:
-            own = [
-                row
-                for row in every
-                if (row.grip, row.hand) in wanted
-                or (row.in_block and (row.grip, row.hand) in known)
-            ]
-    named = {t.grip for p in r.block.phases for t in p.targets} | set(r.block.grips)
-    if r.block.headline:
-        named.add(r.block.headline.grip)
-    found: list[Trained] = []
-    for (grip, hand), of_series in grouped(own, "grip", "hand").items():
-        work = [row for row in of_series if not row.test] or of_series
-        days = {row.date for row in work}
-        if len(days) < choices.trained_days and grip not in named and not running:
-            continue
-        last = max(days)
-        near = [row for row in work if row.date > last - pd.Timedelta(days=14)]
-        for edge in _edges_now(near, work):
-            of_edge = [row for row in work if _same_edge(row.edge_mm, edge)]
-            recent = [x for x in of_edge if x.date > last - pd.Timedelta(days=RECENT_DAYS)]
-            whole = [
-                sum(x.sets for x in session)
-                / _share_of_sets(r, choices, exercise, int(session[0].week))
-                for session in grouped(recent, "date", "session").values()
-            ]
-            found.append(
-                Trained(
-                    exercise,
-                    grip,
-                    hand,
-                    edge,
-                    max(1, math.floor(statistics.median(whole) + 0.5)),
-                    len({row.date for row in of_edge}),
-                    max(row.date for row in of_edge).date(),
-                )
-            )
-    return tuple(found)
-
-
-def _share_of_sets(r: BlockFacts, c: Choices, exercise: str, week: int) -> float:
-    """The share of a whole session's sets that the plan asks for in a week."""
-    phase = next((p for p in r.block.phases if p.exercise == exercise and p.holds_week(week)), None)
-    if phase is None or not phase.sets_per_session:
-        return 1.0
-    most = full_sets(r, phase)
-    if phase.sets_per_session < most:
-        return phase.sets_per_session / most
-    return math.ceil(most * c.easier_share) / most if week in r.block.easy_weeks else 1.0
-
-
-def full_sets(r: BlockFacts, phase: Phase) -> int:
-    """The most sets a session that the plan has for a phase of this name."""
-    of_name = [p.sets_per_session or 0 for p in r.block.phases if p.name == phase.name]
-    return max([phase.sets_per_session or 0, *of_name])
-
-
-def _edges_now(near: Iterable[Any], rows: Iterable[Any]) -> list[float]:
-    """The edges of the last two weeks, the latest first; one where another took its place."""
-    days: dict[float, list[pd.Timestamp]] = {}
-    for row in near:
-        days.setdefault(math.inf if math.isnan(row.edge_mm) else row.edge_mm, []).append(row.date)
-    # of one day the smallest, an unknown one last
-    edges = sorted(sorted(days), key=lambda edge: max(days[edge]), reverse=True)
-    if _edges_fell(rows):
-        edges = edges[:1]
-    now = [e for e in edges if e == edges[0] or max(days[e]) >= min(days[edges[0]])]
-    return [math.nan if math.isinf(edge) else edge for edge in now]
-
-
-def _same_edge(one: float, other: float) -> bool:
-    return one == other or (math.isnan(one) and math.isnan(other))
-
-
-def _edges_fell(rows: Iterable[Any]) -> bool:
-    """Whether the edge got smaller in the block: then the last edge stands for the others."""
-    edges = [row.edge_mm for row in rows if not math.isnan(row.edge_mm)]
-    return bool(edges) and edges[-1] < edges[0]
-
-
-def usual(values: pd.Series) -> float | None:
-    """The most frequent value, None where none is known."""
-    known = values.dropna()
-    return float(known.mode().iloc[0]) if len(known) else None
-
-
-# --- one series -----------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True)
@@ -593,7 +102,7 @@ class Loader:
                 running=bool(self.week) and self.r.block.planned,
             )
         )
-        sets = _as_trained(trained, phase, full_sets(self.r, phase), self.rows)
+        sets = as_trained(trained, phase, full_sets(self.r, phase), self.rows)
         there = {(t.grip, t.hand) for t in trained}
         lines = [self.load(phase, t, n) for t, n in zip(trained, sets, strict=True)]
         for target in phase.targets:
@@ -723,7 +232,7 @@ class Loader:
                 target = self._target(p, line.grip, line.hand)
                 if target is not None and target.sets is not None:
                     return target.sets
-            share = _share_of_sets(self.r, self.choices, line.exercise, week)
+            share = share_of_sets(self.r, self.choices, line.exercise, week)
             return max(1, math.floor(sets * share + 1e-9))
 
         easy = self.r.block.easy_weeks
@@ -737,11 +246,7 @@ class Loader:
         return felt["date"].max().date() if len(felt) else None
 
     def _go_on(
-        self,
-        line: NextLoad,
-        key: SeriesKey,
-        gone: Sequence[Session],
-        phase: Phase,
+        self, line: NextLoad, key: SeriesKey, gone: Sequence[Session], phase: Phase
     ) -> NextLoad:
         """
         A hang or a repeater set of the running block, from the last session by the rule for adding.
@@ -779,11 +284,7 @@ class Loader:
             Move.AT_ONCE: LoadLimit(Reason.AT_ONCE, back),
             Move.FELT: LoadLimit(Reason.FELT, kg),
         }
-        limits = [
-            most[move],
-            LoadLimit(Reason.BLOCK_MOST, max(kg, gone[0].kg + room)),
-            *named,
-        ]
+        limits = [most[move], LoadLimit(Reason.BLOCK_MOST, max(kg, gone[0].kg + room)), *named]
         target = self._target(phase, line.grip, line.hand)
         wanted = _target_kg(target, lifted) if target is not None and target.at_most else None
         if wanted is not None and target is not None and _on_edge(target, line.edge_mm):
@@ -864,7 +365,7 @@ class Loader:
         hung = [row for row in own if row.load_source != "gauge"]
         if hung and not self.r.athlete.show_body_mass:
             own = hung  # what a gauge read beside them would lead back to body mass
-        own = [row for row in own if _same_edge(row.edge_mm, line.edge_mm)]
+        own = [row for row in own if same_edge(row.edge_mm, line.edge_mm)]
         back = self.holds.return_of(line.hand)
         if back is None or self.holds.cleared is None or back.first is None:
             return own
@@ -1133,7 +634,7 @@ class Loader:
             if row.in_block and not row.warmup and not row.test
             if (row.exercise, row.grip, row.hand) == series
         ]
-        if not _edges_fell(trained):
+        if not edges_fell(trained):
             return None
         least = self.choices.smallest_edge_mm
         below = [e for e in self.r.block.edges_mm if least <= e < line.edge_mm]
@@ -1168,7 +669,7 @@ class Loader:
             if by_chance:
                 allowed = self._by_chance(key, line, base, options, edge)
                 limits.append(LoadLimit(Reason.CHANCE, allowed))
-            kg = _heaviest(limits, math.nan, sorted(options))
+            kg = heaviest(limits, math.nan, sorted(options))
             if kg is not None:
                 line = replace(
                     line,
@@ -1203,66 +704,6 @@ def _standing_kg(pulls: Sequence[Any]) -> float:
     if last.load_source not in ("stand", "body") or not last.scale_kg > 0:
         return math.nan
     return float(last.load_kg + last.scale_kg)
-
-
-def _as_trained(
-    trained: Sequence[Trained], phase: Phase, planned: int, rows: Sequence[Any]
-) -> list[int]:
-    """
-    Sets a session of each series: as trained, and all together no more than the phase plans.
-
-    Hands in turn are pairs: of a grip trained with left and right only one hand counts. No series
-    has fewer than `LEAST_SETS` of a session that has them for each.
-    """
-    counts = [t.sets for t in trained]
-    if not planned or not counts:
-        return counts
-    # series trained on different days do not share a session
-    if not _share_sessions(trained, rows):
-        return [min(n, planned) for n in counts]
-    pairs: dict[tuple[str, str, float], list[int]] = {}
-    for n, t in enumerate(trained):
-        turn = "turn" if phase.alternate_hands and t.hand != "both" else t.hand
-        pairs.setdefault((t.grip, turn, t.edge_mm), []).append(n)
-    shared = _shared_out([max(counts[n] for n in of) for of in pairs.values()], planned)
-    out = list(counts)
-    for of, sets in zip(pairs.values(), shared, strict=True):
-        for n in of:
-            out[n] = min(sets, counts[n]) if len(of) > 1 else sets
-    return out
-
-
-def _shared_out(counts: Sequence[int], planned: int) -> list[int]:
-    """So many sets shared out as they were trained, each series with `LEAST_SETS` of enough."""
-    total = sum(counts)
-    if total <= planned:
-        out = list(counts)
-    else:
-        out = [max(1, n * planned // total) for n in counts]
-        # what rounding left over goes where most of a set was cut
-        rest = sorted(range(len(counts)), key=lambda n: -((counts[n] * planned / total) % 1))
-        for n in rest[: max(0, planned - sum(out))]:
-            out[n] += 1
-    if sum(out) >= LEAST_SETS * len(out):
-        while min(out) < LEAST_SETS:
-            out[out.index(max(out))] -= 1
-            out[out.index(min(out))] += 1
-    return out
-
-
-def _share_sessions(trained: Sequence[Trained], rows: Iterable[Any]) -> bool:
-    """Whether the series of an exercise were mostly trained in one session."""
-    if len({(t.grip, t.hand) for t in trained}) < max(2, len(trained)):
-        return True  # two edges of one series are one dose
-    exercise = trained[0].exercise
-    work = [x for x in rows if not x.warmup and not x.test and x.exercise == exercise]
-    own = [x for x in work if x.in_block] or work
-    sessions = grouped(own, "date", "session").values()
-    kinds = [len({(x.grip, x.hand) for x in session}) for session in sessions]
-    return not kinds or statistics.median(kinds) > 1
-
-
-# --- the last load --------------------------------------------------------------------------------
 
 
 @dataclass(frozen=True, slots=True)

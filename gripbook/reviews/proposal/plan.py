@@ -21,20 +21,11 @@ from gripbook.reviews.proposal import weeks as sessions
 from gripbook.reviews.proposal.aims import with_aims
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Holds, gather_holds
-from gripbook.reviews.proposal.loads import (
-    BUILD_UP_WEEKS,
-    DELICATE_GRIPS,
-    Experience,
-    Loader,
-    NextLoad,
-    Reason,
-    Reduction,
-    experience,
-    finger_days,
-    known_sets,
-    reductions,
-)
+from gripbook.reviews.proposal.loads import BUILD_UP_WEEKS, DELICATE_GRIPS, Loader
+from gripbook.reviews.proposal.lowered import Reduction, reductions
+from gripbook.reviews.proposal.rules import NextLoad, Reason
 from gripbook.reviews.proposal.tests import NextTests, plan_tests
+from gripbook.reviews.proposal.trained import Experience, experience, finger_days, known_sets
 from gripbook.reviews.proposal.weeks import NextRow, Slot, next_frame
 
 #: Name of the phase of easy hangs for the new, as the facts hold it.

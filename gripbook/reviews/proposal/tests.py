@@ -11,7 +11,7 @@ import pandas as pd
 
 from gripbook.derive.best import sets_of_test_days
 from gripbook.reviews.block_facts import BlockFacts
-from gripbook.reviews.proposal.loads import known_sets
+from gripbook.reviews.proposal.trained import known_sets
 from gripbook.strength import SeriesKey
 
 #: Days of tests at each end of a block that are tried.

@@ -16,14 +16,9 @@ from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.columns import columns_of, typed
 from gripbook.reviews.dose import days_of_tests
 from gripbook.reviews.proposal.choices import Choices
-from gripbook.reviews.proposal.loads import (
-    NextLoad,
-    Reason,
-    finger_days,
-    known_sets,
-    usual,
-)
+from gripbook.reviews.proposal.rules import NextLoad, Reason
 from gripbook.reviews.proposal.tests import NextTests
+from gripbook.reviews.proposal.trained import finger_days, known_sets, usual
 
 
 @dataclass(frozen=True, slots=True)
