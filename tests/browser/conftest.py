@@ -86,7 +86,6 @@ def open_page(browser: Any) -> Open:
             page = context.new_page()
         else:
             page.set_viewport_size(size)
-            page.mouse.move(0, 0)
         page.emulate_media(media="null", color_scheme=options.get("color_scheme", "light"))
         asked: list[str] = []
         said: list[str] = []
