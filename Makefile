@@ -8,6 +8,8 @@ SHELL := /bin/bash
 .SHELLFLAGS := -euo pipefail -c
 # the matrices of one athlete are small: threads would wait for each other more than they work
 export OPENBLAS_NUM_THREADS := 1
+# some images set it: each of the many processes would compile the package, and pytest every test, anew
+unexport PYTHONDONTWRITEBYTECODE
 
 .PHONY: demo test quick onefont words pictures lint typecheck bench calibrate attack faults fuzz lowest newest pythons audit licences lock clean help
 
@@ -26,16 +28,20 @@ demo: $(READY) ## render the invented squad into reports/demo
 	$(BIN)/gripbook report data_demo --out reports/demo
 	@echo "Open reports/demo/index.html in a browser; no network is needed."
 
+# files in their order, not by their number of tests: long ones with few tests would come last, and
+# one worker would wait for the other
+BOTH := -n 2 --dist loadfile --no-loadscope-reorder
+
 test: $(READY) ## all tests
-	$(BIN)/python -m pytest -n 2 --dist loadfile -m "not wheel" tests
-	$(BIN)/python -m pytest -m wheel tests
+	$(BIN)/python -m pytest $(BOTH) --ignore tests/wheel tests
+	$(BIN)/python -m pytest tests/wheel
 	$(BIN)/python -m pytest --nbval-lax -p no:cacheprovider notebooks
 
 quick: $(READY) ## unit, reference and property tests, without those of whole pages, charts and processes
-	$(BIN)/python -m pytest -n 2 --dist loadfile -q -m "not whole" tests/unit tests/reference tests/property
+	$(BIN)/python -m pytest $(BOTH) -q -m "not whole" tests/property tests/reference tests/unit
 
 onefont: $(READY) ## browser tests where no typeface but DejaVu is installed
-	ONLY_FONTS='DejaVu*' $(BIN)/python -m pytest -n 2 --dist loadfile tests/browser
+	ONLY_FONTS='DejaVu*' $(BIN)/python -m pytest $(BOTH) tests/browser
 
 lint: $(READY) ## ruff: rules and format
 	$(BIN)/ruff check .

@@ -16,6 +16,9 @@ from gripbook.report.run.batch import render_reports
 
 FLAGS = ["--no-sandbox", "--disable-dev-shm-usage", "--disable-gpu"]
 
+#: What those who share a tab may ask for.
+SHARED = {"java_script_enabled", "color_scheme"}
+
 Open = Callable[..., contextlib.AbstractContextManager[Any]]
 
 
@@ -53,7 +56,12 @@ def open_page(browser: Any) -> Open:
 
     On leaving, the page must have asked for nothing but its own file (`alone=False`: it may have
     tried) and have said nothing on the console (`silent=False`: it may have complained).
+
+    A tab is used again, emptied, where nothing is asked for but a size, a colour scheme or no
+    script: a new one costs as much as the page in it. What stores, taps or adds a script has a tab
+    of its own, and so has who comes after a failure.
     """
+    free: dict[bool, Any] = {}  # a tab without script, one with it
 
     @contextlib.contextmanager
     def opened(
@@ -67,17 +75,29 @@ def open_page(browser: Any) -> Open:
         before: str = "",
         **options: Any,
     ) -> Iterator[Any]:
-        context = browser.new_context(viewport={"width": width, "height": height}, **options)
-        asked: list[str] = []
-        said: list[str] = []
-        try:
+        shared = alone and silent and not before and options.keys() <= SHARED
+        script = options.get("java_script_enabled", True)
+        page = free.pop(script, None) if shared else None
+        size = {"width": width, "height": height}
+        if page is None:
+            context = browser.new_context(viewport=size, **options)
             if before:
                 context.add_init_script(before)
             page = context.new_page()
-            page.on("request", lambda request: asked.append(request.url))
-            page.on("websocket", lambda socket: asked.append(socket.url))
-            page.on("console", lambda message: said.append(message.text))
-            page.on("pageerror", lambda error: said.append(str(error)))
+        else:
+            page.set_viewport_size(size)
+        page.emulate_media(media="null", color_scheme=options.get("color_scheme", "light"))
+        asked: list[str] = []
+        said: list[str] = []
+        hears = {
+            "request": lambda request: asked.append(request.url),
+            "websocket": lambda socket: asked.append(socket.url),
+            "console": lambda message: said.append(message.text),
+            "pageerror": lambda error: said.append(str(error)),
+        }
+        try:
+            for event, heard in hears.items():
+                page.on(event, heard)
             page.goto(path.as_uri())
             if wait:
                 page.wait_for_selector("html[data-charts]", timeout=30_000)
@@ -85,7 +105,16 @@ def open_page(browser: Any) -> Open:
             page.wait_for_timeout(50)
             assert asked == [path.as_uri()] or not alone
             assert said == [] or not silent
+        except BaseException:
+            shared = False
+            raise
         finally:
-            context.close()
+            if shared and script not in free:
+                for event, heard in hears.items():
+                    page.remove_listener(event, heard)
+                page.goto("about:blank")
+                free[script] = page
+            else:
+                page.context.close()
 
     return opened

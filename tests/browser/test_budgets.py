@@ -44,7 +44,7 @@ def box(page: Any, selector: str) -> dict[str, float]:
 
 @pytest.fixture(scope="module")
 def measured(pages: Path, open_page: Open) -> Measured:
-    """All that a budget bounds, of a page opened once at a desk and once on a phone."""
+    """All that a budget bounds, of a page opened once at a desk and then made a phone's width."""
 
     @cache
     def measure(name: str) -> dict[str, Any]:
@@ -54,7 +54,7 @@ def measured(pages: Path, open_page: Open) -> Measured:
             chart = box(page, "figure") if desk["figures"] else {}
             lead = page.locator(".lead dt").all_inner_texts()
             sheets = len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format="A4")))
-        with open_page(path, width=390, height=844) as page:
+            page.set_viewport_size({"width": 390, "height": 844})
             phone = page.evaluate(_SHOWN)
             narrow = box(page, "figure") if phone["figures"] else {}
         assert desk["wide"] == 1000
@@ -107,7 +107,7 @@ def test_the_squad_page(pages: Path, open_page: Open) -> None:
         assert rows.count() == 8
         last = rows.last.bounding_box()
         assert last["y"] + last["height"] <= 900
-    with open_page(pages / "index.html", width=390, height=844) as page:
+        page.set_viewport_size({"width": 390, "height": 844})
         found = page.evaluate(_SHOWN)
     assert found["height"] <= 2500
     assert found["wide"] == 390

@@ -245,8 +245,8 @@ def test_a_damaged_record_costs_time_alone(
 def test_the_hash_is_the_same_in_every_process(folder: Path) -> None:
     """It doesn't hang on the order that sets happen to have in a process."""
     code = (
-        "import sys; from gripbook.logs import load_logs; "
-        "from gripbook.report.run import manifest; "
+        "import sys; from gripbook.report import claim_process; claim_process(); "
+        "from gripbook.logs import load_logs; from gripbook.report.run import manifest; "
         "logs = load_logs(sys.argv[1]); own = logs.for_athlete('ada'); "
         "rows = manifest.LogHashes(logs).of('ada'); "
         "print(manifest.athlete_inputs(own, rows, 'notebook', '', None))"

@@ -5,8 +5,6 @@ from __future__ import annotations
 import ast
 import asyncio
 import copy
-import subprocess
-import sys
 import textwrap
 from pathlib import Path
 from typing import Any
@@ -25,8 +23,6 @@ from gripbook.report.run.notebooks import load_notebook
 from tests.conftest import FILES
 from tests.explorers import demo
 
-NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
-
 
 @pytest.mark.notebook
 @pytest.mark.parametrize("athlete", ["ada", "bo", "cy"])
@@ -42,16 +38,6 @@ def test_notebook_runs_for_everybody(small_logs: Path, athlete: str) -> None:
     lists = [o for o in outputs if "<select" in o.data.get("text/html", "")]
     assert lists
     assert all(o.metadata == IS_STYLE for o in lists)  # pages leave them out
-
-
-@pytest.mark.notebook
-def test_nbval_runs_it_as_it_is(tmp_path: Path) -> None:
-    """The committed notebook runs on the demo squad under nbval."""
-    command = [sys.executable, "-m", "pytest", "--nbval-lax", "-p", "no:cacheprovider", "-q"]
-    done = subprocess.run(
-        [*command, str(NOTEBOOKS / "explore.ipynb")], capture_output=True, text=True, check=False
-    )
-    assert done.returncode == 0, done.stdout[-2000:]
 
 
 def test_every_view_is_one_line() -> None:
