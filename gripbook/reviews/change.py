@@ -40,11 +40,12 @@ from gripbook.reviews.change_facts import (
     path_kind,
     tenths_of,
 )
+from gripbook.reviews.notes import Notes
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, Verdict, split_ratio
 from gripbook.strength.fit import SURE
-from gripbook.strength.reasons import NoChange
+from gripbook.strength.reasons import NoChange, SeriesReason
 
 #: What the verdict's rule lets pass: a rise seen in 5 of 100 series that did not change.
 FALSE_RISE_SHARE: Final = 1 - SURE
@@ -65,6 +66,7 @@ def describe_change(
     athlete: Athlete,
     *,
     hurt: bool,
+    withheld: bool = False,
     body: pd.DataFrame | None = None,
     body_mass: BodyMass | None = None,
 ) -> Change:
@@ -75,12 +77,15 @@ def describe_change(
     ----------
     fit : from `fit_strength` of `sets`, the athlete's derived sets.
     hurt : pain holds loading, so no test day is suggested.
+    withheld : no change is told (`health_first`).
     body, body_mass : weigh-ins and what they say; without them the ratio to body mass is left out.
     """
     logged = _Logged(sets, block, show=athlete.show_body_mass)
     series = [_describe(s, fit, block, logged) for s in fit.series]
+    judged = 0 if withheld else sum(s.fit.ok for s in series)
+    if withheld:
+        series = [_without_change(s) for s in series]
     headline = _headline(series, block)
-    judged = sum(s.fit.ok for s in series)
     may_test = not hurt and not athlete.minor
     return Change(
         series=tuple(sorted(series, key=lambda s: s is not headline)),
@@ -92,6 +97,45 @@ def describe_change(
         ratio=_ratio(headline, block, body, body_mass) if logged.show else None,
         sharper=tuple(_sharper(fit, headline, sets, may_test=may_test)),
         left_out=fit.evidence.left_out,
+    )
+
+
+def health_first(athlete: Athlete, body_mass: BodyMass, notes: Notes) -> bool:
+    """
+    Whether no gain is told, since food and energy are a question for a physician first.
+
+    It is so for anyone under 18, and where body mass is hidden and lost mass would pass for weight
+    added: after a fall of body mass beyond a line, or a note of eating less in the block.
+    """
+    if not athlete.minor and athlete.show_body_mass:
+        return False
+    return body_mass.fell or any(n.date <= notes.block_end for n in notes.of_energy)
+
+
+def _without_change(s: SeriesChange) -> SeriesChange:
+    """The series without a change, and without loads from which one could be read."""
+    if s.verdict is ChangeVerdict.NOT_MEASURED:
+        return replace(s, training=None)
+    none = math.nan
+    return replace(
+        s,
+        verdict=ChangeVerdict.NOT_MEASURED,
+        chance=none,
+        reasons=(SeriesReason(NoChange.HEALTH_FIRST),),
+        start_kg=none,
+        end_kg=none,
+        change_kg=none,
+        low_kg=none,
+        high_kg=none,
+        change_pct=none,
+        low_pct=none,
+        high_pct=none,
+        training=None,
+        outside=(),
+        hangs_on=(),
+        prior_pull_pct=none,
+        path=s.path.iloc[:0],
+        points=s.points.iloc[:0],
     )
 
 

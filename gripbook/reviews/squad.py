@@ -49,6 +49,7 @@ class FlagKind(StrEnum):
     REVIEW_FAILED = "review_failed"
     PAIN_AT_LIMIT = "pain_at_limit"
     INJURY_NOTE = "injury_note"
+    ENERGY_NOTE = "energy_note"
     PHYSICIAN = "physician"
     PAIN_RISING = "pain_rising"
     LIMIT_BROKEN = "limit_broken"
@@ -60,7 +61,12 @@ class FlagKind(StrEnum):
 
 
 #: Flags whose first words a page sets apart: they concern health.
-HEALTH: Final = (FlagKind.PAIN_AT_LIMIT, FlagKind.INJURY_NOTE, FlagKind.PHYSICIAN)
+HEALTH: Final = (
+    FlagKind.PAIN_AT_LIMIT,
+    FlagKind.INJURY_NOTE,
+    FlagKind.ENERGY_NOTE,
+    FlagKind.PHYSICIAN,
+)
 _ORDER: Final = tuple(FlagKind)
 
 
@@ -74,10 +80,12 @@ class SquadFlag:
     kind : the reason.
     site, side, level, date : of pain, as logged: its place, highest level (NaN: not noted), and the
         day of that level. limit : the block's limit of pain.
-    fall : of body mass. over : name of the broken limit, figure : its worst value, allowed : what
-        is allowed, weeks : block weeks (also of missing sessions). capacities : weaker in these.
+    fall : of body mass; None where it is hidden. over : name of the broken limit, figure : its
+        worst value, allowed : what is allowed, weeks : block weeks (also of missing sessions).
+    capacities : weaker in these.
     number : sessions missing, days since the last entry, rows, or notes to read. since : the last
-        entry; of pain, the last day before it rose.
+        entry; of pain, the last day before it rose. minor : of someone under 18 (notes of eating
+        less).
     """
 
     kind: FlagKind
@@ -94,6 +102,7 @@ class SquadFlag:
     capacities: tuple[str, ...] = ()
     number: int = 0
     since: pd.Timestamp | None = None
+    minor: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -440,7 +449,13 @@ def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Itera
     if r.notes.to_read:
         first = r.notes.to_read[0]
         yield SquadFlag(FlagKind.INJURY_NOTE, date=first.date, number=len(r.notes.to_read))
-    if r.body_mass.fall is not None:
+    if r.notes.of_energy:
+        eaten = r.notes.of_energy
+        yield SquadFlag(
+            FlagKind.ENERGY_NOTE, date=eaten[0].date, number=len(eaten), minor=bool(r.athlete.minor)
+        )
+    # where body mass is hidden, the note says all that may be said
+    if r.body_mass.fall is not None or (r.body_mass.fell and not r.notes.of_energy):
         yield SquadFlag(FlagKind.PHYSICIAN, fall=r.body_mass.fall)
     for over in dict.fromkeys(b.limit for b in r.dose.breaches):
         breaches = [b for b in r.dose.breaches if b.limit == over]
@@ -521,9 +536,9 @@ def _marks(r: BlockReview) -> Iterable[CapacityMark]:
             hand=s.hand,
             verdict=s.verdict,
             tenths=s.tenths,
-            change_pct=s.fit.change_pct,
-            low_pct=s.fit.low_pct,
-            high_pct=s.fit.high_pct,
+            change_pct=math.nan if s.withheld else s.fit.change_pct,
+            low_pct=math.nan if s.withheld else s.fit.low_pct,
+            high_pct=math.nan if s.withheld else s.fit.high_pct,
             reasons=s.reasons,
             one_day=s.fit.days == 1,
         )

@@ -87,7 +87,19 @@ def flag(f: SquadFlag) -> str:
             n=fmt.in_words(f.number),
             day=_day(f),
         )
-    if f.kind is FlagKind.PHYSICIAN and f.fall is not None:
+    if f.kind is FlagKind.ENERGY_NOTE:
+        return (
+            say(
+                "a note of {day} speaks of eating less: talk to them and a guardian, see a "
+                "physician",
+                day=_day(f),
+            )
+            if f.minor
+            else say("a note of {day} speaks of eating less: see a physician", day=_day(f))
+        )
+    if f.kind is FlagKind.PHYSICIAN:
+        if f.fall is None:
+            return say("food and energy: a point for a physician")
         return say("{fell}: a point for a physician", fell=ratio.fall(f.fall))
     if f.kind is FlagKind.LIMIT_BROKEN:
         return _LIMITS[f.over].format(
@@ -201,6 +213,8 @@ def lane(m: CapacityMark) -> str:
     if m.one_day:
         return say("one day only")
     for reason in m.reasons:
+        if reason.why is NoChange.HEALTH_FIRST:
+            return say("not told")
         if reason.why is NoChange.NO_END:
             return say("ends in week {week}", week=reason.week)
         if reason.why is NoChange.NO_START:

@@ -92,6 +92,8 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
         return say("no {work} after week {week}", work=work, week=reason.week)
     if reason.why is NoChange.NOT_IN_BLOCK:
         return say("no {work} in the block", work=work)
+    if reason.why is NoChange.HEALTH_FIRST:
+        return say("a physician should look at food and energy first")
     if reason.why is NoChange.ALL_FAILED:
         return say("every set failed at once")
     return say("every set was finished")
@@ -99,7 +101,7 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
 
 def without_end(change: Change) -> str:
     """The series without a measured change in one or two short sentences; "" for none."""
-    ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED]
+    ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED and not s.withheld]
     limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
     parts = []
     if ends:
@@ -153,6 +155,8 @@ def summary(s: SeriesChange) -> str:
         return say(
             "you never reached your limit, so we can't see a change{floors}", floors=_floors(s)
         )
+    if s.withheld:
+        return say("not told: {reasons}", reasons=reasons(s))
     if s.verdict is ChangeVerdict.NOT_MEASURED:
         return say("not measured: {reasons}", reasons=reasons(s))
     return f"{verdict(s.verdict, s.tenths)}, {went(s)}"
@@ -199,10 +203,10 @@ def answer(change: Change) -> str:
     """
     The section's answer: what the last test of the headline showed, and why the estimate differs.
 
-    "" where the headline has no test.
+    "" where the headline has no test, or where no change is told.
     """
     h = change.headline
-    if h is None:
+    if h is None or h.withheld:
         return ""
     parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
     parts += [_hangs_on([h], x) for x in h.hangs_on[:1]]
