@@ -493,7 +493,7 @@ def _pain_flag(flag: PainFlag) -> SquadFlag:
         level=flag.worst.level if flag.worst else math.nan,
         date=flag.worst.date if flag.worst else flag.last,
         limit=flag.limit,
-        since=flag.rising_since,
+        since=flag.rising_since if flag.rising else None,
     )
 
 

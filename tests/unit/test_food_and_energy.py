@@ -45,7 +45,9 @@ def write(
     (folder / "block.toml").write_text(PLAN.format(weeks=weeks))
     (folder / "athletes.csv").write_text(f"athlete,born,show_body_mass\nkim,{born},{show}\n")
     days = ("2026-09-15", "2026-10-03", "2026-10-17", "2026-10-27")
-    weighed = [f"kim,{day},{m},{note if day == days[-1] else ''}" for day, m in zip(days, kg)]
+    weighed = [
+        f"kim,{day},{m},{note if day == days[-1] else ''}" for day, m in zip(days, kg, strict=False)
+    ]
     (folder / "body.csv").write_text("\n".join(["athlete,date,body_mass_kg,note", *weighed]) + "\n")
     sets = [
         row
