@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gripbook.reviews.change_facts import ChangeVerdict
 from gripbook.reviews.shown import STAND_IN_KG
@@ -17,15 +18,21 @@ from gripbook.reviews.squad import (
     SquadRow,
 )
 from gripbook.strength.reasons import NoChange
-from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
+from gripbook.words import Table, block, fmt, mark, pain, ratio, say, say_count, series, strength
 
+_OFTEN = Table(
+    {
+        "finger_session_minutes": mark("{figure} minutes in {n} sessions (limit {allowed})"),
+        "sets_per_session": mark("{figure} sets in {n} sessions (planned: {allowed})"),
+    }
+)
 #: What a lane is called.
 _LIMITS = Table(
     {
         "fingers_per_week": mark("{figure} finger days in {weeks} (limit {allowed})"),
         "rest_days_between_finger_days": mark("too little rest before a finger day in {weeks}"),
         "finger_session_minutes": mark("{figure} minutes in a session, {weeks} (limit {allowed})"),
-        "sets_per_session": mark("{figure} sets in a session, {weeks} (limit {allowed})"),
+        "sets_per_session": mark("{figure} sets in a session, {weeks} (planned: {allowed})"),
         "pulls_in_first_block": mark("all-out pulls in a first block, {weeks}"),
     }
 )
@@ -79,6 +86,12 @@ def flag(f: SquadFlag) -> str:
         return say("the review failed")
     if f.kind in (FlagKind.PAIN_AT_LIMIT, FlagKind.PAIN_RISING):
         return _pain(f)
+    if f.kind is FlagKind.PAIN_BELOW_LIMIT:
+        return say("{pain}, below the limit", pain=_pain(f))
+    if f.kind is FlagKind.CLEARED:
+        return _cleared(f)
+    if f.kind is FlagKind.INJURED:
+        return say("injured {days}", days=fmt.count(f.number, "{n} day", "{n} days"))
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
@@ -101,9 +114,11 @@ def flag(f: SquadFlag) -> str:
         if f.fall is None:
             return say("food and energy: a point for a physician")
         return say("{fell}: a point for a physician", fell=ratio.fall(f.fall))
-    if f.kind is FlagKind.LIMIT_BROKEN:
-        return _LIMITS[f.over].format(
-            figure=fmt.number(f.figure, 0),
+    if f.kind in (FlagKind.LIMIT_BROKEN, FlagKind.MORE_SETS):
+        often = f.number > 1 and f.over in _OFTEN
+        return (_OFTEN if often else _LIMITS)[f.over].format(
+            n=f.number,
+            figure=block.figures((f.least, f.figure)),
             allowed=fmt.number(f.allowed, 0),
             weeks=fmt.weeks(f.weeks),
         )
@@ -122,6 +137,19 @@ def flag(f: SquadFlag) -> str:
 
 def _day(f: SquadFlag) -> str:
     return fmt.day(f.date.date(), year=False) if f.date is not None else ""
+
+
+def _cleared(f: SquadFlag) -> str:
+    """Pain that a physician or physiotherapist has seen, and within what limits it was ended."""
+    day = fmt.day(f.since.date(), year=False) if f.since is not None else ""
+    text = (
+        say("cleared on {day}: \u201c{note}\u201d", day=day, note=f.note)
+        if f.note
+        else say("cleared on {day}", day=day)
+    )
+    if f.date is None:
+        return text
+    return say("{pain}, {cleared}", pain=_pain(replace(f, since=None)), cleared=text)
 
 
 def _pain(f: SquadFlag) -> str:

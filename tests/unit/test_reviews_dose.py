@@ -176,8 +176,33 @@ def test_days_of_one_kind_are_drawn_together() -> None:
         "Hard climbing (effort 9) on 16 January, the day after fingers (limit: one rest day "
         "between).",
     ]
-    assert words.breaches_in_short(found).endswith("Two more limits not kept.")
+    assert words.breaches_in_short(found).replace(NBSP, " ") == (
+        "4 finger days in weeks 5 and 6 (limit 3). Also too little rest on three days."
+    )
     assert found[0].date == pd.Timestamp(2026, 2, 5)
+
+
+def test_long_sessions_are_one_line() -> None:
+    """Minutes and sets of several sessions: from least to most, how often, in which weeks."""
+
+    def often(limit: str, figures: tuple[float, ...], allowed: float) -> list[Breach]:
+        return [
+            Breach(limit, 1 + i // 2, (pd.Timestamp(2026, 1, 5 + i),), n, allowed)  # type: ignore[arg-type]
+            for i, n in enumerate(figures)
+        ]
+
+    minutes = often("finger_session_minutes", (70.0, 100.0, 85.0), 60.0)
+    sets = often("sets_per_session", (6.0, 6.0), 5.0)
+    assert [t.replace(NBSP, " ") for t in words.breaches([*minutes, *sets])] == [
+        "70 to 100 minutes of finger work in three sessions, weeks 1 and 2 (limit 60).",
+        "6 sets in two sessions, week 1 (planned: 5 a session).",
+    ]
+    assert (
+        words.breaches_in_short([rest(9), *minutes, *sets])
+        .replace(NBSP, " ")
+        .endswith("Also 70 to 100 minutes in three sessions (limit 60).")
+    )
+    assert words.breaches_in_short(sets) == ""
 
 
 def test_days_of_tests_are_exempt_from_the_sets_planned(small_logs: Path) -> None:
