@@ -44,6 +44,7 @@ from gripbook.reviews.notes import Notes
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, Verdict, split_ratio
+from gripbook.strength.evidence import FLAT_GRIPS
 from gripbook.strength.fit import SURE
 from gripbook.strength.reasons import NoChange, SeriesReason
 
@@ -506,6 +507,9 @@ def _groups(fit: StrengthFit, of: str) -> Iterator[tuple[list[SeriesFit], bool]]
         for s in _comparable(fit, at_end=at_end):
             if of == "hand" and s.hand == "both":
                 continue
+            # a width and an edge, or a hold without one, don't compare
+            if of == "grip" and s.grip in FLAT_GRIPS:
+                continue
             key = (s.capacity, s.grip if of == "hand" else s.hand, s.load_kind)
             groups.setdefault(key, {True: [], False: []})[at_end].append(s)
     for ends in groups.values():
@@ -630,7 +634,7 @@ def _sharper(
     gain = 1 - fit.with_reserves(key) / now
     if gain >= WORTH_NAMING:
         yield Sharper(SharperBy.RESERVES, gain)
-    if headline.fit.edge_share >= WORTH_NAMING:
+    if headline.fit.edge_share >= WORTH_NAMING and _edges_of(sets, key) != {headline.edge_mm}:
         yield Sharper(SharperBy.SAME_EDGE, math.nan)
     if not may_test:
         return
@@ -638,6 +642,18 @@ def _sharper(
     gain = 1 - fit.change_sd(key, extra) / now if len(extra) else 0.0
     if gain >= WORTH_NAMING:
         yield Sharper(SharperBy.TEST_DAYS, gain)
+
+
+def _edges_of(sets: pd.DataFrame, key: SeriesKey) -> set[float]:
+    """The edges of a series' sets in the block; earlier blocks are no reason for a test now."""
+    own = sets[
+        sets["in_block"]
+        & (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & ~sets["warmup"]
+    ]
+    return set(own["edge_mm"])
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int) -> pd.DataFrame:

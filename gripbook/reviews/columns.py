@@ -258,6 +258,7 @@ number | whole | | sessions, days, rows or notes
 since | day | | since when
 minor | yes/no | | of someone under 18 (notes of eating less)
 note | text | | of a clearance, as logged
+grips | text | | weaker ones beside a main grip that is not
 """,
     ),
     "marks": (

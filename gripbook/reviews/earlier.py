@@ -234,7 +234,11 @@ def _differs(before: BlockLine, was: Done, now: BlockLine, done: Done) -> tuple[
     """The figures of plan and work that are not the same in both blocks."""
     out = [
         Differs(Figure.WEEKS, before.block.weeks, now.block.weeks),
-        Differs(Figure.SESSIONS_PLANNED, before.sessions_planned, now.sessions_planned),
+        Differs(
+            Figure.SESSIONS_PLANNED,
+            _total(was, "sessions_planned"),
+            _total(done, "sessions_planned"),
+        ),
         Differs(Figure.SESSIONS_DONE, before.sessions_done, now.sessions_done),
         Differs(Figure.SETS_PLANNED, _total(was, "sets_planned"), _total(done, "sets_planned")),
         Differs(Figure.SETS_DONE, _total(was, "sets_done"), _total(done, "sets_done")),

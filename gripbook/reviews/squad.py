@@ -94,6 +94,7 @@ class SquadFlag:
     number : sessions missing, days since the last entry, days injured, rows, or notes to read.
     since : the last entry; of pain, the last day before it rose; the day of a clearance.
     minor : of someone under 18 (notes of eating less). note : of a clearance, as logged.
+    grips : weaker ones beside a main grip that is not.
     """
 
     kind: FlagKind
@@ -113,6 +114,7 @@ class SquadFlag:
     minor: bool = False
     least: float = math.nan
     note: str = ""
+    grips: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +131,7 @@ class CapacityMark:
     change_pct, low_pct, high_pct : change and 90 % range in per cent of the start; NaN where not
         measured. sure : whether the range lies on one side of no change.
     reasons : why it was not measured. one_day : whether all its sets are of one day.
+    fell : other grips of that capacity which are weaker, where this one is not.
     """
 
     capacity: str
@@ -141,6 +144,7 @@ class CapacityMark:
     high_pct: float
     reasons: tuple[SeriesReason, ...]
     one_day: bool
+    fell: tuple[str, ...] = ()
 
     @property
     def sure(self) -> bool:
@@ -295,6 +299,7 @@ class SquadTables(Displayed):
                 "kind": flag.kind.value,
                 "weeks": ", ".join(map(str, flag.weeks)),
                 "capacities": ", ".join(flag.capacities),
+                "grips": ", ".join(flag.grips),
             }
             for row in self.squad.by_need
             for flag in row.flags
@@ -485,6 +490,9 @@ def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Itera
     falls = tuple(m.capacity for m in marks if m.verdict is ChangeVerdict.WEAKER)
     if falls:
         yield SquadFlag(FlagKind.WEAKER, capacities=falls)
+    for m in marks:
+        if m.fell:
+            yield SquadFlag(FlagKind.WEAKER, capacities=(m.capacity,), grips=m.fell)
     planned = r.done.sessions_planned
     without = {
         int(week): sum(n for _, n in days)
@@ -588,7 +596,16 @@ def _marks(r: BlockReview) -> Iterable[CapacityMark]:
             high_pct=math.nan if s.withheld else s.fit.high_pct,
             reasons=s.reasons,
             one_day=s.fit.days == 1,
+            fell=_fell(r, s),
         )
+
+
+def _fell(r: BlockReview, mark: SeriesChange) -> tuple[str, ...]:
+    if mark.verdict is ChangeVerdict.WEAKER:
+        return ()
+    others = [s for s in r.change.series if s.capacity == mark.capacity and s.grip != mark.grip]
+    fell = (s.grip for s in others if s.verdict is ChangeVerdict.WEAKER)
+    return tuple(dict.fromkeys(fell))
 
 
 def _capacity_changes(r: BlockReview) -> Iterable[CapacityChange]:

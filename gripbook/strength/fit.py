@@ -22,6 +22,7 @@ from gripbook.strength.evidence import (
     Evidence,
     SeriesKey,
     gather_evidence,
+    log_over,
 )
 from gripbook.strength.model import (
     PRIORS,
@@ -274,9 +275,7 @@ class StrengthFit:
         at = float(self.evidence.last_day if day is None else day)
         row = layout.form_rows(k, np.array([at]))
         known = layout.centre
-        log_edge = 0.0
-        if np.isfinite(edge_mm) and np.isfinite(self.series[k].edge_mm):
-            log_edge = math.log(edge_mm / self.series[k].edge_mm)
+        log_edge = log_over(edge_mm, self.series[k].edge_mm, series.grip)
         known += PRIORS.edge_mean * log_edge
         extra = 0.0
         if log_edge and "edge" in layout.at:
@@ -748,7 +747,7 @@ def _series_fits(mixture: Mixture, block: Block) -> tuple[SeriesFit, ...]:
                 grip=key.grip,
                 hand=key.hand,
                 load_kind=key.load_kind,
-                edge_mm=ev.reference.edge_mm,
+                edge_mm=ev.stated_mm(key.grip),
                 ok=measured and not at_least and not at_most,
                 reasons=tuple(reasons),
                 verdict=verdict_of(p_rise, pct[0], pct[1], pct[2], smallest),

@@ -226,7 +226,15 @@ def so_far(review: BlockReview, plan: NextBlock) -> str:
         low=fmt.mass_number(low, series.digits(low, width)),
         high=series.load(high, width),
     )
-    return " ".join(filter(None, (text, waits)))
+    return " ".join(filter(None, (text, _fell(review, h), waits)))
+
+
+def _fell(review: BlockReview, h: SeriesChange) -> str:
+    """The other series that are weaker by now; a running block gives no verdict but this."""
+    fell = [s for s in review.change.series if s is not h and s.verdict is ChangeVerdict.WEAKER]
+    if not fell:
+        return ""
+    return f"{fmt.sentence(fmt.headed(series.in_a_row(fell, h.grip), say('weaker so far')))}."
 
 
 def _test_ahead(review: BlockReview, plan: NextBlock) -> str:

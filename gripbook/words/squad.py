@@ -122,6 +122,12 @@ def flag(f: SquadFlag) -> str:
             allowed=fmt.number(f.allowed, 0),
             weeks=fmt.weeks(f.weeks),
         )
+    if f.kind is FlagKind.WEAKER and f.grips:
+        return say(
+            "weaker in {lane} with {grips}",
+            lane=fmt.WORK_WORDS[f.capacities[0]],
+            grips=fmt.listing(fmt.grip(g) for g in f.grips),
+        )
     if f.kind is FlagKind.WEAKER:
         return say("weaker in {lanes}", lanes=fmt.listing(fmt.WORK_WORDS[c] for c in f.capacities))
     if f.kind is FlagKind.SESSIONS_MISSING:
@@ -192,7 +198,7 @@ def verdicts(row: SquadRow) -> str:
     if row.minor:
         return say("Under 18: others decide.")
     groups: dict[ChangeVerdict, list[CapacityMark]] = {}
-    flagged = any(f.kind is FlagKind.WEAKER for f in row.flags)
+    flagged = any(f.kind is FlagKind.WEAKER and not f.grips for f in row.flags)
     for m in row.marks:
         if m.verdict in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
             continue
@@ -201,7 +207,7 @@ def verdicts(row: SquadRow) -> str:
     parts = []
     for kind, group in groups.items():
         tenths = [m.tenths for m in group]
-        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in group)
+        lanes = fmt.listing(_lane_and_grip(m) for m in group)
         if len(group) == len(fmt.WORK_WORDS):
             lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
@@ -209,6 +215,12 @@ def verdicts(row: SquadRow) -> str:
     if not parts:
         return "" if flagged else say("Can't tell a change.")
     return f"{fmt.sentence(fmt.clauses(parts))}."
+
+
+def _lane_and_grip(m: CapacityMark) -> str:
+    """A lane, with its grip where another one fell."""
+    lane = fmt.WORK_WORDS[m.capacity]
+    return say("{lane} with {grip}", lane=lane, grip=fmt.grip(m.grip)) if m.fell else lane
 
 
 def notes(row: SquadRow) -> str:

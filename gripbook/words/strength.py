@@ -208,7 +208,8 @@ def answer(change: Change) -> str:
     h = change.headline
     if h is None or h.withheld:
         return ""
-    parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
+    tested = any(s.first_test is not None for s in change.series)
+    parts = [_last_test(h, others_tested=tested), *(_outside(h, x) for x in h.outside if x.at_end)]
     parts += [_hangs_on([h], x) for x in h.hangs_on[:1]]
     if not any(s.measured for s in change.series):
         trained = [(s, s.training) for s in change.series if s.training is not None]
@@ -221,9 +222,11 @@ def answer(change: Change) -> str:
     return " ".join(filter(None, parts))
 
 
-def _last_test(s: SeriesChange) -> str:
+def _last_test(s: SeriesChange, *, others_tested: bool) -> str:
     first, last = s.first_test, s.last_test
     if first is None or last is None:
+        if others_tested:
+            return say("No set of {series} is marked as a test.", series=series.in_a_row([s]))
         return say("No set is marked as a test.")
     done = series.set_words(last.best)
     when = fmt.day(last.best.day.date(), year=False)
@@ -231,13 +234,24 @@ def _last_test(s: SeriesChange) -> str:
         return say("You tested once, on {day}: {set}.", day=when, set=done)
     start = fmt.day(first.best.day.date(), year=False)
     if not s.tests_alike:
-        return say(
-            "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
-            "differ, so the two don't compare.",
-            start=start,
-            before=series.set_words(first.best),
-            day=when,
-            set=done,
+        two = {
+            "start": start,
+            "before": series.set_words(first.best),
+            "day": when,
+            "set": done,
+        }
+        return (
+            say(
+                "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
+                "differ, which the range allows for.",
+                **two,
+            )
+            if s.measured
+            else say(
+                "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
+                "differ, so the two don't compare.",
+                **two,
+            )
         )
     # what a reader can work out from the weights beside each other
     by = last.best.added_kg - first.best.added_kg
