@@ -385,6 +385,13 @@ def limits(of: Limits, *, first_block: bool) -> str:
     return say("Limits: {parts}.", parts=fmt.clauses(parts))
 
 
+_DAYS_AND_MINUTES = {
+    "fingers_per_week",
+    "rest_days_between_finger_days",
+    "finger_session_minutes",
+}
+
+
 def limits_kept(of: Limits, dose: Dose) -> str:
     """The limits that what is logged kept, in a clause: what else, where others were broken."""
     n = len(dose.sessions)
@@ -415,6 +422,11 @@ def limits_kept(of: Limits, dose: Dose) -> str:
     listed = ", ".join(kept)
     if broken:
         return say("Kept, as far as logged: {limits}.", limits=listed)
+    if not of.stated & _DAYS_AND_MINUTES:
+        return say(
+            "No limits were set; what you logged kept a beginner's: {limits}.",
+            limits=listed,
+        )
     return say("What you logged kept the limits: {limits}.", limits=listed)
 
 

@@ -230,3 +230,21 @@ def test_impulse_is_a_figure_without_a_line(small_logs: Path) -> None:
     """The week's finger impulse and its rise stand in the table where body mass is shown only."""
     assert "finger impulse (kg\u00b7s)" in page_words(reviewed(small_logs, "ada"))
     assert "impulse" not in page_words(reviewed(small_logs, "cy"))
+
+
+def test_what_nothing_is_known_of_is_no_zero(tmp_path: Path) -> None:
+    """Hangs without a weigh-in: no impulse of 0, no session load of "0 or more", no limits kept."""
+    head = "athlete,date,sets,exercise,grip,hand,edge_mm,added_kg,hang_s\n"
+    rows = "".join(f"kim,2026-01-{d:02},3,hang,half_crimp,both,20,0,10\n" for d in (5, 9, 14))
+    (tmp_path / "hangs.csv").write_text(head + rows)
+    text = page_words(reviewed(tmp_path))
+    assert "impulse (kg·s)" in text
+    assert "1\t\u2013\t6\t1 min\t\u2013\t\u2013" in text
+    assert "or more" not in text
+    assert "No limits were set; what you logged kept a beginner's: 2 finger days a week" in text
+    assert "What you logged kept the limits" not in text
+
+
+def test_a_known_session_load_has_its_table(small_logs: Path) -> None:
+    """One session with effort and minutes is enough."""
+    assert "or more" in page_words(reviewed(small_logs, "ada"))
