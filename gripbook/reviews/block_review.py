@@ -161,7 +161,7 @@ def review(
         weekly_best=_shown_best(best, shown),
         work=_shown_work(weekly_finger_work(sets, plan), who),
         ratio=_shown_ratio(best, who),
-        results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
+        results=results_rows(coach_fit, who.id, plan, shows, body_mass.end_masses_kg),
         fit=fit,
         change=change,
         done=done,
@@ -187,7 +187,8 @@ def block_results(
     theirs, plan, fit = _fit_alone(logs, athlete, block, noise)
     last = _last_day(theirs, plan)
     who = describe_athlete(athlete, theirs.athletes, min(last.date(), plan.end))
-    return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+    masses = follow_body_mass(theirs.body, plan, who).end_masses_kg
+    return results_rows(fit, who.id, plan, who.show_body_mass, masses)
 
 
 def block_diagnostics(

@@ -113,6 +113,11 @@ class BodyMass:
         """Whether a change of body mass can be told."""
         return self.state is BodyMassState.MEASURED
 
+    @property
+    def end_masses_kg(self) -> tuple[float, float] | None:
+        """Means at both ends, None where a change can't be told."""
+        return (self.start.mean_kg, self.end.mean_kg) if self.start and self.end else None
+
 
 def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> BodyMass:
     """

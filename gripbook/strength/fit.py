@@ -912,20 +912,25 @@ RESULT_COLUMNS = [
 
 
 def results_rows(
-    fit: StrengthFit, athlete: str, block: Block, show_ratio: bool = False
+    fit: StrengthFit,
+    athlete: str,
+    block: Block,
+    show_ratio: bool = False,
+    end_masses_kg: tuple[float, float] | None = None,
 ) -> pd.DataFrame:
     """
     Rows of results.csv: one per capacity, grip and hand.
 
     Where an athlete has both steady and peak readings the steady series is given. The ratio
-    columns are filled with `show_ratio` (the caller knows whether body mass is logged and shown).
+    columns are filled with `show_ratio` (the caller knows whether body mass is logged and shown),
+    with body mass at the block's ends where it is given, else that of the nearest logged days.
     """
     chosen: dict[tuple[str, str, str], SeriesFit] = {}
     for s in fit.series:
         name = (s.capacity, s.grip, s.hand)
         if name not in chosen or (s.load_kind == "steady"):
             chosen[name] = s
-    masses = _end_masses(fit) if show_ratio else None
+    masses = (end_masses_kg or _end_masses(fit)) if show_ratio else None
     rows = []
     for s in chosen.values():
         row: dict[str, object] = {

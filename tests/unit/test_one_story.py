@@ -11,12 +11,13 @@ from gripbook.html import Fragment
 from gripbook.report import sections
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import SharperBy
+from gripbook.reviews.gaps import GapKind
 from gripbook.reviews.squad import FlagKind
 from gripbook.strength.evidence import log_over
-from gripbook.words import squad, strength
+from gripbook.words import ratio, squad, strength
 from gripbook.words.fmt import NBSP
 from gripbook.words.lead import LeadWord, lead
-from tests.reviewed import reviewed, reviewed_squad
+from tests.reviewed import DEMO, reviewed, reviewed_squad
 
 HEAD = "athlete,date,sets,exercise,test,grip,edge_mm,board,added_kg,hang_s,rest_s,reps,reps_done"
 HEAD += ",failed_s,reserve_s,hand\n"
@@ -177,3 +178,31 @@ def test_a_test_s_edge_stands_in_its_row(tmp_path: Path) -> None:
     (table,) = [repr(p).replace(NBSP, " ") for p in parts if "the only test" in repr(p)]
     assert "half crimp, both hands, 20 mm" in table
     assert "25 mm" not in table
+
+
+@pytest.mark.parametrize("name", ["fenn", "galo"])
+def test_page_and_results_have_one_change_of_body_mass(name: str) -> None:
+    """Both rest on the means of three weigh-ins at each end, and the ratio says so."""
+    r = reviewed(DEMO, name)
+    share = 100 * math.log1p(r.body_mass.change_pct / 100)
+    told = r.results["ratio_mass_pct"].dropna()
+    assert len(told)
+    assert told.tolist() == pytest.approx([share] * len(told))
+    assert r.change.ratio is not None
+    assert "over body mass (a mean of three weigh-ins): " in ratio.answer(
+        r.change.ratio, r.body_mass
+    )
+
+
+def test_a_day_of_clearing_is_no_silent_day(tmp_path: Path) -> None:
+    """It is noted, though neither a session nor a rest."""
+
+    def silent(cleared: str) -> int:
+        folder = tmp_path / (cleared or "none")
+        folder.mkdir()
+        write(folder, rise_and_fall(board=False), plan())
+        row = f"kim,{cleared},cleared,physio\n" if cleared else ""
+        (folder / "sessions.csv").write_text(f"athlete,date,kind,note\n{row}")
+        return next(g.n for g in reviewed(folder).gaps if g.kind is GapKind.OPEN_DAYS)
+
+    assert silent("") == silent("2026-01-21") + 1 == silent("2026-01-22")

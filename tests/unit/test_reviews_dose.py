@@ -240,7 +240,7 @@ def test_what_nothing_is_known_of_is_no_zero(tmp_path: Path) -> None:
     text = page_words(reviewed(tmp_path))
     assert "impulse (kg·s)" in text
     assert "1\t\u2013\t6\t1 min\t\u2013\t\u2013" in text
-    assert "or more" not in text
+    assert "0 or more" not in text
     assert "No limits were set; what you logged kept a beginner's: 2 finger days a week" in text
     assert "What you logged kept the limits" not in text
 
