@@ -81,6 +81,8 @@ LEAD_WORDS = Table(
 
 #: A test so many days or fewer after all-out pulls may be tired (own choice, no source).
 _TIRED_DAYS = 2
+#: Nearer than this an edge is the same one, in millimetres or in inches (own choice, no source).
+_SAME_EDGE_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,6 +182,8 @@ def _worked_out(review: BlockReview, h: SeriesChange) -> str:
     if own.empty or (own["edge_mm"] == h.edge_mm).any():
         return ""
     most = own.groupby("edge_mm")["sets"].sum().idxmax()
+    if abs(most - h.edge_mm) < _SAME_EDGE_MM:
+        return ""
     return say("(worked out from {edge})", edge=fmt.with_unit(float(most), "mm"))
 
 

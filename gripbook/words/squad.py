@@ -244,10 +244,16 @@ def sessions(row: SquadRow) -> str:
     return say("{done} of {planned} finger sessions", done=done, planned=planned)
 
 
-def lane(m: CapacityMark) -> str:
-    """A lane's range in figures, or why it is empty: +5 to +18 %; no end test."""
+def lane(m: CapacityMark, *, stand_in: bool = False) -> str:
+    """
+    A lane's range in figures, or why it is empty: +5 to +18 %; no end test.
+
+    `stand_in`: body mass is hidden, so the per cent are not those of the rows beside it.
+    """
     if math.isfinite(m.low_pct):
-        return series.range_pct(m.low_pct, m.high_pct)
+        told = series.range_pct(m.low_pct, m.high_pct)
+        mass = fmt.mass(STAND_IN_KG, 0)
+        return say("{range}, with {mass}", range=told, mass=mass) if stand_in else told
     if m.verdict is ChangeVerdict.AT_LEAST:
         return say("every set finished")
     if m.one_day:

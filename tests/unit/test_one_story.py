@@ -180,6 +180,24 @@ def test_a_test_s_edge_stands_in_its_row(tmp_path: Path) -> None:
     assert "25 mm" not in table
 
 
+@pytest.mark.parametrize(("edge", "said"), [("20.4", False), ("20.5", True)])
+def test_an_edge_in_inches_is_no_other_edge(tmp_path: Path, edge: str, said: bool) -> None:
+    """A load is worked out from another edge from half a millimetre on."""
+    rows = [row.replace(",20,", f",{edge},") for row in rise_and_fall(board=False)]
+    text = told(reviewed(write(tmp_path, rows, plan())), LeadWord.STRONGER)
+    assert ("worked out from" in text) is said
+
+
+def test_a_hidden_body_mass_is_told_at_its_per_cent() -> None:
+    """On the squad page's one scale those who hide body mass stand with the stand-in's per cent."""
+    row = next(r for r in reviewed_squad(DEMO).rows if r.athlete == "eske")
+    mark = row.mark_in("hang")
+    assert mark is not None
+    assert squad.lane(mark, stand_in=True) == f"{squad.lane(mark)}, with 80{NBSP}kg"
+    page = "".join(p.html for p in sections.squad_opening(reviewed_squad(DEMO)))
+    assert f", with 80{NBSP}kg" in page
+
+
 @pytest.mark.parametrize("name", ["fenn", "galo"])
 def test_page_and_results_have_one_change_of_body_mass(name: str) -> None:
     """Both rest on the means of three weigh-ins at each end, and the ratio says so."""

@@ -66,7 +66,11 @@ def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
         squad.sessions(row),
         know,
         " ".join(filter(None, about)),
-        [_lane(c, row.mark_in(c)) for c in CAPACITIES if row.mark_in(c) is not None],
+        [
+            _lane(c, row.mark_in(c), stand_in=row.hides_body_mass)
+            for c in CAPACITIES
+            if row.mark_in(c) is not None
+        ],
     )
 
 
@@ -77,12 +81,12 @@ _SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
 }
 
 
-def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
+def _lane(capacity: str, mark: CapacityMark | None, *, stand_in: bool) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
     return layout.Lane(
         fmt.WORK_WORDS[capacity],
-        squad.lane(mark),
+        squad.lane(mark, stand_in=stand_in),
         mark.low_pct if drawn else None,
         mark.change_pct if drawn else None,
         mark.high_pct if drawn else None,
