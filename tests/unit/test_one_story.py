@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -196,6 +197,19 @@ def test_a_hidden_body_mass_is_told_at_its_per_cent() -> None:
     assert squad.lane(mark, stand_in=True) == f"{squad.lane(mark)}, with 80{NBSP}kg"
     page = "".join(p.html for p in sections.squad_opening(reviewed_squad(DEMO)))
     assert f", with 80{NBSP}kg" in page
+
+
+@pytest.mark.parametrize(("high", "ticks"), [(25.0, "+10"), (25.1, "+20")])
+def test_ticks_of_a_wide_scale_stand_apart(high: float, ticks: str) -> None:
+    """Up to 25 % of width a tick each 10 %, beyond each 20 %: else their words overlap."""
+    demo = reviewed_squad(DEMO)
+    row = next(r for r in demo.rows if r.athlete == "eske")
+    mark = row.mark_in("hang")
+    assert mark is not None
+    one = replace(row, marks=(replace(mark, low_pct=1.0, high_pct=high),))
+    page = "".join(p.html for p in sections.squad_opening(replace(demo, rows=(one,))))
+    found = page[page.index('class="zero"') :].split('class="tick"')[1]
+    assert ticks in found
 
 
 @pytest.mark.parametrize("name", ["fenn", "galo"])

@@ -16,6 +16,8 @@ from gripbook.words.heads import HEADS
 
 #: So many blocks are named in the title.
 _BLOCKS_SHOWN = 2
+#: A scale wider than this has a tick each 20 %, else each 10 %.
+_FEW_TICKS_PCT = 25.0
 
 
 def squad_opening(s: SquadReview) -> Parts:
@@ -46,7 +48,9 @@ def _table(s: SquadReview) -> Parts:
     measured = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
     low = min([0.0, *(m.low_pct for m in measured)])
     high = max([10.0, *(m.high_pct for m in measured)])
-    ticks = [(float(v), squad.tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
+    # on a wide scale the words of neighbours would run into each other
+    step = 20 if high - low > _FEW_TICKS_PCT else 10
+    ticks = [(float(v), squad.tick(v)) for v in range(-60, 101, step) if low - 5 <= v <= high + 5]
     return (
         layout.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
         layout.note(squad.TITLES["how_to_read"]),
