@@ -252,8 +252,7 @@ def lane(m: CapacityMark, *, stand_in: bool = False) -> str:
     """
     if math.isfinite(m.low_pct):
         told = series.range_pct(m.low_pct, m.high_pct)
-        mass = fmt.mass(STAND_IN_KG, 0)
-        return say("{range}, with {mass}", range=told, mass=mass) if stand_in else told
+        return say("{range}, body mass hidden", range=told) if stand_in else told
     if m.verdict is ChangeVerdict.AT_LEAST:
         return say("every set finished")
     if m.one_day:
