@@ -476,8 +476,13 @@ def notebooks(folder: Path) -> None:
     """
     from gripbook.report.run.notebooks import copy_notebooks
 
-    for path in copy_notebooks(folder):
+    copies = copy_notebooks(folder)
+    for path in copies:
         click.echo(path)
+    named = {path.stem: path for path in copies}
+    tell("Change one, in JupyterLab or any editor, then make pages with it:")
+    for name, pages in (("block_review", "each athlete's page"), ("squad_review", "the squad's")):
+        tell(f"  gripbook report LOGS --notebook {named[name]}   ({pages})")
 
 
 def _codes(logs: Logs, out: Path, key: Path | None) -> dict[str, str]:
@@ -625,8 +630,8 @@ def explore(logs: Path, athlete: str, block: str, browser: bool, dates: str | No
     Open a notebook on the log folder LOGS, to choose, compare and ask what if.
 
     Copies explore.ipynb into LOGS (with --athlete: explore-ID.ipynb) and starts JupyterLab on it;
-    a copy that is there already is opened as it is. No network is needed. Needs JupyterLab, which
-    comes with the extra `lab`.
+    a copy that is there keeps your cells, and is run anew when the logs are newer. No network is
+    needed. Needs JupyterLab, which comes with the extra `lab`.
     """
     from gripbook.explore.start import explore as start
 

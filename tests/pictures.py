@@ -46,11 +46,10 @@ def picture_of_notebook(browser: Any, folder: Path) -> None:
             assert running.stderr is not None
             found = (re.search(r"http://127\.0\.0\.1\S+", line) for line in running.stderr)
             address = next(match[0] for match in found if match)
-            page = browser.new_page(viewport={"width": 1100, "height": 1000})
+            page = browser.new_page(viewport={"width": 1200, "height": 1000})
             page.goto(address)
             page.wait_for_selector(".vega-embed svg.marks", timeout=90_000)
-            page.keyboard.press("Control+B")  # the file list away
-            page.wait_for_timeout(1500)
+            page.wait_for_timeout(4000)
             page.screenshot(path=PICTURES / "notebook.png")
             page.close()
         finally:

@@ -16,15 +16,18 @@ from gripbook.reviews.change_facts import PathKind
 from gripbook.reviews.earlier import TwoBlocks
 from gripbook.words import earlier as words
 from gripbook.words import fmt
+from gripbook.words.fmt import in_own_units
 from gripbook.words.series import SHOWN_AS
 
 Name = tuple[str, str, str]
 ONE_BLOCK = (
     "No block before this one can be compared. Where the log holds two, give each a block file: "
-    "then they stand side by side here."
+    "copy {file} as {copy}, write the other block's name, start, weeks and phases in it, and "
+    "choose Run > Run All Cells."
 )
 
 
+@in_own_units
 def blocks(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> tuple[Any, ...]:
     """
     The block before beside this one: sets and strength by week, on one scale, with their figures.
@@ -43,9 +46,9 @@ def blocks(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -
     """
     two = x.review.earlier.two
     if two is None:
-        return (html.paragraph(ONE_BLOCK),)
+        return (html.paragraph(_one_block(x)),)
     if not two.pairs:
-        return what_differed(two) or (html.paragraph(ONE_BLOCK),)
+        return what_differed(two) or (html.paragraph(_one_block(x)),)
     before = review(x.logs, x.review.athlete.id, two.before.name)
     known = [_name(pair.now) for pair in two.pairs]
     asked = choose(x, capacity, grip, hand)
@@ -71,6 +74,13 @@ def blocks(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -
         controls=[look.select("series", "Series", list(names), "/".join(first), names)],
     )
     return chart, table, *what_differed(two)
+
+
+def _one_block(x: Explorer) -> str:
+    """What it takes to compare two blocks, with the files' names."""
+    file = x.review.block.file or "block.toml"
+    stem = file.removesuffix(".toml")
+    return ONE_BLOCK.format(file=file, copy=f"{stem}-2.toml")
 
 
 def _name(s: SeriesChange) -> Name:
@@ -118,7 +128,7 @@ def _side(title: str, rows: pd.DataFrame, paths: list[dict[str, Any]], weeks: in
     scale = {"domain": [0.8, weeks + 1], "nice": False}
     place = {
         "x": look.number("at", "week", scale=scale, axis=axis),
-        "y": look.number("kg", "kg", scale={"zero": False, "padding": 10}),
+        "y": look.number("kg", fmt.mass_unit(), scale={"zero": False, "padding": 10}),
     }
     chosen = look.keep("datum.name === series")
     data = [
@@ -179,21 +189,22 @@ def _table(two: TwoBlocks, sides: list[pd.DataFrame], *, shown: bool) -> html.Fr
                     "sets": int(own["sets"].sum()),
                     "days": own["date"].nunique(),
                     "minutes": float(own["minutes"].sum()),
-                    "best": float(mastered.max()) if mastered.notna().any() else "",
+                    "best": fmt.own_mass(float(mastered.max())) if mastered.notna().any() else "",
                     "strength": words.ends(s, shown=True) if shown else "",
                     "change": words.ends(s, shown=False),
                 }
             )
     kinds = {SHOWN_AS[k] for rows in sides for k in rows["shown_as"] if k}
     what = kinds.pop() if len(kinds) == 1 else "as shown for each set"
+    unit = fmt.mass_unit()
     columns = {
         "series": "series",
         "block": "block",
         "sets": "sets",
         "days": "days",
         "minutes": "minutes under load",
-        "best": f"heaviest finished (kg, {what})",
-        "strength": "strength, start to end (kg)",
+        "best": f"heaviest finished ({unit}, {what})",
+        "strength": f"strength, start to end ({unit})",
         "change": "change (90\u00a0% range)",
     }
     if not shown:

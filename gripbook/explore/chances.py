@@ -29,7 +29,9 @@ from gripbook.reviews import SeriesChange
 from gripbook.reviews.change_facts import PathKind
 from gripbook.strength import SeriesKey
 from gripbook.strength.outlook import Outlook, outlook
+from gripbook.units import lb_to_kg
 from gripbook.words import fmt
+from gripbook.words.fmt import in_own_units
 from gripbook.words.next import reduction_text
 
 Floats = npt.NDArray[np.float64]
@@ -44,7 +46,9 @@ HOLD_LADDER_S = (3.0, 5.0, 7.0, 10.0, 12.0, 15.0, 20.0, 25.0, 30.0, 40.0, 60.0, 
 #: Steps of edge depth in mm where the block file names no edges, and of weight in kg where it
 #: names no pieces (own choices, no source).
 EDGE_LADDER_MM = (6.0, 8.0, 10.0, 12.0, 15.0, 18.0, 20.0, 22.0, 25.0, 30.0, 35.0, 40.0, 45.0)
-WEIGHT_STEP_KG = 1.25
+WEIGHT_STEP_KG, WEIGHT_STEP_LB = 1.25, 2.5
+#: Steps of load, of pulls and gauges (own choices, no source).
+LOAD_STEP_KG, LOAD_STEP_LB = 2.5, 5.0
 #: Controls go this many steps past the last answer, so that its end is seen.
 SEEN_BEYOND = 2
 
@@ -149,11 +153,25 @@ def reason_not_offered(x: Explorer, what: str = "what-if") -> str:
     return ""
 
 
+@in_own_units
 def work_out(
-    x: Explorer, capacity: str = "", grip: str = "", hand: str = "", *, asks: str = "what-if"
+    x: Explorer,
+    capacity: str = "",
+    grip: str = "",
+    hand: str = "",
+    *,
+    asks: str = "what-if",
+    edge_mm: float | None = None,
 ) -> WhatIf:
     """
-    Work out one series' answers; `asks` is what they are for, in words of what isn't offered.
+    Work out one series' answers.
+
+    Parameters
+    ----------
+    x : from `open_log`.
+    capacity, grip, hand : which series; empty: the headline.
+    asks : what they are for, in words of what isn't offered.
+    edge_mm : an edge to have among those to choose from; it may lie where nothing is answered.
 
     Raises
     ------
@@ -181,19 +199,25 @@ def work_out(
         if known.empty:
             raise NotOfferedError(f"No {asks} for {what}: no body mass is logged.")
         mass = float(known.sort_values("date", kind="stable")["body_mass_kg"].iloc[-1])
-    return _grid(x, series, rows, mass, of_load)
+    return _grid(x, series, rows, mass, of_load, edge_mm)
 
 
 def _grid(
-    x: Explorer, series: SeriesChange, rows: pd.DataFrame, mass: float, of_load: bool
+    x: Explorer,
+    series: SeriesChange,
+    rows: pd.DataFrame,
+    mass: float,
+    of_load: bool,
+    edge_mm: float | None,
 ) -> WhatIf:
     block, capacity = x.review.block, series.fit.capacity
     weight = rows["shown_kg"] if of_load else rows["added_kg"]
     weight = weight[weight.notna()]
-    step = min((p for p in block.plates_kg if p >= 0.5), default=WEIGHT_STEP_KG)
-    step = 2.5 if of_load else step
+    step = _step_kg(block.plates_kg, of_load=of_load)
     weights, tried_weights = _weight_steps(weight, step, floor=-mass if not of_load else 0.0)
     edges, tried_edges = _steps(rows["edge_mm"], block.edges_mm or EDGE_LADDER_MM)
+    if edge_mm is not None and not math.isnan(edges[0]):
+        edges = tuple(sorted({*edges, float(edge_mm)}))
     lengths, tried_lengths = _lengths(rows, capacity)
     hold_s = float(rows["hang_s"].mode().iloc[0]) if capacity == "repeater" else math.nan
     loads = np.array(weights) + (0.0 if of_load else mass)
@@ -248,6 +272,17 @@ def _grid(
         answered=answered,
         sets=done,
         finished=tuple(sorted(finished, key=_hardness, reverse=True)),
+    )
+
+
+def _step_kg(plates_kg: Sequence[float], *, of_load: bool) -> float:
+    """The step of weight in kg: the least plate's; in pounds a quarter of one, or more of them."""
+    least = min((p for p in plates_kg if p >= 0.5), default=0.0)
+    if fmt.mass_unit() == "kg":
+        return LOAD_STEP_KG if of_load else least or WEIGHT_STEP_KG
+    # plates of 2.5 lb stand in a block file as 1.13 kg
+    return lb_to_kg(
+        LOAD_STEP_LB if of_load else round(4 * fmt.own_mass(least)) / 4 or WEIGHT_STEP_LB
     )
 
 
@@ -308,7 +343,7 @@ def further_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
         known += f" for {fmt.number(length)}{fmt.NBSP}{unit}"
     if math.isnan(most):
         return f"Harder than any set in the log: none was done{known} or harder."
-    load = fmt.with_unit(most, "kg", 2, sign=not w.of_load)
+    load = fmt.mass(most, 2, sign=not w.of_load)
     return f"Harder than any set in the log:{known or ' there'} the most is {load}."
 
 
@@ -326,7 +361,7 @@ def easier_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
 
 def finished_words(w: WhatIf, one: Finished) -> str:
     """A finished set in short: +10 kg on 15 mm for 10 s."""
-    words = fmt.with_unit(one.weight_kg, "kg", 2, sign=not w.of_load)
+    words = fmt.mass(one.weight_kg, 2, sign=not w.of_load)
     if not math.isnan(one.edge_mm):
         words += f" on {fmt.number(one.edge_mm)}{fmt.NBSP}mm"
     if not math.isnan(one.length):
@@ -380,7 +415,7 @@ def _weight_steps(
     tried = max(low - step, floor + step), high + step
     first = math.floor(low / step + 1e-9) - 1 - SEEN_BEYOND
     last = math.ceil(high / step - 1e-9) + 1 + SEEN_BEYOND
-    grid = [round(i * step, 4) for i in range(first, last + 1)]
+    grid = [round(i * step, 6) for i in range(first, last + 1)]
     return tuple(w for w in grid if w > floor), tried
 
 
@@ -469,8 +504,7 @@ def time_words(x: Explorer) -> str:
     plan = x.review.next_block
     lowered = [fmt.sentence(reduction_text(y, plan)) for y in plan.reductions if y.share < 1]
     if lowered:
-        said += " No load to start with: What next begins below the last loads. "
-        said += f"{'. '.join(lowered)}."
+        said += f" Don't start with it: the page's What next begins lower. {'. '.join(lowered)}."
     return said
 
 
@@ -484,7 +518,7 @@ def length_words(w: WhatIf, e: int, k: int) -> str:
     if middle == -np.inf:
         return f"less than {low}{fmt.NBSP}{unit}"
     if middle == np.inf:
-        return f"longer than {high}{fmt.NBSP}{unit}, the longest answered"
+        return f"more than {high}{fmt.NBSP}{unit} (answers end there)"
     ends = (
         f"under {low}" if short == -np.inf else fmt.number(short, 0),
         f"over {high}" if long == np.inf else fmt.number(long, 0),
@@ -507,6 +541,7 @@ def wanted_edge(w: WhatIf, n: int, k: int, wanted: int) -> float:
     return w.edges_mm[good[0]] if len(good) else math.nan
 
 
+@in_own_units
 def answer(
     x: Explorer,
     *,
@@ -631,11 +666,7 @@ def set_words(w: WhatIf, edge: float, length: float, weight: float) -> str:
     """The set asked about, in words."""
     kind = w.key.capacity
     size = "" if math.isnan(edge) else f" on {fmt.number(edge)}{fmt.NBSP}mm"
-    load = (
-        fmt.with_unit(weight, "kg", 2)
-        if w.of_load
-        else fmt.with_unit(weight, "kg", 2, sign=True) + " added"
-    )
+    load = fmt.mass(weight, 2) if w.of_load else f"{fmt.mass(weight, 2, sign=True)} added"
     what = {
         "hang": f"A hang of {fmt.number(length)}{fmt.NBSP}s",
         "repeater": f"{fmt.number(length)} holds of {fmt.number(w.hold_s)}{fmt.NBSP}s",
@@ -653,7 +684,8 @@ def limits_words(w: WhatIf) -> str:
     if w.key.capacity != "pull":
         unit = "s" if w.key.capacity == "hang" else "holds"
         parts.append(_from_to(w.tried_lengths, unit))
-    parts.append(_from_to(w.tried_weights_kg, "kg" if w.of_load else "kg added"))
+    low, high = map(fmt.own_mass, w.tried_weights_kg)
+    parts.append(_from_to((low, high), fmt.mass_unit() + ("" if w.of_load else " added")))
     more = ", harder in one thing at a time" if len(parts) > 1 else ""
     return f"Answers reach one step beyond this log{more}: {fmt.listing(parts)}."
 

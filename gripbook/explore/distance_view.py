@@ -28,7 +28,9 @@ from gripbook.explore.chances import (
 from gripbook.explore.opening import Explorer, choose
 from gripbook.reviews.change_facts import PathKind
 from gripbook.strength.outlook import outlook
+from gripbook.units import lb_to_kg
 from gripbook.words import fmt
+from gripbook.words.fmt import in_own_units
 
 Floats = npt.NDArray[np.float64]
 
@@ -40,7 +42,7 @@ _FURTHER_KG = 30.0
 
 
 #: The target where none is given: this share of what is held now, up to a whole step (own choice).
-_NEXT_SHARE, _NEXT_STEP_KG = 1.05, 2.5
+_NEXT_SHARE, _NEXT_STEP_KG, _NEXT_STEP_LB = 1.05, 2.5, 5.0
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -87,6 +89,7 @@ def _half(chance: Floats, loads: Floats) -> Floats:
     return out
 
 
+@in_own_units
 def distance(
     x: Explorer,
     *,
@@ -194,7 +197,8 @@ def _next_goal(x: Explorer, w: WhatIf) -> float:
     if math.isnan(load):
         return float(w.tried_weights_kg[1])
     weight = load * _NEXT_SHARE - (0.0 if w.of_load else w.body_mass_kg)
-    return math.ceil(weight / _NEXT_STEP_KG) * _NEXT_STEP_KG
+    step = _NEXT_STEP_KG if fmt.mass_unit() == "kg" else lb_to_kg(_NEXT_STEP_LB)
+    return math.ceil(weight / step) * step
 
 
 def _inside(value: float, ends: tuple[float, float]) -> bool:
@@ -221,15 +225,15 @@ def distance_words(w: WhatIf, now: StrengthNow, edge: float, length: float, goal
     middle, low, high = held
     gap, near, far = load - middle, load - high, load - low
     pct = [100 * kg / m for kg, m in ((gap, middle), (near, high), (far, low))]
-    kg = f"{fmt.number(near, 1)} to {fmt.with_unit(far, 'kg', 1)}"
+    ends = f"{fmt.mass_number(near)} to {fmt.mass(far)}"
     share = f"{fmt.number(pct[1], 0)} to {fmt.number(pct[2], 0)}{fmt.NBSP}%"
     if gap <= 0:
         return (
-            f"{asked}: {fmt.with_unit(-gap, 'kg', 1)} below what you hold one time in two "
-            f"({fmt.number(-far, 1)} to {fmt.with_unit(-near, 'kg', 1)}, 90{fmt.NBSP}% range)."
+            f"{asked}: {fmt.mass(-gap)} below what you hold one time in two "
+            f"({fmt.mass_number(-far)} to {fmt.mass(-near)}, 90{fmt.NBSP}% range)."
         )
     return (
-        f"{asked}: {fmt.with_unit(gap, 'kg', 1)} more than you hold one time in two ({kg}, "
+        f"{asked}: {fmt.mass(gap)} more than you hold one time in two ({ends}, "
         f"90{fmt.NBSP}% range), {fmt.number(pct[0], 0)}{fmt.NBSP}% of the load ({share})."
     )
 
@@ -252,9 +256,12 @@ def _controls(
         else:
             words = {v: f"{fmt.number(v)} {unit}".strip() for v in steps}
             found.append(look.select(name, label, list(steps), value, words))
-    label = "Target, load (kg)" if w.of_load else "Target, added (kg)"
-    ends = _span(w, goal)
-    return [*found, look.slider("goal", label, *ends, w.step_kg / 2, round(goal, 2))]
+    label = f"Target, {'load' if w.of_load else 'added'} ({fmt.mass_unit()})"
+    low, high = map(look.own_mass, _span(w, goal))
+    return [
+        *found,
+        look.slider("goal", label, low, high, look.own_mass(w.step_kg / 2), look.own_mass(goal)),
+    ]
 
 
 def _length_label(w: WhatIf) -> str:
@@ -266,7 +273,7 @@ def _span(w: WhatIf, goal: float) -> tuple[float, float]:
     step = w.step_kg / 2
     below = math.ceil(max(goal - w.tried_weights_kg[0], 0.0) / step)
     above = math.ceil(max(w.tried_weights_kg[1] + _FURTHER_KG - goal, 0.0) / step)
-    return round(goal - below * step, 4), round(goal + above * step, 4)
+    return goal - below * step, goal + above * step
 
 
 def _parts(w: WhatIf, now: StrengthNow, goal: float) -> list[dict[str, Any]]:
@@ -276,28 +283,30 @@ def _parts(w: WhatIf, now: StrengthNow, goal: float) -> list[dict[str, Any]]:
         {
             "edge": _plain(edge),
             "length": _plain(length),
-            "middle": round(float(now.middle[e, n]) - mass, 3),
-            "low": round(float(now.low[e, n]) - mass, 3),
-            "high": round(float(now.high[e, n]) - mass, 3),
+            "middle": look.own_mass(float(now.middle[e, n]) - mass),
+            "low": look.own_mass(float(now.low[e, n]) - mass),
+            "high": look.own_mass(float(now.high[e, n]) - mass),
         }
         for e, edge in enumerate(now.edges_mm)
         for n, length in enumerate(now.lengths)
         if math.isfinite(now.middle[e, n] + now.low[e, n] + now.high[e, n])
     ]
     sign, number = ("" if w.of_load else "+"), "'.1f'"
-    of_mass = round(mass, 3)
-    gap = f"format(abs(goal - datum.middle), {number}) + ' kg'"
+    of_mass, unit = look.own_mass(mass), fmt.mass_unit()
+    gap = f"format(abs(goal - datum.middle), {number}) + ' {unit}'"
     pct = f"format(100 * abs(goal - datum.middle) / (datum.middle + {of_mass}), '.0f') + ' %'"
     near = f"format(goal > datum.middle ? goal - datum.high : datum.low - goal, {number})"
     far = f"format(goal > datum.middle ? goal - datum.low : datum.high - goal, {number})"
-    aim = f"'Target ' + format(goal, '{sign}.2~f') + ' kg: '"
+    aim = f"'Target ' + format(goal, '{sign}.2~f') + ' {unit}: '"
     more = "(goal > datum.middle ? ' more than' : ' less than') + ' you hold one time in two'"
     now_words = (
-        f"'Now ' + format(datum.middle, '{sign}.1f') + ' kg, '"
+        f"'Now ' + format(datum.middle, '{sign}.1f') + ' {unit}, '"
         f" + format(datum.low, '{sign}.1f') + ' to ' + format(datum.high, '{sign}.1f')"
-        " + ' kg (90 % range)'"
+        f" + ' {unit} (90 % range)'"
     )
-    away = f"'Distance ' + {near} + ' to ' + {far} + ' kg (90 % range), ' + {pct} + ' of the load'"
+    away = (
+        f"'Distance ' + {near} + ' to ' + {far} + ' {unit} (90 % range), ' + {pct} + ' of the load'"
+    )
     chosen = look.keep("datum.edge === edge && datum.length === length")
     data = look.packed(rows)
     words = look.said(
@@ -310,7 +319,7 @@ def _parts(w: WhatIf, now: StrengthNow, goal: float) -> list[dict[str, Any]]:
         height=60,
     )
     scale = {"zero": False, "padding": 60}
-    title = "load (kg)" if w.of_load else "added weight (kg)"
+    title = f"{'load' if w.of_load else 'added weight'} ({unit})"
     x = look.number("middle", title, scale=scale)
     level: dict[str, Any] = {"y": {"value": 30}}
     colour = look.grip_colour(w.key.grip)

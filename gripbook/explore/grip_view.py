@@ -7,9 +7,11 @@ from typing import Any
 from gripbook import charts, html
 from gripbook.explore.opening import Explorer
 from gripbook.report.pictures import figure
+from gripbook.words.fmt import in_own_units
 from gripbook.words.strength import pair
 
 
+@in_own_units
 def grips(x: Explorer) -> tuple[Any, ...]:
     """
     Hands and grips compared: the load at the block's end with its range, and each pair in words.

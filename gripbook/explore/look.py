@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
@@ -16,6 +17,7 @@ from typing import Any
 import pandas as pd
 
 from gripbook.charts.look import PALETTE
+from gripbook.words import fmt
 
 INK, SOFT, RULE, ACCENT = (PALETTE[name] for name in ("ink", "ink2", "rule", "accent"))
 
@@ -243,10 +245,12 @@ def rows(frame: pd.DataFrame, columns: Mapping[str, str]) -> dict[str, Any]:
 
 
 def records(frame: pd.DataFrame, columns: Mapping[str, str]) -> list[dict[str, Any]]:
-    """The columns a chart shows as rows; see `rows`."""
+    """The columns a chart shows as rows; see `rows`. Kilograms come in the unit in use."""
     out: dict[str, list[Any]] = {}
     for name, shown in columns.items():
         series = frame[name]
+        if re.search(r"(^|_)kg(_s)?$", name):
+            series = series.map(fmt.own_mass)
         if series.dtype.kind == "M":
             out[shown] = [None if v is pd.NaT else f"{v:%Y-%m-%d}" for v in series.tolist()]
         elif series.dtype.kind == "f":
@@ -254,6 +258,11 @@ def records(frame: pd.DataFrame, columns: Mapping[str, str]) -> list[dict[str, A
         else:
             out[shown] = [v.item() if hasattr(v, "item") else v for v in series.tolist()]
     return [dict(zip(out, row, strict=True)) for row in zip(*out.values(), strict=True)]
+
+
+def own_mass(kg: float) -> float:
+    """A weight as charts and their controls hold it, in the unit in use."""
+    return round(fmt.own_mass(kg), 3)
 
 
 def packed(records: Sequence[Mapping[str, Any]]) -> dict[str, Any]:

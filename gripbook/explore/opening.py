@@ -15,6 +15,7 @@ from gripbook.logs import DateOrder, Logs, load_logs
 from gripbook.report.notebook_view import check_dates, demo_folder, draw_here
 from gripbook.reviews import BlockReview, review
 from gripbook.reviews.change_facts import PathKind
+from gripbook.reviews.people import Athlete
 from gripbook.words import fmt
 from gripbook.words.pain import place
 
@@ -36,6 +37,11 @@ class Explorer:
     body: pd.DataFrame
     marks: pd.DataFrame
     logs: Logs
+
+    @property
+    def athlete(self) -> Athlete:
+        """Whose block it is; views write loads in their units."""
+        return self.review.athlete
 
     def series(self) -> list[tuple[str, str, str]]:
         """Capacity, grip and hand of all that was done in the block, most sets first."""
@@ -87,8 +93,22 @@ def _head(logs: Logs, r: BlockReview) -> None:
         words = (
             f"Logs of {fmt.day(when.date(), year=False)}, {when:%H:%M}: "
             f"{fmt.count(rows, '{n} row', '{n} rows')}. Newer ones? Run > Run All Cells."
+            f"{not_used(logs)}"
         )
         display(picker.people(logs, r, words))
+
+
+def not_used(logs: Logs) -> str:
+    """That rows were refused, or a block file has errors; "" where neither is so."""
+    refused = sum(report.rows_refused for report in logs.reports)
+    told = [fmt.count(refused, "{n} row was refused", "{n} rows were refused")] if refused else []
+    told += [
+        f"{name} has errors"
+        for name in sorted({p.file for p in logs.problems if p.severity == "error"})
+        if name.endswith(".toml")
+    ]
+    said = f" {fmt.sentence(fmt.listing(told))}: gripbook check says what to do."
+    return said if told else ""
 
 
 def explorer_of(logs: Logs, athlete: str = "", block: str = "") -> Explorer:
@@ -155,7 +175,11 @@ def choose(x: Explorer, capacity: str = "", grip: str = "", hand: str = "") -> t
             f"{x.review.athlete.name} has no sets in {x.review.block.name}, so there is nothing "
             "to explore. Look at `gripbook check` for rows that were refused."
         )
-    fits = [s for s in known if all(map(_meant, (capacity, grip, hand), s, _WORDS))]
+    asked_for = (capacity, grip, hand)
+    fits = [s for s in known if all(map(_meant, asked_for, s, _WORDS))]
+    if not fits:  # "open hand", where one open hand was trained
+        fits = [s for s in known if all(map(_begun, asked_for, s, _WORDS))]
+        fits = fits if len({s[1] for s in fits}) == 1 else []
     if not fits:
         asked = ", ".join(
             f'{k}="{v}"' for k, v in (("capacity", capacity), ("grip", grip), ("hand", hand)) if v
@@ -180,6 +204,11 @@ _WORDS: tuple[Callable[[str], str], ...] = (
 def _meant(asked: str, name: str, words: Callable[[str], str]) -> bool:
     """Whether a name is meant: as the log writes it or as menus do, in small or capital letters."""
     return _plain(asked) in ("", _plain(name), _plain(words(name)))
+
+
+def _begun(asked: str, name: str, words: Callable[[str], str]) -> bool:
+    """Whether the words of a name begin with what was asked for, up to a comma."""
+    return _meant(asked, name, words) or _plain(words(name)).startswith(f"{_plain(asked)},")
 
 
 def _plain(text: str) -> str:

@@ -13,12 +13,14 @@ from gripbook.explore.opening import Explorer, bound_words, choose
 from gripbook.explore.time_view import Period, days_of, drawn_sets, set_marks, set_rows
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
+from gripbook.words.fmt import in_own_units
 from gripbook.words.series import SHOWN_AS
 
 _SIDES = ("first", "second")
 _DAY_MS = 86_400_000
 
 
+@in_own_units
 def periods(
     x: Explorer,
     first: Period = (),
@@ -134,7 +136,8 @@ def _side(sets: Any, paths: list[dict[str, Any]], side: str) -> Any:
             "tickCount": 5,
         },
     }
-    place = {"x": axis_x, "y": look.number("kg", "kg", scale={"zero": False, "padding": 10})}
+    scale = {"zero": False, "padding": 10}
+    place = {"x": axis_x, "y": look.number("kg", fmt.mass_unit(), scale=scale)}
     marks = set_marks(place)
     layers = [
         look.part(
@@ -189,7 +192,8 @@ def _counted(rows: pd.DataFrame, side: str) -> Any:
         " + (datum.days - 1) + (datum.days === 2 ? ' day, ' : ' days, ')"
         " + format(datum.all_minutes, '.1f') + ' min under load'"
     )
-    second = "isValid(datum.top) ? 'highest finished ' + format(datum.top, '.1f') + ' kg' : ''"
+    unit = fmt.mass_unit()
+    second = f"isValid(datum.top) ? 'highest finished ' + format(datum.top, '.1f') + ' {unit}' : ''"
     summed = [
         {"op": "sum", "field": "sets", "as": "all_sets"},
         {"op": "distinct", "field": "on", "as": "days"},
@@ -223,7 +227,7 @@ def _summary(rows: pd.DataFrame, days: tuple[dt.date, dt.date]) -> dict[str, flo
 
 def _told(rows: pd.DataFrame, days: tuple[dt.date, dt.date]) -> str:
     s = _summary(rows, days)
-    best = f", highest finished {fmt.with_unit(s['best'], 'kg')}" if s["best"] == s["best"] else ""
+    best = f", highest finished {fmt.mass(s['best'])}" if s["best"] == s["best"] else ""
     return (
         f"{_when(days)}: {fmt.count(int(s['sets']), '{n} set', '{n} sets')} on "
         f"{fmt.count(int(s['days']), '{n} day', '{n} days')}"
@@ -236,7 +240,7 @@ def _figures(
 ) -> html.Fragment:
     kinds = {SHOWN_AS[k] for k in rows["shown_as"] if k}
     what = kinds.pop() if len(kinds) == 1 else "as shown for each set"
-    table = []
+    table, unit = [], fmt.mass_unit()
     for days in stretches:
         s = _summary(rows, days)
         table.append(
@@ -245,17 +249,17 @@ def _figures(
                 "sets": int(s["sets"]),
                 "days": int(s["days"]),
                 "minutes": s["minutes"],
-                "best": s["best"],
+                "best": fmt.own_mass(s["best"]),
             }
         )
     return layout.table(
         table,
-        f"{words}; the highest finished set in kg ({what})",
+        f"{words}; the highest finished set in {unit} ({what})",
         columns={
             "when": "period",
             "sets": "sets",
             "days": "days",
             "minutes": "minutes under load",
-            "best": "highest finished (kg)",
+            "best": f"highest finished ({unit})",
         },
     )

@@ -15,6 +15,7 @@ from gripbook.explore.rows import set_in_words
 from gripbook.reviews import BlockReview
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt, series
+from gripbook.words.fmt import in_own_units
 from gripbook.words.lead import lead
 from gripbook.words.series import SHOWN_AS
 
@@ -25,13 +26,13 @@ _CHOSEN = (
     " && (hand === 'all' || datum.hand === hand)"
 )
 _NO_MARK = "!event.item || event.item.mark.marktype !== 'symbol'"
-_DOSE_WORDS = {"minutes": "minutes under load", "sets": "sets", "impulse": "impulse (kg\u00b7s)"}
 _DAY_MS = 86_400_000
 #: Fill of a hollow mark: it can be clicked in its middle, where one without fill can't.
 HOLLOW = "transparent"
 Period = Sequence[str | dt.date]
 
 
+@in_own_units
 def timeline(
     x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "", period: Period = ()
 ) -> Any:
@@ -66,11 +67,12 @@ def timeline(
     parts, views, clicked = [key], ["sets", "load"], ["sets"]
     if any(len(s.path) for s in x.review.change.series):
         views.insert(0, "strength")
-        parts.append(_paths(x))
+        held = f"'Strength in a first set ({fmt.mass_unit()}), 90\u00a0% range'"
+        parts += [look.sentence(held, size=12), _paths(x)]
     kinds = _shown_as(rows)
-    unit = look.case("measure", {c: f"Load of each set ({w})" for c, w in kinds.items()})
+    unit = look.case("measure", {c: f"Each set: {w}" for c, w in kinds.items()})
     parts += [look.sentence(unit, size=12), _sets(x, rows), _row(x, rows)]
-    dose = f"'Each day, of what is chosen: ' + {look.case('dose', _DOSE_WORDS)}"
+    dose = f"'Each day, of what is chosen: ' + {look.case('dose', _dose_words())}"
     parts += [look.sentence(dose, size=12), _dose(x, rows)]
     if len(x.body):
         views.append("body_mass")
@@ -106,6 +108,11 @@ def timeline(
             },
         ],
     )
+
+
+def _dose_words() -> dict[str, str]:
+    impulse = f"impulse ({fmt.mass_unit()}\u00b7s)"
+    return {"minutes": "minutes under load", "sets": "sets", "impulse": impulse}
 
 
 def _value(days: tuple[dt.date, dt.date] | None) -> dict[str, Any]:
@@ -159,18 +166,19 @@ def _controls(x: Explorer, first: tuple[str, str, str]) -> list[Any]:
             "grip", "Grip", [_ALL, *grips], first[1], {g: fmt.grip(g) for g in grips} | _ALL_WORDS
         ),
         look.select("hand", "Hand", [_ALL, *hands], first[2], {**fmt.HAND_WORDS, **_ALL_WORDS}),
-        look.select("dose", "Load", doses, "minutes", _DOSE_WORDS),
+        look.select("dose", "Load", doses, "minutes", _dose_words()),
         look.slider("from_week", "From week", 1, weeks, 1, 1),
         look.slider("to_week", "To week", 1, weeks, 1, weeks),
     ]
 
 
 def _shown_as(rows: pd.DataFrame) -> dict[str, str]:
-    """What the kilograms of each measure's sets are."""
+    """What the weights of each measure's sets are, with their unit."""
     found = {}
     for capacity, own in rows.groupby("exercise"):
         kinds = sorted({SHOWN_AS[k] for k in own["shown_as"] if k})
-        found[str(capacity)] = f"kg, {kinds[0]}" if len(kinds) == 1 else "kg, as each set says"
+        what = kinds[0] if len(kinds) == 1 else "as each set says"
+        found[str(capacity)] = f"{what} ({fmt.mass_unit()})"
     return found
 
 
@@ -258,6 +266,17 @@ def _key(x: Explorer) -> tuple[Any, Any]:
             style={"align": "left", "baseline": "middle"},
         ),
     ]
+    # an empty chart says why, where it is looked for
+    names = [{c: row[c] for c in ("capacity", "grip", "hand")} for row in rows]
+    layers.append(
+        look.said(
+            look.packed([*names, {"always": True}]),
+            look.keep(f"datum.always || ({_CHOSEN})"),
+            {"aggregate": [{"op": "count", "as": "found"}]},
+            look.keep("datum.found === 1"),
+            *look.work_out(text="'No such sets: choose another grip or hand.'"),
+        )
+    )
     height = 18 * -(-most // across)
     key = {"layer": layers, "name": "key", "width": look.WIDTH, "height": height}
     return key, {"name": "key_columns", "value": across}
@@ -293,8 +312,7 @@ def _paths(x: Explorer) -> Any:
                 )
             ]
     scale = {"zero": False, "padding": 10}
-    title = "kg, as a first set"
-    y = look.number("kg", title, scale=scale)
+    y = look.number("kg", fmt.mass_unit(), scale=scale)
     colour, chosen, data = look.plain("colour"), look.keep(_CHOSEN), look.packed(lines)
     place = {"x": _x(x), "y": y}
     band = {"x": _x(x), "y": {**y, "field": "low_kg"}, "y2": {"field": "high_kg"}}
@@ -303,7 +321,7 @@ def _paths(x: Explorer) -> Any:
     about = [look.words("words", "day"), look.words("name", "series")]
     tips = [
         *about,
-        look.number("kg", "strength (kg)", format=".1f"),
+        look.number("kg", f"strength ({fmt.mass_unit()})", format=".1f"),
         look.number("low_kg", "from", format=".1f"),
         look.number("high_kg", "to", format=".1f"),
     ]
@@ -329,7 +347,10 @@ def _paths(x: Explorer) -> Any:
         ),
     ]
     if bounds:
-        says = [look.words("says", "this set says"), look.number("kg", format=".1f")]
+        says = [
+            look.words("says", "this set says"),
+            look.number("kg", fmt.mass_unit(), format=".1f"),
+        ]
         hollow = {
             **place,
             "color": colour,
@@ -387,8 +408,8 @@ def _set_tips() -> list[dict[str, Any]]:
     return [
         look.words("words", "day"),
         look.words("series", "grip, hand"),
-        look.number("kg", "kg", format=".1f"),
-        look.words("told", "the kg are"),
+        look.number("kg", fmt.mass_unit(), format=".1f"),
+        look.words("told", f"the {fmt.mass_unit()} are"),
         look.number("sets"),
         look.words("ended"),
         look.words("key", "row"),
@@ -408,7 +429,8 @@ def set_marks(place: dict[str, Any]) -> dict[str, Any]:
 
 def _sets(x: Explorer, rows: pd.DataFrame) -> Any:
     """Each set's load."""
-    place = {"x": _x(x), "y": look.number("kg", "kg", scale={"zero": False, "padding": 10})}
+    scale = {"zero": False, "padding": 10}
+    place = {"x": _x(x), "y": look.number("kg", fmt.mass_unit(), scale=scale)}
     channels = {
         **set_marks(place),
         "opacity": _DIM,
@@ -432,8 +454,8 @@ def _dose(x: Explorer, rows: pd.DataFrame) -> Any:
     columns = {"date": "day", "exercise": "capacity", "grip": "grip", "hand": "hand"}
     columns |= {"minutes": "minutes", "count": "sets", "words": "words"}
     if x.review.athlete.show_body_mass:
-        rows = rows.assign(impulse=rows["impulse_kg_s"] * rows["sets"])
-        columns["impulse"] = "impulse"
+        rows = rows.assign(day_kg_s=rows["impulse_kg_s"] * rows["sets"])
+        columns["day_kg_s"] = "impulse"
     channels = {
         "x": _x(x),
         "y": {**look.number("value", stack=None), "title": None},
@@ -460,8 +482,8 @@ def _body(x: Explorer) -> Any:
     rows = x.body.assign(words=[fmt.day(d.date()) for d in x.body["date"]])
     data = look.rows(rows, {"date": "day", "body_mass_kg": "mass", "words": "words"})
     scale = {"zero": False, "padding": 8}
-    place = {"x": _x(x), "y": look.number("mass", "body mass (kg)", scale=scale)}
-    tips = [look.words("words", "day"), look.number("mass", "kg", format=".1f")]
+    place = {"x": _x(x), "y": look.number("mass", f"body mass ({fmt.mass_unit()})", scale=scale)}
+    tips = [look.words("words", "day"), look.number("mass", fmt.mass_unit(), format=".1f")]
     layers = [
         look.part(data, "line", place, style={"color": look.SOFT, "strokeWidth": 1, "clip": True}),
         look.part(
@@ -511,11 +533,12 @@ def _figures(x: Explorer, rows: pd.DataFrame) -> Any:
     columns |= {"hand": "hand", "sets": "sets", "minutes": "minutes"}
     # a row that is always there, so that a time without sets is told too
     always = {"always": True, "sets": 0, "minutes": 0.0, "kg": None, "day": None}
+    unit = fmt.mass_unit()
     words = (
         "['Chosen time: ' + format(datum.all_sets, ',d') + (datum.all_sets === 1 ? ' set' : "
         "' sets') + ' on ' + (datum.days - 1) + (datum.days === 2 ? ' day,' : ' days,'), "
         "format(datum.all_minutes, '.1f') + ' min under load; heaviest ' + "
-        "(isValid(datum.top) ? format(datum.top, '.1f') + ' kg' : 'not known')]"
+        f"(isValid(datum.top) ? format(datum.top, '.1f') + ' {unit}' : 'not known')]"
     )
     summed = [
         {"op": "sum", "field": "sets", "as": "all_sets"},
@@ -546,7 +569,11 @@ def _row(x: Explorer, rows: pd.DataFrame) -> Any:
         key, day = f"{m.file}:{m.line}", fmt.day(m.date.date())
         told.setdefault(key, [f"{day} ({m.file}, line {m.line})", str(m.words)])
     found = [{"key": key, "text": [_cut(line) for line in lines]} for key, lines in told.items()]
-    words = ["Click a set, a note or a pain entry:", "its row stands here."]  # fits a phone
+    words = [  # fits a phone
+        "Click a set, a note or a pain entry:",
+        "its row stands here.",
+        "Filled: a known limit. Hollow: at least.",
+    ]
     layers = [
         look.said(
             look.packed([{"text": words}]),

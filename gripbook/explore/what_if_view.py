@@ -25,6 +25,8 @@ from gripbook.explore.chances import (
     limits_words,
     no_chance_words,
     reason_not_offered,
+    refuse_misnamed,
+    refuse_wrong,
     set_words,
     time_words,
     wanted_edge,
@@ -34,12 +36,26 @@ from gripbook.explore.chances import (
 from gripbook.explore.opening import Explorer, choose
 from gripbook.reviews.change_facts import PathKind
 from gripbook.words import fmt
+from gripbook.words.fmt import in_own_units
 
 #: Letters of a line of words that fit a phone.
-_LETTERS = 44
+_LETTERS = 40
 
 
-def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") -> Any:
+@in_own_units
+def what_if(
+    x: Explorer,
+    *,
+    capacity: str = "",
+    grip: str = "",
+    hand: str = "",
+    edge_mm: float | None = None,
+    hang_s: float | None = None,
+    reps: float | None = None,
+    added_kg: float | None = None,
+    load_kg: float | None = None,
+    **misnamed: object,
+) -> Any:
     """
     Choose edge, time and weight, and read the chance of finishing such a set at once.
 
@@ -54,40 +70,49 @@ def what_if(x: Explorer, *, capacity: str = "", grip: str = "", hand: str = "") 
     ----------
     x : from `open_log`.
     capacity, grip, hand : which series; empty: the headline.
+    edge_mm, hang_s, reps, added_kg, load_kg : what the controls stand on at first, as `answer`
+        takes it; left out: as in the last set. An edge between those of the list is added to it,
+        times and weights are those of the nearest step.
 
     Raises
     ------
-    GripbookError : no such series.
+    GripbookError : no such series, or a value that is no number or means nothing for it.
     """
+    given = {"edge_mm": edge_mm, "hang_s": hang_s, "reps": reps, "added_kg": added_kg}
+    given["load_kg"] = load_kg
+    refuse_misnamed("what_if", misnamed, given)
     if reason := reason_not_offered(x):
         return html.paragraph(reason)
     pick = picker.series("what_if", x.series(), choose(x, capacity, grip, hand))
     try:
         w = work_out(x, capacity, grip, hand)
+        refuse_wrong(w.key.capacity, w.of_load, given)
+        if edge_mm is not None and edge_mm not in w.edges_mm:
+            w = work_out(x, capacity, grip, hand, edge_mm=edge_mm)
     except NotOfferedError as why:
         return pick, html.paragraph(str(why))
     if w.bound:
         return pick, _bound(w)
     chosen = "datum.edge === edge && datum.length === length"
-    here = f"{chosen} && abs(datum.weight - weight) < {w.step_kg / 4}"
+    near = f"abs(datum.weight - weight) < {fmt.own_mass(w.step_kg) / 4}"
+    here = f"{chosen} && {near}"
     answers = _rows(w)
     rows = look.packed(answers)
-    title = "load (kg)" if w.of_load else "added weight (kg)"
     said = _line(rows, here, max(len(row["words"]) for row in answers))
-    parts = [said, _curve(w, rows, chosen, here, title)]
+    parts = [said, _curve(w, rows, chosen, here)]
     wished = "datum.wanted === wanted && datum.length === length"
     parts.append(_line(look.packed(_wished_weights(w)), f"{wished} && datum.edge === edge"))
     if not math.isnan(w.edges_mm[0]):
-        near = f"{wished} && abs(datum.weight - weight) < {w.step_kg / 4}"
-        parts.append(_line(look.packed(_wished_edges(w)), near))
-    e, n, k = _usual(w)
+        parts.append(_line(look.packed(_wished_edges(w)), f"{wished} && {near}"))
+    length = {"hang": hang_s, "repeater": reps}.get(w.key.capacity)
+    e, n, k = start = _start(w, edge_mm, length, load_kg if w.of_load else added_kg)
     asked = set_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k])
     told = f"{asked}: {_said(w, e, n, k)}."
     if further := further_words(w, w.edges_mm[e], w.lengths[n], w.weights_kg[k]):
         told = f"{told} {further}"
     series = f"{fmt.EXERCISE_WORDS[w.key.capacity]}, {fmt.series(w.key.grip, w.key.hand)}"
     title = f"{x.review.athlete.name}, what if: {series}"
-    shown = look.finished(parts, title, told, controls=_controls(w), spacing=8)
+    shown = look.finished(parts, title, told, controls=_controls(w, *start), spacing=8)
     words = html.paragraph(f"{limits_words(w)} {time_words(x)} {STOP}")
     return pick, shown, _table(w, e, n), words
 
@@ -115,7 +140,7 @@ def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
 
     rows = [
         {
-            "weight": fmt.number(w.weights_kg[k], 2, sign=not w.of_load),
+            "weight": fmt.mass_number(w.weights_kg[k], 2, sign=not w.of_load),
             "chance": in_hundred(w.chance[e, n, k]),
             "range": " to ".join(
                 dict.fromkeys((in_hundred(w.low[e, n, k]), in_hundred(w.high[e, n, k])))
@@ -124,15 +149,24 @@ def _table(w: WhatIf, e: int, n: int) -> html.Fragment:
         for k in np.flatnonzero(np.isfinite(w.chance[e, n])).tolist()
     ]
     caption = set_words(w, w.edges_mm[e], w.lengths[n], math.nan)
-    weight = "load (kg)" if w.of_load else "added weight (kg)"
-    columns = {"weight": weight, "chance": "of 100 cases", "range": "nine times in ten"}
+    columns = {"weight": _weight_title(w), "chance": "of 100 cases", "range": "nine times in ten"}
     return layout.fold("Table of these values", "", layout.table(rows, caption, columns=columns))
 
 
-def _usual(w: WhatIf) -> tuple[int, int, int]:
-    e = 0 if math.isnan(w.usual_edge_mm) else w.edges_mm.index(w.usual_edge_mm)
-    n = 0 if math.isnan(w.usual_length) else w.lengths.index(w.usual_length)
-    return e, n, w.weights_kg.index(w.usual_weight_kg)
+def _start(
+    w: WhatIf, edge_mm: float | None, length: float | None, weight_kg: float | None
+) -> tuple[int, int, int]:
+    """Where in the answers the controls stand at first: at what was asked, else at the last set."""
+
+    def nearest(steps: tuple[float, ...], asked: float | None, usual: float) -> int:
+        value = usual if asked is None else asked
+        return int(np.argmin(np.abs(np.array(steps) - value)))  # of no edge, or none at all: 0
+
+    return (
+        nearest(w.edges_mm, edge_mm, w.usual_edge_mm),
+        nearest(w.lengths, length, w.usual_length),
+        nearest(w.weights_kg, weight_kg, w.usual_weight_kg),
+    )
 
 
 def _plain(value: float) -> float:
@@ -140,8 +174,12 @@ def _plain(value: float) -> float:
     return 0.0 if math.isnan(value) else value
 
 
-def _controls(w: WhatIf) -> list[Any]:
-    e, n, k = _usual(w)
+def _weight_title(w: WhatIf) -> str:
+    what = "load" if w.of_load else "added weight"
+    return f"{what} ({fmt.mass_unit()})"
+
+
+def _controls(w: WhatIf, e: int, n: int, k: int) -> list[Any]:
     found = []
     if not math.isnan(w.edges_mm[0]):
         words = {v: f"{fmt.number(v)} mm" for v in w.edges_mm}
@@ -154,9 +192,9 @@ def _controls(w: WhatIf) -> list[Any]:
         label = "Hold time (s)" if w.key.capacity == "hang" else "Holds in the set"
         ends = w.lengths[0], w.lengths[-1]
         found.append(look.slider("length", label, *ends, 1, w.lengths[n]))
-    label = "Load (kg)" if w.of_load else "Added weight (kg)"
-    ends = w.weights_kg[0], w.weights_kg[-1]
-    found.append(look.slider("weight", label, *ends, w.step_kg, w.weights_kg[k]))
+    ends = look.own_mass(w.weights_kg[0]), look.own_mass(w.weights_kg[-1])
+    label, step = fmt.sentence(_weight_title(w)), look.own_mass(w.step_kg)
+    found.append(look.slider("weight", label, *ends, step, look.own_mass(w.weights_kg[k])))
     wishes = {c: f"{c} in 100" for c in WANTED}
     found.append(look.select("wanted", "Wanted chance", list(WANTED), 80, wishes))
     return found
@@ -196,7 +234,7 @@ def _rows(w: WhatIf) -> list[dict[str, Any]]:
         row: dict[str, Any] = {
             "edge": _plain(w.edges_mm[e]),
             "length": _plain(w.lengths[n]),
-            "weight": w.weights_kg[k],
+            "weight": look.own_mass(w.weights_kg[k]),
             "words": _lines(_said(w, e, n, k)),
         }
         if known:
@@ -217,7 +255,12 @@ def _wished_weights(w: WhatIf) -> list[dict[str, Any]]:
             "length": _plain(w.lengths[n]),
             "wanted": c,
             "words": f"For {c} in 100: "
-            + _or_none("up to", wanted_weight(w, e, n, c), "kg", "load" if w.of_load else "weight")
+            + _or_none(
+                "up to",
+                fmt.own_mass(wanted_weight(w, e, n, c)),
+                fmt.mass_unit(),
+                "load" if w.of_load else "weight",
+            )
             + on,
         }
         for e, n, c in product(range(len(w.edges_mm)), range(len(w.lengths)), WANTED)
@@ -229,7 +272,7 @@ def _wished_edges(w: WhatIf) -> list[dict[str, Any]]:
     return [
         {
             "length": _plain(w.lengths[n]),
-            "weight": w.weights_kg[k],
+            "weight": look.own_mass(w.weights_kg[k]),
             "wanted": c,
             "words": f"For {c} in 100: "
             + _or_none("from", wanted_edge(w, n, k, c), "mm", "edge")
@@ -245,11 +288,14 @@ def _or_none(ends: str, value: float, unit: str, what: str) -> str:
     return f"{ends} {fmt.number(value, 2)}{fmt.NBSP}{unit}"
 
 
-def _curve(w: WhatIf, rows: Any, chosen: str, here: str, title: str) -> Any:
+def _curve(w: WhatIf, rows: Any, chosen: str, here: str) -> Any:
     """The chance over the weight, on the chosen edge and for the chosen time."""
     colour = look.grip_colour(w.key.grip)
-    scale = {"domain": [w.weights_kg[0], w.weights_kg[-1]], "nice": False}
-    x = look.number("weight", title, scale=scale)
+    scale = {
+        "domain": [look.own_mass(w.weights_kg[0]), look.own_mass(w.weights_kg[-1])],
+        "nice": False,
+    }
+    x = look.number("weight", _weight_title(w), scale=scale)
     y = look.number("chance", "chance (in 100)", scale={"domain": [0, 100]})
     known = look.keep(f"{chosen} && isValid(datum.chance)")
     picked = look.keep(here)

@@ -15,7 +15,7 @@ from typing import Any
 from gripbook.display import Displayed
 from gripbook.errors import GripbookError
 from gripbook.html import Fragment
-from gripbook.report.render import IS_STYLE, STYLED, chart_bundle
+from gripbook.report.render import CHART_TYPE, IS_STYLE, STYLED, chart_bundle
 
 LAB_TYPE = "application/vnd.vegalite.v5+json"
 #: Width in pixels of a chart that fills the page elsewhere.
@@ -41,11 +41,11 @@ def lab_bundle(spec: dict[str, Any], **metadata: Any) -> tuple[dict[str, Any], d
     """
     Give the outputs of one chart for JupyterLab and for pages, and their metadata.
 
-    Raises
-    ------
-    ChartWithoutWordsError : the chart has no `description`.
+    Whoever draws a chart here sees it, so it needs no `description`; on a page it does.
     """
-    bundle = chart_bundle(spec)
+    described = spec if spec.get("description") else {**spec, "description": "A chart."}
+    bundle = chart_bundle(described)
+    bundle[CHART_TYPE] = spec
     bundle[LAB_TYPE] = lab_spec(spec)
     options = {"renderer": "svg", "actions": False, "defaultStyle": True}
     return bundle, {LAB_TYPE: {"embed_options": options}}

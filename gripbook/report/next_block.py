@@ -89,6 +89,8 @@ def next_text(plan: NextBlock, *, choices: bool = False) -> str:
 
 def _head(plan: NextBlock) -> str:
     start = fmt.day(plan.start)
+    if plan.over:
+        return f"no week left from {start}"
     if plan.minor or (plan.held and not plan.rows):
         return f"nothing to load yet (from {start})"
     return f"week {plan.week}, from {start}" if plan.week else f"next block, from {start}"

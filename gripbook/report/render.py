@@ -27,6 +27,23 @@ def title_text(spec: dict[str, Any]) -> str:
     return " ".join(map(str, title)) if isinstance(title, list) else str(title)
 
 
+def description_of(spec: dict[str, Any]) -> str:
+    """
+    Give the words of a chart that is to stand on a page.
+
+    Raises
+    ------
+    ChartWithoutWordsError : the chart has no `description`.
+    """
+    description: str = spec.get("description", "").strip()
+    if not description:
+        raise ChartWithoutWordsError(
+            f"Chart {title_text(spec)!r} has no description. "
+            "Give it one told from its numbers: chart.properties(description=...)."
+        )
+    return description
+
+
 def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     """
     Give the outputs of one chart: its specification, and its words as plain text.
@@ -37,12 +54,7 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
     ------
     ChartWithoutWordsError : the chart has no `description`.
     """
-    description = spec.get("description", "").strip()
-    if not description:
-        raise ChartWithoutWordsError(
-            f"Chart {title_text(spec)!r} has no description. "
-            "Give it one told from its numbers: chart.properties(description=...)."
-        )
+    description = description_of(spec)
     title = title_text(spec)
     words = f"{title}. {description}" if title else description
     return {CHART_TYPE: spec, "text/plain": f"Figure: {words}"}
@@ -50,17 +62,19 @@ def chart_bundle(spec: dict[str, Any], **metadata: Any) -> dict[str, Any]:
 
 def enable() -> None:
     """Show charts in this notebook the way pages need them. Call it in the first cell."""
-    import altair as alt
     from IPython import get_ipython
 
     from gripbook.charts import Picture
     from gripbook.report.pictures import figure
 
-    alt.renderers.register("gripbook", chart_bundle)
-    alt.renderers.enable("gripbook")
     shell = get_ipython()
     if shell is not None:
+        # by name: our own charts don't need the library, and a page waits for it
+        bundles = shell.display_formatter.mimebundle_formatter
+        bundles.for_type_by_name("altair.vegalite.v6.api", "TopLevelMixin", _bundle_of)
         pictures = shell.display_formatter.formatters["text/html"]
         pictures.for_type(Picture, lambda picture: figure(picture).html)  # at both widths
-        formatter = shell.display_formatter.mimebundle_formatter
-        formatter.pop(alt.TopLevelMixin, None)
+
+
+def _bundle_of(chart: Any, **_: Any) -> dict[str, Any]:
+    return chart_bundle(chart.to_dict(context={"pre_transform": False}))

@@ -12,7 +12,7 @@ from gripbook.html import Fragment
 from gripbook.logs import Logs
 from gripbook.report.pictures import alone
 from gripbook.reviews import BlockReview, NextBlock, SeriesChange, SquadReview
-from gripbook.reviews.columns import row_of
+from gripbook.reviews.columns import columns_of, row_of
 from gripbook.reviews.squad import SQUAD_FRAMES, SquadTables
 from gripbook.reviews.tables import FRAMES, Tables
 from gripbook.strength import NoiseScales
@@ -67,7 +67,13 @@ def _squad(squad: SquadReview) -> Fragment:
 def _tables(tables: Tables | SquadTables) -> Fragment:
     names = FRAMES if isinstance(tables, Tables) else SQUAD_FRAMES
     rows = [
-        {"table": name, "rows": len(getattr(tables, name)), "holds": row_of(name)} for name in names
+        {
+            "table": name,
+            "rows": len(getattr(tables, name)),
+            "holds": row_of(name),
+            "columns": ", ".join(column.name for column in columns_of(name)),
+        }
+        for name in names
     ]
     return layout.table(rows, ".columns tells type, unit and meaning of every column")
 

@@ -70,7 +70,7 @@ class SheetPlan:
     `week`: of the block, 0 where it isn't known. `units`: kg or lb. `plates_kg`: the pieces there
     are. `pain_level`: from here on no load. `as_of`: the log's last day, where weeks lie between.
     `boards`: those of the log, the latest first, "" where rows name none; empty where no row does.
-    `rules`: the rests, and the rule for adding.
+    `rules`: the way back and pain, the rests, the rule for adding.
     """
 
     athlete: str
@@ -201,7 +201,10 @@ def sheet_plan(
         week=proposal.week,
         as_of=as_of,
         boards=named if any(named) else (),
-        rules=tuple(filter(None, (words.rests_text(proposal), words.rule(proposal)))),
+        rules=(
+            *words.sheet_cautions(proposal),
+            *filter(None, (words.rests_text(proposal), words.rule(proposal))),
+        ),
     )
 
 

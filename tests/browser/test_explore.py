@@ -270,6 +270,22 @@ def test_measure_grip_and_weeks_change_the_marks(lab: Lab) -> None:
     assert sets.count() == counts[0]
 
 
+def test_an_empty_choice_says_so_where_it_is_looked_for(lab: Lab) -> None:
+    """A grip without sets of the measure leaves words in the key's place, not a bare grid."""
+    view = lab.timeline
+    words = view.locator("text", has_text="No such sets: choose another grip or hand.")
+    assert words.count() == 0
+    view.locator("select[name=measure]").select_option(label="all-out pulls")
+    view.locator("select[name=grip]").select_option(label="open hand, three fingers")
+    lab.page.wait_for_timeout(400)
+    assert words.count() == 1
+    assert words.bounding_box()["y"] < view.locator(".sets_group").bounding_box()["y"]
+    view.locator("select[name=grip]").select_option(label="all")
+    view.locator("select[name=measure]").select_option(label="timed hangs")
+    lab.page.wait_for_timeout(400)
+    assert words.count() == 0
+
+
 def test_arrow_keys_are_the_controls_own(lab: Lab) -> None:
     """Arrows change a list that has the focus; with a cell focused they still go between cells."""
     measure = lab.timeline.locator("select[name=measure]")

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import ast
 import asyncio
 import copy
 import subprocess
 import sys
+import textwrap
 from pathlib import Path
 from typing import Any
 
@@ -21,6 +23,7 @@ from gripbook.report.render import IS_STYLE
 from gripbook.report.run.engine import execute
 from gripbook.report.run.notebooks import load_notebook
 from tests.conftest import FILES
+from tests.explorers import demo
 
 NOTEBOOKS = Path(__file__).parents[2] / "notebooks"
 
@@ -59,6 +62,21 @@ def test_every_view_is_one_line() -> None:
     for source in views:
         assert len(source.splitlines()) == 1
         assert "gb.explore." in source
+
+
+def test_the_chart_of_one_s_own_is_drawn() -> None:
+    """The lines that the notebook names for a chart of one's own make one, with rows in it."""
+    cells = load_notebook("explore").cells
+    (source,) = [c.source for c in cells if "```python" in c.source]
+    lines = ast.parse(textwrap.dedent(source.split("```python")[1].split("```")[0]))
+    names: dict[str, Any] = {"x": demo("arvo")}
+    last = lines.body.pop()
+    assert isinstance(last, ast.Expr)
+    exec(compile(lines, "cell", "exec"), names)
+    chart = eval(compile(ast.Expression(last.value), "cell", "eval"), names).to_dict()
+    (rows,) = chart["datasets"].values()
+    assert len(rows) > 5
+    assert {e["field"] for e in chart["encoding"].values()} <= rows[0].keys()
 
 
 @pytest.mark.notebook

@@ -124,6 +124,10 @@ def test_copies_are_never_over_a_file(tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["explore.ipynb"]
     done = CliRunner().invoke(main, ["notebooks", str(tmp_path / "new")])
     assert done.stdout.splitlines() == [str(tmp_path / "new" / f"{n}.ipynb") for n in NAMES]
+    # and says how pages are made with them
+    for name in ("block_review", "squad_review"):
+        named = tmp_path / "new" / f"{name}.ipynb"
+        assert f"gripbook report LOGS --notebook {named}" in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -5,9 +5,11 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import pandas as pd
 import pytest
 
 from gripbook.reviews import propose_next
+from gripbook.reviews.proposal import aims
 from gripbook.reviews.proposal.aims import with_aims
 from gripbook.strength import SeriesKey
 from gripbook.words import next as words
@@ -169,3 +171,32 @@ def test_half_the_sets_is_about_half() -> None:
 def test_a_test_has_the_name_of_its_phase() -> None:
     """One-arm lifts are not called timed hangs."""
     assert "Tests: One-arm lifts, half crimp, each hand on 2 November" in said("one_arm")
+
+
+def test_a_test_is_no_lighter_than_what_training_finished(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The heaviest load finished in four weeks on the test's edge, as long, is expected again."""
+    monkeypatch.setattr(aims, "_held", lambda *_: False)  # the estimate expects less
+    r, plan = reviewed("adult"), plan_of("adult")
+    test = next(x for x in plan.rows if x.aim_kg is not None)
+    row = replace(test, aim_kg=None, warm_up_kg=())
+    sets = r.fit.sets[r.fit.sets["test"]]
+    last = sets[sets["exercise"] == row.exercise].iloc[-1]
+
+    def aimed(days_ago: int, hang_s: float) -> float | None:
+        """The test's load where so long a set with +3.75 kg was finished then."""
+        one = last.copy()
+        one["date"] = last["date"] - pd.Timedelta(days=days_ago)
+        one["added_kg"], one["hang_s"], one["test"], one["outcome"] = (
+            3.75,
+            hang_s,
+            False,
+            "finished",
+        )
+        one["load_kg"] = last["load_kg"] - last["added_kg"] + 3.75
+        more = pd.concat([sets, one.to_frame().T.astype(sets.dtypes)])
+        fit = replace(r.fit, sets=more[more["date"] <= last["date"]])
+        return with_aims(replace(r, fit=fit), plan.choices, (row,))[0].aim_kg
+
+    assert aimed(27, 10.0) == 3.75
+    assert aimed(28, 10.0) is None
+    assert aimed(27, 9.0) is None

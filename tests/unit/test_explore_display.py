@@ -14,6 +14,7 @@ from gripbook.html import Fragment
 from gripbook.logs import Logs, load_logs
 from gripbook.report import lab
 from gripbook.reviews import BlockReview, propose_next, review, review_squad
+from gripbook.reviews.tables import FRAMES
 from tests.reviewed import DEMO, reviewed, reviewed_squad
 
 pytestmark = pytest.mark.whole
@@ -51,6 +52,13 @@ def test_a_notebook_shows_the_lead_and_a_small_table(arvo: BlockReview) -> None:
     assert "<strong>Stronger?</strong> Yes." in shown
     assert shown.count("<tr>") == 1 + len(arvo.change.series)
     assert len(shown) < 4000
+
+
+def test_tables_show_their_columns(arvo: BlockReview) -> None:
+    """A row a table, with every name that a chart of one's own can take."""
+    shown = arvo.tables._repr_html_()
+    for name in FRAMES:
+        assert ", ".join(getattr(arvo.tables, name).columns) in shown
 
 
 def test_logs_show_their_files(logs: Logs) -> None:

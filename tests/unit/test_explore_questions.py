@@ -299,8 +299,11 @@ def test_best_days_of_who_hides_body_mass_hold_no_per_cent() -> None:
 
 
 def test_one_block_has_none_beside_it() -> None:
-    """A sentence says what it takes."""
-    assert plain(blocks(small("ada"))) == ONE_BLOCK
+    """A sentence says what it takes, with the names of this folder's files."""
+    told = plain(blocks(small("ada")))
+    assert told == ONE_BLOCK.format(file="block.toml", copy="block-2.toml")
+    told = plain(blocks(demo("arvo")))
+    assert "copy block-loft.toml as block-loft-2.toml" in told
 
 
 @pytest.fixture(scope="module")

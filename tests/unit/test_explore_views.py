@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import dataclasses
 import json
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import nbformat
 import pytest
 import vl_convert
 
@@ -24,14 +27,16 @@ from gripbook.explore import (
     timeline,
     what_if,
 )
-from gripbook.explore.opening import choose
+from gripbook.explore.opening import choose, not_used
 from gripbook.explore.rows import set_in_words
 from gripbook.explore.time_view import set_rows
 from gripbook.logs import load_logs
 from gripbook.report.lab import LAB_TYPE, lab_bundle, lab_spec
 from gripbook.report.notebook_view import flat
-from gripbook.report.render import CHART_TYPE
+from gripbook.report.page import to_page
+from gripbook.report.render import CHART_TYPE, ChartWithoutWordsError
 from gripbook.reviews.shown import REVEALING
+from gripbook.words import fmt
 from tests.explorers import demo, small
 
 pytestmark = pytest.mark.whole
@@ -66,6 +71,17 @@ def test_output_holds_both_types() -> None:
     assert data[CHART_TYPE] == spec
     assert json.dumps(spec) == before
     assert metadata[LAB_TYPE]["embed_options"]["actions"] is False
+
+
+def test_a_chart_of_one_s_own_needs_no_words_here() -> None:
+    """JupyterLab draws it; a page, for readers who see none, refuses it by name."""
+    data, _ = lab_bundle({"title": "Mine", "mark": "point"})
+    assert data[LAB_TYPE]["mark"] == "point"
+    assert data[CHART_TYPE] == {"title": "Mine", "mark": "point"}
+    output = nbformat.v4.new_output("display_data", data=data)
+    cell = nbformat.v4.new_code_cell("chart", outputs=[output])
+    with pytest.raises(ChartWithoutWordsError, match="'Mine' has no description"):
+        to_page(nbformat.v4.new_notebook(cells=[cell]))
 
 
 def cells(spec: dict[str, Any]) -> Iterator[tuple[str, Any]]:
@@ -272,7 +288,8 @@ def test_a_bound_is_drawn_and_named_as_one(name: str) -> None:
         of = (s.capacity, s.grip, s.hand)
         assert of not in drawn_lines
         found = [r for r in says if (r["capacity"], r["grip"], r["hand"]) == of]
-        assert [r["kg"] for r in found] == [round(kg, 3) for kg in s.points["kg"]]
+        with fmt.in_mass_unit(x.athlete.units):  # galo's are pounds
+            assert [r["kg"] for r in found] == [look.own_mass(kg) for kg in s.points["kg"]]
         assert {r["says"] for r in found} <= {"at least"}
         (named,) = [r for r in key if (r["capacity"], r["grip"], r["hand"]) == of]
         assert "limit never reached" in named["words"]
@@ -346,6 +363,33 @@ def test_words_of_the_menus_are_arguments(
 ) -> None:
     """What a menu calls a measure, grip or hand may be written as an argument."""
     assert choose(demo("arvo"), **asked) == series
+
+
+def test_the_start_of_a_grip_s_words_is_enough_where_it_means_one() -> None:
+    """Open hand means the one open hand in the block; of two it means none, and both are told."""
+    x = demo("arvo")
+    assert choose(x, grip="open hand") == ("repeater", "open_three", "both")
+    assert choose(x, "hang", "Open hand") == ("hang", "open_three", "both")
+    with pytest.raises(GripbookError, match='grip="open_three"'):
+        choose(x, grip="open")
+    sets = x.review.sets.copy()
+    sets.loc[(sets["grip"] == "open_three") & (sets["exercise"] == "hang"), "grip"] = "open_four"
+    of_two = dataclasses.replace(x, review=dataclasses.replace(x.review, sets=sets))
+    with pytest.raises(GripbookError, match=r'"open_three"(.|\n)*"open_four"'):
+        choose(of_two, grip="open hand")
+
+
+def test_what_could_not_be_used_is_said_on_top(small_logs: Path) -> None:
+    """Rows refused and block files with errors, with what to do; nothing where all is used."""
+    assert not_used(load_logs(small_logs)) == ""
+    file = small_logs / "hangs.csv"
+    file.write_text(re.sub(",hang,", ",hung up,", file.read_text(), count=1))
+    told = " One row was refused: gripbook check says what to do."
+    assert not_used(load_logs(small_logs)) == told
+    block = small_logs / "block.toml"
+    block.write_text(block.read_text().replace("weeks = ", "weeks = -", 1))
+    told = " One row was refused and block.toml has errors: gripbook check says what to do."
+    assert not_used(load_logs(small_logs)) == told
 
 
 def test_the_list_of_series_can_be_copied_as_arguments() -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
@@ -190,11 +191,11 @@ def test_the_day_and_the_pause_are_said(arvo: Explorer) -> None:
     for words in (str(answer(arvo)), "".join(map(str, what_if(arvo)[1:]))):
         plain = words.replace("\u00a0", " ")
         assert "8 March 2026, the block's last day" in plain
-        assert "No load to start with" in plain
+        assert "Don't start with it: the page's What next begins lower" in plain
         assert "No finger work for 52 days, from 7 March to 27 April" in plain
         assert "Stop a set at once" in plain
     fenn = demo("fenn")  # who climbed on to the end and kept the limits
-    assert "No load to start with" not in str(answer(fenn))
+    assert "Don't start with it" not in str(answer(fenn))
 
 
 def test_a_range_of_one_figure_is_none(arvo: Explorer) -> None:
@@ -298,6 +299,43 @@ def test_a_wrong_question_is_answered_with_the_right_words(ada: Explorer) -> Non
         answer(ada, edge=15)
     with pytest.raises(GripbookError, match="number in millimetres: edge_mm=18"):
         answer(ada, edge_mm="15 mm")
+
+
+# --- where the controls stand at first ---------------------------------------------------------
+
+
+def controls(view: Any) -> dict[str, Any]:
+    """What a chart's controls stand on at first, by name."""
+    spec = next(part for part in view if hasattr(part, "to_dict")).to_dict()
+    return {p["name"]: p["value"] for p in spec["params"]}
+
+
+def test_another_edge_can_be_asked_for(arvo: Explorer) -> None:
+    """An edge between those of the list is added and chosen; where answers end doesn't move."""
+    before, asked = work_out(arvo), what_if(arvo, edge_mm=17, hang_s=8, added_kg=11)
+    assert controls(what_if(arvo))["edge"] == before.usual_edge_mm
+    found = controls(asked)
+    assert (found["edge"], found["length"]) == (17, 8)
+    assert found["weight"] == min(before.weights_kg, key=lambda kg: abs(kg - 11))
+    w = work_out(arvo, edge_mm=17)
+    assert w.edges_mm == tuple(sorted({*before.edges_mm, 17.0}))
+    assert w.tried_edges_mm == before.tried_edges_mm
+    e, n, k = w.edges_mm.index(17), 7, w.weights_kg.index(20)
+    assert w.chance[e, n, k] == pytest.approx(predicted(arvo, w, e, n, k), abs=1e-6)
+    # further out it can be asked for, and is told to be untried
+    far = what_if(arvo, edge_mm=10)
+    assert controls(far)["edge"] == 10
+    assert "Not tried, no figure" in str(
+        next(p for p in far if hasattr(p, "spec")).spec["description"]
+    )
+
+
+def test_wrong_starts_are_told(arvo: Explorer) -> None:
+    """A name or unit that the series has not, as in `answer`."""
+    with pytest.raises(GripbookError, match=r"what_if\(\) takes no edge\. Did you mean edge_mm"):
+        what_if(arvo, edge=17)
+    with pytest.raises(GripbookError, match="load_kg means nothing for these timed hangs"):
+        what_if(arvo, load_kg=40)
 
 
 # --- bounds, and what is plainly easier ---------------------------------------------------------

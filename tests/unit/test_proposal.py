@@ -678,6 +678,50 @@ def test_loads_since_clearing_are_the_last_ones(tmp_path: Path) -> None:
     assert (load.added_kg or 0) <= -35.0
 
 
+def after_clearing(folder: Path, grip: str, since: str = "") -> NextBlock:
+    """A grip that pain stopped on 16 March; cleared on 20 March, and `since` trained on 26."""
+    rows = [*hangs(0.0, days=DAYS[:4]), *hangs(-5.0, grip=grip, days=DAYS[:4])]
+    rows += [f"kim,2026-03-16,1,hang,,{grip},both,20,-5,,,10,,,3,"]
+    rows += hangs(-30.0, grip=since, days=DAYS[7:]) if since else []
+    make(folder, rows, pain=("2026-03-16,during,ring,left,5,",), sessions=("2026-03-20,cleared,,",))
+    path = folder / "hangs.csv"
+    head, *lines = path.read_text("utf-8").splitlines()
+    lines = [f"{x},{'pain' if x.endswith(',3,') else ''}" for x in lines]
+    path.write_text("\n".join([f"{head},stopped", *lines]), "utf-8")
+    return propose_next(reviewed(folder, "kim"))
+
+
+def test_a_grip_that_pain_stopped_comes_back_last(tmp_path: Path) -> None:
+    """After clearing it is left out once others were loaded without it; full crimp in any case."""
+
+    def of(plan: NextBlock, grip: str) -> NextLoad:
+        return next(x for x in plan.loads if x.grip == grip)
+
+    assert of(after_clearing(tmp_path / "a", "open_three"), "open_three").kind == "start"
+    without = after_clearing(tmp_path / "b", "open_three", since="half_crimp")
+    left_out = of(without, "open_three")
+    assert (left_out.kind, left_out.reason) == ("hold", Reason.STOPPED)
+    assert not [x for x in without.rows if x.grip == "open_three"]
+    assert "pain stopped a set of this grip on 16 March" in plain(
+        words.reason_text(left_out, without)
+    )
+    assert of(without, "half_crimp").kind == "start"
+    loaded = after_clearing(tmp_path / "c", "open_three", since="open_three")
+    assert of(loaded, "open_three").kind == "start"
+    crimp = after_clearing(tmp_path / "d", "full_crimp")
+    assert of(crimp, "full_crimp").reason is Reason.STOPPED
+    assert of(crimp, "half_crimp").reason is Reason.RETURN
+
+
+def test_since_clearing_the_way_back_is_no_start(tmp_path: Path) -> None:
+    """Loads of after the clearing are the most; 60 % is said only of those not loaded since."""
+    goes_on = after_clearing(tmp_path / "a", "open_three", since="half_crimp")
+    told = plain(words.opening(goes_on)[0])
+    assert told == "Cleared on 20 March: no load above those since."
+    starts = plain(words.opening(after_clearing(tmp_path / "b", "open_three"))[0])
+    assert starts == "Cleared on 20 March: loads start at 60 % of the last painless load."
+
+
 def test_a_note_of_injury_holds_until_cleared(tmp_path: Path) -> None:
     """A session's note tells of a tweak: its hand is held, both where none is named."""
     note = "2026-03-26,fingers,,tweaked left ring finger: heard a small pop"
@@ -1188,6 +1232,21 @@ def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
     assert found.block is not None
     assert found.block.weeks == 8
     assert words.phase_name(found.loads[0].phase) == "Timed hangs"
+    # no block has ended: it goes on with the next day that was kept, rested
+    assert found.rows[0].day == found.start == dt.date(2026, 3, 30)
+    assert "Rest your fingers until then" not in " ".join(words.page_opening(found)[1])
+    week = propose_next(reviewed(tmp_path, "kim"), week=True)
+    assert (week.over, week.week) == (False, 5)
+    assert {x.day for x in week.rows} == {dt.date(2026, 3, 30), dt.date(2026, 4, 2)}
+
+
+def test_without_a_weigh_in_it_says_so(tmp_path: Path) -> None:
+    """Where nobody was weighed there is no load, and the reason is the one that can be mended."""
+    make(tmp_path, hangs())
+    (tmp_path / "body.csv").unlink()
+    found = propose_next(reviewed(tmp_path, "kim"))
+    assert only(found).reason is Reason.NOT_WEIGHED
+    assert "Weigh yourself once" in why(found)
 
 
 # --- a running block ------------------------------------------------------------------------------

@@ -43,7 +43,7 @@ def proposal(*rows: SimpleNamespace, units: str = "kg") -> SimpleNamespace:
     return SimpleNamespace(
         **{"athlete": "kim", "rows": rows, "units": units, "start": DAY, "week": 1, "loads": ()},
         **{"set_rests_s": {"Repeaters": (120.0, 180.0)}, "holds": Holds(False, ())},
-        **{"minor": False, "held": (), "choices": Choices()},
+        **{"minor": False, "held": (), "choices": Choices(), "watch": None, "late_from": None},
     )
 
 

@@ -28,7 +28,7 @@ from gripbook.errors import GripbookError
 from gripbook.html import escape, slug
 from gripbook.report.bundle import load_bundle, script_sha256
 from gripbook.report.page.typeface import face_css
-from gripbook.report.render import CHART_TYPE, IS_STYLE, STYLED, title_text
+from gripbook.report.render import CHART_TYPE, IS_STYLE, STYLED, description_of, title_text
 from gripbook.words import LANGUAGES, language
 from gripbook.words.page import WORDS, translated
 
@@ -225,14 +225,14 @@ def _prepare_charts(nb: NotebookNode) -> None:
             spec = output.get("data", {}).get(CHART_TYPE)
             if spec is None:
                 continue
-            title = title_text(spec)
+            title, words = title_text(spec), description_of(spec)
             for part in ("title", "$schema", "usermeta"):  # the caption says it; an address
                 spec.pop(part, None)
             height = spec.get("height")
             output.data[CHART_TYPE] = {
                 "title": title.rstrip("."),
                 # the title is set apart from the words that follow it
-                "description": spec.get("description", "").removeprefix(f"{title}. "),
+                "description": words.removeprefix(f"{title}. "),
                 "height": height if isinstance(height, int | float) else None,
                 "json": _json(spec),
             }

@@ -129,8 +129,6 @@ def _make_page(job: Job) -> Made:
         with notebook_view.given(ready if ready.review else None):
             known = parameter_names(job.notebook)  # a user's own need not take all of them
             taken = {name: v for name, v in job.parameters.items() if name in known}
-            if job.engine == "shell":  # for notebooks that open no review; a kernel has its own way
-                render.enable()
             done = execute(job.notebook, taken, engine=job.engine)
         from gripbook.report.page import to_page
 
@@ -199,6 +197,8 @@ def _words(error: Exception) -> str:
 
 
 def _tell(index: int, cell: NotebookNode) -> None:
+    if index == 0:  # the shell is there now: for notebooks that open no review
+        render.enable()
     state = {k: cell[k] for k in ("outputs", "execution_count") if cell.get(k)}
     worker.note(CellNote(cell.id, state))
 
@@ -273,6 +273,7 @@ def rehearse() -> None:
     from gripbook.report.run.notebooks import load_notebook
     from gripbook.simulate import simulate_squad
 
+    import_module("altair")  # notebooks of a user's own draw with it
     with tempfile.TemporaryDirectory(prefix="gripbook-rehearsal-") as name:
         simulate_squad(Path(name), 1, seed=1)
         logs = load_logs(name)

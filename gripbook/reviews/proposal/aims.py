@@ -18,6 +18,7 @@ from gripbook.reviews.plates import (
     spaced,
 )
 from gripbook.reviews.proposal.choices import Choices
+from gripbook.reviews.proposal.trained import RECENT_DAYS
 from gripbook.reviews.proposal.weeks import NextRow
 from gripbook.strength import SeriesKey
 from gripbook.units import lb_to_kg
@@ -83,7 +84,8 @@ def _with_aim(r: BlockFacts, c: Choices, row: NextRow) -> NextRow:
     most = on + min(kg, pct / 100 * of)
     options = _options(r, both)
     below = (x for x in reversed(options) if x <= most + 1e-6 and (x > 0 or not gauge))
-    aim = next((x for x in below if _held(r, row, base + x)), None)
+    done = _finished(sets, row, last)
+    aim = next((x for x in below if base + x <= done + 1e-6 or _held(r, row, base + x)), None)
     if aim is None:
         return row
     start = BELOW_SHARE * aim if gauge else 0.0 if aim > 0 else aim - BELOW_KG
@@ -91,6 +93,23 @@ def _with_aim(r: BlockFacts, c: Choices, row: NextRow) -> NextRow:
     up = [max((x for x in options if x <= y + 1e-6), default=math.nan) for y in way]
     warm = tuple(dict.fromkeys(x for x in up if x < aim and (x > 0 or not gauge)))
     return replace(row, aim_kg=aim, aim_gauge=gauge, warm_up_kg=warm)
+
+
+def _finished(sets: pd.DataFrame, row: NextRow, last: pd.Series) -> float:
+    """
+    The heaviest load finished in training in the last weeks, as long as the test's or longer.
+
+    A rested set is not expected to do less, whatever the estimate says.
+    """
+    own = sets[(sets["outcome"] == "finished") & ~sets["warmup"] & ~sets["test"]]
+    for column in ("exercise", "grip", "hand", "edge_mm"):
+        own = own[own[column] == getattr(row, column)]
+    own = own[own["load_source"] == last["load_source"]]
+    own = own[own["date"] > sets["date"].max() - pd.Timedelta(days=RECENT_DAYS)]
+    for column in ("hang_s", "reps"):
+        least = getattr(row, column)
+        own = own[own[column] >= least] if least is not None else own
+    return float(own["load_kg"].max()) if len(own) else -math.inf
 
 
 def _pull(r: BlockFacts, row: NextRow, last: pd.Series) -> NextRow:

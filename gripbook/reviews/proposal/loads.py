@@ -14,6 +14,7 @@ import pandas as pd
 from gripbook.derive.records import records
 from gripbook.logs import Phase, Target
 from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.body_mass import BodyMassState
 from gripbook.reviews.plates import (
     STEP_KG,
     STEP_LB,
@@ -174,7 +175,12 @@ class Loader:
         line = replace(line, easy_sets=min(now, easy))
         if line.kind == "hold" or line.reason is Reason.FIRST_BLOCK:
             return line
+        stopped = self._stopped(line)
+        if stopped is not None:
+            return replace(line, kind="hold", reason=Reason.STOPPED, last=stopped)
         key = self._key(line)
+        if key is None and self.r.body_mass.state is BodyMassState.NOT_WEIGHED:
+            return replace(line, reason=Reason.NOT_WEIGHED)
         if key is None:
             return line
         rows = self._rows(line, key)
@@ -201,6 +207,27 @@ class Loader:
         if gone:
             return self._go_on(line, key, gone, phase)
         return self._weighted(line, key, last, phase)
+
+    def _stopped(self, line: NextLoad) -> LastLoad | None:
+        """
+        On the way back the last set of this grip that pain stopped; None once it was loaded again.
+
+        So it is left out where other grips were loaded since, and full crimp and small pockets in
+        any case: the log can't tell which grips were cleared.
+        """
+        back, cleared = self.holds.return_of(line.hand), self.holds.cleared
+        if back is None or cleared is None:
+            return None
+        own = [row for row in self.rows if line.hand == "both" or row.hand in (line.hand, "both")]
+        since = [row for row in own if row.date.date() > cleared.date]
+        if any(row.grip == line.grip for row in since):
+            return None
+        pain = [row for row in own if row.grip == line.grip and row.stopped == "pain"]
+        pain = [row for row in pain if back.first <= row.date.date() <= cleared.date]
+        if not pain or not (since or line.grip in DELICATE_GRIPS):
+            return None
+        row = pain[-1]
+        return LastLoad(math.nan, row.date.date(), False, False, f"{row.file}:{row.line}")
 
     def _sets_now(self, phase: Phase, trained: Trained, sets: int) -> int:
         """Sets a session: the block file's for this series, else its share of the phase's."""
@@ -291,6 +318,7 @@ class Loader:
             limits.append(LoadLimit(Reason.PLANNED, max(kg, wanted)))
         if line.grip in DELICATE_GRIPS:
             limits.append(LoadLimit(Reason.AS_BEFORE, kg))
+        limits.sort(key=lambda x: x.reason is not Reason.RETURN)  # of equals the graver is told
         line = replace(line, limits=tuple(limits))
         made = decide(limits, math.nan, sorted(options))
         if made is None:

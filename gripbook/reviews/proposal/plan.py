@@ -216,7 +216,7 @@ def _blank(r: BlockFacts, choices: Choices, holds: Holds, start: dt.date, week: 
         holds=holds,
         experience=experience(r, choices, start),
         block_name=r.block.name,
-        block_end=r.block.end,
+        block_end=r.block.end if r.block.planned else None,
         limits=r.block.limits,
         watch=None if holds.minor else _watch(r, choices, holds),
         pain_asked=r.pain_to_date.recorded,
@@ -348,6 +348,12 @@ def _start(
     if asked is not None:
         return max(asked, earliest), asked < earliest
     fingers = finger_days(r)
+    if not r.block.planned:  # no block has ended that asks for a rest week: training goes on
+        gap = r.block.limits.rest_days_between_finger_days + 1
+        after = [r.last.date() + dt.timedelta(days=1), earliest]
+        after += [day + dt.timedelta(days=gap) for day in fingers[-1:]]
+        first = _first_day(max(after), weekdays)
+        return first, False
     rested = earliest
     if fingers:
         # a block that still runs is trained to its end
@@ -578,12 +584,12 @@ def _week(r: BlockFacts, c: Choices, holds: Holds, asked_for: int) -> NextBlock:
     plan = _blank(r, c, holds, start, number)
     if holds.minor:
         return plan
-    if number > r.block.weeks:
+    if r.block.planned and number > r.block.weeks:
         return replace(plan, over=True)
     phases = tuple(p for p in r.block.phases if p.exercise and p.holds_week(number))
     if not r.block.planned:
         phases = sessions.unplanned_phases(r, c)
-        phases = tuple(replace(p, weeks=r.block.weeks) for p in phases)
+        phases = tuple(replace(p, weeks=max(number, r.block.weeks)) for p in phases)
     asked = sum(p.sessions_per_week or 0 for p in phases)
     count = min(asked, r.block.limits.fingers_per_week)
     weekdays = sessions.kept_days(r, count)

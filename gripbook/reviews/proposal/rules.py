@@ -48,7 +48,9 @@ class Reason(StrEnum):
     ALL_OUT = "all_out"
     HELD = "held"
     HELD_OTHER = "held_other"  # the other side hurts
+    STOPPED = "stopped"  # cleared, but this grip, in which pain stopped a set, was not loaded since
     NO_DATA = "no_data"
+    NOT_WEIGHED = "not_weighed"  # what hung on the fingers isn't known without a weigh-in
     NO_WEIGHT = "no_weight"  # nothing there is goes low enough
     SMALL_EDGE = "small_edge"
     FIRST_BLOCK = "first_block"

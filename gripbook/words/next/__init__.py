@@ -36,7 +36,7 @@ from gripbook.words.next.plan import (
     page_opening,
     to_log,
 )
-from gripbook.words.next.sheet import is_lifted, sheet_load, sheet_notes
+from gripbook.words.next.sheet import is_lifted, sheet_cautions, sheet_load, sheet_notes
 from gripbook.words.next.tests import tests_text
 from gripbook.words.next.weights import load_of, load_text, phase_name, row_load
 from gripbook.words.next.why import load_line, reason_text, reduction_text, why_lines
@@ -70,6 +70,7 @@ __all__ = [
     "row_load",
     "rule",
     "sets_text",
+    "sheet_cautions",
     "sheet_load",
     "sheet_notes",
     "tests_text",

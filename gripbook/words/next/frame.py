@@ -44,8 +44,8 @@ def rule(plan: NextBlock) -> str:
     left = fmt.one_of(kinds)
     if not steps:
         return say(
-            "Your plates make no step small enough, so the weight stays. Missed twice, or half the "
-            "sets at once: back one step."
+            "Your plates make no step small enough, so the weight stays until there are lighter "
+            "ones. Missed twice, or half the sets at once: back one step."
         )
     return say(
         "All sets done with {left} left: {added}, at most one step a week. Missed twice, or half "
@@ -229,10 +229,16 @@ def ramp_text(plan: NextBlock) -> str:
         if math.isfinite(x.edge_mm)
         else say("on a large edge")
     )
+    why = (
+        say("New to finger training")
+        if plan.experience.months is not None
+        else say("Nothing tells how long you have trained fingers")
+    )
     return say(
-        "New to finger training, so {weeks} of easy hangs come first: {sets} of {hang} {edge}, "
-        "{days} a week, with feet on something or weight off so that {left} more would be easy. No "
-        "all-out pulls and no tests in this block ({source}).",
+        "{why}, so {weeks} of easy hangs come first: {sets} of {hang} {edge}, {days} a week, with "
+        "feet on something or weight off so that {left} more would be easy. No all-out pulls and "
+        "no tests in this block ({source}).",
+        why=why,
         weeks=fmt.count(x.weeks, "{n} week", "{n} weeks"),
         sets=fmt.count(x.sets, "{n} set", "{n} sets"),
         hang=fmt.with_unit(x.hang_s, "s"),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
-from gripbook.reviews.proposal import Hold, NextBlock
+from gripbook.reviews.proposal import Hold, NextBlock, NextLoad
 from gripbook.reviews.proposal.plan import DoneBefore, Watch
 from gripbook.words import fmt, mark, say, say_count
 from gripbook.words import pain as pain_words
@@ -150,15 +150,28 @@ def return_sentences(plan: NextBlock) -> tuple[str, ...]:
     if cleared is None or not plan.holds.returning:
         return ()
     note = say(" (“{note}”)", note=cleared.note) if cleared.note else ""
+    day = fmt.day(cleared.date, year=False)
+    starts = [x for x in plan.loads if x.kind == "start"]
+    if starts and all(since_cleared(x, plan) for x in starts):
+        return (
+            say("Cleared on {day}{note}: no load above those since.", day=day, note=note),
+            say(PACE),
+        )
     return (
         say(
             "Cleared on {day}{note}: loads start at {share} of the last painless load.",
-            day=fmt.day(cleared.date, year=False),
+            day=day,
             note=note,
             share=percent(plan.choices.return_share),
         ),
         say(PACE),
     )
+
+
+def since_cleared(load: NextLoad, plan: NextBlock) -> bool:
+    """Whether a series was loaded again after its hold had ended."""
+    cleared = plan.holds.cleared
+    return load.last is not None and cleared is not None and load.last.day > cleared.date
 
 
 def mass_sentences(plan: NextBlock) -> tuple[str, ...]:

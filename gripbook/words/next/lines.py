@@ -264,7 +264,7 @@ def _range_text(rows: Sequence[NextRow], plan: NextBlock) -> str:
             return say("all out")
         if read_left(load):
             most = plain_weight(on_scale(load.force_kg, load), plan.units, sign=False, digits=0)
-            return say("stop above {kg}", kg=most)
+            return say("scale over {kg}: stop", kg=most)
         least = plain_weight(load.force_kg, plan.units, sign=False, digits=0)
         return say("stop below {kg}", kg=least)
     if row.reason is Reason.RAMP:

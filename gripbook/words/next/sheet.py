@@ -6,8 +6,11 @@ from collections.abc import Sequence
 
 from gripbook.reviews.proposal import NextBlock, NextRow, Reason
 from gripbook.words import fmt, say
+from gripbook.words.next.frame import late_text
+from gripbook.words.next.holds import return_sentences, watch_action, watch_felt
 from gripbook.words.next.tests import aim_text
 from gripbook.words.next.weights import load_of, plain_weight, row_load
+from gripbook.words.next.why import reason_text
 
 
 def sheet_load(row: NextRow, plan: NextBlock) -> str:
@@ -24,6 +27,17 @@ def sheet_load(row: NextRow, plan: NextBlock) -> str:
         return ""
     sign = load is None or load.force_kg is None
     return say("up to {most}", most=plain_weight(row.high_kg, plan.units, sign=sign))
+
+
+def sheet_cautions(plan: NextBlock) -> tuple[str, ...]:
+    """What whoever trains by the sheet must know first: the way back, pain, a late start."""
+    watch = " ".join((watch_felt(plan.watch), watch_action(plan.watch))) if plan.watch else ""
+    left_out = (
+        fmt.headed(fmt.sentence(fmt.series(x.grip, x.hand)), reason_text(x, plan))
+        for x in plan.loads
+        if x.reason is Reason.STOPPED
+    )
+    return tuple(filter(None, (*return_sentences(plan), *left_out, watch, late_text(plan))))
 
 
 def is_lifted(row: NextRow, plan: NextBlock) -> bool:

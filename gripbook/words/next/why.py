@@ -7,7 +7,7 @@ import math
 
 from gripbook.reviews.proposal import Choices, NextBlock, NextLoad, Reason, Reduction
 from gripbook.words import fmt, say
-from gripbook.words.next.holds import PACE, hold_text
+from gripbook.words.next.holds import PACE, hold_text, since_cleared
 from gripbook.words.next.weights import (
     last_text,
     load_text,
@@ -136,7 +136,7 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
             )
         case Reason.RETURN if load.last is None:
             return say("The way back: nothing all-out. {pace}", pace=say(PACE))
-        case Reason.RETURN if _since_cleared(load, plan):
+        case Reason.RETURN if since_cleared(load, plan):
             return say("The way back: {last} again. {pace}", last=last, pace=say(PACE))
         case Reason.RETURN:
             return f"{_way_back(load, plan)} {say(PACE)}"
@@ -155,9 +155,21 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                     "No all-out pulls while the other side hurts: {why}.", why=hold_text(load.hold)
                 )
             return say("{why}.", why=fmt.sentence(hold_text(load.hold)))
+        case Reason.STOPPED:
+            assert load.last is not None
+            return say(
+                "Left out: pain stopped a set of this grip on {day}, and none was done since. Ask "
+                "whoever cleared you before you load it.",
+                day=fmt.day(load.last.day, year=False),
+            )
         case Reason.NO_DATA:
             return say(
                 "No finished set with a known load is logged. Begin clearly easy and write it down."
+            )
+        case Reason.NOT_WEIGHED:
+            return say(
+                "Without a weigh-in nobody knows what hung on the fingers. Weigh yourself once and "
+                "log it; until then begin clearly easy."
             )
         case Reason.NO_WEIGHT:
             why = _named(load, plan)
@@ -177,18 +189,13 @@ def reason_text(load: NextLoad, plan: NextBlock) -> str:
                 "No all-out pulls in a first block of finger training (common practice, no source)."
             )
         case Reason.RAMP:
-            return say("New to finger training, so easy hangs come first.")
+            return say("Easy hangs come first.")
         case _:
             return _named(load, plan)
 
 
 def _returns(load: NextLoad) -> bool:
     return any(x.reason is Reason.RETURN for x in load.limits)
-
-
-def _since_cleared(load: NextLoad, plan: NextBlock) -> bool:
-    cleared = plan.holds.cleared
-    return load.last is not None and cleared is not None and load.last.day > cleared.date
 
 
 def _way_back(load: NextLoad, plan: NextBlock) -> str:
@@ -290,11 +297,18 @@ def reduction_text(x: Reduction, plan: NextBlock) -> str:
         case Reason.SORE:
             assert x.since is not None
             assert x.until is not None
+            days = {
+                "since": fmt.day(x.since, year=False),
+                "until": fmt.day(x.until, year=False),
+            }
+            if plan.holds.returning:
+                return say(
+                    "pain is logged from {since} to {until} (tell whoever cleared you)", **days
+                )
             return say(
                 "pain is logged from {since} to {until}; have it looked at by a physician or "
                 "physiotherapist",
-                since=fmt.day(x.since, year=False),
-                until=fmt.day(x.until, year=False),
+                **days,
             )
         case Reason.BROKEN:
             whose = (
@@ -343,6 +357,8 @@ def lowered_sentences(plan: NextBlock) -> list[str]:
     starts = [x for x in plan.loads if x.kind == "start"]
     if starts and all(_returns(x) for x in starts):
         return out  # the way back asks for less
+    if plan.held and all(x.kind == "hold" for x in plan.loads):
+        return out  # what holds leaves nothing to lower
     if any("ill" in x.kinds or x.reason is Reason.ILL for x in plan.reductions):
         out.append(say("Start only when free of symptoms."))
     for x in plan.reductions:
