@@ -24,7 +24,7 @@ from gripbook.display import Displayed
 from gripbook.logs import Block, Logs
 from gripbook.reviews.block_facts import BlockFacts
 from gripbook.reviews.body_mass import follow_body_mass
-from gripbook.reviews.change import describe_change
+from gripbook.reviews.change import describe_change, health_first
 from gripbook.reviews.climbed import describe_climbs
 from gripbook.reviews.done import compare_with_plan
 from gripbook.reviews.dose import check_dose
@@ -136,12 +136,14 @@ def review(
     fit = fit_strength(sets, plan, noise)
     coach_fit = fit if shows else fit_strength(logged, plan, noise)
     body_mass = follow_body_mass(theirs.body, plan, who)
+    notes = read_notes(theirs, pd.Timestamp(plan.start), end)
     change = describe_change(
         fit,
         sets,
         plan,
         who,
         hurt=bool(pain.flags),
+        withheld=health_first(who, body_mass, notes),
         body=theirs.body,
         body_mass=body_mass,
     )
@@ -159,7 +161,7 @@ def review(
         weekly_best=_shown_best(best, shown),
         work=_shown_work(weekly_finger_work(sets, plan), who),
         ratio=_shown_ratio(best, who),
-        results=results_rows(coach_fit, who.id, plan, show_ratio=shows),
+        results=results_rows(coach_fit, who.id, plan, shows, body_mass.end_masses_kg),
         fit=fit,
         change=change,
         done=done,
@@ -172,7 +174,7 @@ def review(
         away=days_without(theirs.sessions),
         body_mass=body_mass,
         wrong=_wrong(logged, who),
-        notes=read_notes(theirs, pd.Timestamp(plan.start), end),
+        notes=notes,
         gaps=find_gaps(sets, who, plan, done, dose, pain),
         problems=shown_problems(theirs.problems, show_body_mass=shows),
     )
@@ -185,7 +187,8 @@ def block_results(
     theirs, plan, fit = _fit_alone(logs, athlete, block, noise)
     last = _last_day(theirs, plan)
     who = describe_athlete(athlete, theirs.athletes, min(last.date(), plan.end))
-    return results_rows(fit, who.id, plan, show_ratio=who.show_body_mass)
+    masses = follow_body_mass(theirs.body, plan, who).end_masses_kg
+    return results_rows(fit, who.id, plan, who.show_body_mass, masses)
 
 
 def block_diagnostics(

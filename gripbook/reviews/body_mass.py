@@ -23,6 +23,9 @@ FALL_OVER_BLOCK_PCT: Final = 5.0
 #: One weigh-in moves with a meal or a drink; an end is the mean of this many days.
 WEIGH_INS_AT_AN_END: Final = 3
 FOUR_WEEKS_DAYS: Final = 28
+#: Under 18 a fall that no weigh-in breaks, over three or more of them, is asked about from here on
+#: (own cautious choice, no source).
+STEADY_FALL_PCT: Final = 3.0
 #: Three weigh-ins further apart than this are no one end (own choice, no source).
 END_DAYS: Final = 21
 #: A weigh-in this long before the block still tells of its start (own choice, no source).
@@ -110,6 +113,11 @@ class BodyMass:
         """Whether a change of body mass can be told."""
         return self.state is BodyMassState.MEASURED
 
+    @property
+    def end_masses_kg(self) -> tuple[float, float] | None:
+        """Means at both ends, None where a change can't be told."""
+        return (self.start.mean_kg, self.end.mean_kg) if self.start and self.end else None
+
 
 def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> BodyMass:
     """
@@ -125,31 +133,39 @@ def follow_body_mass(body: pd.DataFrame, block: Block, athlete: Athlete) -> Body
     columns = ["date", "body_mass_kg", "file", "line"]
     weighed = body.loc[near, columns].sort_values(["date", "file", "line"], kind="stable")
     weighed = weighed[weighed["body_mass_kg"].notna()].reset_index(drop=True)
-    seen = _follow(weighed)
+    seen = _follow(weighed, minor=athlete.minor is True)
     if athlete.show_body_mass:
         return seen
     nan = float("nan")
     return BodyMass(BodyMassState.HIDDEN, weighed.iloc[:0], 0, None, None, nan, None, seen.fell)
 
 
-def _follow(weighed: pd.DataFrame) -> BodyMass:
+def _follow(weighed: pd.DataFrame, *, minor: bool) -> BodyMass:
     nan = float("nan")
     days = weighed.groupby("date")["body_mass_kg"].mean()
     ends = _ends(days)
     start, end = ends[0], ends[-1]
     if start is None or end is None or len(days) < 2 * WEIGH_INS_AT_AN_END:
         state = BodyMassState.CANT_TELL if len(days) else BodyMassState.NOT_WEIGHED
-        fall = _fall_in_four_weeks(ends) or _fall_of_single(days)
+        fall = _fall_in_four_weeks(ends) or _fall_of_single(days) or _steady(days, minor=minor)
         return BodyMass(state, weighed, len(days), None, None, nan, fall, fall is not None)
     change = 100.0 * (end.mean_kg / start.mean_kg - 1.0)
     fall = _fall_in_four_weeks(ends)
     if change <= -FALL_OVER_BLOCK_PCT + _ROUNDING:
         fall = Fall(FallOver.BLOCK, -change, start, end)
+    fall = fall or _steady(days, minor=minor)
     state = BodyMassState.MEASURED
     return BodyMass(state, weighed, len(days), start, end, change, fall, fall is not None)
 
 
-def _fall_of_single(days: pd.Series) -> Fall | None:
+def _steady(days: pd.Series, *, minor: bool) -> Fall | None:
+    """Under 18: a fall from the first to the last weigh-in, with no rise between."""
+    if not minor or len(days) < WEIGH_INS_AT_AN_END or not days.is_monotonic_decreasing:
+        return None
+    return _fall_of_single(days, STEADY_FALL_PCT)
+
+
+def _fall_of_single(days: pd.Series, least_pct: float = FALL_OVER_BLOCK_PCT) -> Fall | None:
     """
     A fall from the first to the last weigh-in, where there are too few for means.
 
@@ -158,7 +174,7 @@ def _fall_of_single(days: pd.Series) -> Fall | None:
     if len(days) < 2:
         return None
     pct = 100.0 * (1.0 - float(days.iloc[-1]) / float(days.iloc[0]))
-    if pct < FALL_OVER_BLOCK_PCT - _ROUNDING:
+    if pct < least_pct - _ROUNDING:
         return None
     ends = [
         End(float(days.loc[day]), day, day, day, weigh_ins=1)

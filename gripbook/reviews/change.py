@@ -40,11 +40,13 @@ from gripbook.reviews.change_facts import (
     path_kind,
     tenths_of,
 )
+from gripbook.reviews.notes import Notes
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import shown_loads
 from gripbook.strength import Estimate, SeriesFit, SeriesKey, StrengthFit, Verdict, split_ratio
+from gripbook.strength.evidence import FLAT_GRIPS
 from gripbook.strength.fit import SURE
-from gripbook.strength.reasons import NoChange
+from gripbook.strength.reasons import NoChange, SeriesReason
 
 #: What the verdict's rule lets pass: a rise seen in 5 of 100 series that did not change.
 FALSE_RISE_SHARE: Final = 1 - SURE
@@ -65,6 +67,7 @@ def describe_change(
     athlete: Athlete,
     *,
     hurt: bool,
+    withheld: bool = False,
     body: pd.DataFrame | None = None,
     body_mass: BodyMass | None = None,
 ) -> Change:
@@ -75,12 +78,15 @@ def describe_change(
     ----------
     fit : from `fit_strength` of `sets`, the athlete's derived sets.
     hurt : pain holds loading, so no test day is suggested.
+    withheld : no change is told (`health_first`).
     body, body_mass : weigh-ins and what they say; without them the ratio to body mass is left out.
     """
     logged = _Logged(sets, block, show=athlete.show_body_mass)
     series = [_describe(s, fit, block, logged) for s in fit.series]
+    judged = 0 if withheld else sum(s.fit.ok for s in series)
+    if withheld:
+        series = [_without_change(s) for s in series]
     headline = _headline(series, block)
-    judged = sum(s.fit.ok for s in series)
     may_test = not hurt and not athlete.minor
     return Change(
         series=tuple(sorted(series, key=lambda s: s is not headline)),
@@ -92,6 +98,45 @@ def describe_change(
         ratio=_ratio(headline, block, body, body_mass) if logged.show else None,
         sharper=tuple(_sharper(fit, headline, sets, may_test=may_test)),
         left_out=fit.evidence.left_out,
+    )
+
+
+def health_first(athlete: Athlete, body_mass: BodyMass, notes: Notes) -> bool:
+    """
+    Whether no gain is told, since food and energy are a question for a physician first.
+
+    It is so for anyone under 18, and where body mass is hidden and lost mass would pass for weight
+    added: after a fall of body mass beyond a line, or a note of eating less in the block.
+    """
+    if not athlete.minor and athlete.show_body_mass:
+        return False
+    return body_mass.fell or any(n.date <= notes.block_end for n in notes.of_energy)
+
+
+def _without_change(s: SeriesChange) -> SeriesChange:
+    """The series without a change, and without loads from which one could be read."""
+    if s.verdict is ChangeVerdict.NOT_MEASURED:
+        return replace(s, training=None)
+    none = math.nan
+    return replace(
+        s,
+        verdict=ChangeVerdict.NOT_MEASURED,
+        chance=none,
+        reasons=(SeriesReason(NoChange.HEALTH_FIRST),),
+        start_kg=none,
+        end_kg=none,
+        change_kg=none,
+        low_kg=none,
+        high_kg=none,
+        change_pct=none,
+        low_pct=none,
+        high_pct=none,
+        training=None,
+        outside=(),
+        hangs_on=(),
+        prior_pull_pct=none,
+        path=s.path.iloc[:0],
+        points=s.points.iloc[:0],
     )
 
 
@@ -462,6 +507,9 @@ def _groups(fit: StrengthFit, of: str) -> Iterator[tuple[list[SeriesFit], bool]]
         for s in _comparable(fit, at_end=at_end):
             if of == "hand" and s.hand == "both":
                 continue
+            # a width and an edge, or a hold without one, don't compare
+            if of == "grip" and s.grip in FLAT_GRIPS:
+                continue
             key = (s.capacity, s.grip if of == "hand" else s.hand, s.load_kind)
             groups.setdefault(key, {True: [], False: []})[at_end].append(s)
     for ends in groups.values():
@@ -586,7 +634,7 @@ def _sharper(
     gain = 1 - fit.with_reserves(key) / now
     if gain >= WORTH_NAMING:
         yield Sharper(SharperBy.RESERVES, gain)
-    if headline.fit.edge_share >= WORTH_NAMING:
+    if headline.fit.edge_share >= WORTH_NAMING and _edges_of(sets, key) != {headline.edge_mm}:
         yield Sharper(SharperBy.SAME_EDGE, math.nan)
     if not may_test:
         return
@@ -594,6 +642,18 @@ def _sharper(
     gain = 1 - fit.change_sd(key, extra) / now if len(extra) else 0.0
     if gain >= WORTH_NAMING:
         yield Sharper(SharperBy.TEST_DAYS, gain)
+
+
+def _edges_of(sets: pd.DataFrame, key: SeriesKey) -> set[float]:
+    """The edges of a series' sets in the block; earlier blocks are no reason for a test now."""
+    own = sets[
+        sets["in_block"]
+        & (sets["exercise"] == key.capacity)
+        & (sets["grip"] == key.grip)
+        & (sets["hand"] == key.hand)
+        & ~sets["warmup"]
+    ]
+    return set(own["edge_mm"])
 
 
 def _test_rows(sets: pd.DataFrame, key: SeriesKey, last_day: int) -> pd.DataFrame:

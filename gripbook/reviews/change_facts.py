@@ -17,7 +17,7 @@ import pandas as pd
 
 from gripbook.derive.records import records
 from gripbook.strength import Cause, Estimate, SeriesFit
-from gripbook.strength.reasons import LeftOut, SeriesReason
+from gripbook.strength.reasons import LeftOut, NoChange, SeriesReason
 
 #: Chance of a rise (or fall) from which a change that is not sure is called probable.
 PROBABLE: Final = 0.80
@@ -30,7 +30,8 @@ class ChangeVerdict(StrEnum):
     `STRONGER`: a rise in results.csv, or a chance of 95 % or more; `PROBABLY_STRONGER`: a chance of
     80 to 95 %; `WEAKER` and `PROBABLY_WEAKER` likewise; `NO_CHANGE`: the whole 90 % range within
     the smallest change that matters; `AT_LEAST`: every set was finished, so there is no upper end;
-    `NOT_MEASURED`: no sets at an end of the block (`reasons` says which); `CANT_TELL`: else.
+    `NOT_MEASURED`: no sets at an end of the block, or not told (`reasons` says which); `CANT_TELL`:
+    else.
     """
 
     STRONGER = "stronger"
@@ -256,6 +257,11 @@ class SeriesChange:
     def measured(self) -> bool:
         """Whether there is a change with a range."""
         return self.verdict not in (ChangeVerdict.AT_LEAST, ChangeVerdict.NOT_MEASURED)
+
+    @property
+    def withheld(self) -> bool:
+        """Whether its change is not told, since food and energy are a question first."""
+        return any(reason.why is NoChange.HEALTH_FIRST for reason in self.reasons)
 
     @property
     def path_kind(self) -> PathKind:

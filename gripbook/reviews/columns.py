@@ -250,11 +250,15 @@ date | day | | of that pain
 limit | number | 0 to 10 | the block's limit of pain
 over | text | | limit that was broken
 figure | number | | its worst value
+least | number | | its mildest value
 allowed | number | | what is allowed
 weeks | text | | block weeks concerned
 capacities | text | | weaker in these
 number | whole | | sessions, days, rows or notes
 since | day | | since when
+minor | yes/no | | of someone under 18 (notes of eating less)
+note | text | | of a clearance, as logged
+grips | text | | weaker ones beside a main grip that is not
 """,
     ),
     "marks": (

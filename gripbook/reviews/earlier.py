@@ -11,9 +11,11 @@ import pandas as pd
 
 from gripbook.derive import derive_sets
 from gripbook.logs import Block, Logs
-from gripbook.reviews.change import describe_change
+from gripbook.reviews.body_mass import follow_body_mass
+from gripbook.reviews.change import describe_change, health_first
 from gripbook.reviews.change_facts import PathKind, SeriesChange
 from gripbook.reviews.done import Done, compare_with_plan
+from gripbook.reviews.notes import read_notes
 from gripbook.reviews.people import Athlete
 from gripbook.reviews.shown import with_stand_in
 from gripbook.strength import SeriesKey, fit_strength
@@ -181,8 +183,15 @@ class Earlier:
             if not self._athlete.show_body_mass:
                 sets = with_stand_in(sets)
             done = compare_with_plan(sets, self._logs.sessions, block, self._last)
+            mass = follow_body_mass(self._logs.body, block, self._athlete)
+            notes = read_notes(self._logs, pd.Timestamp(block.start), pd.Timestamp(block.end))
             change = describe_change(
-                fit_strength(sets, block), sets, block, self._athlete, hurt=False
+                fit_strength(sets, block),
+                sets,
+                block,
+                self._athlete,
+                hurt=False,
+                withheld=health_first(self._athlete, mass, notes),
             )
         except Exception as err:  # an odd old block must not cost the new one its page
             return BlockLine(block, 0, None, None, f"{type(err).__name__}: {err}")
@@ -225,7 +234,11 @@ def _differs(before: BlockLine, was: Done, now: BlockLine, done: Done) -> tuple[
     """The figures of plan and work that are not the same in both blocks."""
     out = [
         Differs(Figure.WEEKS, before.block.weeks, now.block.weeks),
-        Differs(Figure.SESSIONS_PLANNED, before.sessions_planned, now.sessions_planned),
+        Differs(
+            Figure.SESSIONS_PLANNED,
+            _total(was, "sessions_planned"),
+            _total(done, "sessions_planned"),
+        ),
         Differs(Figure.SESSIONS_DONE, before.sessions_done, now.sessions_done),
         Differs(Figure.SETS_PLANNED, _total(was, "sets_planned"), _total(done, "sets_planned")),
         Differs(Figure.SETS_DONE, _total(was, "sets_done"), _total(done, "sets_done")),

@@ -60,12 +60,14 @@ def find_gaps(
     sets: pd.DataFrame, athlete: Athlete, block: Block, done: Done, dose: Dose, pain: Pain
 ) -> tuple[Gap, ...]:
     """What the log leaves open, most telling first."""
+    open_days = set(dose.days.loc[~dose.days["logged"], "date"])
     gaps = [
         *_plan(block, done),
         *_pain(pain),
         *_body_mass(sets, athlete),
         *_sets(sets),
-        _counted(GapKind.OPEN_DAYS, int((~dose.days["logged"]).sum())),
+        # a day of clearing is told of, if not trained on
+        _counted(GapKind.OPEN_DAYS, len(open_days - {c.date for c in pain.cleared})),
         _counted(GapKind.EFFORT, int(dose.days["unknown"].sum())),
         _counted(GapKind.MINUTES, missing_minutes(dose), len(dose.sessions)),
         Gap(GapKind.BORN) if athlete.born is None else None,

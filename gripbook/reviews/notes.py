@@ -1,5 +1,5 @@
 """
-Notes of the log beside their days, and those that speak of an injury.
+Notes of the log beside their days, and those that speak of an injury or of eating less.
 
 A note is free text, so this only decides which ones must be read first; it diagnoses nothing.
 """
@@ -7,7 +7,7 @@ A note is free text, so this only decides which ones must be read first; it diag
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import Final, Literal
 
@@ -24,6 +24,10 @@ HANDS: Final[tuple[Hand, ...]] = ("left", "right")
 Source = Literal["hangs", "body", "sessions", "pain", "measures", "climbs"]
 SOURCES: Final[tuple[Source, ...]] = ("sessions", "hangs", "pain", "climbs", "measures", "body")
 
+_EN_MEAL: Final = r"(?:meals?|dinners?|lunch(?:es)?|breakfasts?|suppers?|food)"
+_EN_WHOSE: Final = r"(?:a |the |my |some )?"
+_DE_MEAL: Final = r"(?:frühstück|mittagessen|abendessen|essen|mahlzeit(?:en)?)"
+_FR_MEAL: Final = r"(?:repas|petit-déjeuner|déjeuner|dîner)"
 #: Words of injury by the language they are written in, as regular expressions of whole words.
 #: The one place for them. A log may mix languages, so all are looked for in every note.
 INJURY_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
@@ -76,6 +80,31 @@ INJURY_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
             r"tendinite\w*",
         ),
         *(r"raide\w*", r"raideur\w*", r"poulie a\d", r"kiné\w*", r"médecin", r"élongation\w*"),
+    ),
+}
+#: Words of eating less, likewise; each says so alone ("cutting loose" and "cut my finger" do not).
+ENERGY_WORDS: Final[Mapping[str, tuple[str, ...]]] = {
+    "en": (
+        rf"skip(?:s|ped|ping)? {_EN_WHOSE}{_EN_MEAL}",
+        rf"(?:no|without) {_EN_MEAL}",
+        r"(?:not|never|didn't|don't|hardly|barely) (?:eat|eaten|eating|ate)(?: enough| much)?",
+        *(r"diet(?:s|ing|ed)?", r"fast(?:ed|ing)", r"starv\w*", r"empty stomach", r"lightness"),
+        r"cutting(?: (?:weight|calories|carbs|food|before|for|until|phase))",
+        r"(?:los(?:e|ing)|lost|mak(?:e|ing)) weight|weight loss",
+        *(r"calorie deficit", r"underfuel\w*", r"anorexi\w*", r"bulimi\w*", r"eating disorder"),
+    ),
+    "de": (
+        *(r"diät\w*", r"faste(?:n|te)?", r"gefastet", r"hungern", r"gehungert", r"nüchtern"),
+        r"(?:nichts?|kaum|(?:zu )?wenig) gegessen",
+        rf"(?:kein|keine|keinen|ohne) {_DE_MEAL}",
+        rf"{_DE_MEAL} (?:ausgelassen|auslassen|weggelassen|übersprungen|ausfallen lassen)",
+        *(r"abnehmen", r"abspecken", r"kaloriendefizit", r"essstörung", r"magersucht"),
+    ),
+    "fr": (
+        rf"saut(?:é|er|e|ant) (?:un |des |les? |mon |mes )?{_FR_MEAL}",
+        rf"(?:sans|pas de) {_FR_MEAL}",
+        *(r"(?:pas|rien|peu|presque pas) mangé", r"sans manger", r"régime", r"à jeun", r"jeûn\w*"),
+        *(r"per(?:dre|te|du) (?:du |de )?poids", r"maigrir", r"déficit calorique", r"anorexi\w*"),
     ),
 }
 #: Words of stopping; beside a named place they speak of it ("stopped, elbow").
@@ -139,6 +168,7 @@ def _whole(words: Iterable[str]) -> re.Pattern[str]:
 
 _INJURY = _whole(word for words in INJURY_WORDS.values() for word in words)
 _STOPPED = _whole(word for words in STOPPED.values() for word in words)
+_ENERGY = _whole(word for words in ENERGY_WORDS.values() for word in words)
 _HARMLESS = _whole(HARMLESS)
 _NEGATION = {word for words in NEGATIONS.values() for word in words}
 _FILLER = {word for words in FILLERS.values() for word in words}
@@ -155,7 +185,8 @@ class Note:
     that hurts. `sites`:
     places the words name, as in pain.csv; `elbow` and `finger` where no more is said. `injury`: it
     holds words of injury that are not taken back (`words`). `past`: the first `cleared` day after
-    it; None: there is none, or no injury. A level 0 written since ends nothing.
+    it; None: there is none, or no injury. A level 0 written since ends nothing. `energy`: it speaks
+    of eating less.
     """
 
     date: pd.Timestamp
@@ -168,6 +199,7 @@ class Note:
     past: pd.Timestamp | None
     file: str
     line: int
+    energy: bool = False
 
     @property
     def open(self) -> bool:
@@ -211,6 +243,11 @@ class Notes:
         return tuple(n for n in self.all if n.open)
 
     @property
+    def of_energy(self) -> tuple[Note, ...]:
+        """Notes that speak of eating less, in order of day."""
+        return tuple(n for n in self.all if n.energy and n.date >= self.block_start)
+
+    @property
     def held_sides(self) -> tuple[str, ...]:
         """The hands that such notes hold: `left`, `right`, in this order."""
         held = {side for n in self.all for side in n.open_sides}
@@ -226,11 +263,28 @@ def injury_words(text: str) -> tuple[str, ...]:
     >>> injury_words("no pain or swelling"), injury_words("no pain but a pop")
     ((), ('pop',))
     """
-    hits: list[str] = []
     plain = _HARMLESS.sub(" ", text.replace("\u2019", "'"))
+    hits = list(_not_taken_back(_INJURY, plain))
+    if not hits and sites_in(text):
+        hits += [match.group().lower() for match in _STOPPED.finditer(plain)]
+    return tuple(hits)
+
+
+def speaks_of_eating_less(text: str) -> bool:
+    """
+    Whether a note holds words of eating less that are not taken back.
+
+    >>> speaks_of_eating_less("skipped dinner"), speaks_of_eating_less("not dieting")
+    (True, False)
+    """
+    return any(_not_taken_back(_ENERGY, text.replace("\u2019", "'")))
+
+
+def _not_taken_back(words: re.Pattern[str], plain: str) -> Iterator[str]:
+    """The words found in a text, in order, but those that a negation takes back."""
     for clause in _CLAUSE.split(plain):
         back_to = -1  # end of the last word taken back, from which "or" carries on
-        for match in _INJURY.finditer(clause):
+        for match in words.finditer(clause):
             before = [w.lower() for w in _WORD.findall(clause[: match.start()])]
             while before and before[-1] in _FILLER:
                 before.pop()
@@ -238,10 +292,7 @@ def injury_words(text: str) -> tuple[str, ...]:
             if carried or (before and before[-1] in _NEGATION):
                 back_to = match.end()
             else:
-                hits.append(match.group().lower())
-    if not hits and sites_in(text):
-        hits += [match.group().lower() for match in _STOPPED.finditer(plain)]
-    return tuple(hits)
+                yield match.group().lower()
 
 
 def sites_in(text: str) -> tuple[str, ...]:
@@ -296,6 +347,7 @@ def read_notes(logs: Logs, start: pd.Timestamp, end: pd.Timestamp) -> Notes:
                     past=past,
                     file=row.file,
                     line=int(row.line),
+                    energy=speaks_of_eating_less(row.note),
                 )
             )
     notes.sort(key=lambda n: (n.date, SOURCES.index(n.source), n.file, n.line))

@@ -72,6 +72,8 @@ class PainFlag:
     the last pop, swelling or stiffness ("" and None without). `stopped_dates`: days with a set
     stopped for pain and no level. `morning_dates`: mornings on which it was felt. `rising_since`,
     `falling_since`: the last day before pain rose or fell over two weeks; None where it did not.
+    `rising`: whether it still rises: over the two weeks to its last entry, which is the highest of
+    its week and no later 0 follows.
     `cleared`: the first `cleared` day after its last entry; the flag is then history and holds
     nothing. `none_since`: the last later day with a level 0 there, which ends nothing. `minor`: of
     someone under 18. `rows`: the log rows it rests on, as `file:line`.
@@ -92,6 +94,7 @@ class PainFlag:
     stopped_dates: tuple[pd.Timestamp, ...]
     morning_dates: tuple[pd.Timestamp, ...]
     rising_since: pd.Timestamp | None
+    rising: bool
     falling_since: pd.Timestamp | None
     cleared: pd.Timestamp | None
     none_since: pd.Timestamp | None
@@ -359,6 +362,7 @@ def _flag_of(
         stopped_dates=_dates(stopped),
         morning_dates=_dates(mornings),
         rising_since=rising,
+        rising=none.empty and _still_rising(entries),
         falling_since=_changed_since(entries, -1),
         cleared=cleared[0].date if cleared else None,
         none_since=none["date"].max() if len(none) else None,
@@ -379,6 +383,29 @@ def _worst(entries: pd.DataFrame) -> Worst | None:
     return Worst(float(top["level"]), top["date"], str(top["when"]))
 
 
+def _still_rising(entries: pd.DataFrame) -> bool:
+    """Whether pain rose over the two weeks to its last day, the worst of its week."""
+    days = _day_maxima(entries)
+    if days.empty or not _rose(days, days.index[-1], +1):
+        return False
+    week = days[days.index > days.index[-1] - pd.Timedelta(days=7)]
+    return bool(days.iloc[-1] == week.max())
+
+
+def _day_maxima(entries: pd.DataFrame) -> pd.Series:
+    return entries[entries["level"] > 0].groupby("date")["level"].max()
+
+
+def _rose(days: pd.Series, last: pd.Timestamp, way: int) -> pd.Timestamp | None:
+    """The last day before the second of the two weeks to `last`, if pain rose or fell in it."""
+    since = days.index - last
+    second = days[(since > pd.Timedelta(days=-7)) & (days.index <= last)]
+    first = days[(since > pd.Timedelta(days=-14)) & (since <= pd.Timedelta(days=-7))]
+    if len(first) and way * (second.mean() - first.mean()) >= CHANGE_IN_TWO_WEEKS:
+        return pd.Timestamp(first.index[-1])
+    return None
+
+
 def _changed_since(entries: pd.DataFrame, way: int) -> pd.Timestamp | None:
     """
     The last day before pain rose (`way` 1) or fell (-1) over two weeks; None where it did not.
@@ -387,13 +414,6 @@ def _changed_since(entries: pd.DataFrame, way: int) -> pd.Timestamp | None:
     with the mean of the first's. Pain that only began in the second week has not risen: it is new.
     A rise is found at its earliest, a fall only where the last two weeks hold one.
     """
-    days = entries[entries["level"] > 0].groupby("date")["level"].max()
-    for last in days.index if way > 0 else days.index[-1:]:
-        second = days[(days.index > last - pd.Timedelta(days=7)) & (days.index <= last)]
-        first = days[
-            (days.index > last - pd.Timedelta(days=14))
-            & (days.index <= last - pd.Timedelta(days=7))
-        ]
-        if len(first) and way * (second.mean() - first.mean()) >= CHANGE_IN_TWO_WEEKS:
-            return pd.Timestamp(first.index[-1])
-    return None
+    days = _day_maxima(entries)
+    ends = days.index if way > 0 else days.index[-1:]
+    return next((since for last in ends if (since := _rose(days, last, way))), None)

@@ -41,6 +41,10 @@ FALSE_DIFFERENCE_SHARE: Final = 0.05
 #: An athlete without an entry for so many days of their block, while others log, is flagged (own
 #: choice, no source). After a block silence says nothing.
 SILENT_DAYS: Final = 14
+#: Pain below the limit is told where it was felt in so many days before the last entry, and a week
+#: with so many days ill, away or injured misses no session (own choices, no source).
+RECENT_PAIN_DAYS: Final = 28
+DAYS_THAT_EXCUSE: Final = 4
 
 
 class FlagKind(StrEnum):
@@ -49,18 +53,28 @@ class FlagKind(StrEnum):
     REVIEW_FAILED = "review_failed"
     PAIN_AT_LIMIT = "pain_at_limit"
     INJURY_NOTE = "injury_note"
+    ENERGY_NOTE = "energy_note"
     PHYSICIAN = "physician"
     PAIN_RISING = "pain_rising"
+    CLEARED = "cleared"
+    INJURED = "injured"
+    PAIN_BELOW_LIMIT = "pain_below_limit"
     LIMIT_BROKEN = "limit_broken"
     WEAKER = "weaker"
     SESSIONS_MISSING = "sessions_missing"
+    MORE_SETS = "more_sets"
     NOTHING_LOGGED = "nothing_logged"
     ROWS_REFUSED = "rows_refused"
     PAIN_NOT_NOTED = "pain_not_noted"
 
 
 #: Flags whose first words a page sets apart: they concern health.
-HEALTH: Final = (FlagKind.PAIN_AT_LIMIT, FlagKind.INJURY_NOTE, FlagKind.PHYSICIAN)
+HEALTH: Final = (
+    FlagKind.PAIN_AT_LIMIT,
+    FlagKind.INJURY_NOTE,
+    FlagKind.ENERGY_NOTE,
+    FlagKind.PHYSICIAN,
+)
 _ORDER: Final = tuple(FlagKind)
 
 
@@ -74,10 +88,13 @@ class SquadFlag:
     kind : the reason.
     site, side, level, date : of pain, as logged: its place, highest level (NaN: not noted), and the
         day of that level. limit : the block's limit of pain.
-    fall : of body mass. over : name of the broken limit, figure : its worst value, allowed : what
-        is allowed, weeks : block weeks (also of missing sessions). capacities : weaker in these.
-    number : sessions missing, days since the last entry, rows, or notes to read. since : the last
-        entry; of pain, the last day before it rose.
+    fall : of body mass; None where it is hidden. over : name of the broken limit, figure : its
+        worst value, least : its mildest, allowed : what is allowed, number : how often, weeks :
+        block weeks (also of missing sessions). capacities : weaker in these.
+    number : sessions missing, days since the last entry, days injured, rows, or notes to read.
+    since : the last entry; of pain, the last day before it rose; the day of a clearance.
+    minor : of someone under 18 (notes of eating less). note : of a clearance, as logged.
+    grips : weaker ones beside a main grip that is not.
     """
 
     kind: FlagKind
@@ -94,6 +111,10 @@ class SquadFlag:
     capacities: tuple[str, ...] = ()
     number: int = 0
     since: pd.Timestamp | None = None
+    minor: bool = False
+    least: float = math.nan
+    note: str = ""
+    grips: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,6 +131,7 @@ class CapacityMark:
     change_pct, low_pct, high_pct : change and 90 % range in per cent of the start; NaN where not
         measured. sure : whether the range lies on one side of no change.
     reasons : why it was not measured. one_day : whether all its sets are of one day.
+    fell : other grips of that capacity which are weaker, where this one is not.
     """
 
     capacity: str
@@ -122,6 +144,7 @@ class CapacityMark:
     high_pct: float
     reasons: tuple[SeriesReason, ...]
     one_day: bool
+    fell: tuple[str, ...] = ()
 
     @property
     def sure(self) -> bool:
@@ -276,6 +299,7 @@ class SquadTables(Displayed):
                 "kind": flag.kind.value,
                 "weeks": ", ".join(map(str, flag.weeks)),
                 "capacities": ", ".join(flag.capacities),
+                "grips": ", ".join(flag.grips),
             }
             for row in self.squad.by_need
             for flag in row.flags
@@ -437,36 +461,82 @@ def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Itera
     """Reasons to call an athlete."""
     for flag in r.pain_to_date.flags:
         yield _pain_flag(flag)
+    yield from _past_pain(r)
     if r.notes.to_read:
         first = r.notes.to_read[0]
         yield SquadFlag(FlagKind.INJURY_NOTE, date=first.date, number=len(r.notes.to_read))
-    if r.body_mass.fall is not None:
+    if r.notes.of_energy:
+        eaten = r.notes.of_energy
+        yield SquadFlag(
+            FlagKind.ENERGY_NOTE, date=eaten[0].date, number=len(eaten), minor=bool(r.athlete.minor)
+        )
+    # where body mass is hidden, the note says all that may be said
+    if r.body_mass.fall is not None or (r.body_mass.fell and not r.notes.of_energy):
         yield SquadFlag(FlagKind.PHYSICIAN, fall=r.body_mass.fall)
     for over in dict.fromkeys(b.limit for b in r.dose.breaches):
         breaches = [b for b in r.dose.breaches if b.limit == over]
         least = over == "rest_days_between_finger_days"
         figures = [b.figure for b in breaches]
         yield SquadFlag(
-            FlagKind.LIMIT_BROKEN,
+            # a plan's sets are no limit
+            FlagKind.MORE_SETS if over == "sets_per_session" else FlagKind.LIMIT_BROKEN,
             over=over,
             figure=float(min(figures) if least else max(figures)),
+            least=float(max(figures) if least else min(figures)),
+            number=len(breaches),
             allowed=float(breaches[0].allowed),
             weeks=tuple(sorted({b.week for b in breaches})),
         )
     falls = tuple(m.capacity for m in marks if m.verdict is ChangeVerdict.WEAKER)
     if falls:
         yield SquadFlag(FlagKind.WEAKER, capacities=falls)
+    for m in marks:
+        if m.fell:
+            yield SquadFlag(FlagKind.WEAKER, capacities=(m.capacity,), grips=m.fell)
     planned = r.done.sessions_planned
-    if r.done.missed_weeks:
+    without = {
+        int(week): sum(n for _, n in days)
+        for week, days in zip(r.done.weeks["week"], r.done.weeks["without"], strict=True)
+    }
+    missed = tuple(w for w in r.done.missed_weeks if without.get(w, 0) < DAYS_THAT_EXCUSE)
+    if missed:
         yield SquadFlag(
             FlagKind.SESSIONS_MISSING,
-            weeks=tuple(r.done.missed_weeks),
+            weeks=missed,
             number=max((planned or 0) - r.done.sessions_done, 0),
         )
     if refused:
         yield SquadFlag(FlagKind.ROWS_REFUSED, number=refused)
     if not r.pain.recorded and r.done.sessions_done:
         yield SquadFlag(FlagKind.PAIN_NOT_NOTED)
+
+
+def _past_pain(r: BlockReview) -> Iterable[SquadFlag]:
+    """What was cleared, and with what limits; days injured; pain below the block's limit."""
+    pain = r.pain_to_date
+    if pain.cleared:
+        last = pain.cleared[-1]
+        ended = [f for f in pain.all_flags if f.cleared is not None and f.worst is not None]
+        worst = max(ended, key=lambda f: f.worst.level if f.worst else 0.0, default=None)
+        felt = replace(_pain_flag(worst), since=None) if worst else SquadFlag(FlagKind.CLEARED)
+        yield replace(felt, kind=FlagKind.CLEARED, since=last.date, note=last.note)
+    injured = [n for days in r.done.weeks["without"] for kind, n in days if kind == "injured"]
+    if injured:
+        yield SquadFlag(FlagKind.INJURED, number=sum(injured))
+    if pain.all_flags:
+        return
+    since = r.last - pd.Timedelta(days=RECENT_PAIN_DAYS)
+    recent = pain.felt[pain.felt["date"] > since]
+    if len(recent):
+        top = recent.loc[recent["level"].fillna(0.0).idxmax()]
+        yield SquadFlag(
+            FlagKind.PAIN_BELOW_LIMIT,
+            site=str(top["site"]),
+            side=str(top["side"]),
+            level=float(top["level"]),
+            date=top["date"],
+            limit=pain.limit,
+        )
 
 
 def _pain_flag(flag: PainFlag) -> SquadFlag:
@@ -478,7 +548,7 @@ def _pain_flag(flag: PainFlag) -> SquadFlag:
         level=flag.worst.level if flag.worst else math.nan,
         date=flag.worst.date if flag.worst else flag.last,
         limit=flag.limit,
-        since=flag.rising_since,
+        since=flag.rising_since if flag.rising else None,
     )
 
 
@@ -521,12 +591,21 @@ def _marks(r: BlockReview) -> Iterable[CapacityMark]:
             hand=s.hand,
             verdict=s.verdict,
             tenths=s.tenths,
-            change_pct=s.fit.change_pct,
-            low_pct=s.fit.low_pct,
-            high_pct=s.fit.high_pct,
+            change_pct=math.nan if s.withheld else s.fit.change_pct,
+            low_pct=math.nan if s.withheld else s.fit.low_pct,
+            high_pct=math.nan if s.withheld else s.fit.high_pct,
             reasons=s.reasons,
             one_day=s.fit.days == 1,
+            fell=_fell(r, s),
         )
+
+
+def _fell(r: BlockReview, mark: SeriesChange) -> tuple[str, ...]:
+    if mark.verdict is ChangeVerdict.WEAKER:
+        return ()
+    others = [s for s in r.change.series if s.capacity == mark.capacity and s.grip != mark.grip]
+    fell = (s.grip for s in others if s.verdict is ChangeVerdict.WEAKER)
+    return tuple(dict.fromkeys(fell))
 
 
 def _capacity_changes(r: BlockReview) -> Iterable[CapacityChange]:

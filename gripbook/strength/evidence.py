@@ -8,6 +8,7 @@ error of the guess. What says nothing is left out and counted by reason.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from dataclasses import dataclass
 from statistics import median
@@ -39,6 +40,8 @@ CAPACITIES: Final = ("hang", "repeater", "pull")
 #: What an observation is: the load for its time itself, at least so much, at most so much.
 EXACT, AT_LEAST, AT_MOST = 0, 1, -1
 
+#: Grips whose loads follow no edge's depth.
+FLAT_GRIPS: Final = ("pinch", "sloper")
 #: Edges outside are not converted to the reference edge: below 6 mm the order of climbers is
 #: another one (Bourne et al. 2011, J Appl Biomech 27(1):40-46: r < 0.1 against 12.5 mm), and a
 #: jug is no edge (own choice, no source).
@@ -157,7 +160,8 @@ class Evidence:
     series in the log. `tired` (days,): what training left of fatigue on each day from
     `DAYS_BEFORE` before the block to its last, from 0 to 1; empty where no easy days before the
     last test set fatigue apart from strength. `row` (N,): row of the frame it came from.
-    `left_out`: sets that say nothing, by reason.
+    `left_out`: sets that say nothing, by reason. `width_mm`: the pinch width most used, for which
+    pinches are stated; NaN without one.
     """
 
     series: tuple[SeriesKey, ...]
@@ -188,9 +192,27 @@ class Evidence:
     file: npt.NDArray[np.object_]
     line: Integers
     left_out: tuple[LeftOut, ...]
+    width_mm: float
+
+    def stated_mm(self, grip: str) -> float:
+        """The edge that a grip's loads are stated for: the reference; of a pinch its width."""
+        return self.width_mm if grip == "pinch" else self.reference.edge_mm
 
     def __len__(self) -> int:
         return len(self.day)
+
+
+def log_over(edge_mm: float, stated_mm: float, grip: str) -> float:
+    """Log of an edge over the one that a load is stated for; 0 where nothing is converted."""
+    if grip in FLAT_GRIPS or not (math.isfinite(edge_mm) and math.isfinite(stated_mm)):
+        return 0.0
+    return math.log(edge_mm / stated_mm)
+
+
+def _main_width(grip: npt.NDArray[np.object_], edge_mm: Floats) -> float:
+    """The pinch width of most rows, NaN without a pinch."""
+    widths = Counter(edge_mm[grip == "pinch"].tolist())
+    return min(widths, key=lambda w: (-widths[w], w), default=math.nan)
 
 
 def reference_of(block: Block) -> Reference:
@@ -282,7 +304,7 @@ class _Rows:
         for name in ("exercise", "grip", "hand", "load_kind", "board", "outcome", "load_source"):
             setattr(self, name, words(name)[by_time])
         self.count = np.fmax(self.sets, 1.0)
-        self.no_edge = (self.grip == "sloper") | (self.grip == "pinch")
+        self.no_edge = np.isin(self.grip, FLAT_GRIPS)
 
     # filled by name above; declared for the reader and the type checker
     sets: Floats
@@ -388,6 +410,7 @@ class _Rows:
                 for why, n in left_out.items()
                 if n
             ),
+            width_mm=_main_width(self.grip[index], self.edge_mm[index]),
         )
 
     def _usable(self) -> tuple[Flags, dict[LeftOutReason, int]]:
@@ -618,12 +641,10 @@ class _Rows:
             main = min(boards, key=lambda b: (-boards[b], b))
             for i in np.flatnonzero(self.board[index] != main):
                 names[i], sds[i] = f"board {self.board[index[i]]}", BOARD_SD
-        widths = Counter(edge[grip == "pinch"].tolist())
-        if len(widths) > 1:
-            main_width = min(widths, key=lambda w: (-widths[w], w))
-            for i in np.flatnonzero((grip == "pinch") & (edge != main_width)):
-                names[i] += f" pinch {edge[i]:g} mm"
-                sds[i] = np.hypot(sds[i], WIDTH_SD)
+        main_width = _main_width(grip, edge)
+        for i in np.flatnonzero((grip == "pinch") & (edge != main_width)):
+            names[i] += f" pinch {edge[i]:g} mm"
+            sds[i] = np.hypot(sds[i], WIDTH_SD)
         is_repeater = np.array([k.capacity == "repeater" for k in series], dtype=bool)[series_of]
         ref = self.reference
         hold, rest = self.hang_s[index], np.nan_to_num(self.rest_s[index], nan=ref.repeater_rest_s)

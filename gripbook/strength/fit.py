@@ -22,6 +22,7 @@ from gripbook.strength.evidence import (
     Evidence,
     SeriesKey,
     gather_evidence,
+    log_over,
 )
 from gripbook.strength.model import (
     PRIORS,
@@ -273,9 +274,7 @@ class StrengthFit:
         at = float(self.evidence.last_day if day is None else day)
         row = layout.form_rows(k, np.array([at]))
         known = layout.centre
-        log_edge = 0.0
-        if np.isfinite(edge_mm) and np.isfinite(self.series[k].edge_mm):
-            log_edge = math.log(edge_mm / self.series[k].edge_mm)
+        log_edge = log_over(edge_mm, self.series[k].edge_mm, series.grip)
         known += PRIORS.edge_mean * log_edge
         extra = 0.0
         if log_edge and "edge" in layout.at:
@@ -747,7 +746,7 @@ def _told(
                 grip=key.grip,
                 hand=key.hand,
                 load_kind=key.load_kind,
-                edge_mm=ev.reference.edge_mm,
+                edge_mm=ev.stated_mm(key.grip),
                 ok=measured and not at_least and not at_most,
                 reasons=tuple(reasons),
                 verdict=verdict_of(p_rise, pct[0], pct[1], pct[2], smallest),
@@ -914,20 +913,25 @@ RESULT_COLUMNS = [
 
 
 def results_rows(
-    fit: StrengthFit, athlete: str, block: Block, show_ratio: bool = False
+    fit: StrengthFit,
+    athlete: str,
+    block: Block,
+    show_ratio: bool = False,
+    end_masses_kg: tuple[float, float] | None = None,
 ) -> pd.DataFrame:
     """
     Rows of results.csv: one per capacity, grip and hand.
 
     Where an athlete has both steady and peak readings the steady series is given. The ratio
-    columns are filled with `show_ratio` (the caller knows whether body mass is logged and shown).
+    columns are filled with `show_ratio` (the caller knows whether body mass is logged and shown),
+    with body mass at the block's ends where it is given, else that of the nearest logged days.
     """
     chosen: dict[tuple[str, str, str], SeriesFit] = {}
     for s in fit.series:
         name = (s.capacity, s.grip, s.hand)
         if name not in chosen or (s.load_kind == "steady"):
             chosen[name] = s
-    masses = _end_masses(fit) if show_ratio else None
+    masses = (end_masses_kg or _end_masses(fit)) if show_ratio else None
     rows = []
     for s in chosen.values():
         row: dict[str, object] = {

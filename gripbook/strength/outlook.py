@@ -10,7 +10,7 @@ import numpy as np
 import numpy.typing as npt
 from scipy.special import ndtr
 
-from gripbook.strength.evidence import CAPACITIES, SeriesKey
+from gripbook.strength.evidence import CAPACITIES, SeriesKey, log_over
 from gripbook.strength.fit import TAIL, StrengthFit, duration_into, edge_row
 from gripbook.strength.model import PRIORS
 
@@ -65,9 +65,7 @@ def outlook(
     known: list[float] = []
     extra: list[float] = []
     for edge in edges_mm:
-        log_edge = 0.0
-        if math.isfinite(edge) and math.isfinite(fit.series[k].edge_mm):
-            log_edge = math.log(edge / fit.series[k].edge_mm)
+        log_edge = log_over(edge, fit.series[k].edge_mm, series.grip)
         learned = "edge" in layout.at
         for length in lengths:
             row = level.copy()

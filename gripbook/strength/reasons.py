@@ -40,6 +40,8 @@ class NoChange(StrEnum):
     NOT_IN_BLOCK = "not_in_block"
     ALL_FINISHED = "all_finished"
     ALL_FAILED = "all_failed"
+    HEALTH_FIRST = "health_first"
+    """Food and energy are a question for a physician first; the fit itself knows no such reason."""
 
 
 class SeriesReason(NamedTuple):

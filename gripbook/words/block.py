@@ -385,6 +385,13 @@ def limits(of: Limits, *, first_block: bool) -> str:
     return say("Limits: {parts}.", parts=fmt.clauses(parts))
 
 
+_DAYS_AND_MINUTES = {
+    "fingers_per_week",
+    "rest_days_between_finger_days",
+    "finger_session_minutes",
+}
+
+
 def limits_kept(of: Limits, dose: Dose) -> str:
     """The limits that what is logged kept, in a clause: what else, where others were broken."""
     n = len(dose.sessions)
@@ -415,6 +422,11 @@ def limits_kept(of: Limits, dose: Dose) -> str:
     listed = ", ".join(kept)
     if broken:
         return say("Kept, as far as logged: {limits}.", limits=listed)
+    if not of.stated & _DAYS_AND_MINUTES:
+        return say(
+            "No limits were set; what you logged kept a beginner's: {limits}.",
+            limits=listed,
+        )
     return say("What you logged kept the limits: {limits}.", limits=listed)
 
 
@@ -523,21 +535,89 @@ def breaches(broken: Iterable[Breach]) -> tuple[str, ...]:
     for same in near.values():
         parts.append(_too_little_rest(same[0]) if len(same) == 1 else _little_rest_often(same))
     drawn = ("fingers_per_week", "rest_days_between_finger_days")
-    parts += [breach(b) for b in all_breaches if b.limit not in drawn]
+    alike: dict[tuple[object, ...], list[Breach]] = {}
+    for b in all_breaches:
+        if b.limit not in drawn:
+            alike.setdefault((b.limit, b.allowed, b.estimated), []).append(b)
+    parts += [breach(same[0]) if len(same) == 1 else _often(same) for same in alike.values()]
     return tuple(f"{fmt.sentence(text)}." for text in parts)
+
+
+def _often(same: list[Breach]) -> str:
+    """One limit not kept in several sessions."""
+    values = {
+        "figures": figures(b.figure for b in same),
+        "n": fmt.in_words(len(same)),
+        "weeks": fmt.weeks(sorted({b.week for b in same})),
+        "allowed": fmt.number(same[0].allowed, 0),
+    }
+    if same[0].limit == "sets_per_session":
+        return say(
+            "{figures} sets in {n} sessions, {weeks} (planned: {allowed} a session)", **values
+        )
+    if same[0].limit == "pulls_in_first_block":
+        return say(
+            "{figures} all-out pulls in {n} sessions, {weeks}; a beginner's first block has none "
+            "(common practice, no source)",
+            **values,
+        )
+    if same[0].estimated:
+        return say(
+            "about {figures} minutes of finger work in {n} sessions, {weeks}, by sets and rests "
+            "(limit {allowed})",
+            **values,
+        )
+    return say(
+        "{figures} minutes of finger work in {n} sessions, {weeks} (limit {allowed})", **values
+    )
+
+
+def figures(values: Iterable[float]) -> str:
+    """The least and the most of some figures: 70 to 100; one where they are the same."""
+    known = list(values)
+    least, most = fmt.number(min(known), 0), fmt.number(max(known), 0)
+    return least if least == most else say("{low} to {high}", low=least, high=most)
 
 
 def breaches_in_short(broken: Iterable[Breach]) -> str:
     """
-    For the first screen: the first limit not kept with its dates, and how many more.
+    For the first screen: the first kind of limit not kept, and what other kinds there are.
 
-    More sets than planned are no news there; they stand with the block.
+    More sets than planned are no limit; they stand with the block.
     """
-    parts = breaches(b for b in broken if b.limit != "sets_per_session")
-    if len(parts) > 1:
-        more = fmt.count(len(parts) - 1, "{n} more limit not kept.", "{n} more limits not kept.")
-        parts = (*parts[:1], fmt.sentence(more))
-    return " ".join(parts)
+    kinds: dict[str, list[Breach]] = {}
+    for b in broken:
+        if b.limit != "sets_per_session":
+            kinds.setdefault(b.limit, []).append(b)
+    if not kinds:
+        return ""
+    first, *others = kinds.values()
+    told = breaches(first)
+    text = told[0] if len(told) == 1 else f"{fmt.sentence(_kind_in_short(first))}."
+    if not others:
+        return text
+    also = say("Also {kinds}.", kinds=fmt.listing(map(_kind_in_short, others)))
+    return f"{text} {also}"
+
+
+def _kind_in_short(same: list[Breach]) -> str:
+    """Say how often a kind of limit was not kept, without its days."""
+    values = {
+        "figures": figures(b.figure for b in same),
+        "allowed": fmt.number(same[0].allowed, 0),
+    }
+    if same[0].limit == "fingers_per_week":
+        weeks = fmt.weeks(sorted({b.week for b in same}))
+        return say("{figures} finger days in {weeks} (limit {allowed})", weeks=weeks, **values)
+    if same[0].limit == "rest_days_between_finger_days":
+        return fmt.count(len(same), "too little rest on {n} day", "too little rest on {n} days")
+    if same[0].limit == "finger_session_minutes":
+        sessions = fmt.count(len(same), "{n} session", "{n} sessions")
+        return say("{figures} minutes in {sessions} (limit {allowed})", sessions=sessions, **values)
+    return say(
+        "all-out pulls in a first block on {days}",
+        days=fmt.count(len(same), "{n} day", "{n} days"),
+    )
 
 
 def load_steps(steps: LoadSteps | None) -> str:

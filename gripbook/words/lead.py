@@ -15,6 +15,7 @@ from enum import StrEnum
 from gripbook.reviews import BlockReview, NextBlock
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.pain import Pain
+from gripbook.reviews.shown import ADDED
 from gripbook.words import (
     Table,
     block,
@@ -32,11 +33,12 @@ from gripbook.words.fmt import in_own_units
 
 
 class LeadWord(StrEnum):
-    """What leads a line; the first five say what is wrong."""
+    """What leads a line; the first six say what is wrong."""
 
     MINOR = "minor"
     PAIN = "pain"
     NOTE = "note"
+    ENERGY = "energy"
     PHYSICIAN = "physician"
     LOG = "log"
     STRONGER = "stronger"
@@ -51,13 +53,21 @@ class LeadWord(StrEnum):
         return self in _WRONG
 
 
-_WRONG = (LeadWord.MINOR, LeadWord.PAIN, LeadWord.NOTE, LeadWord.PHYSICIAN, LeadWord.LOG)
+_WRONG = (
+    LeadWord.MINOR,
+    LeadWord.PAIN,
+    LeadWord.NOTE,
+    LeadWord.ENERGY,
+    LeadWord.PHYSICIAN,
+    LeadWord.LOG,
+)
 #: The lead words as a page writes them.
 LEAD_WORDS = Table(
     {
         LeadWord.MINOR: mark("Under 18"),
         LeadWord.PAIN: mark("Pain"),
         LeadWord.NOTE: mark("Injury?"),
+        LeadWord.ENERGY: mark("Food and energy"),
         LeadWord.PHYSICIAN: mark("Body mass"),
         LeadWord.LOG: mark("Log"),
         LeadWord.STRONGER: mark("Stronger?"),
@@ -71,6 +81,8 @@ LEAD_WORDS = Table(
 
 #: A test so many days or fewer after all-out pulls may be tired (own choice, no source).
 _TIRED_DAYS = 2
+#: Nearer than this an edge is the same one, in millimetres or in inches (own choice, no source).
+_SAME_EDGE_MM = 0.5
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,6 +137,9 @@ def _headline(review: BlockReview, h: SeriesChange) -> str:
         ChangeVerdict.CANT_TELL: say("Can't tell."),
     }[h.verdict]
     text = f"{answer} {fmt.headed(fmt.sentence(what), strength.went(h))}."
+    if not math.isfinite(h.start_kg) and h.best is not None and h.best.shown_as == ADDED:
+        # where body mass is hidden, what was lost of it would pass for strength
+        text = f"{text} {say('Weight added; changes of body mass are not counted.')}"
     return " ".join(filter(None, (text, _test_rise(review, h))))
 
 
@@ -167,6 +182,8 @@ def _worked_out(review: BlockReview, h: SeriesChange) -> str:
     if own.empty or (own["edge_mm"] == h.edge_mm).any():
         return ""
     most = own.groupby("edge_mm")["sets"].sum().idxmax()
+    if abs(most - h.edge_mm) < _SAME_EDGE_MM:
+        return ""
     return say("(worked out from {edge})", edge=fmt.with_unit(float(most), "mm"))
 
 
@@ -198,7 +215,11 @@ def so_far(review: BlockReview, plan: NextBlock) -> str:
     at = h.at(review.last)
     waits = _test_ahead(review, plan)
     if at is None:
-        text = say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
+        text = (
+            say("Can't tell yet: {reasons}.", reasons=strength.reasons(h))
+            if h.reasons
+            else say("Loads aren't shown on this page; the change is told when the block ends.")
+        )
         return " ".join(filter(None, (text, waits)))
     kg, low, high = at
     width = high - low
@@ -209,7 +230,15 @@ def so_far(review: BlockReview, plan: NextBlock) -> str:
         low=fmt.mass_number(low, series.digits(low, width)),
         high=series.load(high, width),
     )
-    return " ".join(filter(None, (text, waits)))
+    return " ".join(filter(None, (text, _fell(review, h), waits)))
+
+
+def _fell(review: BlockReview, h: SeriesChange) -> str:
+    """The other series that are weaker by now; a running block gives no verdict but this."""
+    fell = [s for s in review.change.series if s is not h and s.verdict is ChangeVerdict.WEAKER]
+    if not fell:
+        return ""
+    return f"{fmt.sentence(fmt.headed(series.in_a_row(fell, h.grip), say('weaker so far')))}."
 
 
 def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
@@ -256,6 +285,8 @@ def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
         parts.append((LeadWord.PAIN, " ".join(text)))
     if read := _notes(review):
         parts.append((LeadWord.NOTE, read))
+    if food := energy(review):
+        parts.append((LeadWord.ENERGY, food))
     if review.body_mass.fall is not None:
         parts.append((LeadWord.PHYSICIAN, ratio.physician(review.body_mass.fall, review.athlete)))
     n = len(review.wrong) + len(review.done.refused)
@@ -266,6 +297,29 @@ def wrong(review: BlockReview) -> tuple[LeadLine, ...]:
     if not parts:
         return ()
     return (LeadLine(parts[0][0], " ".join(text for _, text in parts)),)
+
+
+def energy(review: BlockReview) -> str:
+    """
+    The first note of eating less, and whom to see; "" for none.
+
+    Where body mass is hidden and fell, it sends there too, without a word of weight.
+    """
+    minor = review.athlete.minor is True
+    quiet = review.body_mass.fell and review.body_mass.fall is None
+    if review.notes.of_energy:
+        day = fmt.day(review.notes.of_energy[0].date.date(), year=False)
+        first = say("A note on {day} speaks of eating less.", day=day)
+    elif quiet:
+        first = ""
+    else:
+        return ""
+    see = (
+        say("Talk about food and energy with a guardian, and see a physician together.")
+        if minor
+        else say("Talk about food and energy with a physician.")
+    )
+    return " ".join(filter(None, (first, see)))
 
 
 def _notes(review: BlockReview) -> str:

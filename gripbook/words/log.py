@@ -30,7 +30,7 @@ CAUTIONS = (
         "block safe."
     ),
 )
-#: Beside them where body mass is shown.
+#: Beside them where body mass is shown, and for anyone under 18.
 CAUTION_MASS = mark("Weight, food and energy are for a physician.")
 
 #: Titles of the section's folds and tables, and what stands where one is empty.
@@ -251,7 +251,7 @@ def without_told(gaps: Iterable[Gap], ways: Iterable[Sharper]) -> tuple[Sharper,
 
 
 def cautions(*, mass: bool) -> str:
-    """What a reader must bear in mind; `mass`: body mass is shown."""
+    """What a reader must bear in mind; `mass`: that of weight, food and energy too."""
     return " ".join(map(say, (*CAUTIONS, *((CAUTION_MASS,) if mass else ()))))
 
 

@@ -131,8 +131,10 @@ def _trend(flag: PainFlag) -> list[str]:
     # both can be so, one after the other: then the later one is how it stands
     if flag.falling_since is not None:
         return [say("falling since {day}", day=day_words(flag.falling_since))]
-    if flag.rising_since is not None:
+    if flag.rising_since is not None and flag.rising:
         return [say("rising since {day}", day=day_words(flag.rising_since))]
+    if flag.rising_since is not None and flag.reasons == ("rising",):
+        return [say("risen after {day}", day=day_words(flag.rising_since))]
     return []
 
 

@@ -101,11 +101,17 @@ def whom(athlete: Athlete) -> str:
 def answer(r: RatioChange, b: BodyMass) -> str:
     """The section's answer: load over body mass at both ends, like with like."""
     edge = r.series.edge_mm
+    mass = (
+        say("body mass (a mean of {number} weigh-ins)", number=fmt.in_words(WEIGH_INS_AT_AN_END))
+        if b.measured
+        else say("body mass")
+    )
     parts = [
         say(
-            "{name} over body mass: {start} at the start, {end} at the end{where}, {low} to "
+            "{name} over {mass}: {start} at the start, {end} at the end{where}, {low} to "
             "{high}~% (90~% range).",
             name=fmt.sentence(series.capacity(r.series)),
+            mass=mass,
             start=fmt.number(r.start, 2, trim=False),
             end=fmt.number(r.end, 2, trim=False),
             where=say(", on {edge} both times", edge=fmt.with_unit(edge, "mm"))

@@ -5,6 +5,7 @@ from __future__ import annotations
 import datetime as dt
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 
 from gripbook.reviews.change_facts import ChangeVerdict
 from gripbook.reviews.shown import STAND_IN_KG
@@ -17,15 +18,21 @@ from gripbook.reviews.squad import (
     SquadRow,
 )
 from gripbook.strength.reasons import NoChange
-from gripbook.words import Table, fmt, mark, pain, ratio, say, say_count, series, strength
+from gripbook.words import Table, block, fmt, mark, pain, ratio, say, say_count, series, strength
 
+_OFTEN = Table(
+    {
+        "finger_session_minutes": mark("{figure} minutes in {n} sessions (limit {allowed})"),
+        "sets_per_session": mark("{figure} sets in {n} sessions (planned: {allowed})"),
+    }
+)
 #: What a lane is called.
 _LIMITS = Table(
     {
         "fingers_per_week": mark("{figure} finger days in {weeks} (limit {allowed})"),
         "rest_days_between_finger_days": mark("too little rest before a finger day in {weeks}"),
         "finger_session_minutes": mark("{figure} minutes in a session, {weeks} (limit {allowed})"),
-        "sets_per_session": mark("{figure} sets in a session, {weeks} (limit {allowed})"),
+        "sets_per_session": mark("{figure} sets in a session, {weeks} (planned: {allowed})"),
         "pulls_in_first_block": mark("all-out pulls in a first block, {weeks}"),
     }
 )
@@ -79,6 +86,12 @@ def flag(f: SquadFlag) -> str:
         return say("the review failed")
     if f.kind in (FlagKind.PAIN_AT_LIMIT, FlagKind.PAIN_RISING):
         return _pain(f)
+    if f.kind is FlagKind.PAIN_BELOW_LIMIT:
+        return say("{pain}, below the limit", pain=_pain(f))
+    if f.kind is FlagKind.CLEARED:
+        return _cleared(f)
+    if f.kind is FlagKind.INJURED:
+        return say("injured {days}", days=fmt.count(f.number, "{n} day", "{n} days"))
     if f.kind is FlagKind.INJURY_NOTE:
         return say_count(
             f.number,
@@ -87,13 +100,33 @@ def flag(f: SquadFlag) -> str:
             n=fmt.in_words(f.number),
             day=_day(f),
         )
-    if f.kind is FlagKind.PHYSICIAN and f.fall is not None:
+    if f.kind is FlagKind.ENERGY_NOTE:
+        return (
+            say(
+                "a note of {day} speaks of eating less: talk to them and a guardian, see a "
+                "physician",
+                day=_day(f),
+            )
+            if f.minor
+            else say("a note of {day} speaks of eating less: see a physician", day=_day(f))
+        )
+    if f.kind is FlagKind.PHYSICIAN:
+        if f.fall is None:
+            return say("food and energy: a point for a physician")
         return say("{fell}: a point for a physician", fell=ratio.fall(f.fall))
-    if f.kind is FlagKind.LIMIT_BROKEN:
-        return _LIMITS[f.over].format(
-            figure=fmt.number(f.figure, 0),
+    if f.kind in (FlagKind.LIMIT_BROKEN, FlagKind.MORE_SETS):
+        often = f.number > 1 and f.over in _OFTEN
+        return (_OFTEN if often else _LIMITS)[f.over].format(
+            n=f.number,
+            figure=block.figures((f.least, f.figure)),
             allowed=fmt.number(f.allowed, 0),
             weeks=fmt.weeks(f.weeks),
+        )
+    if f.kind is FlagKind.WEAKER and f.grips:
+        return say(
+            "weaker in {lane} with {grips}",
+            lane=fmt.WORK_WORDS[f.capacities[0]],
+            grips=fmt.listing(fmt.grip(g) for g in f.grips),
         )
     if f.kind is FlagKind.WEAKER:
         return say("weaker in {lanes}", lanes=fmt.listing(fmt.WORK_WORDS[c] for c in f.capacities))
@@ -110,6 +143,19 @@ def flag(f: SquadFlag) -> str:
 
 def _day(f: SquadFlag) -> str:
     return fmt.day(f.date.date(), year=False) if f.date is not None else ""
+
+
+def _cleared(f: SquadFlag) -> str:
+    """Pain that a physician or physiotherapist has seen, and within what limits it was ended."""
+    day = fmt.day(f.since.date(), year=False) if f.since is not None else ""
+    text = (
+        say("cleared on {day}: \u201c{note}\u201d", day=day, note=f.note)
+        if f.note
+        else say("cleared on {day}", day=day)
+    )
+    if f.date is None:
+        return text
+    return say("{pain}, {cleared}", pain=_pain(replace(f, since=None)), cleared=text)
 
 
 def _pain(f: SquadFlag) -> str:
@@ -152,7 +198,7 @@ def verdicts(row: SquadRow) -> str:
     if row.minor:
         return say("Under 18: others decide.")
     groups: dict[ChangeVerdict, list[CapacityMark]] = {}
-    flagged = any(f.kind is FlagKind.WEAKER for f in row.flags)
+    flagged = any(f.kind is FlagKind.WEAKER and not f.grips for f in row.flags)
     for m in row.marks:
         if m.verdict in (ChangeVerdict.NOT_MEASURED, ChangeVerdict.AT_LEAST):
             continue
@@ -161,7 +207,7 @@ def verdicts(row: SquadRow) -> str:
     parts = []
     for kind, group in groups.items():
         tenths = [m.tenths for m in group]
-        lanes = fmt.listing(fmt.WORK_WORDS[m.capacity] for m in group)
+        lanes = fmt.listing(_lane_and_grip(m) for m in group)
         if len(group) == len(fmt.WORK_WORDS):
             lanes = say("all three")
         words = strength.verdict(kind, min(tenths), max(tenths))
@@ -169,6 +215,12 @@ def verdicts(row: SquadRow) -> str:
     if not parts:
         return "" if flagged else say("Can't tell a change.")
     return f"{fmt.sentence(fmt.clauses(parts))}."
+
+
+def _lane_and_grip(m: CapacityMark) -> str:
+    """A lane, with its grip where another one fell."""
+    lane = fmt.WORK_WORDS[m.capacity]
+    return say("{lane} with {grip}", lane=lane, grip=fmt.grip(m.grip)) if m.fell else lane
 
 
 def notes(row: SquadRow) -> str:
@@ -192,15 +244,22 @@ def sessions(row: SquadRow) -> str:
     return say("{done} of {planned} finger sessions", done=done, planned=planned)
 
 
-def lane(m: CapacityMark) -> str:
-    """A lane's range in figures, or why it is empty: +5 to +18 %; no end test."""
+def lane(m: CapacityMark, *, stand_in: bool = False) -> str:
+    """
+    A lane's range in figures, or why it is empty: +5 to +18 %; no end test.
+
+    `stand_in`: body mass is hidden, so the per cent are not those of the rows beside it.
+    """
     if math.isfinite(m.low_pct):
-        return series.range_pct(m.low_pct, m.high_pct)
+        told = series.range_pct(m.low_pct, m.high_pct)
+        return say("{range}, body mass hidden", range=told) if stand_in else told
     if m.verdict is ChangeVerdict.AT_LEAST:
         return say("every set finished")
     if m.one_day:
         return say("one day only")
     for reason in m.reasons:
+        if reason.why is NoChange.HEALTH_FIRST:
+            return say("not told")
         if reason.why is NoChange.NO_END:
             return say("ends in week {week}", week=reason.week)
         if reason.why is NoChange.NO_START:

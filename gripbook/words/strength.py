@@ -92,6 +92,8 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
         return say("no {work} after week {week}", work=work, week=reason.week)
     if reason.why is NoChange.NOT_IN_BLOCK:
         return say("no {work} in the block", work=work)
+    if reason.why is NoChange.HEALTH_FIRST:
+        return say("a physician should look at food and energy first")
     if reason.why is NoChange.ALL_FAILED:
         return say("every set failed at once")
     return say("every set was finished")
@@ -99,7 +101,7 @@ def _reason(capacity: str, reason: SeriesReason) -> str:
 
 def without_end(change: Change) -> str:
     """The series without a measured change in one or two short sentences; "" for none."""
-    ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED]
+    ends = [s for s in change.series if s.verdict is ChangeVerdict.NOT_MEASURED and not s.withheld]
     limits = [s for s in change.series if s.verdict is ChangeVerdict.AT_LEAST]
     parts = []
     if ends:
@@ -153,6 +155,8 @@ def summary(s: SeriesChange) -> str:
         return say(
             "you never reached your limit, so we can't see a change{floors}", floors=_floors(s)
         )
+    if s.withheld:
+        return say("not told: {reasons}", reasons=reasons(s))
     if s.verdict is ChangeVerdict.NOT_MEASURED:
         return say("not measured: {reasons}", reasons=reasons(s))
     return f"{verdict(s.verdict, s.tenths)}, {went(s)}"
@@ -199,12 +203,13 @@ def answer(change: Change) -> str:
     """
     The section's answer: what the last test of the headline showed, and why the estimate differs.
 
-    "" where the headline has no test.
+    "" where the headline has no test, or where no change is told.
     """
     h = change.headline
-    if h is None:
+    if h is None or h.withheld:
         return ""
-    parts = [_last_test(h), *(_outside(h, x) for x in h.outside if x.at_end)]
+    tested = any(s.first_test is not None for s in change.series)
+    parts = [_last_test(h, others_tested=tested), *(_outside(h, x) for x in h.outside if x.at_end)]
     parts += [_hangs_on([h], x) for x in h.hangs_on[:1]]
     if not any(s.measured for s in change.series):
         trained = [(s, s.training) for s in change.series if s.training is not None]
@@ -217,9 +222,11 @@ def answer(change: Change) -> str:
     return " ".join(filter(None, parts))
 
 
-def _last_test(s: SeriesChange) -> str:
+def _last_test(s: SeriesChange, *, others_tested: bool) -> str:
     first, last = s.first_test, s.last_test
     if first is None or last is None:
+        if others_tested:
+            return say("No set of {series} is marked as a test.", series=series.in_a_row([s]))
         return say("No set is marked as a test.")
     done = series.set_words(last.best)
     when = fmt.day(last.best.day.date(), year=False)
@@ -227,13 +234,24 @@ def _last_test(s: SeriesChange) -> str:
         return say("You tested once, on {day}: {set}.", day=when, set=done)
     start = fmt.day(first.best.day.date(), year=False)
     if not s.tests_alike:
-        return say(
-            "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
-            "differ, so the two don't compare.",
-            start=start,
-            before=series.set_words(first.best),
-            day=when,
-            set=done,
+        two = {
+            "start": start,
+            "before": series.set_words(first.best),
+            "day": when,
+            "set": done,
+        }
+        return (
+            say(
+                "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
+                "differ, which the range allows for.",
+                **two,
+            )
+            if s.measured
+            else say(
+                "First test, {start}: {before}. Last test, {day}: {set}; edge, board or length "
+                "differ, so the two don't compare.",
+                **two,
+            )
         )
     # what a reader can work out from the weights beside each other
     by = last.best.added_kg - first.best.added_kg

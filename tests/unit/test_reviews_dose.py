@@ -176,8 +176,33 @@ def test_days_of_one_kind_are_drawn_together() -> None:
         "Hard climbing (effort 9) on 16 January, the day after fingers (limit: one rest day "
         "between).",
     ]
-    assert words.breaches_in_short(found).endswith("Two more limits not kept.")
+    assert words.breaches_in_short(found).replace(NBSP, " ") == (
+        "4 finger days in weeks 5 and 6 (limit 3). Also too little rest on three days."
+    )
     assert found[0].date == pd.Timestamp(2026, 2, 5)
+
+
+def test_long_sessions_are_one_line() -> None:
+    """Minutes and sets of several sessions: from least to most, how often, in which weeks."""
+
+    def often(limit: str, figures: tuple[float, ...], allowed: float) -> list[Breach]:
+        return [
+            Breach(limit, 1 + i // 2, (pd.Timestamp(2026, 1, 5 + i),), n, allowed)  # type: ignore[arg-type]
+            for i, n in enumerate(figures)
+        ]
+
+    minutes = often("finger_session_minutes", (70.0, 100.0, 85.0), 60.0)
+    sets = often("sets_per_session", (6.0, 6.0), 5.0)
+    assert [t.replace(NBSP, " ") for t in words.breaches([*minutes, *sets])] == [
+        "70 to 100 minutes of finger work in three sessions, weeks 1 and 2 (limit 60).",
+        "6 sets in two sessions, week 1 (planned: 5 a session).",
+    ]
+    assert (
+        words.breaches_in_short([rest(9), *minutes, *sets])
+        .replace(NBSP, " ")
+        .endswith("Also 70 to 100 minutes in three sessions (limit 60).")
+    )
+    assert words.breaches_in_short(sets) == ""
 
 
 def test_days_of_tests_are_exempt_from_the_sets_planned(small_logs: Path) -> None:
@@ -205,3 +230,21 @@ def test_impulse_is_a_figure_without_a_line(small_logs: Path) -> None:
     """The week's finger impulse and its rise stand in the table where body mass is shown only."""
     assert "finger impulse (kg\u00b7s)" in page_words(reviewed(small_logs, "ada"))
     assert "impulse" not in page_words(reviewed(small_logs, "cy"))
+
+
+def test_what_nothing_is_known_of_is_no_zero(tmp_path: Path) -> None:
+    """Hangs without a weigh-in: no impulse of 0, no session load of "0 or more", no limits kept."""
+    head = "athlete,date,sets,exercise,grip,hand,edge_mm,added_kg,hang_s\n"
+    rows = "".join(f"kim,2026-01-{d:02},3,hang,half_crimp,both,20,0,10\n" for d in (5, 9, 14))
+    (tmp_path / "hangs.csv").write_text(head + rows)
+    text = page_words(reviewed(tmp_path))
+    assert "impulse (kg·s)" in text
+    assert "1\t\u2013\t6\t1 min\t\u2013\t\u2013" in text
+    assert "0 or more" not in text
+    assert "No limits were set; what you logged kept a beginner's: 2 finger days a week" in text
+    assert "What you logged kept the limits" not in text
+
+
+def test_a_known_session_load_has_its_table(small_logs: Path) -> None:
+    """One session with effort and minutes is enough."""
+    assert "or more" in page_words(reviewed(small_logs, "ada"))

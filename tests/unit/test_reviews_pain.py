@@ -113,6 +113,44 @@ def test_steady_falling_or_new_pain_is_not_rising(
 
 
 @pytest.mark.parametrize(
+    ("entries", "rising"),
+    [
+        ({8: 1, 15: 2}, True),
+        ({8: 1, 15: 2, 17: 2}, True),
+        ({8: 1, 15: 3, 17: 2}, False),  # less than in its week
+        ({8: 1, 15: 2, 17: 0}, False),  # none since
+        ({6: 2, 13: 2, 20: 3, 21: 2}, False),
+        ({6: 1, 12: 5, 13: 4, 16: 3, 19: 1, 22: 1}, False),
+        ({8: 1, 15: 2, 21: 2}, True),  # 2 against 1, the 15th among the seven days
+        ({8: 1, 15: 2, 22: 2}, False),  # 2 against 2: it rose, and stayed
+    ],
+)
+def test_rising_is_said_to_the_last_entry_alone(
+    small_logs: Path, entries: dict[int, int], rising: bool
+) -> None:
+    """Pain that rose and fell again holds as before, but nobody is told that it rises."""
+    pain = read(
+        small_logs,
+        *(f"ada,2026-01-{day:02},during,elbow_outer,left,{n},," for day, n in entries.items()),
+    )
+    assert pain.flags[0].rising_since is not None
+    assert pain.flags[0].rising is rising
+    assert ("rising" in words(pain)[0]) is rising
+
+
+def test_pain_that_rose_and_stayed_says_when_it_rose(small_logs: Path) -> None:
+    """Where the rise alone holds the hand, its day stands there."""
+    pain = read(
+        small_logs,
+        *(
+            f"ada,2026-01-{day:02},during,elbow_outer,left,{n},,"
+            for day, n in ((8, 1), (15, 2), (22, 2))
+        ),
+    )
+    assert "2 of 10 while training on 15 January, risen after 8 January." in words(pain)[0]
+
+
+@pytest.mark.parametrize(
     ("sign", "word"), [("pop", "a pop"), ("swelling", "swelling"), ("stiff", "stiffness")]
 )
 def test_signs_stop_today(small_logs: Path, sign: str, word: str) -> None:

@@ -299,3 +299,109 @@ def test_averages_of_many_blocks(demo: SquadReview, blocks: int, more: int) -> N
     page = "".join(p.html for p in sections.squad_opening(many(demo, 8 * blocks, blocks=blocks)))
     assert page.count("<dt>Together</dt>") == 10 + more
     assert ("1 more block is under Behind the average." in page) is bool(more)
+
+
+BLOCK = """[block]
+name = "Four weeks"
+start = 2026-01-05
+weeks = 4
+[limits]
+fingers_per_week = 3
+finger_session_minutes = 60
+pain_level = 3
+[[phase]]
+name = "Hangs"
+weeks = 4
+exercise = "hang"
+hang_s = 10
+sets_per_session = 4
+sessions_per_week = 1
+"""
+
+
+def flagged(
+    folder: Path,
+    *,
+    hangs: dict[str, int],
+    sessions: tuple[str, ...] = (),
+    pain: tuple[str, ...] = (),
+) -> list[tuple[FlagKind, str]]:
+    """The flags of a written log, with their words; `hangs`: sets by day."""
+    (folder / "block.toml").write_text(BLOCK)
+    head = "athlete,date,sets,exercise,grip,hand,edge_mm,added_kg,hang_s,reserve_s\n"
+    sets = (f"kim,2026-01-{day},{n},hang,half_crimp,both,20,5,10,3" for day, n in hangs.items())
+    (folder / "hangs.csv").write_text(head + "\n".join(sets) + "\n")
+    rows = ("athlete,date,kind,until,minutes,effort,note", *sessions)
+    (folder / "sessions.csv").write_text("\n".join(rows) + "\n")
+    rows = ("athlete,date,when,site,side,level,sign,note", *pain)
+    (folder / "pain.csv").write_text("\n".join(rows) + "\n")
+    row = reviewed_squad(folder).rows[0]
+    told = [text.replace(NBSP, " ") for text in squad.flags(row)]
+    return [(f.kind, text) for f, text in zip(row.flags, told, strict=False)]
+
+
+def test_what_was_cleared_stands_before_limits(tmp_path: Path) -> None:
+    """Its pain, its day and the limits it came with; then days injured; a plan's sets last."""
+    found = flagged(
+        tmp_path,
+        hangs={"06": 4, "13": 6, "27": 4},
+        sessions=(
+            "kim,2026-01-14,injured,2026-01-16,,,",
+            "kim,2026-01-20,cleared,,,,physio: no full crimp",
+            "kim,2026-01-27,fingers,,70,6,",
+        ),
+        pain=("kim,2026-01-13,during,ring,left,5,,",),
+    )
+    assert found[:4] == [
+        (
+            FlagKind.CLEARED,
+            "Pain 5 of 10, left ring finger, on 13 January, cleared on 20 January: “physio: no "
+            "full crimp”.",
+        ),
+        (FlagKind.INJURED, "Injured three days."),
+        (FlagKind.LIMIT_BROKEN, "70 minutes in a session, week 4 (limit 60)."),
+        (FlagKind.SESSIONS_MISSING, "No finger session in week 3."),
+    ]
+    assert found[4:] == [(FlagKind.MORE_SETS, "6 sets in a session, week 2 (planned: 4).")]
+
+
+@pytest.mark.parametrize(("day", "told"), [("06", True), ("05", False)])
+def test_recent_pain_below_the_limit_is_told(tmp_path: Path, day: str, told: bool) -> None:
+    """Felt in the 28 days before the last entry it is flagged; longer ago not."""
+    found = flagged(
+        tmp_path,
+        hangs={"06": 4, "13": 4, "20": 4, "27": 4},
+        sessions=("kim,2026-02-02,rest,,,,",),
+        pain=(f"kim,2026-01-{day},after,elbow_outer,right,2,,",),
+    )
+    kinds = [kind for kind, _ in found]
+    assert (FlagKind.PAIN_BELOW_LIMIT in kinds) is told
+
+
+@pytest.mark.parametrize(("until", "missing"), [("14", True), ("15", False)])
+def test_a_week_of_illness_misses_no_session(tmp_path: Path, until: str, missing: bool) -> None:
+    """Four days ill excuse a week; three do not."""
+    found = flagged(
+        tmp_path,
+        hangs={"06": 4, "20": 4, "27": 4},
+        sessions=(f"kim,2026-01-12,ill,2026-01-{until},,,",),
+        pain=("kim,2026-01-06,after,,,0,,",),
+    )
+    assert (FlagKind.SESSIONS_MISSING in [kind for kind, _ in found]) is missing
+
+
+def test_minutes_over_the_limit_are_told_from_least_to_most(tmp_path: Path) -> None:
+    """How many sessions there were, not one maximum for all of their weeks."""
+    found = flagged(
+        tmp_path,
+        hangs={"06": 4, "13": 4, "20": 5, "27": 6},
+        sessions=tuple(
+            f"kim,2026-01-{day},fingers,,{minutes},6,"
+            for day, minutes in (("06", 60), ("13", 61), ("20", 70), ("27", 100))
+        ),
+        pain=("kim,2026-01-06,after,,,0,,",),
+    )
+    assert [text for _, text in found] == [
+        "61 to 100 minutes in 3 sessions (limit 60).",
+        "5 to 6 sets in 2 sessions (planned: 4).",
+    ]

@@ -46,7 +46,7 @@ def block(r: BlockReview) -> Parts:
             words.TITLES["load_by_week_holds"],
             *drawn(charts.draw_work(r.work, r.dose.weeks, r.block, r.last.date())),
             *finger_work(r),
-            _week_table(r),
+            *((_week_table(r),) if _some_load(r) else ()),
             _session_table(r),
             _kind_table(r),
             html.paragraph(words.no_ratio()),
@@ -307,6 +307,12 @@ def _outside(r: BlockReview) -> Fragment:
             },
         ),
     )
+
+
+def _some_load(r: BlockReview) -> bool:
+    """Whether any week's session load is known: without an effort they are all "0 or more"."""
+    weeks = r.dose.weeks
+    return bool(((weeks["load_au"] > 0) | weeks["complete"]).any())
 
 
 def _week_table(r: BlockReview) -> Fragment:

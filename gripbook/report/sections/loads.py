@@ -114,7 +114,8 @@ def finger_work(r: BlockReview) -> tuple[Fragment, ...]:
             "phase": w.phase,
             "sets": int(w.sets),
             "time": fmt.minutes(w.tension_s) if w.tension_s else "",
-            "impulse": fmt.own_mass(w.impulse_kg_s),
+            # the sum of what is known is no 0 where nothing is
+            "impulse": fmt.own_mass(w.impulse_kg_s if w.unknown_sets < w.sets else math.nan),
             "per_hand": fmt.own_mass(w.load_per_hand_kg),
         }
         for w in records(r.work)

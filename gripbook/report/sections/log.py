@@ -44,7 +44,7 @@ def log(r: BlockReview) -> Parts:
         )
         if len(gaps) > GAPS_OPEN
         else None,
-        layout.note(words.cautions(mass=r.athlete.show_body_mass)),
+        layout.note(words.cautions(mass=r.athlete.show_body_mass or r.athlete.minor is True)),
         _doubts(r, doubts) if doubts else None,
         layout.fold(
             words.TITLES["how_made"], words.TITLES["how_made_holds"], html.bullets(methods.lines(r))

@@ -18,6 +18,8 @@ from gripbook.words.heads import HEADS
 _BLOCKS_SHOWN = 2
 #: So many blocks have their averages told at the head of the page.
 _BLOCKS_TOLD = 10
+#: A scale wider than this has a tick each 20 %, else each 10 %.
+_FEW_TICKS_PCT = 25.0
 
 
 def squad_opening(s: SquadReview) -> Parts:
@@ -51,7 +53,9 @@ def _table(s: SquadReview) -> Parts:
     measured = [m for row in s.rows for m in row.marks if np.isfinite(m.low_pct)]
     low = min([0.0, *(m.low_pct for m in measured)])
     high = max([10.0, *(m.high_pct for m in measured)])
-    ticks = [(float(v), squad.tick(v)) for v in range(-50, 101, 10) if low - 5 <= v <= high + 5]
+    # on a wide scale the words of neighbours would run into each other
+    step = 20 if high - low > _FEW_TICKS_PCT else 10
+    ticks = [(float(v), squad.tick(v)) for v in range(-60, 101, step) if low - 5 <= v <= high + 5]
     return (
         layout.squad_table(squad.TITLES["athletes"], heads, [flagged, others], ticks),
         layout.note(squad.TITLES["how_to_read"]),
@@ -71,7 +75,11 @@ def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
         squad.sessions(row),
         know,
         " ".join(filter(None, about)),
-        [_lane(c, row.mark_in(c)) for c in CAPACITIES if row.mark_in(c) is not None],
+        [
+            _lane(c, row.mark_in(c), stand_in=row.hides_body_mass)
+            for c in CAPACITIES
+            if row.mark_in(c) is not None
+        ],
     )
 
 
@@ -82,12 +90,12 @@ _SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
 }
 
 
-def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
+def _lane(capacity: str, mark: CapacityMark | None, *, stand_in: bool) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
     return layout.Lane(
         fmt.WORK_WORDS[capacity],
-        squad.lane(mark),
+        squad.lane(mark, stand_in=stand_in),
         mark.low_pct if drawn else None,
         mark.change_pct if drawn else None,
         mark.high_pct if drawn else None,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+import math
 from typing import Any
 
 from gripbook import charts, html, layout
@@ -93,7 +94,7 @@ def _tests(r: BlockReview) -> Parts:
     shared = [_head(tested, first=first) for first, _ in columns]
     rows = [
         (
-            html.over(fmt.sentence(series.capacity(s)), series.conditions(s)),
+            html.over(fmt.sentence(series.capacity(s)), _tested_on(s)),
             *(_test(s, day, first=first) for (first, _), day in zip(columns, shared, strict=True)),
         )
         for s in tested
@@ -103,6 +104,12 @@ def _tests(r: BlockReview) -> Parts:
         for (_, word), day in zip(columns, shared, strict=True)
     ]
     return (layout.record_table(words.TITLES["tests"], names, rows),)
+
+
+def _tested_on(s: SeriesChange) -> str:
+    """Grip, hand and the edge of its tests; no edge where they stand on two."""
+    edges = {t.best.edge_mm for t in (s.first_test, s.last_test) if t is not None}
+    return fmt.series(s.grip, s.hand, edges.pop() if len(edges) == 1 else math.nan)
 
 
 def _head(tested: list[SeriesChange], *, first: bool) -> dt.date | None:
