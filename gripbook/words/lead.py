@@ -246,7 +246,7 @@ def _test_ahead(review: BlockReview, plan: NextBlock) -> str:
     ahead = [w for w in review.block.test_weeks if w > (review.state.week or 0)]
     if plan.test_waits:
         ahead = [w for w in ahead if w > plan.week]
-    if not ahead or review.pain_to_date.flags or review.notes.held_sides:
+    if not ahead or plan.held or plan.holds.returning:
         return ""
     return say(
         "The test in week {week} can show a large rise; a small one stays inside the range.",
@@ -444,6 +444,7 @@ def next_step(review: BlockReview, plan: NextBlock) -> tuple[LeadWord, str]:
         "what": say("pulls") if kind == "pull" else fmt.EXERCISE_WORDS[kind],
         "loads": fmt.clauses(loads),
     }
+    back = next_words.return_sentences(plan)[:1]
     if now:
         text = say_count(
             sessions,
@@ -451,9 +452,9 @@ def next_step(review: BlockReview, plan: NextBlock) -> tuple[LeadWord, str]:
             "{n} sessions are open, the first on {day}: {what}, {loads}.",
             **values,
         )
-        return LeadWord.THIS_WEEK, fmt.sentence(text)
+        return LeadWord.THIS_WEEK, " ".join((*back, fmt.sentence(text)))
     text = say("Week {week} starts with {what} on {day}: {loads}.", **values)
-    return LeadWord.NEXT, text
+    return LeadWord.NEXT, " ".join((*back, text))
 
 
 @in_own_units

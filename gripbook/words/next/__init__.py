@@ -16,7 +16,7 @@ from gripbook.words.next.frame import (
     rests_text,
     rule,
 )
-from gripbook.words.next.holds import before_text
+from gripbook.words.next.holds import before_text, return_sentences
 from gripbook.words.next.lines import (
     left_text,
     note_text,
@@ -67,6 +67,7 @@ __all__ = [
     "reason_text",
     "reduction_text",
     "rests_text",
+    "return_sentences",
     "row_load",
     "rule",
     "sets_text",

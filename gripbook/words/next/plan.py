@@ -100,7 +100,7 @@ def lead(plan: NextBlock) -> tuple[str, ...]:
         )
     else:
         begin = say("From {start}: {what}, {load}.", start=start, what=what, load=load)
-    return (begin,)
+    return (*return_sentences(plan)[:1], begin)
 
 
 def opening(plan: NextBlock) -> tuple[str, ...]:
