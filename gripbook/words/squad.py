@@ -223,6 +223,12 @@ def _lane_and_grip(m: CapacityMark) -> str:
     return say("{lane} with {grip}", lane=lane, grip=fmt.grip(m.grip)) if m.fell else lane
 
 
+def stand_in(row: SquadRow) -> str:
+    """That a row's per cent are not of its own body mass; "" where they are, or there are none."""
+    measured = any(math.isfinite(m.low_pct) for m in row.marks)
+    return say("Body mass hidden.") if row.hides_body_mass and measured else ""
+
+
 def notes(row: SquadRow) -> str:
     """How many notes there are to read; "" for none."""
     if not row.notes:
@@ -244,15 +250,10 @@ def sessions(row: SquadRow) -> str:
     return say("{done} of {planned} finger sessions", done=done, planned=planned)
 
 
-def lane(m: CapacityMark, *, stand_in: bool = False) -> str:
-    """
-    A lane's range in figures, or why it is empty: +5 to +18 %; no end test.
-
-    `stand_in`: body mass is hidden, so the per cent are not those of the rows beside it.
-    """
+def lane(m: CapacityMark) -> str:
+    """A lane's range in figures, or why it is empty: +5 to +18 %; no end test."""
     if math.isfinite(m.low_pct):
-        told = series.range_pct(m.low_pct, m.high_pct)
-        return say("{range}, body mass hidden", range=told) if stand_in else told
+        return series.range_pct(m.low_pct, m.high_pct)
     if m.verdict is ChangeVerdict.AT_LEAST:
         return say("every set finished")
     if m.one_day:

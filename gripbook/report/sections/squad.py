@@ -64,7 +64,7 @@ def _table(s: SquadReview) -> Parts:
 
 def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
     first, *more = squad.flags(row)
-    about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
+    about = [] if row.failed else [squad.verdicts(row), squad.stand_in(row), squad.notes(row)]
     weighty = html.accent(first) if row.flags and row.flags[0].kind in HEALTH else first
     if row.flags and row.flags[0].kind not in HEALTH:
         weighty = html.strong(first)
@@ -75,11 +75,7 @@ def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
         squad.sessions(row),
         know,
         " ".join(filter(None, about)),
-        [
-            _lane(c, row.mark_in(c), stand_in=row.hides_body_mass)
-            for c in CAPACITIES
-            if row.mark_in(c) is not None
-        ],
+        [_lane(c, row.mark_in(c)) for c in CAPACITIES if row.mark_in(c) is not None],
     )
 
 
@@ -90,12 +86,12 @@ _SHAPES: dict[str, Literal["circle", "square", "diamond"]] = {
 }
 
 
-def _lane(capacity: str, mark: CapacityMark | None, *, stand_in: bool) -> layout.Lane:
+def _lane(capacity: str, mark: CapacityMark | None) -> layout.Lane:
     assert mark is not None
     drawn = np.isfinite(mark.low_pct)
     return layout.Lane(
         fmt.WORK_WORDS[capacity],
-        squad.lane(mark, stand_in=stand_in),
+        squad.lane(mark),
         mark.low_pct if drawn else None,
         mark.change_pct if drawn else None,
         mark.high_pct if drawn else None,
