@@ -15,7 +15,7 @@ from gripbook.derive.body import ERROR_ON_DAY_KG
 from gripbook.derive.loading import SCALE_ERROR_KG
 from gripbook.logs.block import Block
 from gripbook.strength.endurance import hold_drop, repeater_drop
-from gripbook.strength.evidence import CAPACITIES, REFERENCE_SET, RESERVE_ERROR, SeriesKey
+from gripbook.strength.evidence import CAPACITIES, REFERENCE_SET, RESERVE_ERROR, SeriesKey, log_over
 from gripbook.strength.fit import fit_strength
 from gripbook.strength.model import PRIORS, NoiseScales
 
@@ -139,9 +139,7 @@ def draw_log(
         base, gain = math.log(load_kg[series]), (rise or {}).get(series, 0.0)
         reached = base + gain * min(max(part.day / last, 0.0), 1.0)
         able = reached + form
-        edge = 0.0
-        if math.isfinite(part.edge_mm):
-            edge = PRIORS.edge_mean * math.log(part.edge_mm / block.reference_edge_mm)
+        edge = PRIORS.edge_mean * log_over(part.edge_mm, block.reference_edge_mm, part.grip)
         for place in range(part.sets):
             one = able - PRIORS.fading[c] * place + luck * noise.of_set[c] * own.normal()
             noted = place == part.sets - 1 and own.random() < left_noted

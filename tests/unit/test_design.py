@@ -292,3 +292,17 @@ def test_a_rise_needs_most_logs(monkeypatch: pytest.MonkeyPatch, measured: int, 
         tuple(planned_sets(block_of(), 1)), block_of(), load_kg=LOADS
     )
     assert rises == ({HANG: pytest.approx(0.1)} if kept else {})
+
+
+def test_a_pinch_follows_no_edge(hanna: BlockReview) -> None:
+    """A pinch's width is no edge's depth: what is drawn for it has the same load on any width."""
+    block = replace(hanna.block, weeks=1)
+
+    def drawn(grip: str, mm: float) -> float:
+        part = planned_module.SetsOfDay(0, "hang", grip, "both", mm, 1, hang_s=10.0)
+        load = {("hang", grip, "both"): 60.0}
+        sets = draw_log([part], block, load_kg=load, left_noted=0.0)
+        return float(sets["load_kg"].iloc[0])
+
+    assert drawn("pinch", 60.0) == drawn("pinch", 20.0)
+    assert drawn("half_crimp", 60.0) > 1.2 * drawn("half_crimp", 20.0)
