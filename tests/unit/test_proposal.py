@@ -803,6 +803,17 @@ def test_unknown_age_is_said(tmp_path: Path) -> None:
     assert words.NO_AGE not in said(propose_next(make(tmp_path, hangs())))
 
 
+def test_unknown_years_of_training_are_said(tmp_path: Path) -> None:
+    """Whoever has trained for long but left that out learns why the plan is so careful."""
+    days = many_days(20)
+    told = "Since when you train fingers isn't recorded"
+    assert told in said(propose_next(make(tmp_path / "a", hangs(days=days), since="")))
+    assert told not in said(propose_next(make(tmp_path / "b", hangs(days=days))))
+    new = propose_next(make(tmp_path / "c", hangs(days=DAYS[:2]), since=""))
+    assert new.ramp is not None
+    assert told not in said(new)  # the ramp says it
+
+
 # --- who is new -----------------------------------------------------------------------------------
 
 

@@ -43,6 +43,9 @@ LATER_WEEKS = mark(
     "worked out again from what was done by then."
 )
 NO_AGE = mark("Your age is not recorded; this is for adults only.")
+NO_SINCE = mark(
+    "Since when you train fingers isn't recorded, so the plan is as careful as for a beginner."
+)
 DECIDE = mark("Adjust to how you feel that day. A coach decides.")
 STOP = mark("Stop a set at once when a finger, hand or elbow hurts.")
 ASK_PAIN = mark(
@@ -122,10 +125,20 @@ def opening(plan: NextBlock) -> tuple[str, ...]:
                 ramp_text(plan),
                 *pain,
                 *asked,
-                *([] if plan.age_known else [say(NO_AGE)]),
+                *_not_recorded(plan),
             ),
         )
     )
+
+
+def _not_recorded(plan: NextBlock) -> list[str]:
+    """What athletes.csv lacks and the plan needs."""
+    beginner = plan.experience.beginner and plan.experience.months is None and plan.ramp is None
+    loads = any(x.kind == "start" for x in plan.loads)
+    return [
+        *([] if plan.age_known else [say(NO_AGE)]),
+        *([say(NO_SINCE)] if beginner and loads else []),
+    ]
 
 
 def page_opening(plan: NextBlock) -> tuple[tuple[tuple[str, str], ...], tuple[str, ...]]:
@@ -157,7 +170,7 @@ def page_opening(plan: NextBlock) -> tuple[tuple[tuple[str, str], ...], tuple[st
         frame += lowered_sentences(plan)
     paragraphs += [" ".join(frame), ramp_text(plan)]
     asked = [] if plan.pain_asked or not plan.rows else [say(ASK_PAIN)]
-    paragraphs.append(" ".join([*asked, *([] if plan.age_known else [say(NO_AGE)])]))
+    paragraphs.append(" ".join([*asked, *_not_recorded(plan)]))
     return tuple(cautions), tuple(filter(None, paragraphs))
 
 
