@@ -83,7 +83,6 @@ def row(folder: Path) -> SquadRow:
         ("on a diet", True),
         ("lost weight for the comp", True),
         ("not dieting", False),
-        ("on a diet", True),
         ("diet coke", False),
         ("starving myself", True),
         ("starved for rock", False),
