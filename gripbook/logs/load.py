@@ -126,6 +126,9 @@ def load_logs(
     ids = {athlete for frame in whole.values() for athlete in frame["athlete"].unique()}
     whole["athletes"], disagreements = privacy.apply(whole["athletes"], ids)
     problems += disagreements
+    if "athletes" in extra:  # whoever's row couldn't be read has one now, without extra cells
+        rows = range(len(whole["athletes"]))
+        extra["athletes"] = extra["athletes"].reindex(rows).fillna("")
     people = {name: People.of(frame) for name, frame in whole.items()}
     problems += suspicions(whole, extra, people, blocks)
     logs = Logs(

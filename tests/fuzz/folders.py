@@ -169,5 +169,9 @@ FOUND: Mapping[str, Callable[[], Mapping[str, bytes]]] = {
         "block.toml": b"[block]\nx = " + b"[" * 3000,
     },
     "lines of quotes": lambda: {"hangs.csv": SMALL["hangs.csv"].encode() + b'x",",y\n' * 500},
+    "own column and an athlete's row that is refused": lambda: {
+        "hangs.csv": SMALL["hangs.csv"].encode(),
+        "athletes.csv": b"athlete,colour,born\n,red,1998\nbo,blue,2010\n",
+    },
     "all ends of line": lambda: {"hangs.csv": SMALL["hangs.csv"].encode() + b"\r\n\n\r\r\n" * 200},
 }

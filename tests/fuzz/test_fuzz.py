@@ -18,8 +18,8 @@ few = settings(
 
 @pytest.mark.parametrize("name", FOUND)
 def test_found_before(name: str) -> None:
-    """Each case that was once lost is read or refused in words."""
-    check(FOUND[name]())
+    """Each case that was once lost is read or refused in words, and can be reviewed."""
+    check(FOUND[name](), reviewed=True)
 
 
 @few
