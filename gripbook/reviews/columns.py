@@ -7,8 +7,6 @@ from typing import Final, NamedTuple
 
 import pandas as pd
 
-from gripbook.reviews.shown import STAND_IN_KG
-
 _TYPES: Final = {
     "text": "str",
     "number": "float64",
@@ -262,8 +260,7 @@ grips | text | | weaker ones beside a main grip that is not
 """,
     ),
     "marks": (
-        "one row per athlete and capacity; where body mass is hidden, per cent as with "
-        f"{STAND_IN_KG:g} kg",
+        "one row per athlete and capacity; no per cent where body mass is hidden",
         """
 athlete, capacity, grip, hand, verdict, change_pct, low_pct, high_pct
 one_day | yes/no | | all its sets are of one day

@@ -129,7 +129,8 @@ class CapacityMark:
     ----------
     capacity, grip, hand : what it is. verdict, tenths : as on the athlete's page.
     change_pct, low_pct, high_pct : change and 90 % range in per cent of the start; NaN where not
-        measured. sure : whether the range lies on one side of no change.
+        measured or where body mass is hidden. sure : whether the range lies on one side of no
+        change. hidden : measured, but told on the athlete's own page alone.
     reasons : why it was not measured. one_day : whether all its sets are of one day.
     fell : other grips of that capacity which are weaker, where this one is not.
     """
@@ -145,6 +146,7 @@ class CapacityMark:
     reasons: tuple[SeriesReason, ...]
     one_day: bool
     fell: tuple[str, ...] = ()
+    hidden: bool = False
 
     @property
     def sure(self) -> bool:
@@ -578,6 +580,11 @@ def _main(r: BlockReview, capacity: str) -> list[SeriesChange]:
     return [first] if first.hand == "both" else [first, *(s for s in alike if s is not first)]
 
 
+def _tells_per_cent(r: BlockReview) -> bool:
+    """Kilograms stand on the athlete's own page, and over per cent they lead to body mass."""
+    return r.athlete.show_body_mass
+
+
 def _marks(r: BlockReview) -> Iterable[CapacityMark]:
     for capacity in CAPACITIES:
         hands = _main(r, capacity)
@@ -585,15 +592,17 @@ def _marks(r: BlockReview) -> Iterable[CapacityMark]:
             continue
         measured = [s for s in hands if s.measured]
         s = min(measured, key=lambda x: x.fit.change_pct) if measured else hands[0]
+        told = _tells_per_cent(r) and not s.withheld
         yield CapacityMark(
             capacity=capacity,
             grip=s.grip,
             hand=s.hand,
             verdict=s.verdict,
             tenths=s.tenths,
-            change_pct=math.nan if s.withheld else s.fit.change_pct,
-            low_pct=math.nan if s.withheld else s.fit.low_pct,
-            high_pct=math.nan if s.withheld else s.fit.high_pct,
+            change_pct=s.fit.change_pct if told else math.nan,
+            low_pct=s.fit.low_pct if told else math.nan,
+            high_pct=s.fit.high_pct if told else math.nan,
+            hidden=s.measured and not s.withheld and not told,
             reasons=s.reasons,
             one_day=s.fit.days == 1,
             fell=_fell(r, s),
@@ -609,7 +618,9 @@ def _fell(r: BlockReview, mark: SeriesChange) -> tuple[str, ...]:
 
 
 def _capacity_changes(r: BlockReview) -> Iterable[CapacityChange]:
-    """The athlete's main series of each capacity, of those that were measured."""
+    """The athlete's main series of each capacity, of those whose per cent is told."""
+    if not _tells_per_cent(r):
+        return
     for capacity in CAPACITIES:
         series = _main(r, capacity)
         if series and series[0].measured:

@@ -8,7 +8,6 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from gripbook.reviews.change_facts import ChangeVerdict
-from gripbook.reviews.shown import STAND_IN_KG
 from gripbook.reviews.squad import (
     CapacityMark,
     FlagKind,
@@ -223,12 +222,6 @@ def _lane_and_grip(m: CapacityMark) -> str:
     return say("{lane} with {grip}", lane=lane, grip=fmt.grip(m.grip)) if m.fell else lane
 
 
-def stand_in(row: SquadRow) -> str:
-    """That a row's per cent are not of its own body mass; "" where they are, or there are none."""
-    measured = any(math.isfinite(m.low_pct) for m in row.marks)
-    return say("Body mass hidden.") if row.hides_body_mass and measured else ""
-
-
 def notes(row: SquadRow) -> str:
     """How many notes there are to read; "" for none."""
     if not row.notes:
@@ -254,6 +247,8 @@ def lane(m: CapacityMark) -> str:
     """A lane's range in figures, or why it is empty: +5 to +18 %; no end test."""
     if math.isfinite(m.low_pct):
         return series.range_pct(m.low_pct, m.high_pct)
+    if m.hidden:
+        return say("on their page")
     if m.verdict is ChangeVerdict.AT_LEAST:
         return say("every set finished")
     if m.one_day:
@@ -374,15 +369,15 @@ def about(expected: float) -> str:
 
 
 def hidden(s: SquadReview) -> str:
-    """On what the changes of those who hide body mass rest; "" where nobody hides it."""
+    """Where the changes of those who hide body mass are told; "" where nobody hides it."""
     names = [row.name for row in s.rows if row.hides_body_mass]
     if not names:
         return ""
     return say(
-        "Body mass is hidden for {names}: their per cent is worked out with {mass} instead, so "
-        "this page doesn't give it away. results.csv does.",
+        "Body mass is hidden for {names}: what they gained stands on their own pages, in weight "
+        "added, and counts in no average; in per cent it would give body mass away. results.csv "
+        "does.",
         names=fmt.some(names),
-        mass=fmt.mass(STAND_IN_KG, 0),
     )
 
 

@@ -189,15 +189,6 @@ def test_an_edge_in_inches_is_no_other_edge(tmp_path: Path, edge: str, said: boo
     assert ("worked out from" in text) is said
 
 
-def test_whose_per_cent_rest_on_a_hidden_body_mass() -> None:
-    """On the squad page's one scale their rows say so; without a figure there is nothing to say."""
-    rows = {r.athlete: squad.stand_in(r) for r in reviewed_squad(DEMO).rows}
-    assert rows.pop("eske") == "Body mass hidden."
-    assert set(rows.values()) == {""}  # of dova every set was finished, so there is no per cent
-    page = "".join(p.html for p in sections.squad_opening(reviewed_squad(DEMO)))
-    assert page.count("Body mass hidden.") == 1
-
-
 @pytest.mark.parametrize(("high", "ticks"), [(25.0, "+10"), (25.1, "+20")])
 def test_ticks_of_a_wide_scale_stand_apart(high: float, ticks: str) -> None:
     """Up to 25 % of width a tick each 10 %, beyond each 20 %: else their words overlap."""

@@ -64,7 +64,7 @@ def _table(s: SquadReview) -> Parts:
 
 def _line(row: SquadRow, names: dict[str, str]) -> layout.SquadLine:
     first, *more = squad.flags(row)
-    about = [] if row.failed else [squad.verdicts(row), squad.stand_in(row), squad.notes(row)]
+    about = [] if row.failed else [squad.verdicts(row), squad.notes(row)]
     weighty = html.accent(first) if row.flags and row.flags[0].kind in HEALTH else first
     if row.flags and row.flags[0].kind not in HEALTH:
         weighty = html.strong(first)
