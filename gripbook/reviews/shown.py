@@ -14,7 +14,7 @@ the width of a range, which grows with the load. Rounding only slows that down. 
 2. **No load of a set at all**: `shown_loads` drops the columns in `REVEALING`; a set is given by
    the weight added, a pull over a scale by its difference to the first one. A gauge's reading is
    given only where nothing of that exercise, grip and hand was hung: there it is body mass too.
-3. **No path, no points, no ends, no per cent**: a change has a verdict and a range in whole
+3. **No path, no points, no ends, no per cent** (nor on the squad page): a verdict and a range in whole
    kilograms, rounded outward.
 4. **Problems quote no cell** of a column in which body mass stands (`shown_problems`).
 

@@ -60,7 +60,9 @@ def test_affairs_of_fair() -> None:
     assert post.log_posterior == pytest.approx(-705.57622, abs=1e-4)
 
 
-@pytest.mark.filterwarnings("ignore::pandas.errors.Pandas4Warning")  # of lifelines itself
+# of lifelines itself
+@pytest.mark.filterwarnings("ignore::pandas.errors.Pandas4Warning")
+@pytest.mark.filterwarnings("ignore:datetime.datetime.utcnow:DeprecationWarning")
 def test_lung_against_lifelines() -> None:
     """Right-censored log-normal survival with covariates equals lifelines' LogNormalAFTFitter."""
     data = load_lung()[["time", "status", "age", "sex"]].dropna()

@@ -1441,8 +1441,9 @@ def test_asking_twice_gives_the_same(tmp_path: Path) -> None:
     assert r.coming is r.next_block
     again = propose_next(r)
     assert again is not r.next_block
-    assert again.rows == r.next_block.rows
-    assert again.loads == r.next_block.loads
+    # from Python 3.13 on a dataclass with a NaN is not equal to its like
+    assert repr(again.rows) == repr(r.next_block.rows)
+    assert repr(again.loads) == repr(r.next_block.loads)
 
 
 def test_the_block_reads_back_with_targets_by_week(tmp_path: Path) -> None:
@@ -1553,7 +1554,7 @@ def test_a_later_week_that_was_asked_for(tmp_path: Path) -> None:
     assert [x.day for x in later.rows] == DAYS[6:8]
     assert later.reductions == coming.reductions == ()
     assert [x.added_kg for x in later.rows] == [x.added_kg for x in coming.rows]
-    assert propose_next(r, week=True, number=2).rows == coming.rows
+    assert repr(propose_next(r, week=True, number=2).rows) == repr(coming.rows)
 
 
 def test_a_week_that_is_not_there(tmp_path: Path) -> None:

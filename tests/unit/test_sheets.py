@@ -162,7 +162,7 @@ def test_after_a_block_the_sheet_is_of_the_next(demo_logs_folder: Path) -> None:
     proposed = propose_next(seen)
     first, later = proposed_week(seen)
     assert (first.week, first.start, later) == (1, proposed.start, False)
-    assert first.rows == tuple(row for row in proposed.rows if row.week == 1)
+    assert repr(first.rows) == repr(tuple(row for row in proposed.rows if row.week == 1))
     plan = sheet_plan(first, seen.block, "Arvo")
     assert [x.day for x in plan.sessions] == sorted({row.day for row in first.rows})
     assert plan.sessions[0].sets[0].added_kg == first.rows[0].added_kg
@@ -184,7 +184,7 @@ def test_a_week_that_is_not_left_is_told(demo_logs_folder: Path, tmp_path: Path)
         with pytest.raises(GripbookError) as told:
             proposed_week(seen, week)
         assert str(told.value) == f"Week {week} of Winter in the loft is {why}. {left}"
-    assert proposed_week(seen, 3)[0].rows == proposed_week(seen)[0].rows
+    assert repr(proposed_week(seen, 3)[0].rows) == repr(proposed_week(seen)[0].rows)
     assert [proposed_week(seen, week)[1] for week in (3, 4, 9)] == [False, True, True]
 
 
