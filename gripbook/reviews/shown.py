@@ -14,8 +14,8 @@ the width of a range, which grows with the load. Rounding only slows that down. 
 2. **No load of a set at all**: `shown_loads` drops the columns in `REVEALING`; a set is given by
    the weight added, a pull over a scale by its difference to the first one. A gauge's reading is
    given only where nothing of that exercise, grip and hand was hung: there it is body mass too.
-3. **No path, no points, no ends, no per cent** (nor on the squad page): a verdict and a range in whole
-   kilograms, rounded outward.
+3. **No path, no points, no ends, no per cent**, here or on the squad page: a change has a verdict
+   and a range in whole kilograms, rounded outward.
 4. **Problems quote no cell** of a column in which body mass stands (`shown_problems`).
 
 The stand-in is heavier than most climbers are, so ranges are rather too wide than too narrow: at
