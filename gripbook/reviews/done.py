@@ -164,6 +164,11 @@ class Done:
         return int(self.weeks["sessions_unreadable"].sum())
 
     @property
+    def days_without(self) -> pd.Series:
+        """Days ill, injured or away of each block week, in the order of `weeks`."""
+        return self.weeks["without"].map(lambda kinds: sum(days for _, days in kinds))
+
+    @property
     def missed_weeks(self) -> list[int]:
         """Weeks that are over with sessions planned, none done and no rows that were refused."""
         w = self.weeks
@@ -244,6 +249,10 @@ def compare_with_plan(
         rows=_rows(sets, sessions, block),
     )
 
+
+#: A week with so many days ill, injured or away is not asked for its sessions (own choice, no
+#: source).
+MOST_OF_A_WEEK = 4
 
 _OUTSIDE = ["week", "date", "exercise", "grip", "hand", "edge_mm", "sets", "file", "line"]
 _REFUSED = {
@@ -581,7 +590,7 @@ def weeks_table(done: Done, dose_weeks: pd.DataFrame) -> pd.DataFrame:
     and of the session load `load_au`, `load_complete` (bool), `change_pct`, `mean4_au`, `monotony`,
     `strain` (NaN where not computed).
     """
-    weeks = done.weeks.assign(days_without=[sum(n for _, n in w) for w in done.weeks["without"]])
+    weeks = done.weeks.assign(days_without=done.days_without)
     load = dose_weeks.rename(columns={"complete": "load_complete"})
     columns = ["load_au", "load_complete", "change_pct", "mean4_au", "monotony", "strain"]
     table = weeks.drop(columns="without").merge(load[["week", *columns]], on="week", how="left")

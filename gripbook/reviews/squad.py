@@ -27,6 +27,7 @@ from gripbook.reviews.block_review import BlockReview, review
 from gripbook.reviews.body_mass import Fall
 from gripbook.reviews.change_facts import ChangeVerdict, SeriesChange
 from gripbook.reviews.columns import described, typed
+from gripbook.reviews.done import MOST_OF_A_WEEK
 from gripbook.reviews.pain import PainFlag
 from gripbook.strength import NoiseScales
 from gripbook.strength.reasons import SeriesReason
@@ -41,10 +42,9 @@ FALSE_DIFFERENCE_SHARE: Final = 0.05
 #: An athlete without an entry for so many days of their block, while others log, is flagged (own
 #: choice, no source). After a block silence says nothing.
 SILENT_DAYS: Final = 14
-#: Pain below the limit is told where it was felt in so many days before the last entry, and a week
-#: with so many days ill, away or injured misses no session (own choices, no source).
+#: Pain below the limit is told where it was felt in so many days before the last entry (own choice,
+#: no source).
 RECENT_PAIN_DAYS: Final = 28
-DAYS_THAT_EXCUSE: Final = 4
 
 
 class FlagKind(StrEnum):
@@ -496,11 +496,8 @@ def _flags(r: BlockReview, marks: Iterable[CapacityMark], refused: int) -> Itera
         if m.fell:
             yield SquadFlag(FlagKind.WEAKER, capacities=(m.capacity,), grips=m.fell)
     planned = r.done.sessions_planned
-    without = {
-        int(week): sum(n for _, n in days)
-        for week, days in zip(r.done.weeks["week"], r.done.weeks["without"], strict=True)
-    }
-    missed = tuple(w for w in r.done.missed_weeks if without.get(w, 0) < DAYS_THAT_EXCUSE)
+    excused = set(r.done.weeks.loc[r.done.days_without >= MOST_OF_A_WEEK, "week"])
+    missed = tuple(w for w in r.done.missed_weeks if w not in excused)
     if missed:
         yield SquadFlag(
             FlagKind.SESSIONS_MISSING,

@@ -374,9 +374,9 @@ def hidden(s: SquadReview) -> str:
     if not names:
         return ""
     return say(
-        "Body mass is hidden for {names}: what they gained stands on their own pages, in weight "
-        "added, and counts in no average; in per cent it would give body mass away. results.csv "
-        "does.",
+        "Body mass is hidden for {names}: what can be told of their change stands on their own "
+        "pages, in weight added, and counts in no average; in per cent it would give body mass "
+        "away. results.csv does.",
         names=fmt.some(names),
     )
 

@@ -198,9 +198,9 @@ def test_table_has_roles_and_labels(demo: SquadReview) -> None:
 def test_the_page_says_how_it_keeps_a_hidden_body_mass(demo: SquadReview) -> None:
     """No per cent of those who hide it, here or in what the run keeps; where it stands is said."""
     assert squad.hidden(demo) == (
-        "Body mass is hidden for Dova and Eske: what they gained stands on their own pages, in "
-        "weight added, and counts in no average; in per cent it would give body mass away. "
-        "results.csv does."
+        "Body mass is hidden for Dova and Eske: what can be told of their change stands on their "
+        "own pages, in weight added, and counts in no average; in per cent it would give body mass "
+        "away. results.csv does."
     )
     eske = next(row for row in demo.rows if row.athlete == "eske")
     assert [squad.lane(m) for m in eske.marks] == ["on their page"] * 3

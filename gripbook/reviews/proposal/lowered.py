@@ -8,13 +8,11 @@ from dataclasses import dataclass
 import pandas as pd
 
 from gripbook.reviews.block_facts import BlockFacts
+from gripbook.reviews.done import MOST_OF_A_WEEK
 from gripbook.reviews.proposal.choices import Choices
 from gripbook.reviews.proposal.holds import Holds
 from gripbook.reviews.proposal.rules import Reason
 from gripbook.reviews.proposal.trained import finger_days
-
-#: Days of a week ill, injured or away from which on its sessions are not asked for.
-MOST_OF_A_WEEK = 4
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,11 +126,9 @@ def _low(r: BlockFacts, c: Choices, week: int) -> Reduction | None:
 
     Weeks mostly ill, injured or away are left out.
     """
-    weeks = r.done.weeks[r.done.weeks["state"] != "ahead"]
-    weeks = weeks[weeks["sessions_planned"].notna()]
     # who is ill or away misses sessions for that reason, which has its own rule
-    without = weeks["without"].map(lambda kinds: sum(n for _, n in kinds))
-    weeks = weeks[without < MOST_OF_A_WEEK]
+    weeks = r.done.weeks[r.done.days_without < MOST_OF_A_WEEK]
+    weeks = weeks[(weeks["state"] != "ahead") & weeks["sessions_planned"].notna()]
     if week:
         weeks = weeks[weeks["sessions_due"] > 0].tail(4)
     planned, done = int(weeks["sessions_due"].sum()), int(weeks["sessions_done"].sum())
