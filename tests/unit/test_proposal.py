@@ -1261,6 +1261,16 @@ def test_an_unplanned_log_goes_on_as_trained(tmp_path: Path) -> None:
     assert {x.day for x in week.rows} == {dt.date(2026, 3, 30), dt.date(2026, 4, 2)}
 
 
+def test_an_unplanned_log_goes_on_rested(tmp_path: Path) -> None:
+    """Where the next usual day leaves no rest day after the last session, the one after it."""
+    late = DAYS[6] + dt.timedelta(days=2)  # a Wednesday in place of Thursday
+    make(tmp_path, hangs(days=[*DAYS[:6], late]))
+    (tmp_path / "block.toml").unlink()
+    found = propose_next(reviewed(tmp_path, "kim"))
+    assert found.weekdays == (0, 3)
+    assert found.start == late + dt.timedelta(days=5)
+
+
 def test_without_a_weigh_in_it_says_so(tmp_path: Path) -> None:
     """Where nobody was weighed there is no load, and the reason is the one that can be mended."""
     make(tmp_path, hangs())
